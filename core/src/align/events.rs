@@ -1,0 +1,155 @@
+//! The chunk as the alignment sees it: events, that is, notes that begin together.
+
+use crate::limits::EXPECTED_NOTES;
+use crate::study::{Chunk, ExpectedNote, Marks};
+use crate::units::{Pitch, Ticks};
+use heapless::Vec;
+
+/// Microseconds are divided by 1,024 here, once: a "millisecond" that costs a shift.
+pub(super) const MILLI_SHIFT: u32 = 10;
+
+/// A trill that is going on while an event passes.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Trill {
+    /// The expected note that starts it.
+    pub(super) note: u16,
+    pub(super) pitches: (Pitch, Pitch),
+    /// From the event of its start, while fewer than this many events have been reached.
+    pub(super) events: (u16, u16),
+}
+
+/// Trills in one chunk that the alignment follows, at most. A chunk of two bars has one or
+/// two; further ones are treated as plain notes.
+const TRILLS: usize = 8;
+
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Event {
+    /// Its first note.
+    pub(super) first: u16,
+    /// How many notes begin together.
+    pub(super) size: u8,
+    /// Whether it is only the landing on the next chunk.
+    pub(super) landing: bool,
+    pub(super) rolled: bool,
+    /// When it is due at the practised tempo, in 1,024ths of a second.
+    pub(super) due: u32,
+    /// Where the history of the column before it begins in the table of cells.
+    pub(super) history: u16,
+}
+
+impl Event {
+    /// The most played notes that one event explains: its size, and two more that do not
+    /// belong, so that a stray note inside a chord does not tear it apart.
+    pub(super) const fn most_notes(self) -> usize {
+        if self.size < 2 {
+            1
+        } else {
+            self.size as usize + 2
+        }
+    }
+}
+
+/// The events of a chunk, and where each finds its working memory.
+#[derive(Clone, Debug)]
+pub(super) struct Events {
+    list: Vec<Event, EXPECTED_NOTES>,
+    trills: Vec<Trill, TRILLS>,
+}
+
+impl Events {
+    pub(super) fn of(chunk: &Chunk<'_>) -> Self {
+        let mut list: Vec<Event, EXPECTED_NOTES> = Vec::new();
+        let mut history = 0;
+        let mut onset = None;
+        for (index, note) in chunk.notes().iter().enumerate() {
+            if onset == Some(note.onset) {
+                if let Some(event) = list.last_mut() {
+                    event.size += 1;
+                    event.rolled |= note.marks.has(Marks::ROLLED);
+                }
+                continue;
+            }
+            if let Some(previous) = list.last() {
+                history += previous.most_notes() as u16 + 1;
+            }
+            onset = Some(note.onset);
+            let due = chunk.tempo().lasting(note.onset).as_micros() >> MILLI_SHIFT;
+            // There is room: a chunk has at most `EXPECTED_NOTES` notes.
+            let _ = list.push(Event {
+                first: index as u16,
+                size: 1,
+                landing: note.marks.has(Marks::LANDING),
+                rolled: note.marks.has(Marks::ROLLED),
+                due: due.unsigned_abs(),
+                history,
+            });
+        }
+        let trills = trills(chunk.notes(), &list);
+        Self { list, trills }
+    }
+
+    pub(super) fn list(&self) -> &[Event] {
+        &self.list
+    }
+
+    pub(super) fn len(&self) -> usize {
+        self.list.len()
+    }
+
+    pub(super) fn get(&self, index: usize) -> Option<Event> {
+        self.list.get(index).copied()
+    }
+
+    /// The expected notes of an event.
+    pub(super) fn notes<'a>(&self, event: Event, notes: &'a [ExpectedNote]) -> &'a [ExpectedNote] {
+        let first = usize::from(event.first);
+        notes
+            .get(first..first + usize::from(event.size))
+            .unwrap_or(&[])
+    }
+
+    /// The event that an expected note belongs to.
+    pub(super) fn event_of(&self, note: usize) -> usize {
+        self.list
+            .partition_point(|event| usize::from(event.first) <= note)
+            .saturating_sub(1)
+    }
+
+    /// The trill that a played note of this pitch belongs to, when `reached` events are
+    /// behind.
+    pub(super) fn trill(&self, pitch: Pitch, reached: usize) -> Option<Trill> {
+        self.trills.iter().copied().find(|trill| {
+            (trill.pitches.0 == pitch || trill.pitches.1 == pitch)
+                && (usize::from(trill.events.0) < reached && reached <= usize::from(trill.events.1))
+        })
+    }
+
+    pub(super) fn has_trills(&self) -> bool {
+        !self.trills.is_empty()
+    }
+}
+
+fn trills(notes: &[ExpectedNote], events: &[Event]) -> Vec<Trill, TRILLS> {
+    let onset_of = |event: &Event| {
+        notes
+            .get(usize::from(event.first))
+            .map_or(Ticks::ZERO, |note| note.onset)
+    };
+    notes
+        .iter()
+        .enumerate()
+        .filter_map(|(index, note)| {
+            let other = note.trill?;
+            let end = note.onset.plus(note.duration);
+            let from = events.partition_point(|event| onset_of(event) < note.onset);
+            // The last event that begins before the trill ends, counted as reached.
+            let to = events.partition_point(|event| onset_of(event) < end);
+            Some(Trill {
+                note: index as u16,
+                pitches: (note.pitch, other),
+                events: (from as u16, to as u16),
+            })
+        })
+        .take(TRILLS)
+        .collect()
+}

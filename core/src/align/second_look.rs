@@ -1,0 +1,188 @@
+//! What the dynamic programme cannot say: notes played out of order.
+//!
+//! It keeps events in order, so of two notes that changed places it finds one, and calls the
+//! other both missing and extra. The same happens to a note of a chord that comes after the
+//! next note has begun. Here each missing note looks among the extra ones for itself, near
+//! where it was due; then for a wrong note in its place.
+//!
+//! "Near" is reckoned in the written notes around it at the tempo they were played, never
+//! in fixed milliseconds.
+
+use super::costs::Costs;
+use super::events::{Events, MILLI_SHIFT};
+use super::pairing::{Pairing, Role};
+use super::{milliseconds, together};
+use crate::attempt::PlayedNote;
+use crate::limits::EXPECTED_NOTES;
+use crate::study::Chunk;
+use heapless::Vec;
+
+/// How far from where it was due a right note may have been played, in per cent of the
+/// distance to the neighbouring events: a little over one, for a swap of neighbours, and the
+/// unsteadiness of both. Our default.
+const REACH_RIGHT: u32 = 140;
+
+/// The same for a wrong note. Our default.
+const REACH_WRONG: u32 = 60;
+
+pub(super) fn repair(
+    costs: &Costs,
+    events: &Events,
+    chunk: &Chunk<'_>,
+    played: &[PlayedNote],
+    pairing: &mut Pairing,
+) {
+    let notes = chunk.notes();
+    let mut wrong: Vec<(u16, u16), EXPECTED_NOTES> = Vec::new();
+    for (index, note) in notes.iter().enumerate() {
+        if let Some(by) = pairing.played(index)
+            && played
+                .get(by)
+                .is_some_and(|played| played.pitch != note.pitch)
+        {
+            let _ = wrong.push((index as u16, by as u16));
+        }
+    }
+    // A wrong note may turn out to be right elsewhere, so it is let go before the search.
+    for &(index, _) in &wrong {
+        pairing.part(usize::from(index));
+    }
+    let missing = |pairing: &Pairing, index: usize| pairing.played(index).is_none();
+    for (index, note) in notes.iter().enumerate() {
+        if missing(pairing, index) {
+            let found = nearest(events, played, pairing, index, REACH_RIGHT, |played| {
+                (played.pitch == note.pitch)
+                    .then(|| together::same_string(note, played) == Some(false))
+                    .map(u32::from)
+            });
+            if let Some(by) = found {
+                pairing.pair(index, by);
+            }
+        }
+    }
+    for &(index, by) in &wrong {
+        let (index, by) = (usize::from(index), usize::from(by));
+        if missing(pairing, index) && pairing.role(by) == Role::Extra {
+            pairing.pair(index, by);
+        }
+    }
+    // Notes of a trill are told before the search for wrong notes could take them.
+    if events.has_trills() {
+        assign_trills(events, played, pairing);
+    }
+    for (index, note) in notes.iter().enumerate() {
+        if missing(pairing, index) {
+            let found = nearest(events, played, pairing, index, REACH_WRONG, |played| {
+                Some(u32::from(together::wrong(costs, note, played)))
+            });
+            if let Some(by) = found {
+                pairing.pair(index, by);
+            }
+        }
+    }
+}
+
+/// The extra note nearest to where the expected note `index` was due, within `reach` per
+/// cent of its neighbours' distance. Of those, a smaller `rank` comes first.
+fn nearest(
+    events: &Events,
+    played: &[PlayedNote],
+    pairing: &Pairing,
+    index: usize,
+    reach: u32,
+    rank: impl Fn(&PlayedNote) -> Option<u32>,
+) -> Option<usize> {
+    let (due, spacing) = due(events, played, pairing, index)?;
+    let limit = spacing.saturating_mul(reach) / 100;
+    let mut best: Option<(u32, u32, usize)> = None;
+    let from = played.partition_point(|note| milliseconds(note).saturating_add(limit) < due);
+    for (by, note) in played.iter().enumerate().skip(from) {
+        let distance = milliseconds(note).abs_diff(due);
+        if distance > limit {
+            break;
+        }
+        if pairing.role(by) != Role::Extra {
+            continue;
+        }
+        if let Some(rank) = rank(note)
+            && best.is_none_or(|(r, d, _)| (rank, distance) < (r, d))
+        {
+            best = Some((rank, distance, by));
+        }
+    }
+    best.map(|(_, _, by)| by)
+}
+
+/// When an expected note was due, judged by the notes around it, and how far apart events
+/// are there; both in milliseconds as played.
+fn due(
+    events: &Events,
+    played: &[PlayedNote],
+    pairing: &Pairing,
+    index: usize,
+) -> Option<(u32, u32)> {
+    let event = events.event_of(index);
+    let written = events.get(event)?.due;
+    let when = |event: usize| -> Option<u32> {
+        let at = events.get(event)?;
+        let first = usize::from(at.first);
+        (first..first + usize::from(at.size))
+            .filter(|&note| note != index)
+            .filter_map(|note| pairing.played(note))
+            .filter_map(|by| played.get(by))
+            .map(milliseconds)
+            .min()
+    };
+    let known = |event: usize| -> Option<(usize, u32, u32)> {
+        Some((event, events.get(event)?.due, when(event)?))
+    };
+    let earlier = |than: usize| (0..than).rev().find_map(known);
+    let later = |than: usize| (than + 1..events.len()).find_map(known);
+    let before = earlier(event);
+    let after = later(event);
+    let (from, to) = match (before, after) {
+        (Some(before), Some(after)) => (before, after),
+        // At an end: the tempo of the nearest two events.
+        (Some(before), None) => (earlier(before.0)?, before),
+        (None, Some(after)) => (after, later(after.0)?),
+        (None, None) => return None,
+    };
+    let (written_apart, played_apart) = (
+        to.1.saturating_sub(from.1).max(1),
+        to.2.saturating_sub(from.2),
+    );
+    let scale = |distance: u32| {
+        (u64::from(distance) * u64::from(played_apart) / u64::from(written_apart)) as u32
+    };
+    let due = when(event).unwrap_or_else(|| {
+        if written >= from.1 {
+            from.2.saturating_add(scale(written - from.1))
+        } else {
+            from.2.saturating_sub(scale(from.1 - written))
+        }
+    });
+    let gap_before = event
+        .checked_sub(1)
+        .and_then(|e| events.get(e))
+        .map(|e| written - e.due);
+    let gap_after = events.get(event + 1).map(|e| e.due - written);
+    let gap = gap_before.unwrap_or(0).max(gap_after.unwrap_or(0));
+    // Real chords spread over 50 ms at most (99 %, measured on GuitarSet): so much is always
+    // near.
+    Some((due, scale(gap).max(50_000 >> MILLI_SHIFT)))
+}
+
+fn assign_trills(events: &Events, played: &[PlayedNote], pairing: &mut Pairing) {
+    let mut reached = 0;
+    for (by, note) in played.iter().enumerate() {
+        match pairing.role(by) {
+            Role::Note(index) => reached = reached.max(events.event_of(index) + 1),
+            Role::Extra => {
+                if let Some(trill) = events.trill(note.pitch, reached) {
+                    pairing.trill(usize::from(trill.note), by);
+                }
+            }
+            Role::Trill(_) => {}
+        }
+    }
+}

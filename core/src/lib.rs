@@ -1,0 +1,34 @@
+//! The judge of Evenhand: what comes from a MIDI guitar pickup against what a chunk of
+//! music expects.
+//!
+//! ```text
+//! bytes → messages → note events → attempt → alignment → conditioning → measures → verdict
+//! wire    notes                    attempt   align       condition      measure    verdict
+//! ```
+//!
+//! [`session::Session`] joins the stages; start there. Each stage has its own type and
+//! imports only what stands before it, so that a stage cannot be skipped by accident and
+//! each can be used on its own.
+//!
+//! What never happens here: no allocation, no floating point, no clock, no `unsafe`, no
+//! panic on any input. Work is bounded for every byte. All capacities are in [`limits`].
+//!
+//! # Features
+//!
+//! None is on by default. `serde` lets verdicts and units be written, `defmt` lets firmware
+//! log them, `player` brings a seeded simulated player for tests and demos.
+
+#![no_std]
+
+pub mod align;
+pub mod attempt;
+pub mod condition;
+pub mod limits;
+pub mod measure;
+pub mod notes;
+pub mod session;
+pub mod study;
+pub mod tolerance;
+pub mod units;
+pub mod verdict;
+pub mod wire;

@@ -1,0 +1,135 @@
+//! Loudness of the plucked notes.
+//!
+//! Plucked notes of one voice, without the accented ones, form a group; a group of fewer
+//! than four tells nothing. Levels follow [`level_of`](crate::notes::level_of), and only
+//! their differences are used.
+//!
+//! * *Unevenness*: standard deviation around the median of the group, pooled over the
+//!   groups, without the notes that stand out. Degrees of freedom: notes less groups. Unit:
+//!   hundredths of a decibel.
+//! * *Standing out*: a note further from its group's median than the limit. Louder is
+//!   positive.
+//!
+//! A pickup that sends the same velocity for every note is not heard to be even.
+
+use super::Material;
+use super::statistics::{deviation, median};
+use super::tempo::Numbers;
+use crate::notes::level_of;
+use crate::study::{Attack, ExpectedNote, Marks};
+use crate::units::Level;
+
+/// The fewest notes of a group. Our default.
+pub const FEWEST_IN_A_GROUP: usize = 4;
+
+/// Voices in a chunk that are told apart.
+pub(crate) const VOICES: u8 = 8;
+
+/// One note that is louder or softer than its group.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Outlier {
+    /// The expected note.
+    pub note: usize,
+    /// How much louder; softer is negative.
+    pub by: Level,
+}
+
+/// How even the plucked notes were.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Evenness {
+    /// Standard deviation of the level, and its degrees of freedom; `None` where no group is
+    /// large enough.
+    pub deviation: Option<(Level, u32)>,
+    /// The loudest note that stands out, and how many do.
+    pub loud: Option<(Outlier, u16)>,
+    /// The softest note that stands out, and how many do.
+    pub soft: Option<(Outlier, u16)>,
+    /// Every note came with the same velocity: nothing can be said.
+    pub not_heard: bool,
+}
+
+/// Whether a note is compared with the others of its voice.
+pub(crate) fn in_group(wanted: &ExpectedNote, voice: u8) -> bool {
+    wanted.attack == Attack::Plucked
+        && !wanted.marks.has(Marks::ACCENT)
+        && wanted.voice.min(VOICES - 1) == voice
+}
+
+/// The median level of the plucked notes of a voice, and how many there are.
+pub(crate) fn plucked(material: Material<'_>, voice: u8) -> (Option<i32>, usize) {
+    let mut levels: Numbers = material
+        .right_notes()
+        .filter(|(_, wanted, _)| in_group(wanted, voice))
+        .map(|(_, _, note)| i32::from(level_of(note.velocity).hundredths()))
+        .collect();
+    let count = levels.len();
+    (median(&mut levels), count)
+}
+
+/// Measures evenness. `single` is the limit for one note.
+pub fn evenness(material: Material<'_>, single: Level) -> Evenness {
+    let mut result = Evenness {
+        not_heard: fixed_velocity(material),
+        ..Evenness::default()
+    };
+    if result.not_heard {
+        return result;
+    }
+    let (mut squares, mut counted, mut groups) = (0_u64, 0_u32, 0_u32);
+    for voice in 0..VOICES {
+        let (Some(centre), count) = plucked(material, voice) else {
+            continue;
+        };
+        if count < FEWEST_IN_A_GROUP {
+            continue;
+        }
+        groups += 1;
+        for (index, wanted, note) in material.right_notes() {
+            if !in_group(wanted, voice) {
+                continue;
+            }
+            let by = i32::from(level_of(note.velocity).hundredths()) - centre;
+            if by.abs() > i32::from(single.hundredths()) {
+                let outlier = Outlier {
+                    note: index,
+                    by: Level::from_hundredths(by as i16),
+                };
+                let kind = if by > 0 {
+                    &mut result.loud
+                } else {
+                    &mut result.soft
+                };
+                let (worst, count) = kind.unwrap_or((outlier, 0));
+                let further = outlier.by.hundredths().abs() > worst.by.hundredths().abs();
+                *kind = Some((if further { outlier } else { worst }, count + 1));
+            } else {
+                squares += u64::from(by.unsigned_abs()).pow(2);
+                counted += 1;
+            }
+        }
+    }
+    let degrees = counted.saturating_sub(groups);
+    result.deviation = deviation(squares, degrees).map(|deviation| {
+        (
+            Level::from_hundredths(deviation.min(i32::from(i16::MAX)) as i16),
+            degrees,
+        )
+    });
+    result
+}
+
+/// Whether all notes, and there are several, came with one velocity.
+fn fixed_velocity(material: Material<'_>) -> bool {
+    let mut velocities = material.right_notes().map(|(_, _, note)| note.velocity);
+    let Some(first) = velocities.next() else {
+        return false;
+    };
+    let mut count = 1;
+    for velocity in velocities {
+        if velocity != first {
+            return false;
+        }
+        count += 1;
+    }
+    count >= FEWEST_IN_A_GROUP
+}

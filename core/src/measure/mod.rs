@@ -1,0 +1,51 @@
+//! What an attempt was like: one file a measure.
+//!
+//! | measure | file |
+//! |---|---|
+//! | wrong, missing and extra notes | [`slips`] |
+//! | notes that changed places | [`order`] |
+//! | the player's own tempo, pauses | [`tempo`] |
+//! | steadiness, drift, single notes off the beat, the click | [`timing`] |
+//! | time lost before a note | [`hesitation`] |
+//! | loudness of plucked notes | [`evenness`] |
+//! | slurred notes against plucked ones | [`slurs`] |
+//! | chords | [`togetherness`] |
+//! | trills | [`trill`] |
+//!
+//! A measure reports sizes; whether a size is too much is for the
+//! [verdict](crate::verdict) to say.
+
+pub mod evenness;
+pub mod hesitation;
+pub mod order;
+pub mod slips;
+pub mod slurs;
+pub mod statistics;
+pub mod tempo;
+pub mod timing;
+pub mod togetherness;
+pub mod trill;
+
+pub use crate::align::Material;
+
+use crate::limits::EXPECTED_NOTES;
+
+/// A set of expected notes.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct NoteSet([u8; EXPECTED_NOTES / 8]);
+
+impl NoteSet {
+    /// Puts a note in.
+    pub fn insert(&mut self, note: usize) {
+        if let Some(byte) = self.0.get_mut(note / 8) {
+            *byte |= 1 << (note % 8);
+        }
+    }
+
+    /// Whether a note is in.
+    pub fn has(&self, note: usize) -> bool {
+        self.0
+            .get(note / 8)
+            .is_some_and(|byte| byte & (1 << (note % 8)) != 0)
+    }
+}

@@ -1,0 +1,64 @@
+//! Wrong, missing and extra notes.
+//!
+//! *Wrong*: another pitch was played where a note was expected. *Missing*: nothing was
+//! played in its place. *Extra*: a note that no expected note, and no trill, accounts for,
+//! and that does not look like an error of the pickup (see [`condition`](crate::condition)).
+//! A note of the landing is never missing. Unit: notes. An empty attempt misses all.
+
+use super::Material;
+use crate::align::Role;
+use crate::condition::{Cause, cause};
+use crate::study::Marks;
+
+/// How many notes were not right, and the first of each kind.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Slips {
+    /// Expected notes that were played with the right pitch.
+    pub right: u16,
+    /// Wrong notes, and the first expected note concerned.
+    pub wrong: (u16, Option<usize>),
+    /// Missing notes, and the first of them.
+    pub missing: (u16, Option<usize>),
+    /// Extra notes, and the expected note that was played last before the first of them.
+    pub extra: (u16, Option<usize>),
+    /// Extra notes that look like errors of the pickup.
+    pub pickup: u16,
+    /// Missing notes after the last note that was played: the attempt broke off.
+    pub missing_at_the_end: u16,
+}
+
+/// Counts the slips.
+pub fn slips(material: Material<'_>) -> Slips {
+    let mut slips = Slips::default();
+    for (index, note) in material.chunk.notes().iter().enumerate() {
+        if material.right(index).is_some() {
+            slips.right += 1;
+            slips.missing_at_the_end = 0;
+        } else if material.pairing.played(index).is_some() {
+            count(&mut slips.wrong, Some(index));
+            slips.missing_at_the_end = 0;
+        } else if !note.marks.has(Marks::LANDING) {
+            count(&mut slips.missing, Some(index));
+            slips.missing_at_the_end += 1;
+        }
+    }
+    let mut last = None;
+    for by in 0..material.pairing.played_notes() {
+        match material.pairing.role(by) {
+            Role::Note(index) => last = Some(index),
+            Role::Trill(_) => {}
+            Role::Extra => match cause(material, by) {
+                Cause::Stray | Cause::Repeated => count(&mut slips.extra, last),
+                _ => slips.pickup += 1,
+            },
+        }
+    }
+    slips
+}
+
+fn count(kind: &mut (u16, Option<usize>), place: Option<usize>) {
+    if kind.0 == 0 {
+        kind.1 = place;
+    }
+    kind.0 += 1;
+}

@@ -1,0 +1,340 @@
+//! The whole judge: bytes and times in, verdicts out.
+
+use crate::align::{Aligner, Material, Pairing};
+use crate::attempt::Attempt;
+use crate::measure::timing::Click;
+use crate::notes::{Channels, NoteEvent, note_event};
+use crate::study::{Chunk, Marks};
+use crate::units::{Instant, Offset, Ticks};
+use crate::verdict::{Verdict, judge};
+use crate::wire::Wire;
+use heapless::Deque;
+
+/// Note events that can wait while a finished attempt has not been fetched.
+const WAITING: usize = 32;
+
+/// How a session listens.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Hearing {
+    /// How strings are spread over channels.
+    pub channels: Channels,
+    /// The click that the player hears, if there is one.
+    pub click: Option<Click>,
+    /// What ends an attempt.
+    pub ends: Ends,
+}
+
+/// What ends an attempt.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub enum Ends {
+    /// The chunk's last note (and the landing, where one follows), or silence.
+    #[default]
+    ByItself,
+    /// Only [`Session::finish`]: everything that is fed is one attempt.
+    ByCaller,
+}
+
+/// An attempt that is over, with all that is known about it.
+#[derive(Clone, Debug)]
+pub struct Judged<'s> {
+    /// What is said of it.
+    pub verdict: &'s Verdict,
+    /// The chunk it was judged by.
+    pub chunk: &'s Chunk<'s>,
+    /// What was played.
+    pub attempt: &'s Attempt,
+    /// Which played note is which expected note.
+    pub pairing: &'s Pairing,
+}
+
+impl Judged<'_> {
+    /// The same as measures see it.
+    pub fn material(&self) -> Material<'_> {
+        Material {
+            chunk: self.chunk,
+            played: self.attempt.notes(),
+            pairing: self.pairing,
+        }
+    }
+}
+
+#[derive(Clone, Debug)]
+enum Stage {
+    /// No note of this attempt has come.
+    Waiting,
+    /// Notes are coming in; it ends at this time if nothing more comes.
+    Playing(Option<Instant>),
+    /// It is over and has not been fetched.
+    Over,
+    /// It has been fetched; its notes stay until the next call.
+    Fetched,
+}
+
+/// Listens to a stream of MIDI bytes and judges each attempt at one chunk.
+///
+/// Time is an argument: nothing here reads a clock, and time may not step back (a time
+/// before the last one is taken for the last one). Feed bytes as they come, then poll; poll
+/// again when [`poll_at`](Session::poll_at) says so, if nothing has come until then.
+///
+/// A session holds all its memory, under 60 KiB at full capacity, and allocates nothing.
+///
+/// ```
+/// use evenhand_core::session::{Hearing, Session};
+/// use evenhand_core::study::{Chunk, ExpectedNote};
+/// use evenhand_core::units::{Instant, Pitch, Tempo, Ticks};
+/// use evenhand_core::verdict::Outcome;
+///
+/// // Eight quarter notes at 120 a minute.
+/// let quarter = Ticks::new(Ticks::PER_QUARTER);
+/// let notes: Vec<_> = (0..8)
+///     .map(|i| {
+///         let pitch = Pitch::new(60 + i).unwrap();
+///         ExpectedNote::plain(Ticks::new(u32::from(i) * Ticks::PER_QUARTER), quarter, pitch)
+///     })
+///     .collect();
+/// let tempo = Tempo::from_beats_per_minute(120, quarter).unwrap();
+/// let chunk = Chunk::new(&notes, tempo).unwrap();
+/// let mut session = Session::new(chunk, Hearing::default());
+///
+/// // Played steadily, with a natural variation in loudness.
+/// let mut now = Instant::ZERO;
+/// for i in 0..8_u8 {
+///     now = Instant::from_micros(u64::from(i) * 500_000);
+///     session.feed(&[0x90, 60 + i, 80 + i % 3], now);
+///     assert!(session.poll(now).is_none());
+/// }
+/// // The chunk is complete, so the attempt ends by itself a moment later.
+/// let end = session.poll_at().unwrap();
+/// let judged = session.poll(end).unwrap();
+/// assert_eq!(judged.verdict.outcome, Outcome::Passed);
+/// ```
+#[derive(Clone, Debug)]
+pub struct Session<'c> {
+    chunk: Chunk<'c>,
+    hearing: Hearing,
+    wire: Wire,
+    attempt: Attempt,
+    aligner: Aligner,
+    stage: Stage,
+    latest: Instant,
+    waiting: Deque<(NoteEvent, Instant), WAITING>,
+    lost: u32,
+    verdict: Option<Verdict>,
+    pairing: Pairing,
+}
+
+impl<'c> Session<'c> {
+    /// A session for one chunk.
+    pub fn new(chunk: Chunk<'c>, hearing: Hearing) -> Self {
+        Self {
+            aligner: Aligner::new(&chunk),
+            chunk,
+            hearing,
+            wire: Wire::new(),
+            attempt: Attempt::new(),
+            stage: Stage::Waiting,
+            latest: Instant::ZERO,
+            waiting: Deque::new(),
+            lost: 0,
+            verdict: None,
+            pairing: Pairing::default(),
+        }
+    }
+
+    /// Takes bytes that came in at `now`.
+    ///
+    /// Work is bounded: constant for a byte, and for a byte that begins a note proportional
+    /// to the number of expected notes. If an attempt is over and has not been fetched by
+    /// [`poll`](Session::poll), notes wait; beyond 32 they are counted as [`lost`](Session::lost).
+    pub fn feed(&mut self, bytes: &[u8], now: Instant) {
+        for &byte in bytes {
+            if let Some(message) = self.wire.push(byte)
+                && let Some(event) = note_event(&message, self.hearing.channels)
+            {
+                self.hear(event, now);
+            }
+        }
+    }
+
+    /// Takes a note event, for callers with their own source of messages.
+    pub fn hear(&mut self, event: NoteEvent, now: Instant) {
+        let now = now.max(self.latest);
+        self.latest = now;
+        self.begin_next();
+        self.expire(now);
+        if matches!(self.stage, Stage::Over) || !self.waiting.is_empty() {
+            if self.waiting.push_back((event, now)).is_err() {
+                self.lost = self.lost.saturating_add(1);
+            }
+            return;
+        }
+        self.take(event, now);
+    }
+
+    /// When to poll if nothing comes in until then; `None` while nothing is under way.
+    pub const fn poll_at(&self) -> Option<Instant> {
+        match self.stage {
+            Stage::Waiting | Stage::Fetched => None,
+            Stage::Playing(end) => end,
+            Stage::Over => Some(self.latest),
+        }
+    }
+
+    /// Gives the attempt that is over at `now`, if one is. Call it again until it gives none.
+    pub fn poll(&mut self, now: Instant) -> Option<Judged<'_>> {
+        let now = now.max(self.latest);
+        self.latest = now;
+        self.begin_next();
+        self.expire(now);
+        self.fetch()
+    }
+
+    /// Ends the attempt under way, if there is one, and gives it: the stream is over, or the
+    /// player pressed a switch. Where only the caller ends attempts, one without a note is an
+    /// attempt, too.
+    pub fn finish(&mut self) -> Option<Judged<'_>> {
+        self.begin_next();
+        let silent = matches!(self.stage, Stage::Waiting) && self.hearing.ends == Ends::ByCaller;
+        if matches!(self.stage, Stage::Playing(_)) || silent {
+            self.end();
+        }
+        self.fetch()
+    }
+
+    /// The chunk.
+    pub const fn chunk(&self) -> &Chunk<'c> {
+        &self.chunk
+    }
+
+    /// What was played of the attempt under way, or of the one just fetched.
+    pub const fn attempt(&self) -> &Attempt {
+        &self.attempt
+    }
+
+    /// How many events (notes or chords) of the chunk are behind, by the best explanation so
+    /// far.
+    pub const fn events_behind(&self) -> usize {
+        self.aligner.events_behind()
+    }
+
+    /// Note events that were lost because a finished attempt was not fetched in time.
+    pub const fn lost(&self) -> u32 {
+        self.lost
+    }
+
+    /// Data bytes that belonged to no message.
+    pub const fn bytes_passed_over(&self) -> u32 {
+        self.wire.passed_over()
+    }
+
+    /// After a fetched attempt: forget it, and take what has waited.
+    fn begin_next(&mut self) {
+        if !matches!(self.stage, Stage::Fetched) {
+            return;
+        }
+        self.attempt = Attempt::new();
+        self.aligner.begin();
+        self.verdict = None;
+        self.stage = Stage::Waiting;
+        while let Some((event, at)) = self.waiting.pop_front() {
+            self.expire(at);
+            if matches!(self.stage, Stage::Over) {
+                let _ = self.waiting.push_front((event, at));
+                return;
+            }
+            self.take(event, at);
+        }
+    }
+
+    fn expire(&mut self, now: Instant) {
+        if let Stage::Playing(Some(end)) = self.stage
+            && end <= now
+        {
+            self.end();
+        }
+    }
+
+    fn take(&mut self, event: NoteEvent, now: Instant) {
+        if matches!(self.stage, Stage::Waiting) && !matches!(event, NoteEvent::Begun { .. }) {
+            return;
+        }
+        if self.attempt.take(event, now).is_some() {
+            self.aligner.push(&self.chunk, self.attempt.notes());
+            let end = match self.hearing.ends {
+                Ends::ByItself => Some(now.plus(self.patience())),
+                Ends::ByCaller => None,
+            };
+            self.stage = Stage::Playing(end);
+        }
+    }
+
+    /// How long the attempt stays open if nothing more comes.
+    fn patience(&self) -> Offset {
+        let lasting = |length: Ticks| {
+            let nominal = self.chunk.tempo().lasting(length).as_micros();
+            self.aligner.at_own_tempo(nominal.unsigned_abs())
+        };
+        let millis = |millis: u32| millis * 1_000;
+        let notes = self.chunk.notes();
+        let proper = || notes.iter().filter(|note| !note.marks.has(Marks::LANDING));
+        let wait = if !self.aligner.is_complete() {
+            // Silence: well over the longest gap that is written.
+            let gaps = notes.iter().zip(notes.iter().skip(1));
+            let gap = gaps
+                .map(|(a, b)| b.onset.since(a.onset))
+                .max()
+                .unwrap_or(Ticks::ZERO);
+            lasting(gap)
+                .saturating_mul(3)
+                .clamp(millis(2_000), millis(10_000))
+        } else {
+            let last = proper()
+                .last()
+                .or(notes.last())
+                .map_or(Ticks::ZERO, |note| note.duration);
+            let landing = notes.last().filter(|note| note.marks.has(Marks::LANDING));
+            match landing {
+                // The landing is still to come: wait for it, and half as long again.
+                Some(landing) if !self.aligner.is_landed() => {
+                    let from = proper().last().map_or(Ticks::ZERO, |note| note.onset);
+                    let due = lasting(landing.onset.since(from));
+                    (due + due / 2).clamp(millis(250), millis(5_000))
+                }
+                // Half of the last note, so that the next loop's first note is the next's.
+                _ => (lasting(last) / 2).clamp(millis(80), millis(600)),
+            }
+        };
+        Offset::from_micros(i32::try_from(wait).unwrap_or(i32::MAX))
+    }
+
+    fn end(&mut self) {
+        self.pairing = self.aligner.pairing(&self.chunk, self.attempt.notes());
+        let material = Material {
+            chunk: &self.chunk,
+            played: self.attempt.notes(),
+            pairing: &self.pairing,
+        };
+        let start = self.attempt.start().unwrap_or(self.latest);
+        let click = self.hearing.click.map(|click| (click, start));
+        self.verdict = Some(judge(material, self.attempt.beyond(), click));
+        self.stage = Stage::Over;
+    }
+
+    fn fetch(&mut self) -> Option<Judged<'_>> {
+        if !matches!(self.stage, Stage::Over) {
+            return None;
+        }
+        self.stage = Stage::Fetched;
+        Some(Judged {
+            verdict: self.verdict.as_ref()?,
+            chunk: &self.chunk,
+            attempt: &self.attempt,
+            pairing: &self.pairing,
+        })
+    }
+}
+
+/// Whoever changes a capacity sees here what it costs.
+const _: () = assert!(size_of::<Session<'_>>() <= crate::limits::SESSION_BYTES);

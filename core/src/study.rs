@@ -1,0 +1,380 @@
+//! The expected side: notes, chunks, and where a note stands in its bar.
+//!
+//! A [`Chunk`] borrows its notes and is checked once, when it is made; later stages rely on
+//! what [`Chunk::new`] promises.
+
+use crate::limits;
+use crate::tolerance::Tolerances;
+use crate::units::{GuitarString, Pitch, Tempo, Ticks};
+use core::fmt;
+
+/// How a note is begun.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub enum Attack {
+    /// By the right hand.
+    #[default]
+    Plucked,
+    /// By the left hand alone: a hammer-on or a pull-off.
+    Slurred,
+}
+
+/// Marks that a note can carry, as a small set.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Marks(u8);
+
+impl Marks {
+    /// No marks.
+    pub const NONE: Self = Self(0);
+    /// The notes of this chord are spread on purpose; togetherness is not asked for.
+    pub const ROLLED: Self = Self(1);
+    /// The left hand changes position to reach this note.
+    pub const SHIFT: Self = Self(2);
+    /// Louder than its neighbours on purpose.
+    pub const ACCENT: Self = Self(4);
+    /// Kept sounding for the whole written length (an anchor).
+    pub const HELD: Self = Self(8);
+    /// Shorter than written on purpose.
+    pub const STACCATO: Self = Self(16);
+    /// Part of the arrival on the next chunk: judged when it is played, not missed when not.
+    pub const LANDING: Self = Self(32);
+
+    /// Both sets together.
+    #[must_use]
+    pub const fn with(self, other: Self) -> Self {
+        Self(self.0 | other.0)
+    }
+
+    /// Whether every mark of `other` is here.
+    pub const fn has(self, other: Self) -> bool {
+        self.0 & other.0 == other.0
+    }
+}
+
+/// One expected note.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct ExpectedNote {
+    /// Where it begins, from the start of the chunk.
+    pub onset: Ticks,
+    /// How long it is written, ties included. A trill lasts this long.
+    pub duration: Ticks,
+    /// Its sounding pitch.
+    pub pitch: Pitch,
+    /// The string it is fingered on, where the study says so.
+    pub string: Option<GuitarString>,
+    /// Plucked or slurred.
+    pub attack: Attack,
+    /// The other note of a trill that this note starts, on the same string.
+    pub trill: Option<Pitch>,
+    /// Marks.
+    pub marks: Marks,
+    /// Which voice it belongs to, counted from 0: notes of one voice are compared in loudness.
+    pub voice: u8,
+}
+
+impl ExpectedNote {
+    /// A plain plucked note of the first voice, with no string named.
+    pub const fn plain(onset: Ticks, duration: Ticks, pitch: Pitch) -> Self {
+        Self {
+            onset,
+            duration,
+            pitch,
+            string: None,
+            attack: Attack::Plucked,
+            trill: None,
+            marks: Marks::NONE,
+            voice: 0,
+        }
+    }
+
+    /// The order of expected notes in a chunk: onset, then pitch (low first), then string
+    /// (1 first, no string before all).
+    pub fn order(&self) -> (Ticks, Pitch, Option<GuitarString>) {
+        (self.onset, self.pitch, self.string)
+    }
+}
+
+/// A metre: beats in a bar, and the length of a beat.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Metre {
+    bar: Ticks,
+    beat: Ticks,
+}
+
+impl Metre {
+    /// Four quarter notes a bar.
+    pub const FOUR_FOUR: Self = Self {
+        bar: Ticks::new(4 * Ticks::PER_QUARTER),
+        beat: Ticks::new(Ticks::PER_QUARTER),
+    };
+
+    /// A metre as it is written, `upper` notes of the kind 1/`lower`. In 6, 9 and 12 over 8
+    /// or 16 the beat is three of them, as musicians count (common practice).
+    ///
+    /// `None` if `upper` is 0 or over 32, or `lower` is not 1, 2, 4, 8, 16 or 32.
+    pub const fn new(upper: u8, lower: u8) -> Option<Self> {
+        if upper == 0 || upper > 32 || !matches!(lower, 1 | 2 | 4 | 8 | 16 | 32) {
+            return None;
+        }
+        let unit = 4 * Ticks::PER_QUARTER / lower as u32;
+        let compound = lower >= 8 && upper > 3 && upper.is_multiple_of(3);
+        Some(Self {
+            bar: Ticks::new(unit * upper as u32),
+            beat: Ticks::new(if compound { unit * 3 } else { unit }),
+        })
+    }
+
+    /// The length of a bar.
+    pub const fn bar(self) -> Ticks {
+        self.bar
+    }
+
+    /// The length of a beat.
+    pub const fn beat(self) -> Ticks {
+        self.beat
+    }
+}
+
+/// Where something stands, as a musician says it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Place {
+    /// The number of the bar in the study; the first is 1, a pickup bar is 0.
+    pub bar: u16,
+    /// The beat in the bar, from 1.
+    pub beat: u8,
+    /// How far into the beat, in ticks.
+    pub into_beat: Ticks,
+}
+
+/// What is wrong with the parts of a chunk.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub enum ChunkError {
+    /// There are no notes.
+    Empty,
+    /// More than [`limits::EXPECTED_NOTES`] notes: how many there are.
+    TooManyNotes(usize),
+    /// More than [`limits::NOTES_TOGETHER`] notes begin together with this one.
+    TooManyTogether(usize),
+    /// This note stands before its predecessor; see [`ExpectedNote::order`].
+    OutOfOrder(usize),
+    /// This note repeats its predecessor: same onset and pitch on the same named string.
+    Twice(usize),
+    /// The notes reach further than [`limits::CHUNK_QUARTERS`].
+    TooLong,
+}
+
+impl fmt::Display for ChunkError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Empty => write!(f, "no notes"),
+            Self::TooManyNotes(n) => {
+                write!(
+                    f,
+                    "{n} notes, and a chunk holds at most {}",
+                    limits::EXPECTED_NOTES
+                )
+            }
+            Self::TooManyTogether(i) => write!(
+                f,
+                "more than {} notes begin together at note {i}",
+                limits::NOTES_TOGETHER
+            ),
+            Self::OutOfOrder(i) => write!(f, "note {i} stands before the one that precedes it"),
+            Self::Twice(i) => write!(f, "note {i} stands twice"),
+            Self::TooLong => {
+                write!(f, "longer than {} quarter notes", limits::CHUNK_QUARTERS)
+            }
+        }
+    }
+}
+
+impl core::error::Error for ChunkError {}
+
+/// A chunk of a study, checked: its notes are in order, fit the capacities and begin at
+/// most [`limits::NOTES_TOGETHER`] at a time.
+#[derive(Clone, Copy, Debug)]
+pub struct Chunk<'a> {
+    notes: &'a [ExpectedNote],
+    tempo: Tempo,
+    metre: Metre,
+    first_bar: u16,
+    into_first_bar: Ticks,
+    tolerances: Tolerances,
+}
+
+impl<'a> Chunk<'a> {
+    /// Checks `notes` and makes a chunk of them, in 4/4 from the start of bar 1, with the
+    /// tolerances of the level `steady`. `tempo` is the tempo that is practised.
+    pub fn new(notes: &'a [ExpectedNote], tempo: Tempo) -> Result<Self, ChunkError> {
+        if notes.is_empty() {
+            return Err(ChunkError::Empty);
+        }
+        if notes.len() > limits::EXPECTED_NOTES {
+            return Err(ChunkError::TooManyNotes(notes.len()));
+        }
+        let mut together = 0;
+        let mut previous: Option<&ExpectedNote> = None;
+        for (index, note) in notes.iter().enumerate() {
+            if let Some(before) = previous {
+                // Unisons are notes of their own, but one string cannot begin two.
+                if note.order() == before.order() && note.string.is_some() {
+                    return Err(ChunkError::Twice(index));
+                }
+                if note.order() < before.order() {
+                    return Err(ChunkError::OutOfOrder(index));
+                }
+                together = if note.onset == before.onset {
+                    together + 1
+                } else {
+                    0
+                };
+            }
+            if together >= limits::NOTES_TOGETHER {
+                return Err(ChunkError::TooManyTogether(index));
+            }
+            let end = note.onset.plus(note.duration);
+            if end.get() > limits::CHUNK_QUARTERS * Ticks::PER_QUARTER {
+                return Err(ChunkError::TooLong);
+            }
+            previous = Some(note);
+        }
+        Ok(Self {
+            notes,
+            tempo,
+            metre: Metre::FOUR_FOUR,
+            first_bar: 1,
+            into_first_bar: Ticks::ZERO,
+            tolerances: Tolerances::default(),
+        })
+    }
+
+    /// The same chunk in another metre, beginning in bar `first_bar` (1 is the first of the
+    /// study), `into_first_bar` after that bar's start.
+    #[must_use]
+    pub const fn placed(mut self, metre: Metre, first_bar: u16, into_first_bar: Ticks) -> Self {
+        self.metre = metre;
+        self.first_bar = first_bar;
+        self.into_first_bar = into_first_bar;
+        self
+    }
+
+    /// The same chunk, judged with other tolerances.
+    #[must_use]
+    pub const fn judged_by(mut self, tolerances: Tolerances) -> Self {
+        self.tolerances = tolerances;
+        self
+    }
+
+    /// The notes, in order. Never empty.
+    pub const fn notes(&self) -> &'a [ExpectedNote] {
+        self.notes
+    }
+
+    /// The tempo that is practised.
+    pub const fn tempo(&self) -> Tempo {
+        self.tempo
+    }
+
+    /// The metre.
+    pub const fn metre(&self) -> Metre {
+        self.metre
+    }
+
+    /// The tolerances it is judged by.
+    pub const fn tolerances(&self) -> &Tolerances {
+        &self.tolerances
+    }
+
+    /// Where a position of the chunk stands in the study.
+    pub const fn place(&self, at: Ticks) -> Place {
+        let from_first_bar = at.plus(self.into_first_bar).get();
+        let bar = self.metre.bar.get();
+        let beat = self.metre.beat.get();
+        let in_bar = from_first_bar % bar;
+        Place {
+            bar: self.first_bar.saturating_add((from_first_bar / bar) as u16),
+            beat: (in_bar / beat) as u8 + 1,
+            into_beat: Ticks::new(in_bar % beat),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn note(quarter: u32, pitch: u8) -> ExpectedNote {
+        let quarter_note = Ticks::new(Ticks::PER_QUARTER);
+        let onset = Ticks::new(quarter * Ticks::PER_QUARTER);
+        ExpectedNote::plain(onset, quarter_note, Pitch::new(pitch).unwrap())
+    }
+
+    const TEMPO: Tempo = Tempo::from_micros_per_quarter(500_000).unwrap();
+
+    #[test]
+    fn a_chunk_cannot_be_built_from_nonsense() {
+        assert_eq!(Chunk::new(&[], TEMPO).unwrap_err(), ChunkError::Empty);
+        let backwards = [note(1, 60), note(0, 60)];
+        assert_eq!(
+            Chunk::new(&backwards, TEMPO).unwrap_err(),
+            ChunkError::OutOfOrder(1)
+        );
+        let named = ExpectedNote {
+            string: GuitarString::new(2),
+            ..note(0, 60)
+        };
+        let twice = [named, named];
+        assert!(
+            Chunk::new(&[note(0, 60), note(0, 60)], TEMPO).is_ok(),
+            "a unison"
+        );
+        assert_eq!(Chunk::new(&twice, TEMPO).unwrap_err(), ChunkError::Twice(1));
+        let nine: [ExpectedNote; 9] = core::array::from_fn(|i| note(0, 60 + i as u8));
+        assert_eq!(
+            Chunk::new(&nine, TEMPO).unwrap_err(),
+            ChunkError::TooManyTogether(8)
+        );
+        let many: [ExpectedNote; 257] = core::array::from_fn(|i| note(i as u32, 60));
+        assert_eq!(
+            Chunk::new(&many, TEMPO).unwrap_err(),
+            ChunkError::TooManyNotes(257)
+        );
+        let far = [note(400, 60)];
+        assert_eq!(Chunk::new(&far, TEMPO).unwrap_err(), ChunkError::TooLong);
+    }
+
+    #[test]
+    fn places_are_counted_as_musicians_count() {
+        let notes = [note(0, 60)];
+        let six_eight = Metre::new(6, 8).unwrap();
+        assert_eq!(six_eight.beat().get(), Ticks::PER_QUARTER * 3 / 2);
+        let half_a_bar = Ticks::new(six_eight.beat().get());
+        let chunk = Chunk::new(&notes, TEMPO)
+            .unwrap()
+            .placed(six_eight, 5, half_a_bar);
+        let first = chunk.place(Ticks::ZERO);
+        assert_eq!((first.bar, first.beat, first.into_beat.get()), (5, 2, 0));
+        let next = chunk.place(Ticks::new(Ticks::PER_QUARTER * 2));
+        assert_eq!(
+            (next.bar, next.beat, next.into_beat.get()),
+            (6, 1, Ticks::PER_QUARTER / 2)
+        );
+    }
+
+    #[test]
+    fn three_eight_is_counted_in_eighths() {
+        assert_eq!(
+            Metre::new(3, 8).unwrap().beat().get(),
+            Ticks::PER_QUARTER / 2
+        );
+        assert!(Metre::new(4, 3).is_none());
+        assert!(Metre::new(0, 4).is_none());
+    }
+}

@@ -1,0 +1,367 @@
+//! Quantities with their units, so that a number cannot be taken for another.
+//!
+//! Everything is an integer: a Cortex-M0+ has no floating point unit, and integer
+//! arithmetic gives the same verdict on every machine.
+
+use core::fmt;
+
+/// A point in time, in microseconds since any fixed start that the caller chose.
+///
+/// The core never reads a clock; whoever feeds it says what time it is.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Instant(u64);
+
+impl Instant {
+    /// The start of the caller's clock.
+    pub const ZERO: Self = Self(0);
+
+    /// An instant `micros` microseconds after the start of the caller's clock.
+    pub const fn from_micros(micros: u64) -> Self {
+        Self(micros)
+    }
+
+    /// Microseconds since the start of the caller's clock.
+    pub const fn as_micros(self) -> u64 {
+        self.0
+    }
+
+    /// The signed distance from `earlier` to `self`: negative if `self` comes first.
+    /// Distances beyond 35 minutes are held at the ends of [`Offset`].
+    pub const fn since(self, earlier: Self) -> Offset {
+        let (distance, negative) = if self.0 >= earlier.0 {
+            (self.0 - earlier.0, false)
+        } else {
+            (earlier.0 - self.0, true)
+        };
+        if distance > i32::MAX as u64 {
+            return Offset(if negative { i32::MIN } else { i32::MAX });
+        }
+        Offset(if negative {
+            -(distance as i32)
+        } else {
+            distance as i32
+        })
+    }
+
+    /// The instant `offset` later (earlier, if negative), held at the ends of the clock.
+    pub const fn plus(self, offset: Offset) -> Self {
+        Self(self.0.saturating_add_signed(offset.0 as i64))
+    }
+}
+
+/// A signed distance in time, in microseconds. Early is negative, late is positive.
+///
+/// The range is about ±35 minutes, far longer than any attempt.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Offset(i32);
+
+impl Offset {
+    /// No distance.
+    pub const ZERO: Self = Self(0);
+
+    /// A distance of `micros` microseconds.
+    pub const fn from_micros(micros: i32) -> Self {
+        Self(micros)
+    }
+
+    /// A distance of `millis` milliseconds, held at the ends of the range.
+    pub const fn from_millis(millis: i32) -> Self {
+        Self(millis.saturating_mul(1_000))
+    }
+
+    /// The distance in microseconds.
+    pub const fn as_micros(self) -> i32 {
+        self.0
+    }
+
+    /// The distance in milliseconds, rounded to the nearest, halves away from zero.
+    pub const fn as_millis_rounded(self) -> i32 {
+        let half = if self.0 < 0 { -500 } else { 500 };
+        self.0.saturating_add(half) / 1_000
+    }
+
+    /// The size without the sign.
+    pub const fn size(self) -> Self {
+        Self(self.0.saturating_abs())
+    }
+}
+
+impl fmt::Display for Offset {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} ms", self.as_millis_rounded())
+    }
+}
+
+/// A position or a length in the written music. A quarter note has [`Ticks::PER_QUARTER`].
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Ticks(u32);
+
+impl Ticks {
+    /// 10,080 = 2⁵ · 3² · 5 · 7: dotted 64ths, triplets, quintuplets and septuplets of
+    /// 32nds are all whole numbers of ticks.
+    pub const PER_QUARTER: u32 = 10_080;
+
+    /// The start of the music.
+    pub const ZERO: Self = Self(0);
+
+    /// A position or length of `ticks` ticks.
+    pub const fn new(ticks: u32) -> Self {
+        Self(ticks)
+    }
+
+    /// The number of ticks.
+    pub const fn get(self) -> u32 {
+        self.0
+    }
+
+    /// The sum, held at the largest position.
+    pub const fn plus(self, length: Self) -> Self {
+        Self(self.0.saturating_add(length.0))
+    }
+
+    /// The length from `earlier` to `self`; nothing if `self` comes first.
+    pub const fn since(self, earlier: Self) -> Self {
+        Self(self.0.saturating_sub(earlier.0))
+    }
+}
+
+/// A tempo, as the length of a quarter note in microseconds.
+///
+/// Allowed are 40 ms to 6 s a quarter: 1,500 down to 10 quarters a minute.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Tempo(u32);
+
+impl Tempo {
+    /// The fastest tempo, 40 ms a quarter.
+    pub const FASTEST: Self = Self(40_000);
+    /// The slowest tempo, 6 s a quarter.
+    pub const SLOWEST: Self = Self(6_000_000);
+
+    /// A tempo from the length of a quarter note; `None` outside 40 ms to 6 s.
+    pub const fn from_micros_per_quarter(micros: u32) -> Option<Self> {
+        if micros < Self::FASTEST.0 || micros > Self::SLOWEST.0 {
+            return None;
+        }
+        Some(Self(micros))
+    }
+
+    /// A tempo from beats a minute, where a beat is `beat` long (a dotted quarter in 6/8).
+    ///
+    /// ```
+    /// use evenhand_core::units::{Tempo, Ticks};
+    /// let quarter = Ticks::new(Ticks::PER_QUARTER);
+    /// assert_eq!(Tempo::from_beats_per_minute(120, quarter).unwrap().micros_per_quarter(), 500_000);
+    /// assert!(Tempo::from_beats_per_minute(0, quarter).is_none());
+    /// ```
+    pub const fn from_beats_per_minute(beats: u32, beat: Ticks) -> Option<Self> {
+        if beats == 0 || beat.0 == 0 {
+            return None;
+        }
+        let numerator = 60_000_000_u64 * Ticks::PER_QUARTER as u64;
+        let denominator = beats as u64 * beat.0 as u64;
+        let micros = (numerator + denominator / 2) / denominator;
+        if micros > u32::MAX as u64 {
+            return None;
+        }
+        Self::from_micros_per_quarter(micros as u32)
+    }
+
+    /// The length of a quarter note in microseconds.
+    pub const fn micros_per_quarter(self) -> u32 {
+        self.0
+    }
+
+    /// Beats a minute in hundredths, for a beat of the given length, rounded to the nearest.
+    pub const fn hundredths_of_beats_per_minute(self, beat: Ticks) -> u32 {
+        if beat.0 == 0 {
+            return 0;
+        }
+        let numerator = 6_000_000_000_u64 * Ticks::PER_QUARTER as u64;
+        let denominator = self.0 as u64 * beat.0 as u64;
+        ((numerator + denominator / 2) / denominator) as u32
+    }
+
+    /// How long `length` lasts at this tempo, in microseconds, rounded to the nearest and
+    /// held at the largest [`Offset`].
+    pub const fn lasting(self, length: Ticks) -> Offset {
+        let micros = (length.0 as u64 * self.0 as u64 + Ticks::PER_QUARTER as u64 / 2)
+            / Ticks::PER_QUARTER as u64;
+        Offset(if micros > i32::MAX as u64 {
+            i32::MAX
+        } else {
+            micros as i32
+        })
+    }
+}
+
+/// A difference in loudness, in hundredths of a decibel. Softer is negative.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Level(i16);
+
+impl Level {
+    /// No difference, or full velocity.
+    pub const ZERO: Self = Self(0);
+
+    /// A level of so many hundredths of a decibel.
+    pub const fn from_hundredths(hundredths: i16) -> Self {
+        Self(hundredths)
+    }
+
+    /// The level in hundredths of a decibel.
+    pub const fn hundredths(self) -> i16 {
+        self.0
+    }
+
+    /// The level above `reference`, held at the ends of the range.
+    pub const fn above(self, reference: Self) -> Self {
+        Self(self.0.saturating_sub(reference.0))
+    }
+}
+
+impl fmt::Display for Level {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let sign = if self.0 < 0 { "-" } else { "" };
+        let tenths = (self.0.unsigned_abs() + 5) / 10;
+        write!(f, "{sign}{}.{} dB", tenths / 10, tenths % 10)
+    }
+}
+
+/// A sounding pitch as a MIDI note number, 0 to 127; 69 is the A of 440 Hz (MIDI 1.0).
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Pitch(u8);
+
+impl Pitch {
+    /// A pitch from its MIDI note number; `None` above 127.
+    pub const fn new(number: u8) -> Option<Self> {
+        if number > 127 {
+            None
+        } else {
+            Some(Self(number))
+        }
+    }
+
+    /// The MIDI note number.
+    pub const fn number(self) -> u8 {
+        self.0
+    }
+
+    /// Semitones from `other` up to `self`; negative if `self` is lower.
+    pub const fn semitones_above(self, other: Self) -> i8 {
+        self.0 as i8 - other.0 as i8
+    }
+
+    /// The pitch so many semitones higher (lower, if negative); `None` outside MIDI's range.
+    pub const fn transposed(self, semitones: i8) -> Option<Self> {
+        let number = self.0 as i16 + semitones as i16;
+        if number < 0 || number > 127 {
+            None
+        } else {
+            Some(Self(number as u8))
+        }
+    }
+}
+
+impl From<wmidi::Note> for Pitch {
+    fn from(note: wmidi::Note) -> Self {
+        // A `wmidi::Note` is 0 to 127 by construction.
+        Self(u8::from(note) & 0x7f)
+    }
+}
+
+/// How hard a note was struck, 1 to 127. MIDI's velocity 0 is the end of a note, so no note has it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Velocity(u8);
+
+impl Velocity {
+    /// A velocity; `None` for 0 and above 127.
+    pub const fn new(value: u8) -> Option<Self> {
+        if value == 0 || value > 127 {
+            None
+        } else {
+            Some(Self(value))
+        }
+    }
+
+    /// The MIDI value, 1 to 127.
+    pub const fn value(self) -> u8 {
+        self.0
+    }
+}
+
+/// A string of the guitar: 1 is the highest (the thinnest), as guitarists count. Up to 8.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct GuitarString(u8);
+
+impl GuitarString {
+    /// How many strings an instrument may have.
+    pub const MOST: u8 = 8;
+
+    /// The string with this number; `None` for 0 and above 8.
+    pub const fn new(number: u8) -> Option<Self> {
+        if number == 0 || number > Self::MOST {
+            None
+        } else {
+            Some(Self(number))
+        }
+    }
+
+    /// The number of the string, 1 for the highest.
+    pub const fn number(self) -> u8 {
+        self.0
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn early_is_negative() {
+        let click = Instant::from_micros(1_000_000);
+        let note = Instant::from_micros(984_400);
+        assert_eq!(note.since(click), Offset::from_micros(-15_600));
+        assert_eq!(note.since(click).as_millis_rounded(), -16);
+    }
+
+    #[test]
+    fn far_distances_are_held() {
+        let far = Instant::from_micros(u64::MAX);
+        assert_eq!(far.since(Instant::ZERO).as_micros(), i32::MAX);
+        assert_eq!(Instant::ZERO.since(far).as_micros(), i32::MIN);
+        assert_eq!(far.plus(Offset::from_micros(5)), far);
+    }
+
+    #[test]
+    fn tempo_counts_the_beat_that_is_named() {
+        let dotted = Ticks::new(Ticks::PER_QUARTER * 3 / 2);
+        let tempo = Tempo::from_beats_per_minute(60, dotted).unwrap();
+        assert_eq!(tempo.micros_per_quarter(), 666_667);
+        assert_eq!(tempo.hundredths_of_beats_per_minute(dotted), 6_000);
+        assert_eq!(tempo.lasting(dotted).as_millis_rounded(), 1_000);
+    }
+
+    #[test]
+    fn levels_print_with_a_tenth() {
+        extern crate std;
+        use std::string::ToString;
+        assert_eq!(Level::from_hundredths(-704).to_string(), "-7.0 dB");
+        assert_eq!(Level::from_hundredths(-5).to_string(), "-0.1 dB");
+        assert_eq!(Level::from_hundredths(120).to_string(), "1.2 dB");
+    }
+}

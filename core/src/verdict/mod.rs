@@ -1,0 +1,185 @@
+//! The verdict: passed, needs work or unclear, with the findings that led to it.
+
+mod rules;
+
+pub use rules::judge;
+
+use crate::limits::FINDINGS;
+use crate::units::{Level, Offset};
+use heapless::Vec;
+
+/// What is said of an attempt.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub enum Outcome {
+    /// Everything asked for was heard.
+    #[cfg_attr(feature = "serde", serde(rename = "passed"))]
+    Passed,
+    /// Something was not as asked for.
+    #[cfg_attr(feature = "serde", serde(rename = "needs work"))]
+    NeedsWork,
+    /// What was heard does not settle it.
+    #[cfg_attr(feature = "serde", serde(rename = "unclear"))]
+    Unclear,
+}
+
+impl Outcome {
+    /// The word for it.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Passed => "passed",
+            Self::NeedsWork => "needs work",
+            Self::Unclear => "unclear",
+        }
+    }
+}
+
+/// What a finding is about. The comments say what its size means.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[cfg_attr(
+    feature = "serde",
+    derive(serde::Serialize),
+    serde(rename_all = "kebab-case")
+)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub enum Kind {
+    /// No note came.
+    NothingHeard,
+    /// Less than half of the notes are the chunk's. Size: notes that are.
+    NotThisChunk,
+    /// The attempt ended before the chunk did. Size: notes that did not come.
+    BrokenOff,
+    /// More notes came than an attempt can hold. Size: notes beyond.
+    TooManyNotes,
+    /// Wrong pitches. Size: notes.
+    WrongNotes,
+    /// Notes that did not come. Size: notes.
+    MissingNotes,
+    /// Notes that belong nowhere. Size: notes.
+    ExtraNotes,
+    /// Notes that changed places. Size: notes.
+    SwappedNotes,
+    /// Onsets scatter around the player's own tempo. Size: standard deviation.
+    Unsteady,
+    /// Single notes away from the beat. Size: the furthest, late is positive.
+    OffBeat,
+    /// Time lost before a note (positive), or an entry that came too soon.
+    Hesitation,
+    /// Time lost before a note that a shift of the left hand is marked for.
+    HesitationAtShift,
+    /// The tempo changed on the way. Size: per mille of the length of a beat, slower is
+    /// positive.
+    Drift,
+    /// All onsets lie before or after the click. Size: the median, late is positive.
+    BesideTheClick,
+    /// Too few notes were heard to say anything about timing. Size: notes.
+    TimingNotHeard,
+    /// Plucked notes of one voice differ in loudness. Size: standard deviation.
+    Uneven,
+    /// Single notes louder than their group. Size: the loudest.
+    LoudNotes,
+    /// Single notes softer than their group. Size: the softest, negative.
+    SoftNotes,
+    /// Slurred notes weaker than plucked ones. Size: the weakest, negative.
+    WeakSlurs,
+    /// Every note came with the same velocity.
+    EvennessNotHeard,
+    /// Chords that do not speak together. Size: the widest spread.
+    SpreadChords,
+    /// A trill of too few notes. Size: notes.
+    ShortTrill,
+    /// A trill whose notes follow each other unevenly. Size: standard deviation over mean, in
+    /// per mille.
+    UnevenTrill,
+    /// Notes that are taken for errors of the pickup and do not count. Size: notes.
+    PickupErrors,
+}
+
+/// A size with its unit.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub enum Size {
+    /// A number of notes.
+    #[cfg_attr(feature = "serde", serde(rename = "notes"))]
+    Notes(u16),
+    /// A time.
+    #[cfg_attr(feature = "serde", serde(rename = "microseconds"))]
+    Time(Offset),
+    /// A difference in loudness.
+    #[cfg_attr(feature = "serde", serde(rename = "hundredths of a dB"))]
+    Loudness(Level),
+    /// A share.
+    #[cfg_attr(feature = "serde", serde(rename = "per mille"))]
+    PerMille(i16),
+}
+
+impl Size {
+    /// The bare number without its sign, for comparing sizes of one unit.
+    pub const fn magnitude(self) -> u32 {
+        match self {
+            Self::Notes(notes) => notes as u32,
+            Self::Time(time) => time.as_micros().unsigned_abs(),
+            Self::Loudness(level) => level.hundredths().unsigned_abs() as u32,
+            Self::PerMille(share) => share.unsigned_abs() as u32,
+        }
+    }
+}
+
+/// What a finding does to the verdict.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[cfg_attr(
+    feature = "serde",
+    derive(serde::Serialize),
+    serde(rename_all = "kebab-case")
+)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub enum Bearing {
+    /// Nothing: it is worth knowing.
+    Advice,
+    /// It cannot be settled: unclear, if nothing fails.
+    Unsettled,
+    /// It is over the limit: needs work.
+    Fails,
+}
+
+/// Something that was found.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Finding {
+    /// What it is about.
+    pub kind: Kind,
+    /// What it does to the verdict.
+    pub bearing: Bearing,
+    /// The expected note it is told at: the first, or the worst.
+    pub note: Option<u16>,
+    /// How many notes, chords or places are concerned.
+    pub count: u16,
+    /// How much.
+    pub size: Size,
+    /// What would still pass.
+    pub limit: Size,
+    /// How heavy it weighs against the others: per mille of the limit, notes first.
+    pub weight: u16,
+}
+
+/// What is said of an attempt, and why.
+#[derive(Clone, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Verdict {
+    /// The verdict.
+    pub outcome: Outcome,
+    /// What was found: what fails first, then what is unsettled, then advice; the heaviest
+    /// first.
+    pub findings: Vec<Finding, FINDINGS>,
+}
+
+impl Verdict {
+    /// The finding of a kind, if there is one.
+    pub fn finding(&self, kind: Kind) -> Option<&Finding> {
+        self.findings.iter().find(|finding| finding.kind == kind)
+    }
+}

@@ -1,0 +1,473 @@
+//! Measures and tolerances to findings, findings to the verdict.
+
+use super::{Bearing, Finding, Kind, Outcome, Size, Verdict};
+use crate::align::Material;
+use crate::limits::FINDINGS;
+use crate::measure::evenness::{Evenness, evenness};
+use crate::measure::hesitation::{Hesitation, hesitations};
+use crate::measure::order::{Order, order};
+use crate::measure::slips::{Slips, slips};
+use crate::measure::slurs::slurs;
+use crate::measure::statistics::{Compared, compare_deviation};
+use crate::measure::timing::{Click, FEWEST_FOR_STEADINESS, Timing, timing};
+use crate::measure::togetherness::togetherness;
+use crate::measure::trill::{FEWEST_NOTES, trills};
+use crate::study::Marks;
+use crate::tolerance::Tolerances;
+use crate::units::{Instant, Level};
+use heapless::Vec;
+
+/// Notes weigh more than how they were played: a wrong note counts as much as something four
+/// times its limit. Our default.
+const WEIGHT_OF_NOTES: u32 = 4_000;
+
+/// Less than this share of the expected notes, in per cent, and it was something else. Our
+/// default.
+const SHARE_OF_THIS_CHUNK: u32 = 50;
+
+/// An attempt broke off if at least this share of the notes, in per cent, is missing at its
+/// end. Our default.
+const SHARE_BROKEN_OFF: u32 = 25;
+
+/// Judges an attempt. `click` is the click the player heard, with the time of the attempt's
+/// first note; without one only the player's own tempo counts.
+pub fn judge(material: Material<'_>, beyond: u32, click: Option<(Click, Instant)>) -> Verdict {
+    let tolerances = material.chunk.tolerances();
+    let mut findings = Findings::default();
+    let slips = slips(material);
+    if !heard_enough(material, &slips, beyond, &mut findings) {
+        return findings.verdict();
+    }
+    let order = order(material);
+    notes(material, tolerances, &slips, &order, &mut findings);
+    let timing = timing(material, &order, tolerances.single_note, click);
+    steadiness(material, tolerances, &timing, &mut findings);
+    loudness(material, tolerances, &mut findings);
+    chords(material, tolerances, &order, &mut findings);
+    ornaments(material, tolerances, &mut findings);
+    findings.verdict()
+}
+
+/// Whether this was an attempt at the chunk, to its end. If not, nothing else is judged.
+fn heard_enough(
+    material: Material<'_>,
+    slips: &Slips,
+    beyond: u32,
+    findings: &mut Findings,
+) -> bool {
+    let landing = |note: &crate::study::ExpectedNote| note.marks.has(Marks::LANDING);
+    let expected = material
+        .chunk
+        .notes()
+        .iter()
+        .filter(|note| !landing(note))
+        .count() as u32;
+    let expected = if expected == 0 {
+        material.chunk.notes().len() as u32
+    } else {
+        expected
+    };
+    let all = Size::Notes(expected as u16);
+    if material.played.is_empty() {
+        findings.unsettled(Kind::NothingHeard, None, Size::Notes(0), all);
+        return false;
+    }
+    if beyond > 0 {
+        let beyond = beyond.min(u32::from(u16::MAX)) as u16;
+        findings.unsettled(
+            Kind::TooManyNotes,
+            None,
+            Size::Notes(beyond),
+            Size::Notes(0),
+        );
+    }
+    let at_the_end = u32::from(slips.missing_at_the_end);
+    let reached = expected.saturating_sub(at_the_end);
+    let before_the_end = u32::from(slips.wrong.0 + slips.missing.0).saturating_sub(at_the_end);
+    if at_the_end >= 2
+        && at_the_end * 100 >= expected * SHARE_BROKEN_OFF
+        && before_the_end * 100 <= reached * SHARE_OF_THIS_CHUNK
+        && reached >= 2
+    {
+        let first = (reached as usize).min(material.chunk.notes().len() - 1);
+        let size = Size::Notes(slips.missing_at_the_end);
+        findings.unsettled(Kind::BrokenOff, Some(first), size, Size::Notes(0));
+        return false;
+    }
+    if u32::from(slips.right) * 100 < expected * SHARE_OF_THIS_CHUNK {
+        findings.unsettled(Kind::NotThisChunk, None, Size::Notes(slips.right), all);
+        return false;
+    }
+    true
+}
+
+fn notes(
+    material: Material<'_>,
+    tolerances: &Tolerances,
+    slips: &Slips,
+    order: &Order,
+    findings: &mut Findings,
+) {
+    let expected = material.chunk.notes().len() as u16;
+    let allowed = match tolerances.notes_a_slip {
+        0 => 0,
+        one_in => expected / one_in,
+    };
+    let made = slips.wrong.0 + slips.missing.0 + slips.extra.0 + order.swapped;
+    let bearing = if made > allowed {
+        Bearing::Fails
+    } else {
+        Bearing::Advice
+    };
+    let kinds = [
+        (Kind::WrongNotes, slips.wrong.0, slips.wrong.1),
+        (Kind::MissingNotes, slips.missing.0, slips.missing.1),
+        (Kind::SwappedNotes, order.swapped, order.first),
+        (Kind::ExtraNotes, slips.extra.0, slips.extra.1),
+    ];
+    for (kind, count, note) in kinds {
+        if count > 0 {
+            let weight = WEIGHT_OF_NOTES + 500 * (u32::from(count) - 1);
+            findings.add(
+                kind,
+                bearing,
+                note,
+                count,
+                Size::Notes(count),
+                Size::Notes(allowed),
+                weight,
+            );
+        }
+    }
+    if slips.pickup > 0 {
+        let size = Size::Notes(slips.pickup);
+        findings.add(
+            Kind::PickupErrors,
+            Bearing::Advice,
+            None,
+            slips.pickup,
+            size,
+            size,
+            100,
+        );
+    }
+}
+
+fn steadiness(
+    material: Material<'_>,
+    tolerances: &Tolerances,
+    timing: &Timing,
+    findings: &mut Findings,
+) {
+    for hesitation in worst_hesitations(material, timing, tolerances) {
+        let Some((worst, count)) = hesitation else {
+            continue;
+        };
+        let kind = if worst.at_shift {
+            Kind::HesitationAtShift
+        } else {
+            Kind::Hesitation
+        };
+        findings.over(
+            kind,
+            worst.note,
+            count,
+            Size::Time(worst.lost),
+            Size::Time(worst.limit),
+        );
+    }
+    let limit = tolerances.unsteadiness.at(timing.interval);
+    match timing.steadiness {
+        Some(measured) => {
+            let (size, limit_size) = (Size::Time(measured.deviation), Size::Time(limit));
+            let deviation = measured.deviation.as_micros();
+            match compare_deviation(deviation, measured.degrees, limit.as_micros()) {
+                Compared::Within => {}
+                Compared::TooCloseToCall => {
+                    findings.unsettled(Kind::Unsteady, None, size, limit_size);
+                }
+                Compared::Over => {
+                    let weight = share(size, limit_size);
+                    findings.add(
+                        Kind::Unsteady,
+                        Bearing::Fails,
+                        None,
+                        1,
+                        size,
+                        limit_size,
+                        weight,
+                    );
+                }
+            }
+        }
+        None if timing.points.len() < FEWEST_FOR_STEADINESS => {
+            let heard = Size::Notes(timing.points.len() as u16);
+            let needed = Size::Notes(FEWEST_FOR_STEADINESS as u16);
+            // A chunk of so few events can be steady only to the ear.
+            findings.add(
+                Kind::TimingNotHeard,
+                Bearing::Advice,
+                None,
+                1,
+                heard,
+                needed,
+                50,
+            );
+        }
+        None => {}
+    }
+    if let Some((off, count)) = timing.off_beat {
+        let limit = Size::Time(tolerances.single_note.at(timing.interval));
+        findings.over(Kind::OffBeat, off.note, count, Size::Time(off.by), limit);
+    }
+    if let Some(drift) = timing.drift_per_mille {
+        let size = Size::PerMille(drift.clamp(-30_000, 30_000) as i16);
+        let limit = Size::PerMille(tolerances.drift_per_mille.min(30_000) as i16);
+        if size.magnitude() > limit.magnitude() {
+            let doubt = drift_doubt(timing);
+            if size.magnitude() > limit.magnitude() + doubt {
+                let weight = share(size, limit);
+                findings.add(Kind::Drift, Bearing::Fails, None, 1, size, limit, weight);
+            } else {
+                findings.unsettled(Kind::Drift, None, size, limit);
+            }
+        }
+    }
+    if let Some(lag) = timing.lag {
+        let (earliest, latest) = tolerances.click_offset;
+        if lag < earliest || lag > latest {
+            let limit = Size::Time(if lag < earliest { earliest } else { latest });
+            let weight = share(Size::Time(lag), limit);
+            findings.add(
+                Kind::BesideTheClick,
+                Bearing::Advice,
+                None,
+                1,
+                Size::Time(lag),
+                limit,
+                weight,
+            );
+        }
+    }
+}
+
+/// The longest hesitation at a shift and elsewhere, each with how many there are.
+fn worst_hesitations(
+    material: Material<'_>,
+    timing: &Timing,
+    tolerances: &Tolerances,
+) -> [Option<(Hesitation, u16)>; 2] {
+    let mut worst: [Option<(Hesitation, u16)>; 2] = [None, None];
+    for hesitation in hesitations(material, timing, tolerances.hesitation) {
+        let [at_shift, elsewhere] = &mut worst;
+        let slot = if hesitation.at_shift {
+            at_shift
+        } else {
+            elsewhere
+        };
+        let (so_far, count) = slot.unwrap_or((hesitation, 0));
+        let longer = hesitation.lost.size() > so_far.lost.size();
+        *slot = Some((if longer { hesitation } else { so_far }, count + 1));
+    }
+    worst
+}
+
+/// How far a measured drift may be from the true one, in per mille: 1.28 standard errors (90 %
+/// on one side). The slope of n equally spaced onsets of scatter s has the standard error
+/// s · √12 / n^1.5 an interval; a drift is twice the difference of two slopes of n / 2 onsets
+/// each, so its standard error is 2 · √2 · √12 · s / (n / 2)^1.5.
+fn drift_doubt(timing: &Timing) -> u32 {
+    let scatter = timing
+        .steadiness
+        .map_or(0, |s| s.deviation.as_micros().unsigned_abs());
+    let interval = timing.interval.as_micros().unsigned_abs().max(1);
+    let half = (timing.points.len() / 2) as u64;
+    // In thousandths: (n / 2)^1.5, and 1.28 · 2 · √2 · √12 = 12.54.
+    let half_to_the_1_5 = (half * half * half * 1_000_000).isqrt().max(1);
+    let doubt = 12_540 * u64::from(scatter) * 1_000 / (u64::from(interval) * half_to_the_1_5);
+    doubt.min(10_000) as u32
+}
+
+fn loudness(material: Material<'_>, tolerances: &Tolerances, findings: &mut Findings) {
+    let measured: Evenness = evenness(material, tolerances.single_level);
+    if measured.not_heard {
+        findings.unsettled(Kind::EvennessNotHeard, None, Size::Notes(0), Size::Notes(0));
+        return;
+    }
+    if let Some((deviation, degrees)) = measured.deviation {
+        let limit = tolerances.unevenness;
+        let (size, limit_size) = (Size::Loudness(deviation), Size::Loudness(limit));
+        let (deviation, limit) = (deviation.hundredths().into(), limit.hundredths().into());
+        match compare_deviation(deviation, degrees, limit) {
+            Compared::Within => {}
+            Compared::TooCloseToCall => findings.unsettled(Kind::Uneven, None, size, limit_size),
+            Compared::Over => {
+                let weight = share(size, limit_size);
+                findings.add(
+                    Kind::Uneven,
+                    Bearing::Fails,
+                    None,
+                    1,
+                    size,
+                    limit_size,
+                    weight,
+                );
+            }
+        }
+    }
+    let limit = Size::Loudness(tolerances.single_level);
+    if let Some((note, count)) = measured.loud {
+        findings.over(
+            Kind::LoudNotes,
+            note.note,
+            count,
+            Size::Loudness(note.by),
+            limit,
+        );
+    }
+    if let Some((note, count)) = measured.soft {
+        findings.over(
+            Kind::SoftNotes,
+            note.note,
+            count,
+            Size::Loudness(note.by),
+            limit,
+        );
+    }
+    if let Some(slurs) = slurs(material, tolerances.slur_below)
+        && slurs.weak > 0
+    {
+        let limit = Level::from_hundredths(-tolerances.slur_below.hundredths());
+        let size = Size::Loudness(slurs.weakest_level);
+        findings.over(
+            Kind::WeakSlurs,
+            slurs.weakest,
+            slurs.weak,
+            size,
+            Size::Loudness(limit),
+        );
+    }
+}
+
+fn chords(material: Material<'_>, tolerances: &Tolerances, order: &Order, findings: &mut Findings) {
+    let measured = togetherness(material, order, tolerances.chord_spread);
+    if let Some((note, spread)) = measured.widest
+        && measured.spread > 0
+    {
+        let limit = Size::Time(tolerances.chord_spread);
+        findings.over(
+            Kind::SpreadChords,
+            note,
+            measured.spread,
+            Size::Time(spread),
+            limit,
+        );
+    }
+}
+
+fn ornaments(material: Material<'_>, tolerances: &Tolerances, findings: &mut Findings) {
+    for trill in trills(material) {
+        if trill.notes < FEWEST_NOTES {
+            let (size, limit) = (Size::Notes(trill.notes), Size::Notes(FEWEST_NOTES));
+            findings.add(
+                Kind::ShortTrill,
+                Bearing::Fails,
+                Some(trill.note),
+                1,
+                size,
+                limit,
+                2_000,
+            );
+        } else if let Some((unevenness, degrees)) = trill.unevenness {
+            let size = Size::PerMille(unevenness.min(30_000) as i16);
+            let limit = Size::PerMille(tolerances.trill_unevenness_per_mille.min(30_000) as i16);
+            let (measured, allowed) = (size.magnitude() as i32, limit.magnitude() as i32);
+            match compare_deviation(measured, degrees, allowed) {
+                Compared::Within => {}
+                Compared::TooCloseToCall => {
+                    findings.unsettled(Kind::UnevenTrill, Some(trill.note), size, limit);
+                }
+                Compared::Over => findings.over(Kind::UnevenTrill, trill.note, 1, size, limit),
+            }
+        }
+    }
+}
+
+/// Size in per mille of the limit.
+fn share(size: Size, limit: Size) -> u32 {
+    let limit = u64::from(limit.magnitude()).max(1);
+    (u64::from(size.magnitude()) * 1_000 / limit).min(60_000) as u32
+}
+
+#[derive(Default)]
+struct Findings(Vec<Finding, FINDINGS>);
+
+impl Findings {
+    #[expect(
+        clippy::too_many_arguments,
+        reason = "the fields of a finding, in order"
+    )]
+    fn add(
+        &mut self,
+        kind: Kind,
+        bearing: Bearing,
+        note: Option<usize>,
+        count: u16,
+        size: Size,
+        limit: Size,
+        weight: u32,
+    ) {
+        let weight = weight.min(u32::from(u16::MAX)) as u16;
+        let note = note.map(|note| note as u16);
+        let finding = Finding {
+            kind,
+            bearing,
+            note,
+            count,
+            size,
+            limit,
+            weight,
+        };
+        if let Err(finding) = self.0.push(finding) {
+            // Full: the lightest gives way.
+            if let Some(lightest) = self.0.iter_mut().min_by_key(|f| (f.bearing, f.weight))
+                && (lightest.bearing, lightest.weight) < (finding.bearing, finding.weight)
+            {
+                *lightest = finding;
+            }
+        }
+    }
+
+    fn over(&mut self, kind: Kind, note: usize, count: u16, size: Size, limit: Size) {
+        let weight = share(size, limit);
+        self.add(kind, Bearing::Fails, Some(note), count, size, limit, weight);
+    }
+
+    fn unsettled(&mut self, kind: Kind, note: Option<usize>, size: Size, limit: Size) {
+        self.add(kind, Bearing::Unsettled, note, 1, size, limit, 1_000);
+    }
+
+    fn verdict(mut self) -> Verdict {
+        // Equal ones stay in the order they were found in: notes, timing, loudness.
+        self.0.sort_unstable_by_key(|f| {
+            (
+                core::cmp::Reverse((f.bearing, f.weight)),
+                f.kind as u8,
+                f.note,
+            )
+        });
+        let heaviest = self
+            .0
+            .first()
+            .map_or(Bearing::Advice, |finding| finding.bearing);
+        let outcome = match heaviest {
+            Bearing::Advice => Outcome::Passed,
+            Bearing::Unsettled => Outcome::Unclear,
+            Bearing::Fails => Outcome::NeedsWork,
+        };
+        Verdict {
+            outcome,
+            findings: self.0,
+        }
+    }
+}
