@@ -26,6 +26,8 @@ pub mod condition;
 pub mod limits;
 pub mod measure;
 pub mod notes;
+#[cfg(feature = "player")]
+pub mod player;
 pub mod session;
 pub mod study;
 pub mod tolerance;

@@ -203,6 +203,15 @@ impl<'c> Session<'c> {
         self.fetch()
     }
 
+    /// Forgets the attempt under way without judging it.
+    pub fn discard(&mut self) {
+        self.waiting.clear();
+        if !matches!(self.stage, Stage::Waiting) {
+            self.stage = Stage::Fetched;
+        }
+        self.begin_next();
+    }
+
     /// The chunk.
     pub const fn chunk(&self) -> &Chunk<'c> {
         &self.chunk

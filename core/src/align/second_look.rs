@@ -92,15 +92,16 @@ fn nearest(
     reach: u32,
     rank: impl Fn(&PlayedNote) -> Option<u32>,
 ) -> Option<usize> {
-    let (due, spacing) = due(events, played, pairing, index)?;
-    let limit = spacing.saturating_mul(reach) / 100;
+    let (due, before, after) = due(events, played, pairing, index)?;
+    let earliest = due.saturating_sub(before.saturating_mul(reach) / 100);
+    let latest = due.saturating_add(after.saturating_mul(reach) / 100);
     let mut best: Option<(u32, u32, usize)> = None;
-    let from = played.partition_point(|note| milliseconds(note).saturating_add(limit) < due);
+    let from = played.partition_point(|note| milliseconds(note) < earliest);
     for (by, note) in played.iter().enumerate().skip(from) {
-        let distance = milliseconds(note).abs_diff(due);
-        if distance > limit {
+        if milliseconds(note) > latest {
             break;
         }
+        let distance = milliseconds(note).abs_diff(due);
         if pairing.role(by) != Role::Extra {
             continue;
         }
@@ -120,7 +121,7 @@ fn due(
     played: &[PlayedNote],
     pairing: &Pairing,
     index: usize,
-) -> Option<(u32, u32)> {
+) -> Option<(u32, u32, u32)> {
     let event = events.event_of(index);
     let written = events.get(event)?.due;
     let when = |event: usize| -> Option<u32> {
@@ -138,8 +139,13 @@ fn due(
     };
     let earlier = |than: usize| (0..than).rev().find_map(known);
     let later = |than: usize| (than + 1..events.len()).find_map(known);
-    let before = earlier(event);
-    let after = later(event);
+    // A neighbour may be the very note that changed places with this one, so the tempo is
+    // taken from the events beyond the neighbours where there are any.
+    let before = event
+        .checked_sub(1)
+        .and_then(earlier)
+        .or_else(|| earlier(event));
+    let after = later(event + 1).or_else(|| later(event));
     let (from, to) = match (before, after) {
         (Some(before), Some(after)) => (before, after),
         // At an end: the tempo of the nearest two events.
@@ -166,10 +172,16 @@ fn due(
         .and_then(|e| events.get(e))
         .map(|e| written - e.due);
     let gap_after = events.get(event + 1).map(|e| e.due - written);
-    let gap = gap_before.unwrap_or(0).max(gap_after.unwrap_or(0));
     // Real chords spread over 50 ms at most (99 %, measured on GuitarSet): so much is always
     // near.
-    Some((due, scale(gap).max(50_000 >> MILLI_SHIFT)))
+    let near = |gap: Option<u32>, other: Option<u32>| {
+        scale(gap.or(other).unwrap_or(0)).max(50_000 >> MILLI_SHIFT)
+    };
+    Some((
+        due,
+        near(gap_before, gap_after),
+        near(gap_after, gap_before),
+    ))
 }
 
 fn assign_trills(events: &Events, played: &[PlayedNote], pairing: &mut Pairing) {

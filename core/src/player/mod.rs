@@ -1,0 +1,248 @@
+//! A simulated player: plays a chunk as a person might, with faults of known kind and size.
+//!
+//! For tests, demos and benchmarks. Everything follows from the seed, on every machine.
+//!
+//! Timing noise has two parts, as in the two-level model of Wing and Kristofferson (1973;
+//! from memory): a clock that carries its deviations on, and a hand that deviates for each
+//! note alone.
+
+mod chance;
+mod faults;
+
+pub use chance::Chance;
+pub use faults::Fault;
+
+use crate::limits::PLAYED_NOTES;
+use crate::notes::level_of;
+use crate::study::{Attack, Chunk, Marks};
+use crate::units::{GuitarString, Level, Offset, Pitch, Tempo, Ticks, Velocity};
+use heapless::Vec;
+
+/// How well the simulated player plays, faults apart.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Skill {
+    /// Standard deviation of the inner clock, an event.
+    pub clock: Offset,
+    /// Standard deviation of the hands, a note.
+    pub hands: Offset,
+    /// Standard deviation of loudness.
+    pub loudness: Level,
+    /// How much softer slurred notes are than plucked ones, on average.
+    pub slurs_below: Level,
+    /// Trill notes a second, in hundredths.
+    pub trill_rate: u32,
+}
+
+impl Skill {
+    /// A skilled player: scatter of 8 ms altogether, like professional pianists' in scales
+    /// (8–9 ms; Jabusch 2006). The loudness is our default.
+    pub const SKILLED: Self = Self {
+        clock: Offset::from_micros(2_500),
+        hands: Offset::from_micros(6_000),
+        loudness: Level::from_hundredths(90),
+        slurs_below: Level::from_hundredths(250),
+        trill_rate: 800,
+    };
+
+    /// No noise at all.
+    pub const MACHINE: Self = Self {
+        clock: Offset::ZERO,
+        hands: Offset::ZERO,
+        loudness: Level::ZERO,
+        slurs_below: Level::ZERO,
+        trill_rate: 800,
+    };
+}
+
+/// A note of the performance.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Sounded {
+    /// When, from the first written position of the chunk.
+    pub at: Offset,
+    /// How long.
+    pub lasts: Offset,
+    /// Its pitch.
+    pub pitch: Pitch,
+    /// How hard.
+    pub velocity: Velocity,
+    /// Its string, where the chunk names one.
+    pub string: Option<GuitarString>,
+    /// The expected note that it is meant to be; `None` for notes of a trill beyond the first
+    /// and for extra notes.
+    pub meant: Option<u16>,
+}
+
+/// What was played, in order of time.
+#[derive(Clone, Debug, Default)]
+pub struct Performance(Vec<Sounded, PLAYED_NOTES>);
+
+impl Performance {
+    /// The notes, in order of time.
+    pub fn notes(&self) -> &[Sounded] {
+        &self.0
+    }
+}
+
+/// The level at which plucked notes are played: velocity 90 is −6.0 dB on the curve of
+/// [`level_of`].
+const PLUCKED: i32 = -600;
+
+/// Written gaps between the end of a note and the next on its string.
+const RELEASE: i32 = 12_000;
+
+/// Plays `chunk` at `tempo`.
+pub fn perform(
+    chunk: &Chunk<'_>,
+    tempo: Tempo,
+    skill: Skill,
+    faults: &[Fault],
+    seed: u64,
+) -> Performance {
+    let mut chance = Chance::new(seed);
+    let mut performance = Performance::default();
+    let mut clock = 0_i32;
+    let mut onset: Option<Ticks> = None;
+    let mut place_in_event = 0;
+    for (index, wanted) in chunk.notes().iter().enumerate() {
+        if onset == Some(wanted.onset) {
+            place_in_event += 1;
+        } else {
+            onset = Some(wanted.onset);
+            clock += chance.normal(skill.clock.as_micros());
+            place_in_event = 0;
+        }
+        let mut note = Plan {
+            index: index as u16,
+            at: tempo.lasting(wanted.onset).as_micros()
+                + clock
+                + chance.normal(skill.hands.as_micros()),
+            pitch: i16::from(wanted.pitch.number()),
+            level: PLUCKED + chance.normal(skill.loudness.hundredths().into()),
+            sounds: true,
+        };
+        if wanted.attack == Attack::Slurred {
+            note.level -= i32::from(skill.slurs_below.hundredths());
+        }
+        if wanted.marks.has(Marks::ACCENT) {
+            note.level += 300;
+        }
+        if wanted.marks.has(Marks::ROLLED) {
+            note.at += place_in_event * 35_000;
+        }
+        for fault in faults {
+            fault.change(&mut note, chunk, wanted, tempo);
+        }
+        if !note.sounds {
+            continue;
+        }
+        let lasts = tempo.lasting(wanted.duration).as_micros() - RELEASE;
+        let plain_lasts = if wanted.trill.is_some() {
+            trill_interval(skill)
+        } else {
+            lasts
+        };
+        performance.add(note.sounded(plain_lasts, wanted.string));
+        if let Some(other) = wanted.trill {
+            let trill = Trill {
+                from: note.at,
+                lasts,
+                pitches: (wanted.pitch, other),
+            };
+            performance.trill(trill, wanted.string, skill, &mut chance);
+        }
+    }
+    for fault in faults {
+        if let Some(extra) = fault.extra(chunk, tempo) {
+            performance.add(Some(extra));
+        }
+    }
+    performance
+        .0
+        .sort_unstable_by_key(|note| (note.at, note.meant, note.pitch));
+    performance
+}
+
+/// What is planned for one expected note.
+struct Plan {
+    index: u16,
+    at: i32,
+    pitch: i16,
+    level: i32,
+    sounds: bool,
+}
+
+impl Plan {
+    fn sounded(&self, lasts: i32, string: Option<GuitarString>) -> Option<Sounded> {
+        Some(Sounded {
+            at: Offset::from_micros(self.at),
+            lasts: Offset::from_micros(lasts.max(30_000)),
+            pitch: Pitch::new(u8::try_from(self.pitch).ok()?)?,
+            velocity: velocity_of(self.level)?,
+            string,
+            meant: Some(self.index),
+        })
+    }
+}
+
+struct Trill {
+    from: i32,
+    lasts: i32,
+    pitches: (Pitch, Pitch),
+}
+
+fn trill_interval(skill: Skill) -> i32 {
+    (100_000_000 / skill.trill_rate.max(100)) as i32
+}
+
+impl Performance {
+    fn add(&mut self, note: Option<Sounded>) {
+        if let Some(note) = note {
+            // A chunk that fits the judge fits here, trills included; more is left out.
+            let _ = self.0.push(note);
+        }
+    }
+
+    fn trill(
+        &mut self,
+        trill: Trill,
+        string: Option<GuitarString>,
+        skill: Skill,
+        chance: &mut Chance,
+    ) {
+        let interval = trill_interval(skill);
+        let mut at = trill.from;
+        let mut upper = true;
+        loop {
+            at += interval + chance.normal(skill.hands.as_micros());
+            if at - trill.from > trill.lasts - interval {
+                return;
+            }
+            let level = PLUCKED - i32::from(skill.slurs_below.hundredths())
+                + chance.normal(skill.loudness.hundredths().into());
+            let pitch = if upper {
+                trill.pitches.1
+            } else {
+                trill.pitches.0
+            };
+            self.add(velocity_of(level).map(|velocity| Sounded {
+                at: Offset::from_micros(at),
+                lasts: Offset::from_micros(interval - RELEASE),
+                pitch,
+                velocity,
+                string,
+                meant: None,
+            }));
+            upper = !upper;
+        }
+    }
+}
+
+/// The velocity whose level is nearest.
+fn velocity_of(level: i32) -> Option<Velocity> {
+    (1..=127)
+        .filter_map(Velocity::new)
+        .min_by_key(|&velocity| (i32::from(level_of(velocity).hundredths()) - level).abs())
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,171 @@
+//! The command line as it is typed.
+
+use crate::channels::ChannelChoice;
+use clap::{Args, Parser, Subcommand, ValueEnum};
+use evenhand_core::tolerance::PracticeLevel;
+use std::path::PathBuf;
+
+/// Listens to a MIDI guitar pickup and says honestly whether a chunk of music is done.
+#[derive(Debug, Parser)]
+#[command(name = "evenhand", version, max_term_width = 80, after_help = HEALTH)]
+pub struct Cli {
+    /// What to do.
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+/// Shown with the help, and with the demo.
+pub const HEALTH: &str = "Repetition can injure: warm up, rest five minutes in every half hour, do not \
+raise your weekly playing time suddenly, and stop when it hurts. If pain stays, see a medical \
+professional.";
+
+/// The commands.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Judge the bundled recordings of the bundled study
+    Demo(DemoArgs),
+    /// Judge recordings (Standard MIDI Files) of a study, or a recording against a score
+    Judge(JudgeArgs),
+    /// Judge a live stream, attempt by attempt
+    Listen(ListenArgs),
+    /// Check a study, or show it as tablature
+    Study(StudyArgs),
+    /// List the MIDI inputs of this computer
+    #[cfg(feature = "live")]
+    Ports,
+}
+
+/// How results are written.
+#[derive(Debug, Args)]
+pub struct OutputArgs {
+    /// Write JSON Lines instead of text
+    #[arg(long)]
+    pub events: bool,
+    /// Let the exit code tell the verdict: 1 needs work, 3 unclear
+    #[arg(long)]
+    pub exit_by_verdict: bool,
+}
+
+/// How strictly it is judged.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+pub enum LevelArg {
+    /// Getting the notes into the hands
+    First,
+    /// Every note there, steady and even
+    Steady,
+    /// Ready to be heard by others
+    Performance,
+}
+
+impl From<LevelArg> for PracticeLevel {
+    fn from(level: LevelArg) -> Self {
+        match level {
+            LevelArg::First => Self::First,
+            LevelArg::Steady => Self::Steady,
+            LevelArg::Performance => Self::Performance,
+        }
+    }
+}
+
+/// `evenhand demo`
+#[derive(Debug, Args)]
+pub struct DemoArgs {
+    /// How results are written.
+    #[command(flatten)]
+    pub output: OutputArgs,
+}
+
+/// What is listened for.
+#[derive(Debug, Args)]
+pub struct HearingArgs {
+    /// How strings are spread over channels; `string` is a channel per string, the lowest of
+    /// six for string 1
+    #[arg(long, value_enum, default_value = "auto", value_name = "HOW")]
+    pub channels: ChannelChoice,
+    /// Judge by this level instead of the study's
+    #[arg(long, value_enum)]
+    pub level: Option<LevelArg>,
+    /// Practise at this tempo, in beats a minute, instead of the study's
+    #[arg(long, value_name = "BEATS")]
+    pub tempo: Option<u32>,
+}
+
+/// `evenhand judge`
+#[derive(Debug, Args)]
+pub struct JudgeArgs {
+    /// A study
+    #[arg(required_unless_present = "expected", conflicts_with_all = ["expected", "played"])]
+    pub study: Option<PathBuf>,
+    /// Recordings of it
+    #[arg(required_unless_present = "expected")]
+    pub recordings: Vec<PathBuf>,
+    /// What is expected, as a Standard MIDI File instead of a study
+    #[arg(long, value_name = "SCORE.mid", requires = "played")]
+    pub expected: Option<PathBuf>,
+    /// What was played; the whole of it is one attempt
+    #[arg(long, value_name = "PERFORMANCE.mid", requires = "expected")]
+    pub played: Option<PathBuf>,
+    /// Judge by this chunk only
+    #[arg(long, value_name = "NAME", conflicts_with = "expected")]
+    pub chunk: Option<String>,
+    /// A click sounded from the very beginning of the recording, at the practised tempo
+    #[arg(long)]
+    pub click: bool,
+    /// What is listened for.
+    #[command(flatten)]
+    pub hearing: HearingArgs,
+    /// How results are written.
+    #[command(flatten)]
+    pub output: OutputArgs,
+}
+
+/// `evenhand listen`
+#[derive(Debug, Args)]
+pub struct ListenArgs {
+    /// A study
+    pub study: PathBuf,
+    /// Raw MIDI bytes from a serial device, a FIFO or a file; `-` is standard input
+    #[arg(long, value_name = "PATH")]
+    #[cfg_attr(not(feature = "live"), arg(required = true))]
+    pub raw: Option<PathBuf>,
+    /// A MIDI input of this computer, by its name or a part of it
+    #[cfg(feature = "live")]
+    #[arg(long, value_name = "NAME", conflicts_with = "raw")]
+    pub port: Option<String>,
+    /// Judge by this chunk only
+    #[arg(long, value_name = "NAME")]
+    pub chunk: Option<String>,
+    /// What is listened for.
+    #[command(flatten)]
+    pub hearing: HearingArgs,
+    /// How results are written.
+    #[command(flatten)]
+    pub output: OutputArgs,
+}
+
+/// `evenhand study`
+#[derive(Debug, Args)]
+pub struct StudyArgs {
+    /// What to do with it.
+    #[command(subcommand)]
+    pub action: StudyAction,
+}
+
+/// The actions on a study.
+#[derive(Debug, Subcommand)]
+pub enum StudyAction {
+    /// Say whether a study is right, and everything that is not
+    Check {
+        /// Studies
+        #[arg(required = true)]
+        studies: Vec<PathBuf>,
+    },
+    /// Show a study as tablature
+    Show {
+        /// A study
+        study: PathBuf,
+        /// Only this chunk
+        #[arg(long, value_name = "NAME")]
+        chunk: Option<String>,
+    },
+}

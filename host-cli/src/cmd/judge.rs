@@ -1,0 +1,101 @@
+//! `evenhand judge`: recordings against a study, or one recording against a score.
+
+use super::output::Output;
+use super::studies;
+use crate::args::JudgeArgs;
+use crate::fault::{Exit, Fault};
+use crate::listening::Listener;
+use crate::smf::{Recording, Score};
+use crate::study::Prepared;
+use evenhand_core::measure::timing::Click;
+use evenhand_core::session::{Ends, Hearing};
+use evenhand_core::tolerance::Tolerances;
+use evenhand_core::units::Instant;
+use std::path::Path;
+
+/// Runs the command.
+pub fn run(args: &JudgeArgs) -> Result<Exit, Fault> {
+    if let (Some(expected), Some(played)) = (&args.expected, &args.played) {
+        return against_score(args, expected, played);
+    }
+    let Some(study) = &args.study else {
+        return Err(Fault::new(
+            Exit::Usage,
+            "a study and a recording are needed",
+        ));
+    };
+    let mut chunks = studies::choose(studies::read(study)?, args.chunk.as_deref())?;
+    studies::adjust(&mut chunks, &args.hearing)?;
+    let mut output = Output::new(&args.output)?;
+    for path in &args.recordings {
+        let recording = Recording::read(path)?;
+        let source = path.display().to_string();
+        if args.recordings.len() > 1 {
+            output.say(&format!("{source}\n"))?;
+        }
+        let hearing = hearing(args, &recording, Ends::ByItself);
+        judge(&chunks, &recording, hearing, &source, &mut output)?;
+        if output.is_closed() {
+            break;
+        }
+    }
+    Ok(output.exit())
+}
+
+fn against_score(args: &JudgeArgs, expected: &Path, played: &Path) -> Result<Exit, Fault> {
+    let recording = Recording::read(played)?;
+    let score = Score::read(expected, args.hearing.channels, Tolerances::default())?;
+    let mut chunks = [score.prepared];
+    studies::adjust(&mut chunks, &args.hearing)?;
+    let mut output = Output::new(&args.output)?;
+    let hearing = hearing(args, &recording, Ends::ByCaller);
+    judge(
+        &chunks,
+        &recording,
+        hearing,
+        &played.display().to_string(),
+        &mut output,
+    )?;
+    Ok(output.exit())
+}
+
+fn hearing(args: &JudgeArgs, recording: &Recording, ends: Ends) -> Hearing {
+    let notes: Vec<(u8, u8)> = recording.notes().collect();
+    Hearing {
+        channels: args.hearing.channels.settle(&notes),
+        click: args.click.then_some(Click {
+            start: Instant::ZERO,
+        }),
+        ends,
+    }
+}
+
+/// Plays a recording to the judge and writes each attempt.
+pub(super) fn judge(
+    chunks: &[Prepared],
+    recording: &Recording,
+    hearing: Hearing,
+    source: &str,
+    output: &mut Output,
+) -> Result<(), Fault> {
+    let mut listener = Listener::new(chunks, hearing);
+    let mut attempts = 0;
+    for message in &recording.messages {
+        while let Some(finished) = listener.poll(message.at) {
+            attempts += 1;
+            output.attempt(&finished, source)?;
+        }
+        listener.feed(&message.bytes, message.at, message.begins.is_some());
+    }
+    while let Some(finished) = listener.finish() {
+        attempts += 1;
+        output.attempt(&finished, source)?;
+        if hearing.ends == Ends::ByCaller {
+            break;
+        }
+    }
+    if attempts == 0 {
+        output.nothing(source)?;
+    }
+    Ok(())
+}

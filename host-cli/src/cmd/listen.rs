@@ -1,0 +1,114 @@
+//! `evenhand listen`: judges a live stream, attempt by attempt.
+
+use super::output::Output;
+use super::studies;
+use crate::args::ListenArgs;
+use crate::channels::ChannelChoice;
+use crate::fault::{Exit, Fault};
+use crate::listening::Listener;
+use crate::live::{self, Heard, Source};
+use evenhand_core::notes::Channels;
+use evenhand_core::session::{Ends, Hearing};
+use evenhand_core::wire::Wire;
+use std::sync::mpsc::RecvTimeoutError;
+use std::time::Duration;
+use wmidi::MidiMessage;
+
+/// How long to wait for bytes when no attempt is under way.
+const IDLE: Duration = Duration::from_secs(3_600);
+
+/// Runs the command.
+pub fn run(args: &ListenArgs) -> Result<Exit, Fault> {
+    let mut chunks = studies::choose(studies::read(&args.study)?, args.chunk.as_deref())?;
+    studies::adjust(&mut chunks, &args.hearing)?;
+    let hearing = Hearing {
+        channels: live_channels(args.hearing.channels),
+        click: None,
+        ends: Ends::ByItself,
+    };
+    let source = open(args)?;
+    let mut output = Output::new(&args.output)?;
+    let mut listener = Listener::new(&chunks, hearing);
+    let mut wire = Wire::new();
+    let mut attempts = 0;
+    loop {
+        let wait = listener.poll_at().map_or(IDLE, |at| source.until(at));
+        let heard = source.next(wait);
+        // What was due before these bytes came is over before them.
+        let now = match &heard {
+            Ok(Heard::Bytes { at, .. }) => *at,
+            _ => source.now(),
+        };
+        while let Some(finished) = listener.poll(now) {
+            attempts += 1;
+            output.attempt(&finished, &source.name)?;
+        }
+        match heard {
+            Ok(Heard::Bytes { bytes, at }) => {
+                for byte in bytes {
+                    let begins = wire.push(byte).is_some_and(|message| {
+                        matches!(message, MidiMessage::NoteOn(_, _, velocity) if u8::from(velocity) > 0)
+                    });
+                    while let Some(finished) = listener.poll(at) {
+                        attempts += 1;
+                        output.attempt(&finished, &source.name)?;
+                    }
+                    listener.feed(&[byte], at, begins);
+                }
+            }
+            Ok(Heard::Broke(error)) => {
+                report_rest(&mut listener, &mut output, &source.name)?;
+                return Err(Fault::new(Exit::Live, format!("{} broke off: {error}", source.name))
+                    .advise("Check the cable, and start again; what was heard has been judged."));
+            }
+            Err(RecvTimeoutError::Timeout) => {}
+            Err(RecvTimeoutError::Disconnected) => break,
+        }
+        if output.is_closed() {
+            return Ok(output.exit());
+        }
+    }
+    attempts += report_rest(&mut listener, &mut output, &source.name)?;
+    if attempts == 0 {
+        output.nothing(&source.name)?;
+    }
+    Ok(output.exit())
+}
+
+fn report_rest(
+    listener: &mut Listener<'_>,
+    output: &mut Output,
+    source: &str,
+) -> Result<u32, Fault> {
+    let mut attempts = 0;
+    while let Some(finished) = listener.finish() {
+        attempts += 1;
+        output.attempt(&finished, source)?;
+    }
+    Ok(attempts)
+}
+
+/// Nothing has been heard yet, so nothing can be found out: a channel per string starts at
+/// the first channel, and `auto` takes all channels for one.
+const fn live_channels(choice: ChannelChoice) -> Channels {
+    match choice {
+        ChannelChoice::String => Channels::PerString { first: 0 },
+        ChannelChoice::Auto | ChannelChoice::One => Channels::One,
+    }
+}
+
+#[cfg(not(feature = "live"))]
+fn open(args: &ListenArgs) -> Result<Source, Fault> {
+    match &args.raw {
+        Some(path) => live::raw(path),
+        None => Err(Fault::new(Exit::Usage, "nothing to listen to: use --raw PATH")),
+    }
+}
+
+#[cfg(feature = "live")]
+fn open(args: &ListenArgs) -> Result<Source, Fault> {
+    match &args.raw {
+        Some(path) => live::raw(path),
+        None => live::port(args.port.as_deref()),
+    }
+}

@@ -1,0 +1,110 @@
+//! Where results go, and what the exit code is in the end.
+
+use crate::args::OutputArgs;
+use crate::events;
+use crate::fault::{Exit, Fault};
+use crate::listening::Finished;
+use crate::report::{self, Ink};
+use evenhand_core::verdict::Outcome;
+use std::io::{self, BufWriter, ErrorKind, Stdout, Write};
+
+/// The result, written as it comes.
+pub(super) struct Output {
+    out: BufWriter<Stdout>,
+    events: bool,
+    exit_by_verdict: bool,
+    ink: Ink,
+    worst: Exit,
+    closed: bool,
+}
+
+impl Output {
+    pub(super) fn new(args: &OutputArgs) -> Result<Self, Fault> {
+        let mut output = Self {
+            out: BufWriter::new(io::stdout()),
+            events: args.events,
+            exit_by_verdict: args.exit_by_verdict,
+            ink: Ink::for_stdout(),
+            worst: Exit::Done,
+            closed: false,
+        };
+        if args.events {
+            let begun = events::begin(&mut output.out);
+            output.check(begun)?;
+        }
+        Ok(output)
+    }
+
+    /// Writes an attempt, and flushes: whoever waits for a verdict has it now.
+    pub(super) fn attempt(&mut self, finished: &Finished<'_>, source: &str) -> Result<(), Fault> {
+        self.worst = match (self.worst, finished.verdict.outcome) {
+            (Exit::NeedsWork, _) | (_, Outcome::NeedsWork) => Exit::NeedsWork,
+            (_, Outcome::Unclear) => Exit::Unclear,
+            (worst, Outcome::Passed) => worst,
+        };
+        let written = if self.events {
+            events::attempt(&mut self.out, finished, source)
+        } else {
+            report::attempt(&mut self.out, finished, self.ink)
+        };
+        let flushed = written.and_then(|()| self.out.flush());
+        self.check(flushed)
+    }
+
+    /// Writes a line for people; nothing where events are asked for.
+    pub(super) fn say(&mut self, line: &str) -> Result<(), Fault> {
+        if self.events {
+            return Ok(());
+        }
+        let written = writeln!(self.out, "{line}").and_then(|()| self.out.flush());
+        self.check(written)
+    }
+
+    /// Says that nothing was played.
+    pub(super) fn nothing(&mut self, source: &str) -> Result<(), Fault> {
+        if self.worst == Exit::Done {
+            self.worst = Exit::Unclear;
+        }
+        if self.events {
+            let written = events::nothing(&mut self.out, source).and_then(|()| self.out.flush());
+            return self.check(written);
+        }
+        let word = self.ink.strong("UNCLEAR");
+        self.say(&format!(
+            "{word}  {source}\n  No notes in it: nothing was judged. Check the cable, and what the \
+             pickup sends."
+        ))
+    }
+
+    pub(super) const fn ink(&self) -> Ink {
+        self.ink
+    }
+
+    /// Whether the reader has closed the pipe: nobody wants more.
+    pub(super) const fn is_closed(&self) -> bool {
+        self.closed
+    }
+
+    pub(super) fn exit(&self) -> Exit {
+        if self.exit_by_verdict {
+            self.worst
+        } else {
+            Exit::Done
+        }
+    }
+
+    fn check(&mut self, result: io::Result<()>) -> Result<(), Fault> {
+        match result {
+            Ok(()) => Ok(()),
+            Err(error) if error.kind() == ErrorKind::BrokenPipe => {
+                self.closed = true;
+                Ok(())
+            }
+            Err(error) => Err(Fault::new(
+                Exit::Output,
+                format!("the result could not be written: {error}"),
+            )
+            .advise("Is the disk full?")),
+        }
+    }
+}

@@ -1,0 +1,71 @@
+//! Studies from files, as commands need them.
+
+use crate::args::HearingArgs;
+use crate::fault::{Exit, Fault};
+use crate::read;
+use crate::study::{self, LARGEST_TEXT, Prepared, Problem};
+use evenhand_core::tolerance::Tolerances;
+use evenhand_core::units::Tempo;
+use std::path::Path;
+
+/// Reads a study and makes its chunks ready.
+pub(super) fn read(path: &Path) -> Result<Vec<Prepared>, Fault> {
+    let text = read::text(path, LARGEST_TEXT as u64, "study")?;
+    prepare(&text, &path.display().to_string())
+}
+
+/// The same from memory; `name` is used in errors.
+pub(super) fn prepare(text: &str, name: &str) -> Result<Vec<Prepared>, Fault> {
+    study::parse(text)
+        .and_then(|study| study.prepare())
+        .map_err(|problems| in_words(name, &problems))
+}
+
+fn in_words(name: &str, problems: &[Problem]) -> Fault {
+    let count = match problems.len() {
+        1 => "one problem".to_owned(),
+        many => format!("{many} problems"),
+    };
+    let list: Vec<String> = problems.iter().map(ToString::to_string).collect();
+    Fault::new(Exit::Study, format!("{name}: {count}\n{}", list.join("\n")))
+}
+
+/// Keeps the chunk that is asked for.
+pub(super) fn choose(chunks: Vec<Prepared>, name: Option<&str>) -> Result<Vec<Prepared>, Fault> {
+    let Some(name) = name else { return Ok(chunks) };
+    let wanted = name.to_lowercase();
+    let names: Vec<String> = chunks
+        .iter()
+        .map(|chunk| format!("“{}”", chunk.name))
+        .collect();
+    let chosen: Vec<Prepared> = chunks
+        .into_iter()
+        .filter(|chunk| chunk.name.to_lowercase() == wanted)
+        .collect();
+    if chosen.is_empty() {
+        return Err(
+            Fault::new(Exit::Usage, format!("the study has no chunk “{name}”"))
+                .advise(format!("Its chunks are {}.", names.join(", "))),
+        );
+    }
+    Ok(chosen)
+}
+
+/// Applies what the command line says about level and tempo.
+pub(super) fn adjust(chunks: &mut [Prepared], args: &HearingArgs) -> Result<(), Fault> {
+    for chunk in chunks {
+        if let Some(level) = args.level {
+            chunk.tolerances = Tolerances::of(level.into());
+        }
+        if let Some(beats) = args.tempo {
+            let tempo = Tempo::from_beats_per_minute(beats, chunk.metre.beat());
+            chunk.tempo = tempo.ok_or_else(|| {
+                Fault::new(
+                    Exit::Usage,
+                    format!("{beats} beats a minute is no tempo to practise at"),
+                )
+            })?;
+        }
+    }
+    Ok(())
+}

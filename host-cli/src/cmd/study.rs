@@ -1,0 +1,51 @@
+//! `evenhand study`: checks a study, or shows it.
+
+use super::output::Output;
+use super::studies;
+use crate::args::{OutputArgs, StudyAction, StudyArgs};
+use crate::fault::{Exit, Fault};
+use crate::report;
+
+/// Runs the command.
+pub fn run(args: &StudyArgs) -> Result<Exit, Fault> {
+    let mut output = Output::new(&OutputArgs {
+        events: false,
+        exit_by_verdict: false,
+    })?;
+    match &args.action {
+        StudyAction::Check { studies } => {
+            let mut failed: Option<Fault> = None;
+            for path in studies {
+                match studies::read(path) {
+                    Ok(chunks) => {
+                        let notes: usize = chunks.iter().map(|chunk| chunk.notes.len()).sum();
+                        output.say(&format!(
+                            "{}: right ({} chunks, {notes} notes)",
+                            path.display(),
+                            chunks.len()
+                        ))?;
+                    }
+                    Err(fault) => {
+                        if let Some(before) = failed.replace(fault) {
+                            eprintln!("evenhand: {before}");
+                        }
+                    }
+                }
+            }
+            match failed {
+                Some(fault) => Err(fault),
+                None => Ok(Exit::Done),
+            }
+        }
+        StudyAction::Show { study, chunk } => {
+            let chunks = studies::choose(studies::read(study)?, chunk.as_deref())?;
+            for chunk in &chunks {
+                for line in report::chunk(chunk, output.ink()) {
+                    output.say(&line)?;
+                }
+                output.say("")?;
+            }
+            Ok(Exit::Done)
+        }
+    }
+}

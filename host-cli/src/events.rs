@@ -1,0 +1,280 @@
+//! The event stream: JSON Lines, version 1. Specified in `docs/events.md`.
+
+use crate::listening::Finished;
+use crate::marks::{NoteMark, marks};
+use evenhand_core::align::Role;
+use evenhand_core::condition::{Cause, cause};
+use evenhand_core::study::Place;
+use evenhand_core::units::Ticks;
+use evenhand_core::verdict::{Bearing, Finding, Kind, Outcome, Size};
+use serde::Serialize;
+use std::io::{self, Write};
+
+/// The version of the stream's format.
+pub const VERSION: u32 = 1;
+
+/// One line of the stream.
+#[derive(Debug, Serialize)]
+#[serde(tag = "kind", rename_all = "kebab-case")]
+enum Record<'a> {
+    Stream {
+        version: u32,
+        program: &'a str,
+    },
+    /// The whole source held no note.
+    Nothing {
+        source: &'a str,
+        verdict: Outcome,
+    },
+    Attempt {
+        attempt: u32,
+        chunk: &'a str,
+        source: &'a str,
+        at_us: u64,
+        expected_notes: usize,
+        played_notes: usize,
+    },
+    Pair {
+        attempt: u32,
+        expected: usize,
+        played: u32,
+        pitch: u8,
+        string: Option<u8>,
+        at_us: i32,
+        late_us: Option<i32>,
+        level_hundredths_db: Option<i16>,
+    },
+    Wrong {
+        attempt: u32,
+        expected: usize,
+        played: u32,
+        expected_pitch: u8,
+        pitch: u8,
+        at_us: i32,
+    },
+    Missing {
+        attempt: u32,
+        expected: usize,
+        pitch: u8,
+    },
+    Extra {
+        attempt: u32,
+        played: u32,
+        cause: Cause,
+        pitch: u8,
+        at_us: i32,
+    },
+    Trill {
+        attempt: u32,
+        expected: usize,
+        played: u32,
+        pitch: u8,
+        at_us: i32,
+    },
+    Verdict {
+        attempt: u32,
+        chunk: &'a str,
+        verdict: Outcome,
+        findings: Vec<Found>,
+    },
+}
+
+#[derive(Debug, Serialize)]
+struct Found {
+    what: Kind,
+    bearing: Bearing,
+    expected: Option<u16>,
+    bar: Option<u16>,
+    beat: Option<String>,
+    count: u16,
+    size: i64,
+    limit: i64,
+    unit: &'static str,
+}
+
+/// Writes the first line of a stream.
+pub fn begin(out: &mut dyn Write) -> io::Result<()> {
+    let program = concat!("evenhand ", env!("CARGO_PKG_VERSION"));
+    line(
+        out,
+        &Record::Stream {
+            version: VERSION,
+            program,
+        },
+    )
+}
+
+/// Writes that a source held no note at all.
+pub fn nothing(out: &mut dyn Write, source: &str) -> io::Result<()> {
+    line(
+        out,
+        &Record::Nothing {
+            source,
+            verdict: Outcome::Unclear,
+        },
+    )
+}
+
+/// Writes all that is known of an attempt; `source` is where it came from.
+pub fn attempt(out: &mut dyn Write, finished: &Finished<'_>, source: &str) -> io::Result<()> {
+    let attempt = finished.number;
+    let chunk = finished.chunk.name.as_str();
+    let notes = &finished.chunk.notes;
+    let played = finished.attempt.notes();
+    line(
+        out,
+        &Record::Attempt {
+            attempt,
+            chunk,
+            source,
+            at_us: finished
+                .attempt
+                .start()
+                .map_or(0, |start| start.as_micros()),
+            expected_notes: notes.len(),
+            played_notes: played.len(),
+        },
+    )?;
+    let marks = marks(finished);
+    for (expected, (wanted, mark)) in notes.iter().zip(&marks).enumerate() {
+        let record = match *mark {
+            NoteMark::Right {
+                played: by,
+                late,
+                level,
+                ..
+            } => {
+                let Some(note) = played.get(by) else { continue };
+                Record::Pair {
+                    attempt,
+                    expected,
+                    played: finished.arrival(by),
+                    pitch: note.pitch.number(),
+                    string: note.string.map(|string| string.number()),
+                    at_us: note.at.as_micros(),
+                    late_us: late.map(|late| late.as_micros()),
+                    level_hundredths_db: level.map(|level| level.hundredths()),
+                }
+            }
+            NoteMark::Wrong { played: by } => {
+                let Some(note) = played.get(by) else { continue };
+                Record::Wrong {
+                    attempt,
+                    expected,
+                    played: finished.arrival(by),
+                    expected_pitch: wanted.pitch.number(),
+                    pitch: note.pitch.number(),
+                    at_us: note.at.as_micros(),
+                }
+            }
+            NoteMark::Missing => Record::Missing {
+                attempt,
+                expected,
+                pitch: wanted.pitch.number(),
+            },
+            NoteMark::NotReached => continue,
+        };
+        line(out, &record)?;
+    }
+    for (by, note) in played.iter().enumerate() {
+        let (at_us, pitch, number) = (
+            note.at.as_micros(),
+            note.pitch.number(),
+            finished.arrival(by),
+        );
+        match finished.pairing.role(by) {
+            Role::Note(_) => {}
+            Role::Trill(expected) => {
+                line(
+                    out,
+                    &Record::Trill {
+                        attempt,
+                        expected,
+                        played: number,
+                        pitch,
+                        at_us,
+                    },
+                )?;
+            }
+            Role::Extra => {
+                let cause = finished.material(|material| cause(material, by));
+                line(
+                    out,
+                    &Record::Extra {
+                        attempt,
+                        played: number,
+                        cause,
+                        pitch,
+                        at_us,
+                    },
+                )?;
+            }
+        }
+    }
+    let findings = finished
+        .verdict
+        .findings
+        .iter()
+        .map(|finding| found(finished, finding));
+    line(
+        out,
+        &Record::Verdict {
+            attempt,
+            chunk,
+            verdict: finished.verdict.outcome,
+            findings: findings.collect(),
+        },
+    )
+}
+
+fn found(finished: &Finished<'_>, finding: &Finding) -> Found {
+    let place = finding.note.and_then(|note| {
+        let note = finished.chunk.notes.get(usize::from(note))?;
+        Some(finished.chunk.chunk().place(note.onset))
+    });
+    let (size, unit) = number(finding.size);
+    let (limit, _) = number(finding.limit);
+    Found {
+        what: finding.kind,
+        bearing: finding.bearing,
+        expected: finding.note,
+        bar: place.map(|place| place.bar),
+        beat: place.map(|place| beat(place, finished.chunk.metre.beat())),
+        count: finding.count,
+        size,
+        limit,
+        unit,
+    }
+}
+
+/// A beat with its fraction: `2`, `2 1/2`, `2 1/3`.
+fn beat(place: Place, beat: Ticks) -> String {
+    let (mut a, mut b) = (place.into_beat.get(), beat.get().max(1));
+    if a == 0 {
+        return place.beat.to_string();
+    }
+    while b != 0 {
+        (a, b) = (b, a % b);
+    }
+    format!(
+        "{} {}/{}",
+        place.beat,
+        place.into_beat.get() / a,
+        beat.get() / a
+    )
+}
+
+fn number(size: Size) -> (i64, &'static str) {
+    match size {
+        Size::Notes(notes) => (notes.into(), "notes"),
+        Size::Time(time) => (time.as_micros().into(), "us"),
+        Size::Loudness(level) => (level.hundredths().into(), "0.01 dB"),
+        Size::PerMille(share) => (share.into(), "per mille"),
+    }
+}
+
+fn line(out: &mut dyn Write, record: &Record<'_>) -> io::Result<()> {
+    let mut text = serde_json::to_string(record)?;
+    text.push('\n');
+    out.write_all(text.as_bytes())
+}

@@ -1,0 +1,167 @@
+//! What a person reads after an attempt.
+
+mod ink;
+mod place;
+mod tablature;
+mod words;
+
+pub use ink::Ink;
+pub use place::{note_name, place_name};
+
+use crate::listening::Finished;
+use crate::study::Prepared;
+use evenhand_core::measure::order::order;
+use evenhand_core::measure::timing::timing;
+use evenhand_core::units::Tempo;
+use evenhand_core::verdict::{Bearing, Outcome};
+use std::io::{self, Write};
+
+/// Findings that are told in sentences. More than three at once nobody works on.
+const TOLD: usize = 3;
+
+/// Columns of a line. Every terminal and every printer has as many.
+const WIDTH: usize = 80;
+
+/// Writes an attempt: a verdict line, the findings that matter, and the chunk as tablature
+/// with timing and loudness under each note.
+pub fn attempt(out: &mut dyn Write, finished: &Finished<'_>, ink: Ink) -> io::Result<()> {
+    writeln!(out, "{}", headline(finished, ink))?;
+    for sentence in sentences(finished) {
+        for (index, line) in wrap(&sentence, WIDTH - 2).iter().enumerate() {
+            let lead = if index == 0 { "  " } else { "    " };
+            writeln!(out, "{lead}{line}")?;
+        }
+    }
+    let tablature = tablature::lines(finished, WIDTH, ink);
+    if !tablature.is_empty() {
+        writeln!(out)?;
+    }
+    for line in tablature {
+        writeln!(out, "{line}")?;
+    }
+    writeln!(out)
+}
+
+/// A chunk as plain tablature, before anyone has played it.
+pub fn chunk(chunk: &Prepared, ink: Ink) -> Vec<String> {
+    let beat = chunk.metre.beat();
+    let tempo = (chunk.tempo.hundredths_of_beats_per_minute(beat) + 50) / 100;
+    let mut lines = vec![ink.strong(&format!("{}, {tempo} beats a minute", chunk.name))];
+    lines.extend(tablature::bare(chunk, WIDTH, ink));
+    lines
+}
+
+/// One line that can be read aloud.
+pub fn one_line(finished: &Finished<'_>) -> String {
+    let outcome = finished.verdict.outcome.word();
+    let mut sentences = sentences(finished);
+    sentences.truncate(1);
+    format!(
+        "{}: {outcome}. {}",
+        finished.chunk.name,
+        sentences.join(" ")
+    )
+}
+
+fn headline(finished: &Finished<'_>, ink: Ink) -> String {
+    let word = finished.verdict.outcome.word().to_uppercase();
+    let word = match finished.verdict.outcome {
+        Outcome::Passed => ink.cool(&word),
+        Outcome::NeedsWork => ink.warm(&word),
+        Outcome::Unclear => ink.strong(&word),
+    };
+    let bars = bars(finished);
+    let tempo = tempo(finished)
+        .map(|tempo| format!(", {tempo}"))
+        .unwrap_or_default();
+    format!("{word}  {}{bars}{tempo}", finished.chunk.name)
+}
+
+/// `, bar 5` or `, bars 5–6`.
+fn bars(finished: &Finished<'_>) -> String {
+    let chunk = finished.chunk.chunk();
+    let (Some(first), Some(last)) = (finished.chunk.notes.first(), finished.chunk.notes.last())
+    else {
+        return String::new();
+    };
+    let first = chunk.place(first.onset).bar;
+    let proper = finished
+        .chunk
+        .notes
+        .iter()
+        .rev()
+        .find(|note| !note.marks.has(evenhand_core::study::Marks::LANDING));
+    let last = chunk.place(proper.unwrap_or(last).onset).bar;
+    if first == last {
+        format!(", bar {first}")
+    } else {
+        format!(", bars {first}-{last}")
+    }
+}
+
+/// `66 beats a minute of 72`, where a tempo was heard.
+fn tempo(finished: &Finished<'_>) -> Option<String> {
+    let pace = finished.material(|material| {
+        let order = order(material);
+        let single = material.chunk.tolerances().single_note;
+        timing(material, &order, single, None)
+            .tempo
+            .map(|tempo| tempo.pace)
+    })?;
+    let beat = finished.chunk.metre.beat();
+    let whole = |tempo: Tempo| (tempo.hundredths_of_beats_per_minute(beat) + 50) / 100;
+    let played = whole(Tempo::from_micros_per_quarter(pace)?);
+    Some(format!(
+        "{played} beats a minute (goal {})",
+        whole(finished.chunk.tempo)
+    ))
+}
+
+/// The sentences worth saying: of what fails or is unsettled at most three, and advice only
+/// where there is room.
+pub fn sentences(finished: &Finished<'_>) -> Vec<String> {
+    let findings = &finished.verdict.findings;
+    let mut told: Vec<String> = findings
+        .iter()
+        .filter(|finding| finding.bearing != Bearing::Advice)
+        .take(TOLD)
+        .map(|finding| words::sentence(finished, finding))
+        .collect();
+    if finished.verdict.outcome == Outcome::Passed {
+        told.push(words::passed(finished));
+    }
+    let advice = findings
+        .iter()
+        .filter(|finding| finding.bearing == Bearing::Advice);
+    let room = TOLD.saturating_sub(told.len());
+    told.extend(
+        advice
+            .take(room)
+            .map(|finding| words::sentence(finished, finding)),
+    );
+    let counted = findings
+        .iter()
+        .filter(|finding| finding.bearing != Bearing::Advice)
+        .count();
+    if counted > TOLD {
+        told.push(match counted - TOLD {
+            1 => "One lighter finding can wait.".to_owned(),
+            more => format!("{more} lighter findings can wait."),
+        });
+    }
+    told
+}
+
+fn wrap(text: &str, width: usize) -> Vec<String> {
+    let mut lines: Vec<String> = Vec::new();
+    for word in text.split_whitespace() {
+        match lines.last_mut() {
+            Some(line) if line.chars().count() + 1 + word.chars().count() <= width => {
+                line.push(' ');
+                line.push_str(word);
+            }
+            _ => lines.push(word.to_owned()),
+        }
+    }
+    lines
+}

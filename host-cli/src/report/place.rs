@@ -1,0 +1,57 @@
+//! Places and notes as a musician says them.
+
+use crate::study::Prepared;
+use evenhand_core::units::Pitch;
+
+const NAMES: [&str; 12] = [
+    "C", "C#", "D", "D#", "E", "F", "F#", "G", "G#", "A", "A#", "B",
+];
+
+/// A pitch by its name: `C#4`. Octave 4 holds A4 = 440 Hz.
+pub(crate) fn pitch_name(pitch: Pitch) -> String {
+    let number = usize::from(pitch.number());
+    format!("{}{}", NAMES[number % 12], (number / 12) as i32 - 1)
+}
+
+/// A note of a chunk: `string 4, fret 2`, `open string 4`, or `C#4` where no string is known.
+pub fn note_name(chunk: &Prepared, note: usize) -> String {
+    let Some(wanted) = chunk.notes.get(note) else {
+        return String::new();
+    };
+    let fret = chunk.hand.get(note).and_then(|hand| hand.fret);
+    match (wanted.string, fret) {
+        (Some(string), Some(0)) => format!("open string {}", string.number()),
+        (Some(string), Some(fret)) => format!("string {}, fret {fret}", string.number()),
+        (Some(string), None) => {
+            format!("{} on string {}", pitch_name(wanted.pitch), string.number())
+        }
+        (None, _) => pitch_name(wanted.pitch),
+    }
+}
+
+/// Where a note of a chunk stands: `bar 5, beat 2`, `bar 5, the “and” of 2`.
+pub fn place_name(chunk: &Prepared, note: usize) -> String {
+    let Some(wanted) = chunk.notes.get(note) else {
+        return String::new();
+    };
+    let place = chunk.chunk().place(wanted.onset);
+    let beat = chunk.metre.beat().get();
+    let into = place.into_beat.get();
+    if into == 0 {
+        return format!("bar {}, beat {}", place.bar, place.beat);
+    }
+    if into * 2 == beat {
+        return format!("bar {}, the “and” of {}", place.bar, place.beat);
+    }
+    let (mut a, mut b) = (into, beat);
+    while b != 0 {
+        (a, b) = (b, a % b);
+    }
+    format!(
+        "bar {}, beat {} and {}/{}",
+        place.bar,
+        place.beat,
+        into / a,
+        beat / a
+    )
+}

@@ -1,0 +1,316 @@
+//! A chunk as plain tablature, with timing and loudness under each note.
+
+use super::ink::Ink;
+use super::place::pitch_name;
+use crate::listening::Finished;
+use crate::marks::{NoteMark, marks};
+use crate::study::Prepared;
+use evenhand_core::study::{Attack, Marks};
+use evenhand_core::units::{Level, Offset};
+use std::ops::Range;
+
+/// A displacement that is not noticed, in microseconds, and in per mille of the interval
+/// where notes are over 240 ms apart (Friberg & Sundberg 1995). The smaller of the two
+/// published floors is used everywhere: what is shown may be a little too much.
+const NOT_NOTICED: i32 = 6_000;
+
+/// A difference in loudness that is not noticed: 0.7 to 1.2 dB (Musicae Scientiae, 2022).
+const NOT_HEARD: i16 = 100;
+
+/// One event of the chunk, with all that stands in its column.
+struct Column {
+    /// For each row of the tablature, top row first, what stands there.
+    rows: Vec<String>,
+    beat: String,
+    time: String,
+    level: String,
+    bar: u16,
+    landing: bool,
+}
+
+impl Column {
+    fn width(&self) -> usize {
+        let cells = self
+            .rows
+            .iter()
+            .chain([&self.beat, &self.time, &self.level]);
+        cells.map(|cell| cell.chars().count()).max().unwrap_or(0) + 1
+    }
+}
+
+/// The lines of an attempt.
+pub(super) fn lines(finished: &Finished<'_>, width: usize, ink: Ink) -> Vec<String> {
+    let mut lines = systems(finished.chunk, Some(&marks(finished)), width, ink);
+    if !lines.is_empty() {
+        lines.push(ink.faint(
+            " time: ms early (-) or late (+) by your own tempo; level: dB by the plucked notes;",
+        ));
+        lines.push(ink.faint(
+            " . not noticeable, ! over the limit, ^ slurred, x wrong, (2) missing, ~ out of order",
+        ));
+    }
+    lines
+}
+
+/// The lines of a chunk that nobody has played.
+pub(super) fn bare(chunk: &Prepared, width: usize, ink: Ink) -> Vec<String> {
+    systems(chunk, None, width, ink)
+}
+
+fn systems(chunk: &Prepared, marks: Option<&[NoteMark]>, width: usize, ink: Ink) -> Vec<String> {
+    let labels = labels(chunk);
+    let columns = columns(chunk, marks, labels.len());
+    let label_width = 6;
+    let mut lines = Vec::new();
+    let mut rest = columns.as_slice();
+    while !rest.is_empty() {
+        let mut taken = 0;
+        let mut used = label_width + 2;
+        for (index, column) in rest.iter().enumerate() {
+            let barline = if index > 0 && starts_bar(&rest[index - 1], column) {
+                2
+            } else {
+                0
+            };
+            if used + column.width() + barline > width && index > 0 {
+                break;
+            }
+            used += column.width() + barline;
+            taken = index + 1;
+        }
+        let (system, after) = rest.split_at(taken);
+        lines.extend(draw(
+            system,
+            &labels,
+            label_width,
+            after.is_empty(),
+            marks.is_some(),
+            ink,
+        ));
+        if !after.is_empty() {
+            lines.push(String::new());
+        }
+        rest = after;
+    }
+    lines
+}
+
+fn starts_bar(before: &Column, column: &Column) -> bool {
+    before.bar != column.bar || (column.landing && !before.landing)
+}
+
+fn draw(
+    system: &[Column],
+    labels: &[String],
+    label_width: usize,
+    is_last: bool,
+    is_played: bool,
+    ink: Ink,
+) -> Vec<String> {
+    let row = |label: &str, fill: char, cell: &dyn Fn(&Column) -> String, bars: bool| {
+        let mut line = format!("{label:>label_width$} ");
+        line.push(if bars { '|' } else { ' ' });
+        for (index, column) in system.iter().enumerate() {
+            if index > 0 && starts_bar(&system[index - 1], column) {
+                line.push(if bars { '|' } else { ' ' });
+                line.push(fill);
+            }
+            let text = cell(column);
+            let pad = column.width().saturating_sub(text.chars().count());
+            line.push_str(&text);
+            line.extend(std::iter::repeat_n(fill, pad));
+        }
+        if bars && is_last {
+            line.push('|');
+        }
+        line.trim_end().to_owned()
+    };
+    let mut lines = vec![ink.faint(&row("beat", ' ', &|c| c.beat.clone(), false))];
+    for (index, label) in labels.iter().enumerate() {
+        lines.push(row(label, '-', &|c| c.rows[index].clone(), true));
+    }
+    let warn = |line: String| {
+        if ink == Ink::Plain {
+            return line;
+        }
+        line.split_inclusive(' ')
+            .map(|word| {
+                if word.contains('!') {
+                    ink.warm(word)
+                } else {
+                    word.to_owned()
+                }
+            })
+            .collect()
+    };
+    let under: [(&str, &dyn Fn(&Column) -> String); 2] = if is_played {
+        [
+            ("time", &|c| c.time.clone()),
+            ("level", &|c| c.level.clone()),
+        ]
+    } else {
+        [("left", &|c| c.time.clone()), ("", &|_| String::new())]
+    };
+    for (label, cell) in under {
+        if system.iter().any(|column| !cell(column).is_empty()) {
+            lines.push(warn(row(label, ' ', cell, false)));
+        }
+    }
+    lines
+}
+
+/// Row labels: strings by number and name where the study knows them, else as many rows as
+/// the fullest chord has notes.
+fn labels(chunk: &Prepared) -> Vec<String> {
+    if chunk.notes.iter().any(|note| note.string.is_some()) {
+        let strings = chunk.notes.iter().filter_map(|note| note.string);
+        let most = strings
+            .map(|string| string.number())
+            .max()
+            .unwrap_or(6)
+            .max(6);
+        return (1..=most).map(|string| string.to_string()).collect();
+    }
+    let fullest = events(chunk).map(|event| event.len()).max().unwrap_or(1);
+    vec![String::new(); fullest]
+}
+
+/// Ranges of notes that begin together.
+fn events(chunk: &Prepared) -> impl Iterator<Item = Range<usize>> + '_ {
+    let mut next = 0;
+    std::iter::from_fn(move || {
+        let first = next;
+        let onset = chunk.notes.get(first)?.onset;
+        while chunk
+            .notes
+            .get(next)
+            .is_some_and(|note| note.onset == onset)
+        {
+            next += 1;
+        }
+        Some(first..next)
+    })
+}
+
+fn columns(chunk: &Prepared, marks: Option<&[NoteMark]>, rows: usize) -> Vec<Column> {
+    events(chunk)
+        .map(|event| {
+            let mut column = Column {
+                rows: vec![String::new(); rows],
+                beat: String::new(),
+                time: String::new(),
+                level: String::new(),
+                bar: 0,
+                landing: false,
+            };
+            let place = chunk.chunk().place(chunk.notes[event.start].onset);
+            column.bar = place.bar;
+            column.beat = match (place.into_beat.get(), chunk.metre.beat().get()) {
+                (0, _) => place.beat.to_string(),
+                (into, beat) if into * 2 == beat => "&".to_owned(),
+                _ => String::new(),
+            };
+            column.landing = chunk.notes[event.start].marks.has(Marks::LANDING);
+            let mut free = event.len();
+            for note in event.clone() {
+                free -= 1;
+                let row = match chunk.notes[note].string {
+                    Some(string) => usize::from(string.number()) - 1,
+                    // Low notes come first in a chunk and stand lowest in the picture.
+                    None => free,
+                };
+                if let Some(cell) = column.rows.get_mut(row) {
+                    *cell = cell_text(chunk, note, marks.map(|marks| &marks[note]));
+                }
+            }
+            if let Some(marks) = marks {
+                let marked = || event.clone().map(|note| (note, &marks[note]));
+                column.time = time_text(chunk, marked());
+                column.level = level_text(chunk, marked());
+            } else {
+                column.time = fingers(chunk, event.clone());
+            }
+            column
+        })
+        .collect()
+}
+
+fn cell_text(chunk: &Prepared, note: usize, mark: Option<&NoteMark>) -> String {
+    let wanted = &chunk.notes[note];
+    let fret = match chunk.hand.get(note).and_then(|hand| hand.fret) {
+        Some(fret) => fret.to_string(),
+        None => pitch_name(wanted.pitch),
+    };
+    let slur = if wanted.attack == Attack::Slurred {
+        "^"
+    } else {
+        ""
+    };
+    let trill = if wanted.trill.is_some() { "tr" } else { "" };
+    match mark {
+        Some(NoteMark::Right { swapped: true, .. }) => format!("{slur}{fret}{trill}~"),
+        Some(NoteMark::Wrong { .. }) => format!("{slur}{fret}x"),
+        Some(NoteMark::Missing) => format!("({slur}{fret})"),
+        _ => format!("{slur}{fret}{trill}"),
+    }
+}
+
+/// The fingers of the left hand, where the study names them: the lowest note's first.
+fn fingers(chunk: &Prepared, event: Range<usize>) -> String {
+    event
+        .filter_map(|note| chunk.hand.get(note)?.left)
+        .map(|finger| finger.to_string())
+        .collect()
+}
+
+/// The time of the note of an event that is furthest off.
+fn time_text<'a>(chunk: &Prepared, marks: impl Iterator<Item = (usize, &'a NoteMark)>) -> String {
+    let late = marks
+        .filter_map(|(_, mark)| match mark {
+            NoteMark::Right { late, .. } => *late,
+            _ => None,
+        })
+        .max_by_key(|late| late.size());
+    let Some(late) = late else {
+        return String::new();
+    };
+    if late.size() <= Offset::from_micros(NOT_NOTICED) {
+        return ".".to_owned();
+    }
+    let over = late.size() > chunk.tolerances.single_note.at_least;
+    format!(
+        "{:+}{}",
+        late.as_millis_rounded(),
+        if over { "!" } else { "" }
+    )
+}
+
+/// The level of the note of an event that is furthest from its voice.
+fn level_text<'a>(chunk: &Prepared, marks: impl Iterator<Item = (usize, &'a NoteMark)>) -> String {
+    let level = marks
+        .filter_map(|(note, mark)| match mark {
+            NoteMark::Right {
+                level: Some(level), ..
+            } => Some((note, *level)),
+            _ => None,
+        })
+        .max_by_key(|(_, level)| level.hundredths().unsigned_abs());
+    let Some((note, level)) = level else {
+        return String::new();
+    };
+    if level.hundredths().abs() < NOT_HEARD {
+        return ".".to_owned();
+    }
+    let tolerances = &chunk.tolerances;
+    let wanted = &chunk.notes[note];
+    let over = match wanted.attack {
+        Attack::Slurred => level.hundredths() < -tolerances.slur_below.hundredths(),
+        Attack::Plucked => {
+            !wanted.marks.has(Marks::ACCENT)
+                && level.hundredths().abs() > tolerances.single_level.hundredths()
+        }
+    };
+    let whole = Level::from_hundredths(level.hundredths()).hundredths();
+    let rounded = (i32::from(whole) + 50 * i32::from(whole.signum())) / 100;
+    format!("{rounded:+}{}", if over { "!" } else { "" })
+}

@@ -1,0 +1,272 @@
+//! Findings as sentences that a guitarist can act on.
+
+use super::place::{note_name, pitch_name, place_name};
+use crate::listening::Finished;
+use evenhand_core::align::Role;
+use evenhand_core::study::Attack;
+use evenhand_core::tolerance::PracticeLevel;
+use evenhand_core::units::{Level, Offset};
+use evenhand_core::verdict::{Finding, Kind, Size};
+
+/// What is said when nothing is to be said.
+pub(super) fn passed(finished: &Finished<'_>) -> String {
+    let slurred = finished
+        .chunk
+        .notes
+        .iter()
+        .any(|note| note.attack == Attack::Slurred);
+    let chords = finished
+        .chunk
+        .notes
+        .windows(2)
+        .any(|pair| pair[0].onset == pair[1].onset);
+    let mut words = String::from("Every note there, steady and even");
+    if slurred {
+        words.push_str(", slurs included");
+    } else if chords {
+        words.push_str(", chords together");
+    }
+    words.push_str(match finished.chunk.tolerances.level {
+        PracticeLevel::First => " enough for a first pass.",
+        PracticeLevel::Steady => ".",
+        PracticeLevel::Performance => ", as for an audience.",
+    });
+    words
+}
+
+/// A finding as a sentence: where, what, how much, and what to try.
+pub(super) fn sentence(finished: &Finished<'_>, finding: &Finding) -> String {
+    let at = finding.note.map(usize::from).unwrap_or(0);
+    let chunk = finished.chunk;
+    let place = place_name(chunk, at);
+    let note = note_name(chunk, at);
+    let count = finding.count;
+    let size = amount(finding.size);
+    let limit = amount(finding.limit);
+    match finding.kind {
+        Kind::NothingHeard => "No note came. Check the cable, and that the pickup sends on the \
+             channels that are listened to."
+            .to_owned(),
+        Kind::NotThisChunk => format!(
+            "Only {} of {} notes are this chunk's: this was something else, or the tuning or \
+             the capo differs.",
+            finding.size.magnitude(),
+            finding.limit.magnitude()
+        ),
+        Kind::BrokenOff => format!(
+            "It stops before {place}; {} did not come. Play it to its end to have it judged.",
+            notes(finding.size.magnitude(), "note")
+        ),
+        Kind::TooManyNotes => format!(
+            "{} more came than an attempt can hold. Play a shorter chunk.",
+            notes(finding.size.magnitude(), "note")
+        ),
+        Kind::WrongNotes => {
+            let played = finished
+                .pairing
+                .played(at)
+                .and_then(|by| finished.attempt.notes().get(by))
+                .map(|played| pitch_name(played.pitch));
+            let played = played.unwrap_or_else(|| "another note".to_owned());
+            let wanted = chunk.notes.get(at).map(|note| pitch_name(note.pitch));
+            let wanted = wanted.unwrap_or_default();
+            if count == 1 {
+                format!("A wrong note at {place}: {played} instead of {wanted} ({note}).")
+            } else {
+                format!(
+                    "{count} wrong notes, the first at {place}: {played} instead of {wanted} \
+                     ({note})."
+                )
+            }
+        }
+        Kind::MissingNotes if count == 1 => {
+            format!("A note did not come: {note} at {place}.")
+        }
+        Kind::MissingNotes => {
+            format!("{count} notes did not come, the first at {place} ({note}).")
+        }
+        Kind::ExtraNotes => extra(finished, finding, &place),
+        Kind::SwappedNotes if count == 1 => {
+            format!("Two notes changed places at {place} ({note} came too late).")
+        }
+        Kind::SwappedNotes => {
+            format!("{count} notes changed places with their neighbours, the first at {place}.")
+        }
+        Kind::Unsteady => format!(
+            "The notes scatter by {size} around your own tempo; {limit} would pass. Slow down \
+             until every note falls where you hear it coming."
+        ),
+        Kind::OffBeat => {
+            let others = others(count, "more is", "more are", "off the beat");
+            let way = if is_negative(finding.size) {
+                "early"
+            } else {
+                "late"
+            };
+            format!("The note at {place} comes {size} {way}; {limit} would pass.{others}")
+        }
+        Kind::Hesitation if is_negative(finding.size) => format!(
+            "The note at {place} comes {size} too soon: let the one before it have its full \
+             length."
+        ),
+        Kind::Hesitation => {
+            let others = others(count, "more pause", "more pauses", "");
+            format!("{size} lost before {place}; {limit} would pass.{others}")
+        }
+        Kind::HesitationAtShift if is_negative(finding.size) => format!(
+            "The shift to {place} comes {size} too soon: let the note before it have its full \
+             length."
+        ),
+        Kind::HesitationAtShift => format!(
+            "{size} lost at the shift to {place} ({note}); {limit} would pass. Let the hand \
+             travel while the last note still sounds; practise the two notes around the shift \
+             alone."
+        ),
+        Kind::Drift => {
+            let way = if is_negative(finding.size) {
+                "speeds up"
+            } else {
+                "slows down"
+            };
+            format!("The tempo {way} by {size} on the way; {limit} would pass.")
+        }
+        Kind::BesideTheClick => {
+            let way = if is_negative(finding.size) {
+                "before"
+            } else {
+                "behind"
+            };
+            format!("All of it lies {size} {way} the click.")
+        }
+        Kind::TimingNotHeard => "Too few notes to say anything about the rhythm.".to_owned(),
+        Kind::Uneven => format!(
+            "The plucked notes vary by {size} in loudness; {limit} would pass. Listen for the \
+             finger that is always the loudest."
+        ),
+        Kind::LoudNotes | Kind::SoftNotes => {
+            let way = if is_negative(finding.size) {
+                "softer"
+            } else {
+                "louder"
+            };
+            let others = others(count, "more stands", "more stand", "out");
+            format!(
+                "The note at {place} ({note}) is {size} {way} than its neighbours; {limit} \
+                 would pass.{others}"
+            )
+        }
+        Kind::WeakSlurs => {
+            let which = if count == 1 {
+                format!("The slurred note at {place} ({note}) is {size} under the plucked ones")
+            } else {
+                format!(
+                    "{count} slurred notes are weak, the one at {place} {size} under the \
+                     plucked ones"
+                )
+            };
+            format!(
+                "{which}; {limit} would pass. Pluck lighter, or let the finger fall from higher; \
+                 practise the slurs alone at this tempo."
+            )
+        }
+        Kind::EvennessNotHeard => "Every note came with the same velocity, so evenness was not \
+             heard. Switch the converter to send how hard each note is struck."
+            .to_owned(),
+        Kind::SpreadChords => {
+            let which = if count == 1 {
+                format!("The chord at {place} spreads over {size}")
+            } else {
+                format!(
+                    "{count} chords do not speak together, the one at {place} spreads over {size}"
+                )
+            };
+            format!("{which}; {limit} would pass. Set all fingers before the hand closes.")
+        }
+        Kind::ShortTrill => format!(
+            "The trill at {place} has {}; {} make a trill.",
+            notes(finding.size.magnitude(), "note"),
+            finding.limit.magnitude()
+        ),
+        Kind::UnevenTrill => format!(
+            "The notes of the trill at {place} vary by {size} in length; {limit} would pass. \
+             Trill slower, and let it be even before it is fast."
+        ),
+        Kind::PickupErrors => {
+            let looks = if count == 1 {
+                "looks like an error"
+            } else {
+                "look like errors"
+            };
+            let counts = if count == 1 { "does" } else { "do" };
+            format!(
+                "{} {looks} of the pickup and {counts} not count.",
+                notes(u32::from(count), "note")
+            )
+        }
+    }
+}
+
+fn extra(finished: &Finished<'_>, finding: &Finding, place: &str) -> String {
+    let first = (0..finished.attempt.notes().len())
+        .filter(|&by| finished.pairing.role(by) == Role::Extra)
+        .find_map(|by| finished.attempt.notes().get(by))
+        .map(|note| pitch_name(note.pitch))
+        .unwrap_or_default();
+    let place = match finding.note {
+        Some(_) => format!("after {place}"),
+        None => "before the first note".to_owned(),
+    };
+    if finding.count == 1 {
+        format!("One note too many, {first}, {place}.")
+    } else {
+        format!(
+            "{} notes too many, the first ({first}) {place}.",
+            finding.count
+        )
+    }
+}
+
+/// ` 2 more are off the beat.`, for all but the one that was told.
+fn others(count: u16, one: &str, many: &str, what: &str) -> String {
+    match count {
+        0 | 1 => String::new(),
+        2 => format!(" One {}.", format!("{one} {what}").trim_end()),
+        more => format!(" {} {}.", more - 1, format!("{many} {what}").trim_end()),
+    }
+}
+
+fn notes(count: u32, word: &str) -> String {
+    match count {
+        0 => format!("no {word}"),
+        1 => format!("one {word}"),
+        _ => format!("{count} {word}s"),
+    }
+}
+
+fn is_negative(size: Size) -> bool {
+    match size {
+        Size::Notes(_) => false,
+        Size::Time(time) => time < Offset::ZERO,
+        Size::Loudness(level) => level < Level::ZERO,
+        Size::PerMille(share) => share < 0,
+    }
+}
+
+/// A size without its sign, with its unit.
+fn amount(size: Size) -> String {
+    match size {
+        Size::Notes(count) => notes(count.into(), "note"),
+        Size::Time(time) => time.size().to_string(),
+        Size::Loudness(level) => {
+            Level::from_hundredths(level.hundredths().saturating_abs()).to_string()
+        }
+        Size::PerMille(share) => {
+            let tenths = share.unsigned_abs();
+            if tenths.is_multiple_of(10) || tenths >= 100 {
+                format!("{} %", (tenths + 5) / 10)
+            } else {
+                format!("{}.{} %", tenths / 10, tenths % 10)
+            }
+        }
+    }
+}

@@ -1,0 +1,160 @@
+//! Whether a Standard MIDI File is whole, told before anything in it is believed.
+//!
+//! Layout by the Standard MIDI Files 1.0 specification: chunks of a four-letter name, a
+//! length in four bytes (big-endian), and that many bytes.
+
+use std::fmt;
+
+/// What is wrong with the file as a whole.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Damage {
+    Empty,
+    NoHeader,
+    ShortHeader,
+    /// This chunk (from 0, the header is 0) promises more bytes than are left.
+    Cut {
+        track: usize,
+        promised: u64,
+        left: u64,
+    },
+    /// The header promises more tracks than there are.
+    TracksMissing {
+        promised: u16,
+        found: u16,
+    },
+    ZeroDivision,
+}
+
+impl Damage {
+    pub(super) fn advice(self) -> &'static str {
+        match self {
+            Self::Empty | Self::Cut { .. } | Self::TracksMissing { .. } => {
+                "The file was cut short. Copy or record it again."
+            }
+            Self::NoHeader => "A recording is a Standard MIDI File, usually named .mid.",
+            Self::ShortHeader | Self::ZeroDivision => "Save or export it again.",
+        }
+    }
+}
+
+impl fmt::Display for Damage {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Empty => write!(f, "is empty"),
+            Self::NoHeader => {
+                write!(
+                    f,
+                    "is not a Standard MIDI File: it does not begin with “MThd”"
+                )
+            }
+            Self::ShortHeader => write!(f, "has a header that is too short"),
+            Self::Cut { track: 0, .. } => write!(f, "ends inside its header"),
+            Self::Cut {
+                track,
+                promised,
+                left,
+            } => write!(
+                f,
+                "ends inside track {track}: {promised} bytes are promised, {left} are there"
+            ),
+            Self::TracksMissing { promised, found } => {
+                write!(f, "promises {promised} tracks and holds {found}")
+            }
+            Self::ZeroDivision => write!(f, "says that a quarter note has no ticks"),
+        }
+    }
+}
+
+/// Checks the layout. Bytes after the last chunk are passed over, as the specification asks.
+pub(super) fn whole(content: &[u8]) -> Result<(), Damage> {
+    if content.is_empty() {
+        return Err(Damage::Empty);
+    }
+    if !content.starts_with(b"MThd") {
+        return Err(Damage::NoHeader);
+    }
+    let (mut at, mut chunk, mut tracks) = (0, 0, 0);
+    while let Some(head) = content.get(at..at + 8) {
+        let promised = u32::from_be_bytes([head[4], head[5], head[6], head[7]]);
+        let left = content.len() - at - 8;
+        let is_track = head.starts_with(b"MTrk");
+        if promised as usize > left {
+            if chunk > 0 && !is_track {
+                // Not a chunk at all, but something after the last one.
+                break;
+            }
+            return Err(Damage::Cut {
+                track: chunk,
+                promised: promised.into(),
+                left: left as u64,
+            });
+        }
+        if chunk == 0 {
+            let body = &content[at + 8..at + 8 + promised as usize];
+            let [_, _, _, _, high, low, ..] = body else {
+                return Err(Damage::ShortHeader);
+            };
+            if (*high, *low) == (0, 0) || (high & 0x80 != 0 && *low == 0) {
+                return Err(Damage::ZeroDivision);
+            }
+        }
+        tracks += u16::from(is_track);
+        at += 8 + promised as usize;
+        chunk += 1;
+    }
+    if chunk == 0 {
+        let left = content.len() as u64;
+        return Err(Damage::Cut {
+            track: 0,
+            promised: 14,
+            left,
+        });
+    }
+    let promised = u16::from_be_bytes([content[10], content[11]]);
+    if tracks < promised {
+        return Err(Damage::TracksMissing {
+            promised,
+            found: tracks,
+        });
+    }
+    Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn file(tracks: u16, track: &[u8]) -> Vec<u8> {
+        let mut file = b"MThd\0\0\0\x06\0\0".to_vec();
+        file.extend(tracks.to_be_bytes());
+        file.extend([0x01, 0xe0]);
+        file.extend(b"MTrk");
+        file.extend((track.len() as u32).to_be_bytes());
+        file.extend(track);
+        file
+    }
+
+    #[test]
+    fn a_whole_file_is_whole() {
+        let whole_file = file(1, &[0, 0xff, 0x2f, 0]);
+        assert_eq!(whole(&whole_file), Ok(()));
+        let with_rest = [
+            whole_file.as_slice(),
+            b"\xff\xff\xff\xff\xff\xff\xff\xff\xff",
+        ]
+        .concat();
+        assert_eq!(whole(&with_rest), Ok(()));
+    }
+
+    #[test]
+    fn every_cut_is_noticed() {
+        let whole_file = file(1, &[0, 0xff, 0x2f, 0]);
+        for length in 0..whole_file.len() {
+            assert!(whole(&whole_file[..length]).is_err(), "cut to {length}");
+        }
+        assert!(matches!(
+            whole(&file(2, &[0])),
+            Err(Damage::TracksMissing { .. })
+        ));
+    }
+}

@@ -1,0 +1,72 @@
+//! Standard MIDI Files: recordings to judge, and scores to judge them by.
+
+mod check;
+mod clock;
+mod recording;
+mod score;
+
+pub use recording::{Recording, Timed};
+pub use score::Score;
+
+use crate::fault::{Exit, Fault};
+use crate::read;
+use midly::{Format, Smf, TrackEventKind};
+use std::path::Path;
+
+/// An event of a file, all tracks together, in order of time.
+struct Placed<'a> {
+    tick: u64,
+    kind: TrackEventKind<'a>,
+}
+
+/// Reads and checks a file, and hands its content to `with`.
+fn open<T>(
+    path: &Path,
+    what: &str,
+    with: impl FnOnce(&Smf<'_>) -> Result<T, Fault>,
+) -> Result<T, Fault> {
+    let content = read::bytes(path, read::LARGEST_SMF, what)?;
+    parse(&content, &path.display().to_string(), with)
+}
+
+fn parse<T>(
+    content: &[u8],
+    name: &str,
+    with: impl FnOnce(&Smf<'_>) -> Result<T, Fault>,
+) -> Result<T, Fault> {
+    check::whole(content).map_err(|damage| {
+        Fault::new(Exit::Input, format!("{name} {damage}")).advise(damage.advice())
+    })?;
+    let smf = Smf::parse(content).map_err(|error| {
+        Fault::new(
+            Exit::Input,
+            format!("{name} is a damaged Standard MIDI File: {error}"),
+        )
+        .advise("Save or export it again.")
+    })?;
+    if smf.header.format == Format::Sequential {
+        return Err(Fault::new(
+            Exit::Input,
+            format!("{name} is a Standard MIDI File of format 2, a collection of separate pieces"),
+        )
+        .advise("Export it as format 0 or 1."));
+    }
+    with(&smf)
+}
+
+/// All events in order of time; those of one time in order of the tracks.
+fn in_order<'a>(smf: &Smf<'a>) -> Vec<Placed<'a>> {
+    let mut all = Vec::new();
+    for track in &smf.tracks {
+        let mut tick = 0;
+        for event in track {
+            tick += u64::from(event.delta.as_int());
+            all.push(Placed {
+                tick,
+                kind: event.kind,
+            });
+        }
+    }
+    all.sort_by_key(|event| event.tick);
+    all
+}

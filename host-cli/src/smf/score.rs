@@ -1,0 +1,166 @@
+//! A score: what is expected, from a Standard MIDI File.
+
+use super::{in_order, open};
+use crate::channels::ChannelChoice;
+use crate::fault::{Exit, Fault};
+use crate::study::{Fingering, Prepared};
+use evenhand_core::notes::Channels;
+use evenhand_core::study::{Chunk, ChunkError, ExpectedNote, Metre};
+use evenhand_core::tolerance::Tolerances;
+use evenhand_core::units::{Pitch, Tempo, Ticks};
+use midly::{MetaMessage, MidiMessage, Smf, Timing, TrackEventKind};
+use std::path::Path;
+
+/// A score.
+#[derive(Clone, Debug)]
+pub struct Score {
+    /// The notes as a chunk.
+    pub prepared: Prepared,
+    /// How its channels were read.
+    pub channels: Channels,
+}
+
+/// A note of the file.
+struct Written {
+    channel: u8,
+    pitch: u8,
+    from: u64,
+    to: Option<u64>,
+}
+
+impl Score {
+    /// Reads a score. Its first tempo and its first metre hold for all of it.
+    pub fn read(path: &Path, choice: ChannelChoice, tolerances: Tolerances) -> Result<Self, Fault> {
+        open(path, "score", |smf| {
+            let name = path.file_stem().map_or_else(
+                || path.display().to_string(),
+                |stem| stem.to_string_lossy().into_owned(),
+            );
+            Self::of(smf, name, choice, tolerances).map_err(|what| {
+                Fault::new(Exit::Input, format!("the score {}: {what}", path.display()))
+                    .advise("Cut the score into chunks, as one would to practise it.")
+            })
+        })
+    }
+
+    fn of(
+        smf: &Smf<'_>,
+        name: String,
+        choice: ChannelChoice,
+        tolerances: Tolerances,
+    ) -> Result<Self, String> {
+        let mut written: Vec<Written> = Vec::new();
+        let (mut tempo, mut metre) = (None, None);
+        let mut last_tick = 0;
+        for event in in_order(smf) {
+            last_tick = event.tick;
+            match event.kind {
+                TrackEventKind::Meta(MetaMessage::Tempo(micros)) => {
+                    tempo = tempo.or(Tempo::from_micros_per_quarter(micros.as_int()));
+                }
+                TrackEventKind::Meta(MetaMessage::TimeSignature(upper, lower, _, _)) => {
+                    let lower = 1_u8.checked_shl(lower.into()).unwrap_or(0);
+                    metre = metre.or(Metre::new(upper, lower));
+                }
+                TrackEventKind::Midi { channel, message } => {
+                    let channel = channel.as_int();
+                    let (pitch, begins) = match message {
+                        MidiMessage::NoteOn { key, vel } => (key.as_int(), vel.as_int() > 0),
+                        MidiMessage::NoteOff { key, .. } => (key.as_int(), false),
+                        _ => continue,
+                    };
+                    if begins {
+                        written.push(Written {
+                            channel,
+                            pitch,
+                            from: event.tick,
+                            to: None,
+                        });
+                    } else {
+                        let open = |note: &&mut Written| {
+                            note.to.is_none() && (note.channel, note.pitch) == (channel, pitch)
+                        };
+                        if let Some(note) = written.iter_mut().find(open) {
+                            note.to = Some(event.tick);
+                        }
+                    }
+                }
+                _ => {}
+            }
+        }
+        // A score in time code has no quarters; take the tempo that a file has without saying.
+        let per_quarter = match smf.header.timing {
+            Timing::Metrical(per_quarter) => u64::from(per_quarter.as_int()),
+            Timing::Timecode(fps, per_frame) => {
+                u64::from(fps.as_int()) * u64::from(per_frame).max(1) / 2
+            }
+        }
+        .max(1);
+        let ticks = |tick: u64| {
+            let scaled = (u128::from(tick) * u128::from(Ticks::PER_QUARTER)
+                + u128::from(per_quarter / 2))
+                / u128::from(per_quarter);
+            Ticks::new(u32::try_from(scaled).unwrap_or(u32::MAX))
+        };
+        let channels = choice.settle(
+            &written
+                .iter()
+                .map(|note| (note.channel, note.pitch))
+                .collect::<Vec<_>>(),
+        );
+        let mut notes: Vec<ExpectedNote> = written
+            .iter()
+            .filter_map(|note| {
+                let onset = ticks(note.from);
+                let duration = ticks(note.to.unwrap_or(last_tick)).since(onset);
+                let string = match channels {
+                    Channels::One => None,
+                    // A channel that is no string's is not the guitar's.
+                    Channels::PerString { .. } => Some(channels.string(note.channel)?),
+                };
+                let pitch = Pitch::new(note.pitch)?;
+                Some(ExpectedNote {
+                    string,
+                    ..ExpectedNote::plain(onset, duration, pitch)
+                })
+            })
+            .collect();
+        notes.sort_by_key(ExpectedNote::order);
+        // One string cannot begin two notes: the second is a slip of the file.
+        notes.dedup_by(|b, a| a.order() == b.order() && a.string.is_some());
+        let tempo = tempo.unwrap_or(Tempo::from_micros_per_quarter(500_000).ok_or("no tempo")?);
+        Chunk::new(&notes, tempo).map_err(|error| in_words(error, &notes))?;
+        let length = notes
+            .iter()
+            .map(|note| note.onset.plus(note.duration))
+            .max()
+            .unwrap_or(Ticks::ZERO);
+        let hand = vec![Fingering::default(); notes.len()];
+        let prepared = Prepared {
+            name,
+            notes,
+            hand,
+            tempo,
+            metre: metre.unwrap_or(Metre::FOUR_FOUR),
+            first_bar: 1,
+            into_first_bar: Ticks::ZERO,
+            tolerances,
+            alternatives: Vec::new(),
+            length,
+        };
+        Ok(Self { prepared, channels })
+    }
+}
+
+fn in_words(error: ChunkError, notes: &[ExpectedNote]) -> String {
+    match error {
+        ChunkError::Empty => "it holds no notes".to_owned(),
+        ChunkError::TooManyTogether(index) => {
+            let quarter = notes
+                .get(index)
+                .map_or(0, |note| note.onset.get() / Ticks::PER_QUARTER);
+            format!("{error} (quarter {} of the piece)", quarter + 1)
+        }
+        _ => error.to_string(),
+    }
+}

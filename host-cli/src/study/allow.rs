@@ -1,0 +1,354 @@
+//! Single tolerances that a study changes: their names, their ranges, what they set.
+
+use evenhand_core::tolerance::{TimeLimit, Tolerances};
+use evenhand_core::units::{Level, Offset};
+use std::fmt;
+
+/// A limit in time, as a fixed time, as a share of the interval between the notes, or as
+/// the larger of both.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum TimeAllowance {
+    /// This time, whatever the interval.
+    Time(Offset),
+    /// Per mille of the interval.
+    Share(u16),
+    /// The larger of both.
+    Either(Offset, u16),
+}
+
+impl TimeAllowance {
+    const fn limit(self) -> TimeLimit {
+        match self {
+            Self::Time(at_least) => TimeLimit {
+                at_least,
+                per_mille: 0,
+            },
+            Self::Share(per_mille) => TimeLimit {
+                at_least: Offset::ZERO,
+                per_mille,
+            },
+            Self::Either(at_least, per_mille) => TimeLimit {
+                at_least,
+                per_mille,
+            },
+        }
+    }
+}
+
+/// One tolerance with its new value.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Allow {
+    /// One wrong note in so many; 0 allows none.
+    Slips(u16),
+    /// Standard deviation of the onsets.
+    Unsteadiness(TimeAllowance),
+    /// One note's distance from its place.
+    NoteOffset(TimeAllowance),
+    /// Time lost before a note.
+    Hesitation(TimeAllowance),
+    /// Change of tempo, per mille.
+    Drift(u16),
+    /// From the first to the last note of a chord.
+    ChordSpread(Offset),
+    /// Standard deviation of loudness.
+    Unevenness(Level),
+    /// One note above or below its group.
+    NoteLevel(Level),
+    /// A slurred note below the plucked ones.
+    SlurLevel(Level),
+    /// Mean offset to a click, earliest and latest.
+    ClickOffset(Offset, Offset),
+    /// Spread of a trill's intervals, per mille.
+    TrillUnevenness(u16),
+}
+
+impl Allow {
+    /// Which tolerance it is.
+    pub(super) const fn kind(&self) -> Kind {
+        match self {
+            Self::Slips(_) => Kind::Slips,
+            Self::Unsteadiness(_) => Kind::Unsteadiness,
+            Self::NoteOffset(_) => Kind::NoteOffset,
+            Self::Hesitation(_) => Kind::Hesitation,
+            Self::Drift(_) => Kind::Drift,
+            Self::ChordSpread(_) => Kind::ChordSpread,
+            Self::Unevenness(_) => Kind::Unevenness,
+            Self::NoteLevel(_) => Kind::NoteLevel,
+            Self::SlurLevel(_) => Kind::SlurLevel,
+            Self::ClickOffset(..) => Kind::ClickOffset,
+            Self::TrillUnevenness(_) => Kind::TrillUnevenness,
+        }
+    }
+
+    /// Puts the value into its place.
+    pub fn apply(&self, to: &mut Tolerances) {
+        match *self {
+            Self::Slips(in_so_many) => to.notes_a_slip = in_so_many,
+            Self::Unsteadiness(limit) => to.unsteadiness = limit.limit(),
+            Self::NoteOffset(limit) => to.single_note = limit.limit(),
+            Self::Hesitation(limit) => to.hesitation = limit.limit(),
+            Self::Drift(per_mille) => to.drift_per_mille = per_mille,
+            Self::ChordSpread(time) => to.chord_spread = time,
+            Self::Unevenness(level) => to.unevenness = level,
+            Self::NoteLevel(level) => to.single_level = level,
+            Self::SlurLevel(level) => to.slur_below = level,
+            Self::ClickOffset(from, until) => to.click_offset = (from, until),
+            Self::TrillUnevenness(per_mille) => to.trill_unevenness_per_mille = per_mille,
+        }
+    }
+}
+
+/// The kinds of tolerance.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Kind {
+    Slips,
+    Unsteadiness,
+    NoteOffset,
+    Hesitation,
+    Drift,
+    ChordSpread,
+    Unevenness,
+    NoteLevel,
+    SlurLevel,
+    ClickOffset,
+    TrillUnevenness,
+}
+
+impl Kind {
+    /// Every kind with its name in the text.
+    pub(super) const NAMES: [(Self, &'static str); 11] = [
+        (Self::Slips, "slips"),
+        (Self::Unsteadiness, "unsteadiness"),
+        (Self::NoteOffset, "note offset"),
+        (Self::Hesitation, "hesitation"),
+        (Self::Drift, "drift"),
+        (Self::ChordSpread, "chord spread"),
+        (Self::Unevenness, "unevenness"),
+        (Self::NoteLevel, "note level"),
+        (Self::SlurLevel, "slur level"),
+        (Self::ClickOffset, "click offset"),
+        (Self::TrillUnevenness, "trill unevenness"),
+    ];
+
+    /// The name in the text.
+    pub(super) fn name(self) -> &'static str {
+        Self::NAMES
+            .iter()
+            .find(|(kind, _)| *kind == self)
+            .map_or("", |(_, name)| name)
+    }
+
+    /// A line that would be right.
+    pub(super) const fn example(self) -> &'static str {
+        match self {
+            Self::Slips => "“slips none” or “slips 1 in 8”",
+            Self::Unsteadiness => "“unsteadiness 15 ms or 5 %”",
+            Self::NoteOffset => "“note offset 40 ms or 16 %”",
+            Self::Hesitation => "“hesitation 70 ms or 25 %”",
+            Self::Drift => "“drift 6 %”",
+            Self::ChordSpread => "“chord spread 40 ms”",
+            Self::Unevenness => "“unevenness 2.5 dB”",
+            Self::NoteLevel => "“note level 5 dB”",
+            Self::SlurLevel => "“slur level 9 dB”",
+            Self::ClickOffset => "“click offset -45 to 25 ms”",
+            Self::TrillUnevenness => "“trill unevenness 18 %”",
+        }
+    }
+}
+
+/// A unit with what a number in it is stored in.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Unit {
+    /// Milliseconds, stored in microseconds.
+    Ms,
+    /// Per cent, stored in per mille.
+    Percent,
+    /// Decibels, stored in hundredths.
+    Db,
+}
+
+impl Unit {
+    /// As it is written.
+    pub(super) const fn sign(self) -> &'static str {
+        match self {
+            Self::Ms => "ms",
+            Self::Percent => "%",
+            Self::Db => "dB",
+        }
+    }
+
+    /// How many decimal places are kept.
+    pub(super) const fn places(self) -> u32 {
+        match self {
+            Self::Ms => 3,
+            Self::Percent => 1,
+            Self::Db => 2,
+        }
+    }
+
+    /// The stored number, as it is written.
+    pub(super) fn show(self, stored: i64) -> String {
+        let one = 10_u64.pow(self.places());
+        let size = stored.unsigned_abs();
+        let sign = if stored < 0 { "-" } else { "" };
+        let places = self.places() as usize;
+        let decimals = format!("{:0places$}", size % one);
+        let decimals = decimals.trim_end_matches('0');
+        let point = if decimals.is_empty() { "" } else { "." };
+        format!("{sign}{}{point}{decimals}", size / one)
+    }
+
+    /// Reads a number such as `15`, `-2.5`; `None` for more decimals than are kept.
+    pub(super) fn read(self, word: &str) -> Option<i64> {
+        let (sign, digits) = match word.strip_prefix(['-', '−', '–']) {
+            Some(rest) => (-1, rest),
+            None => (1, word),
+        };
+        let (whole, decimals) = digits.split_once('.').unwrap_or((digits, ""));
+        let number = |s: &str| s.bytes().all(|b| b.is_ascii_digit());
+        let places = self.places() as usize;
+        let fits = !whole.is_empty() && whole.len() <= 9 && decimals.len() <= places;
+        if !fits || !number(whole) || !number(decimals) || digits.ends_with('.') {
+            return None;
+        }
+        format!("{whole}{decimals:0<places$}")
+            .parse::<i64>()
+            .ok()
+            .map(|n| sign * n)
+    }
+}
+
+/// The least and the most that can be asked for, in the units stored. All are our defaults:
+/// wide enough for any teacher, narrow enough to catch a slipped decimal point.
+pub(super) struct Range {
+    pub(super) unit: Unit,
+    pub(super) least: i64,
+    pub(super) most: i64,
+}
+
+impl Range {
+    const fn new(unit: Unit, least: i64, most: i64) -> Self {
+        Self { unit, least, most }
+    }
+
+    /// A limit in time, as a time: 1 to 1,000 ms.
+    pub(super) const TIME: Self = Self::new(Unit::Ms, 1_000, 1_000_000);
+    /// A limit in time, as a share: 0.1 to 200 %.
+    pub(super) const SHARE: Self = Self::new(Unit::Percent, 1, 2_000);
+    /// Drift: 0.1 to 100 %.
+    pub(super) const DRIFT: Self = Self::new(Unit::Percent, 1, 1_000);
+    /// The spread of a chord: 1 to 500 ms.
+    pub(super) const SPREAD: Self = Self::new(Unit::Ms, 1_000, 500_000);
+    /// Differences in loudness: 0.1 to 40 dB; MIDI velocity spans about 42 dB where it is
+    /// taken as proportional to amplitude (20 · log10(127)).
+    pub(super) const LOUDNESS: Self = Self::new(Unit::Db, 10, 4_000);
+    /// Offsets to a click: 500 ms early to 500 ms late.
+    pub(super) const CLICK: Self = Self::new(Unit::Ms, -500_000, 500_000);
+    /// The unevenness of a trill: 0.1 to 100 %.
+    pub(super) const TRILL: Self = Self::new(Unit::Percent, 1, 1_000);
+
+    /// The range in words.
+    pub(super) fn in_words(&self) -> String {
+        let Self { unit, least, most } = self;
+        format!(
+            "{} to {} {}",
+            unit.show(*least),
+            unit.show(*most),
+            unit.sign()
+        )
+    }
+}
+
+impl fmt::Display for TimeAllowance {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let time = |t: &Offset| format!("{} ms", Unit::Ms.show(i64::from(t.as_micros())));
+        let share = |s: &u16| format!("{} %", Unit::Percent.show(i64::from(*s)));
+        match self {
+            Self::Time(t) => f.write_str(&time(t)),
+            Self::Share(s) => f.write_str(&share(s)),
+            Self::Either(t, s) => write!(f, "{} or {}", time(t), share(s)),
+        }
+    }
+}
+
+impl fmt::Display for Allow {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} ", self.kind().name())?;
+        let ms = |t: &Offset| Unit::Ms.show(i64::from(t.as_micros()));
+        let percent = |s: &u16| Unit::Percent.show(i64::from(*s));
+        let db = |l: &Level| Unit::Db.show(i64::from(l.hundredths()));
+        match self {
+            Self::Slips(0) => write!(f, "none"),
+            Self::Slips(n) => write!(f, "1 in {n}"),
+            Self::Unsteadiness(t) | Self::NoteOffset(t) | Self::Hesitation(t) => write!(f, "{t}"),
+            Self::Drift(s) | Self::TrillUnevenness(s) => write!(f, "{} %", percent(s)),
+            Self::ChordSpread(t) => write!(f, "{} ms", ms(t)),
+            Self::Unevenness(l) | Self::NoteLevel(l) | Self::SlurLevel(l) => {
+                write!(f, "{} dB", db(l))
+            }
+            Self::ClickOffset(from, until) => write!(f, "{} to {} ms", ms(from), ms(until)),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_keep_their_decimals() {
+        for (unit, word, stored) in [
+            (Unit::Ms, "15", 15_000),
+            (Unit::Ms, "-45", -45_000),
+            (Unit::Ms, "0.25", 250),
+            (Unit::Percent, "2.5", 25),
+            (Unit::Db, "2.5", 250),
+        ] {
+            assert_eq!(unit.read(word), Some(stored), "{word}");
+            assert_eq!(unit.show(stored), word);
+        }
+        for word in [
+            "",
+            ".",
+            "1.",
+            ".5",
+            "1.25",
+            "1e3",
+            "--1",
+            "+1",
+            "1234567890",
+            "½",
+        ] {
+            assert_eq!(Unit::Percent.read(word), None, "{word}");
+        }
+    }
+
+    #[test]
+    fn every_kind_sets_its_own_field() {
+        let base = Tolerances::default();
+        let level = Level::from_hundredths(111);
+        let time = Offset::from_millis(11);
+        let all = [
+            Allow::Slips(11),
+            Allow::Unsteadiness(TimeAllowance::Time(time)),
+            Allow::NoteOffset(TimeAllowance::Share(11)),
+            Allow::Hesitation(TimeAllowance::Either(time, 11)),
+            Allow::Drift(11),
+            Allow::ChordSpread(time),
+            Allow::Unevenness(level),
+            Allow::NoteLevel(level),
+            Allow::SlurLevel(level),
+            Allow::ClickOffset(time, time),
+            Allow::TrillUnevenness(11),
+        ];
+        let mut changed: Vec<Tolerances> = Vec::new();
+        for (allow, (kind, _)) in all.iter().zip(Kind::NAMES) {
+            assert_eq!(allow.kind(), kind);
+            let mut tolerances = base;
+            allow.apply(&mut tolerances);
+            assert_ne!(tolerances, base, "{allow}");
+            assert!(!changed.contains(&tolerances), "{allow}");
+            changed.push(tolerances);
+        }
+    }
+}

@@ -1,0 +1,42 @@
+//! The study text format, version 1: what a teacher types, and what the judge needs from it.
+//!
+//! ```text
+//! text --parse--> Study --prepare--> Vec<Prepared> --chunk--> evenhand_core::study::Chunk
+//!   ^                |
+//!   +-----print------+
+//! ```
+//!
+//! [`parse`] checks the spelling and keeps what the text says, with its positions.
+//! [`Study::prepare`] does what needs knowledge of music and of the guitar: lengths of bars,
+//! strings, slurs, capacities. Both report every problem they find, not only the first. The
+//! format itself is specified in `docs/study-format.md`.
+
+mod allow;
+mod guess;
+mod lex;
+mod model;
+mod name;
+mod note_value;
+mod parse;
+mod pitch_name;
+mod position;
+mod prepare;
+mod print;
+mod problem;
+mod report;
+mod span;
+
+pub use allow::{Allow, TimeAllowance};
+pub use model::{
+    AlternativeText, ChunkText, Item, Landing, LeftFinger, MetreText, Note, RightFinger, Settings,
+    Shift, Sound, Spot, Start, Step, Study, TempoText, TrillTo, Tuplet, VoiceLine,
+};
+pub use note_value::{NoteValue, Ratio};
+pub use parse::{LARGEST_TEXT, MOST_CHUNKS, parse};
+pub use pitch_name::PitchName;
+pub use position::Position;
+pub use prepare::{Alternative, FRETS, Fingering, Prepared, Slur, VOICES};
+pub use print::print;
+pub use problem::Problem;
+pub use report::MOST_PROBLEMS;
+pub use span::{Span, Spanned};

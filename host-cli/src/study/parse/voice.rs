@@ -1,0 +1,308 @@
+//! The items of a voice: values, notes, rests, ties, barlines and tuplets.
+
+use super::cursor::Cursor;
+use super::sound;
+use crate::study::guess::nearest;
+use crate::study::lex::{Kind, Token};
+use crate::study::model::{Item, Note, Shift, Sound, Step, Tuplet};
+use crate::study::note_value::{NoteValue, Ratio};
+use crate::study::position::Position;
+use crate::study::problem::quote;
+use crate::study::report::Report;
+use crate::study::span::{Span, Spanned};
+
+const ITEM: &str = "a note such as 5:3 or C#4, a duration such as 1/8, rest, tie or |";
+const DURATION: &str = "a duration such as 1/4, 1/8. or 1/16";
+
+/// The words that can stand in a voice.
+const WORDS: [&str; 5] = ["rest", "tie", "rolled", "shift", "barre"];
+
+/// Reads the items of one line.
+pub(super) fn items(cursor: &mut Cursor<'_>, report: &mut Report<'_>) -> Vec<Spanned<Item>> {
+    let mut line = Line::default();
+    while let Some(token) = cursor.peek() {
+        line.item(token, cursor, report);
+    }
+    if let Some(open) = line.tuplet.take() {
+        report.word(
+            open.at,
+            &open.ratio.to_string(),
+            "a closing ] on the same line",
+        );
+    }
+    line.words.refuse(report);
+    line.items
+}
+
+/// Reads the notes of a landing; `None` when something else stands there.
+pub(super) fn landing(cursor: &mut Cursor<'_>, report: &mut Report<'_>) -> Option<Sound> {
+    let mut words = Words::default();
+    while let Some(token) = cursor.peek() {
+        if token.kind == Kind::Word && words.take(&token, cursor, report) {
+            continue;
+        }
+        if !sound::begins(&token) {
+            break;
+        }
+        let notes = sound::notes(cursor, report);
+        return (!notes.is_empty()).then(|| words.before(notes));
+    }
+    let right = "“next” or a chord such as 5:3+4:2+3:0 after “landing”";
+    cursor.wrong(report, cursor.peek(), right);
+    None
+}
+
+/// What was read of a line so far.
+#[derive(Default)]
+struct Line {
+    items: Vec<Spanned<Item>>,
+    words: Words,
+    tuplet: Option<Open>,
+}
+
+/// A tuplet that is not closed yet.
+struct Open {
+    ratio: Ratio,
+    at: Span,
+    steps: Vec<Spanned<Step>>,
+}
+
+impl Line {
+    /// Reads one item; always takes at least one token.
+    fn item(&mut self, token: Token<'_>, cursor: &mut Cursor<'_>, report: &mut Report<'_>) {
+        if token.is_sign('^') {
+            return self.sound(token.span, cursor, report);
+        }
+        if token.kind == Kind::Word {
+            return self.word(token, cursor, report);
+        }
+        cursor.take();
+        match token.kind {
+            Kind::Sign('|') => self.barline(token, report),
+            Kind::Sign(']') => self.close(token, report),
+            Kind::Sign('[') => {
+                report.word(
+                    token.span,
+                    "[",
+                    "the ratio of a tuplet before it, such as 3in2[",
+                );
+            }
+            Kind::Sign('+') => report.word(token.span, "+", "+ only between the notes of a chord"),
+            Kind::Sign('(' | ')' | ',') => {
+                report.word(
+                    token.span,
+                    token.text,
+                    "marks in one ( ) directly after a note",
+                );
+            }
+            _ => report.word(token.span, token.text, ITEM),
+        }
+    }
+
+    fn word(&mut self, token: Token<'_>, cursor: &mut Cursor<'_>, report: &mut Report<'_>) {
+        let word = token.text;
+        if sound::begins(&token) {
+            return self.sound(token.span, cursor, report);
+        }
+        if self.words.take(&token, cursor, report) {
+            return;
+        }
+        cursor.take();
+        if let Some(value) = NoteValue::read(word) {
+            self.step(Step::Value(value), token.span);
+        } else if token.is_word("rest") || token.is_word("tie") {
+            let step = if token.is_word("rest") {
+                Step::Rest
+            } else {
+                Step::Tie
+            };
+            self.words.refuse(report);
+            self.step(step, token.span);
+        } else if Ratio::resembles(word) {
+            self.open(token, cursor, report);
+        } else {
+            report.word(token.span, word, guess(word));
+        }
+    }
+
+    fn step(&mut self, step: Step, span: Span) {
+        match &mut self.tuplet {
+            Some(open) => open.steps.push(Spanned::new(step, span)),
+            None => self.items.push(Spanned::new(Item::Step(step), span)),
+        }
+    }
+
+    fn sound(&mut self, span: Span, cursor: &mut Cursor<'_>, report: &mut Report<'_>) {
+        let notes = sound::notes(cursor, report);
+        let sound = std::mem::take(&mut self.words).before(notes);
+        if !sound.notes.is_empty() {
+            self.step(Step::Sound(sound), span);
+        }
+    }
+
+    fn barline(&mut self, token: Token<'_>, report: &mut Report<'_>) {
+        if let Some(open) = &self.tuplet {
+            let right = format!("] before the barline, to close {}", open.ratio);
+            report.word(token.span, "|", right);
+        } else {
+            self.items.push(Spanned::new(Item::Barline, token.span));
+        }
+    }
+
+    fn open(&mut self, token: Token<'_>, cursor: &mut Cursor<'_>, report: &mut Report<'_>) {
+        let bracket = cursor.take_sign('[');
+        if bracket.is_none() {
+            report.word(
+                token.span,
+                token.text,
+                format!("“{}[” before its notes", token.text),
+            );
+        }
+        let Some(ratio) = Ratio::read(token.text) else {
+            report.word(
+                token.span,
+                token.text,
+                "a ratio such as 3in2, 5in4, 6in4 or 7in4",
+            );
+            // The bracket is still followed to its end, under any ratio.
+            self.tuplet = bracket.and_then(|_| Ratio::new(3, 2)).map(|ratio| Open {
+                ratio,
+                at: token.span,
+                steps: Vec::new(),
+            });
+            return;
+        };
+        if self.tuplet.is_some() {
+            report.word(
+                token.span,
+                token.text,
+                "] before it: tuplets do not stand in each other",
+            );
+        } else if bracket.is_some() {
+            self.tuplet = Some(Open {
+                ratio,
+                at: token.span,
+                steps: Vec::new(),
+            });
+        }
+    }
+
+    fn close(&mut self, token: Token<'_>, report: &mut Report<'_>) {
+        self.words.refuse(report);
+        let Some(open) = self.tuplet.take() else {
+            report.word(token.span, "]", "a tuplet such as 3in2[ before it");
+            return;
+        };
+        if open.steps.is_empty() {
+            report.add(
+                open.at,
+                "a tuplet with nothing in it",
+                "notes between the brackets",
+            );
+            return;
+        }
+        let tuplet = Tuplet {
+            ratio: open.ratio,
+            steps: open.steps,
+        };
+        self.items.push(Spanned::new(Item::Tuplet(tuplet), open.at));
+    }
+}
+
+/// The words that wait for the note they belong to.
+#[derive(Default)]
+struct Words {
+    rolled: Option<Span>,
+    shift: Option<(Span, Shift)>,
+    barre: Option<(Span, Position)>,
+}
+
+impl Words {
+    /// Takes a word that belongs before a note; `false` if it is another word.
+    fn take(
+        &mut self,
+        token: &Token<'_>,
+        cursor: &mut Cursor<'_>,
+        report: &mut Report<'_>,
+    ) -> bool {
+        let span = token.span;
+        let twice = if token.is_word("rolled") {
+            cursor.take();
+            self.rolled.replace(span).is_some()
+        } else if token.is_word("shift") {
+            cursor.take();
+            let to = cursor.peek().filter(|t| t.kind == Kind::Word);
+            let to = to.and_then(|t| Position::read(t.text));
+            if to.is_some() {
+                cursor.take();
+            }
+            self.shift.replace((span, Shift { to })).is_some()
+        } else if token.is_word("barre") {
+            cursor.take();
+            let to = cursor.peek().filter(|t| t.kind == Kind::Word);
+            let Some(position) = to.and_then(|t| Position::read(t.text)) else {
+                cursor.wrong(report, cursor.peek(), "a position such as V after “barre”");
+                return true;
+            };
+            cursor.take();
+            self.barre.replace((span, position)).is_some()
+        } else {
+            return false;
+        };
+        if twice {
+            report.word(
+                span,
+                token.text,
+                format!("one “{}” before a note", token.text),
+            );
+        }
+        true
+    }
+
+    /// The notes with the words that stood before them.
+    fn before(self, notes: Vec<Spanned<Note>>) -> Sound {
+        Sound {
+            rolled: self.rolled.is_some(),
+            shift: self.shift.map(|(_, shift)| shift),
+            barre: self.barre.map(|(_, position)| position),
+            notes,
+        }
+    }
+
+    /// Says so if words wait for a note that does not come.
+    fn refuse(&mut self, report: &mut Report<'_>) {
+        let Self {
+            rolled,
+            shift,
+            barre,
+        } = std::mem::take(self);
+        let all = [
+            ("rolled", rolled),
+            ("shift", shift.map(|(span, _)| span)),
+            ("barre", barre.map(|(span, _)| span)),
+        ];
+        for (word, span) in all {
+            if let Some(span) = span {
+                report.word(span, word, format!("a note or chord after “{word}”"));
+            }
+        }
+    }
+}
+
+/// What a word that is none of ours was probably meant to be.
+fn guess(word: &str) -> String {
+    let figures = word.starts_with(|c: char| c.is_ascii_digit());
+    if figures && word.contains('/') {
+        return match sound::meant(word).filter(|_| !word.starts_with("1/")) {
+            Some(note) => format!("{note} for a note, or {DURATION}"),
+            None => DURATION.into(),
+        };
+    }
+    if let Some(note) = sound::meant(word) {
+        return note;
+    }
+    if Position::read(word).is_some() && !figures {
+        return "“shift” or “barre” before a position".into();
+    }
+    nearest(word, WORDS).map_or_else(|| ITEM.into(), quote)
+}

@@ -1,0 +1,353 @@
+//! Walks along one voice and notes what sounds when.
+
+use super::bars::BarCheck;
+use super::guitar::{Guitar, NoNote};
+use super::slur;
+use super::{Fingering, Slur};
+use crate::study::model::{Item, Note, Sound, Spot, Step, TrillTo, Tuplet, VoiceLine};
+use crate::study::note_value::{NoteValue, Ratio, as_fraction};
+use crate::study::print;
+use crate::study::problem::quote;
+use crate::study::report::Report;
+use crate::study::span::{Span, Spanned};
+use evenhand_core::limits;
+use evenhand_core::study::{Attack, ExpectedNote, Marks};
+use evenhand_core::units::{Pitch, Ticks};
+use std::ops::Range;
+
+/// A note that sounds, with how it is fingered and where it is written.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Sounding {
+    pub(super) note: ExpectedNote,
+    pub(super) hand: Fingering,
+    pub(super) span: Span,
+}
+
+/// The state along one voice.
+pub(super) struct VoiceWalk<'g> {
+    guitar: &'g Guitar,
+    voice: u8,
+    at: Ticks,
+    value: Option<NoteValue>,
+    bars: BarCheck,
+    sounding: Vec<Sounding>,
+    /// The notes that a tie would lengthen; none after a rest.
+    last: Option<Range<usize>>,
+    /// The last note on each string since the last rest; a slur starts from it.
+    on_string: [Option<usize>; 9],
+    /// Too long or too full: the rest of the voice is not walked.
+    full: bool,
+}
+
+impl<'g> VoiceWalk<'g> {
+    /// The start of a voice.
+    pub(super) const fn new(guitar: &'g Guitar, voice: u8, bars: BarCheck) -> Self {
+        Self {
+            guitar,
+            voice,
+            at: Ticks::ZERO,
+            value: None,
+            bars,
+            sounding: Vec::new(),
+            last: None,
+            on_string: [None; 9],
+            full: false,
+        }
+    }
+
+    /// Walks along one line of the voice.
+    pub(super) fn line(&mut self, line: &VoiceLine, report: &mut Report<'_>) {
+        for item in &line.items {
+            match &item.value {
+                Item::Step(step) => self.step(step, item.span, None, report),
+                Item::Barline => self.bars.barline(self.at, item.span, report),
+                Item::Tuplet(tuplet) => self.tuplet(tuplet, item.span, report),
+            }
+            if self.full {
+                return;
+            }
+        }
+    }
+
+    /// What sounded, and how long the voice lasts.
+    pub(super) fn finish(self) -> (Vec<Sounding>, Ticks) {
+        (self.sounding, self.at)
+    }
+
+    fn tuplet(&mut self, tuplet: &Tuplet, span: Span, report: &mut Report<'_>) {
+        let mut written = Ticks::ZERO;
+        for step in &tuplet.steps {
+            self.step(&step.value, step.span, Some(tuplet.ratio), report);
+            if self.full {
+                return;
+            }
+            if !matches!(step.value, Step::Value(_)) {
+                written = written.plus(self.value.map_or(Ticks::ZERO, NoteValue::ticks));
+            }
+        }
+        if !tuplet.ratio.is_filled_by(written) {
+            let found = format!(
+                "{} around {} of written notes",
+                quote(&tuplet.ratio.to_string()),
+                as_fraction(written)
+            );
+            let right = format!("notes that fill {} equal parts", tuplet.ratio.notes());
+            report.add(span, found, right);
+        }
+    }
+
+    fn step(&mut self, step: &Step, span: Span, ratio: Option<Ratio>, report: &mut Report<'_>) {
+        if let Step::Value(value) = step {
+            self.value = Some(*value);
+            return;
+        }
+        let length = self.length(span, ratio, report);
+        match step {
+            Step::Rest => {
+                self.last = None;
+                self.on_string = [None; 9];
+            }
+            Step::Tie => self.tie(length, span, report),
+            Step::Sound(sound) => self.sound(sound, length, span, report),
+            Step::Value(_) => {}
+        }
+        self.at = self.at.plus(length);
+        let too_long = self.at.get() > limits::CHUNK_QUARTERS * Ticks::PER_QUARTER;
+        if too_long && !self.full {
+            let found = format!(
+                "more than {} quarter notes in a chunk",
+                limits::CHUNK_QUARTERS
+            );
+            report.add(span, found, "two chunks");
+            self.full = true;
+        }
+    }
+
+    /// How long the next step lasts.
+    fn length(&mut self, span: Span, ratio: Option<Ratio>, report: &mut Report<'_>) -> Ticks {
+        let value = match self.value {
+            Some(value) => value,
+            None => {
+                let found = "the first note of a voice without a duration";
+                report.add(span, found, "a duration such as 1/8 before it");
+                // Told once: the rest of the voice is counted in quarters.
+                let quarter = NoteValue::QUARTER;
+                self.value = Some(quarter);
+                quarter
+            }
+        };
+        let written = value.ticks();
+        let Some(ratio) = ratio else { return written };
+        ratio.scale(written).unwrap_or_else(|| {
+            let found = format!(
+                "{value} in {}, which is no whole number of ticks",
+                quote(&ratio.to_string())
+            );
+            report.add(
+                span,
+                found,
+                "a longer note, or a ratio of 2 to 10, 12, 14 or 15 notes",
+            );
+            written
+        })
+    }
+
+    fn tie(&mut self, length: Ticks, span: Span, report: &mut Report<'_>) {
+        let Some(last) = self.last.clone() else {
+            report.word(
+                span,
+                "tie",
+                "a note or chord of this chunk directly before “tie”",
+            );
+            return;
+        };
+        for sounding in self.sounding.get_mut(last).into_iter().flatten() {
+            sounding.note.duration = sounding.note.duration.plus(length);
+        }
+    }
+
+    fn sound(&mut self, sound: &Sound, length: Ticks, span: Span, report: &mut Report<'_>) {
+        if sound.rolled && sound.notes.len() < 2 {
+            report.word(
+                span,
+                "rolled",
+                "a chord of two notes or more after “rolled”",
+            );
+        }
+        let first = self.sounding.len();
+        for written in &sound.notes {
+            if self.sounding.len() >= limits::EXPECTED_NOTES {
+                let found = format!("more than {} notes in a chunk", limits::EXPECTED_NOTES);
+                report.add(written.span, found, "two chunks");
+                self.full = true;
+                break;
+            }
+            let Some(plain) = note(written, sound, self.guitar, report) else {
+                continue;
+            };
+            let mut sounding = plain;
+            sounding.note.onset = self.at;
+            sounding.note.duration = length;
+            sounding.note.voice = self.voice;
+            if written.slurred {
+                sounding.note.attack = Attack::Slurred;
+                sounding.hand.slur = self.slur(&sounding, &written.value, report);
+            }
+            if self.sounding[first..]
+                .iter()
+                .any(|s| s.note.order() == sounding.note.order())
+            {
+                let again = print::spot(written.spot);
+                report.word(written.span, &again, "each note once in a chord");
+                continue;
+            }
+            self.sounding.push(sounding);
+        }
+        let begun = first..self.sounding.len();
+        for index in begun.clone() {
+            if let Some(string) = self.sounding[index].note.string {
+                self.on_string[usize::from(string.number())] = Some(index);
+            }
+        }
+        self.last = Some(begun);
+    }
+
+    /// From which note a slurred one comes, and in which direction.
+    fn slur(&self, to: &Sounding, written: &Note, report: &mut Report<'_>) -> Option<Slur> {
+        let last = self
+            .last
+            .clone()
+            .and_then(|range| self.sounding.get(range))
+            .unwrap_or(&[]);
+        let same_string = to
+            .note
+            .string
+            .and_then(|s| self.on_string[usize::from(s.number())]);
+        let from = slur::Before {
+            same_string: same_string.map(|i| &self.sounding[i]),
+            last,
+        };
+        slur::direction(&from, to)
+            .map_err(|why| {
+                let found = format!("“^{}” {}", print::spot(written.spot), why.found(to));
+                report.add(to.span, found, why.right());
+            })
+            .ok()
+    }
+}
+
+/// A written note on this guitar, at no time yet.
+pub(super) fn note(
+    written: &Spanned<Note>,
+    sound: &Sound,
+    guitar: &Guitar,
+    report: &mut Report<'_>,
+) -> Option<Sounding> {
+    let (pitch, fretted) = match guitar.sounding(written.spot) {
+        Ok(sounding) => sounding,
+        Err(why) => {
+            refuse(why, print::spot(written.spot), written.span, guitar, report);
+            return None;
+        }
+    };
+    let trill = written
+        .trill
+        .and_then(|to| trill(to, written, pitch, guitar, report));
+    if let (Spot::Fretted(_, 0), Some(_), None) = (written.spot, written.left, written.trill) {
+        let found = format!(
+            "a left finger on the open string {}",
+            quote(&print::spot(written.spot))
+        );
+        report.add(written.span, found, "a fret, or no left finger,");
+    }
+    let mut marks = Marks::NONE;
+    for (mark, set) in [
+        (Marks::ROLLED, sound.rolled),
+        (Marks::SHIFT, sound.shift.is_some()),
+        (Marks::ACCENT, written.accent),
+        (Marks::HELD, written.hold),
+        (Marks::STACCATO, written.short),
+    ] {
+        if set {
+            marks = marks.with(mark);
+        }
+    }
+    let hand = Fingering {
+        fret: fretted.map(|(_, fret)| fret),
+        left: written.left,
+        right: written.right,
+        shift: sound.shift,
+        barre: sound.barre,
+        slur: None,
+        trill_fret: trill.and_then(|(_, fret)| fret),
+    };
+    let note = ExpectedNote {
+        string: fretted.map(|(string, _)| string),
+        trill: trill.map(|(pitch, _)| pitch),
+        marks,
+        ..ExpectedNote::plain(Ticks::ZERO, Ticks::ZERO, pitch)
+    };
+    Some(Sounding {
+        note,
+        hand,
+        span: written.span,
+    })
+}
+
+/// The other note of a trill, with its fret where the string is known.
+fn trill(
+    to: TrillTo,
+    written: &Spanned<Note>,
+    pitch: Pitch,
+    guitar: &Guitar,
+    report: &mut Report<'_>,
+) -> Option<(Pitch, Option<u8>)> {
+    let span = written.span;
+    let (other, fret) = match (to, written.spot) {
+        (TrillTo::Fret(fret), Spot::Fretted(string, _)) => match guitar.at(string, fret) {
+            Ok(other) => (other, Some(fret)),
+            Err(why) => {
+                refuse(why, format!("trill {fret}"), span, guitar, report);
+                return None;
+            }
+        },
+        (TrillTo::Fret(fret), Spot::Named(_)) => {
+            let right = "a pitch such as D3 after “trill”, as the note names no string,";
+            report.word(span, &format!("trill {fret}"), right);
+            return None;
+        }
+        (TrillTo::Named(name), Spot::Named(_)) => (name.pitch(), None),
+        (TrillTo::Named(name), Spot::Fretted(string, _)) => {
+            let Some(fret) = guitar.fret(string, name.pitch()) else {
+                let right = format!("a pitch that string {} has", string.number());
+                report.word(span, &format!("trill {name}"), right);
+                return None;
+            };
+            (name.pitch(), Some(fret))
+        }
+    };
+    if other == pitch {
+        report.add(
+            span,
+            "a trill to the note itself",
+            "another fret or pitch after “trill”",
+        );
+        return None;
+    }
+    Some((other, fret))
+}
+
+/// Says why there is no such note on the guitar.
+fn refuse(why: NoNote, found: String, span: Span, guitar: &Guitar, report: &mut Report<'_>) {
+    let right = match why {
+        NoNote::NoString(strings) => {
+            format!(
+                "a string from 1 to {strings}, as the tuning is {},",
+                guitar.names()
+            )
+        }
+        NoNote::NoFret(last) => format!("a fret from 0 to {last}"),
+        NoNote::TooHigh => "a pitch up to G9".into(),
+    };
+    report.word(span, &found, right);
+}
