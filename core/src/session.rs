@@ -228,6 +228,12 @@ impl<'c> Session<'c> {
         self.aligner.events_behind()
     }
 
+    /// What the best explanation of the attempt leaves unexplained, in per cent of a note; see
+    /// [`Aligner::unexplained`].
+    pub fn unexplained(&self) -> u32 {
+        self.aligner.unexplained()
+    }
+
     /// Note events that were lost because a finished attempt was not fetched in time.
     pub const fn lost(&self) -> u32 {
         self.lost

@@ -41,32 +41,23 @@ impl Finished<'_> {
         })
     }
 
-    /// How many expected notes were played right, of how many; and the notes that were not
-    /// part of it.
-    fn fit(&self) -> Fit {
-        self.material(|material| Fit {
-            right: material.right_notes().count(),
-            played: material.played.len(),
-            settled: self.verdict.finding(Kind::NotThisChunk).is_none()
-                && self.verdict.finding(Kind::BrokenOff).is_none()
-                && self.verdict.finding(Kind::NothingHeard).is_none(),
-        })
+    /// Whether it was an attempt at this chunk, to its end, and most of what was played
+    /// belongs to it.
+    fn is_settled(&self) -> bool {
+        let unsettled = [Kind::NotThisChunk, Kind::BrokenOff, Kind::NothingHeard];
+        let right = self.material(|material| material.right_notes().count());
+        unsettled
+            .iter()
+            .all(|&kind| self.verdict.finding(kind).is_none())
+            && right * 10 >= self.attempt.notes().len() * 6
     }
 }
 
-#[derive(Clone, Copy, Debug)]
-struct Fit {
-    right: usize,
-    played: usize,
-    settled: bool,
-}
-
-impl Fit {
-    /// Whether this is surely the chunk that was played: it was judged to its end, and most
-    /// of what was played belongs to it.
-    const fn is_sure(self) -> bool {
-        self.settled && self.right * 10 >= self.played * 6
-    }
+/// An opinion of one session on what was played, and how well it explains it.
+struct Opinion<'a> {
+    finished: Finished<'a>,
+    /// In per cent of a note; see [`Session::unexplained`].
+    unexplained: u32,
 }
 
 /// One session a chunk; each hears everything.
@@ -75,7 +66,7 @@ pub struct Listener<'a> {
     sessions: Vec<Ear<'a>>,
     attempts: u32,
     note_ons: u32,
-    nearest: Option<Finished<'a>>,
+    nearest: Option<Opinion<'a>>,
 }
 
 /// A session, and what is known beside it.
@@ -138,7 +129,6 @@ impl<'a> Listener<'a> {
         &mut self,
         mut over: impl for<'s> FnMut(&'s mut Session<'a>) -> Option<Judged<'s>>,
     ) -> Option<Finished<'a>> {
-        let mut sure = None;
         for (chunk, ear) in self.chunks.iter().zip(&mut self.sessions) {
             let Some(judged) = over(&mut ear.session) else {
                 continue;
@@ -152,24 +142,33 @@ impl<'a> Listener<'a> {
                 arrival: std::mem::take(&mut ear.arrival),
             };
             ear.has_spoken = true;
-            let fit = finished.fit();
-            let nearer = |than: &Option<Finished<'a>>| {
-                than.as_ref().is_none_or(|other| {
-                    let other = other.fit();
-                    (fit.settled, fit.right) > (other.settled, other.right)
-                })
+            let unexplained = ear.session.unexplained();
+            // Of equally good explanations the one that holds more of the notes.
+            let rank = |opinion: &Opinion<'_>| {
+                let length = opinion.finished.chunk.notes.len();
+                (opinion.unexplained, std::cmp::Reverse(length))
             };
-            if fit.is_sure() && nearer(&sure) {
-                sure = Some(finished);
-            } else if nearer(&self.nearest) {
-                self.nearest = Some(finished);
+            let opinion = Opinion {
+                finished,
+                unexplained,
+            };
+            if self
+                .nearest
+                .as_ref()
+                .is_none_or(|nearest| rank(&opinion) < rank(nearest))
+            {
+                self.nearest = Some(opinion);
             }
         }
-        if sure.is_none() && self.anyone_listening() {
+        let nearest = self.nearest.as_ref()?;
+        // While another chunk explains the notes as well and is not over, wait for its end.
+        let others = self.sessions.iter().filter(|ear| ear.is_listening());
+        let best_of_others = others.map(|ear| ear.session.unexplained()).min();
+        let settled = nearest.finished.is_settled();
+        if best_of_others.is_some_and(|other| !settled || other <= nearest.unexplained) {
             return None;
         }
-        let finished = sure.or_else(|| self.nearest.take())?;
-        self.nearest = None;
+        let finished = self.nearest.take()?.finished;
         for ear in &mut self.sessions {
             ear.session.discard();
             ear.arrival.clear();
@@ -178,11 +177,11 @@ impl<'a> Listener<'a> {
         self.attempts += 1;
         Some(finished)
     }
+}
 
-    /// Whether a chunk may still turn out to be the one that is being played.
-    fn anyone_listening(&self) -> bool {
-        self.sessions
-            .iter()
-            .any(|ear| !ear.has_spoken && ear.session.poll_at().is_some())
+impl Ear<'_> {
+    /// Whether its chunk may still turn out to be the one that is being played.
+    fn is_listening(&self) -> bool {
+        !self.has_spoken && self.session.poll_at().is_some()
     }
 }

@@ -28,19 +28,26 @@ fn spanned<T: std::fmt::Debug>(s: impl Strategy<Value = T>) -> impl Strategy<Val
 
 fn value() -> impl Strategy<Value = NoteValue> {
     (select(vec![1, 2, 4, 8, 16, 32, 64]), 0..=2_u8)
-        .prop_filter_map("two dots on a 64th", |(part, dots)| NoteValue::new(part, dots))
+        .prop_filter_map("two dots on a 64th", |(part, dots)| {
+            NoteValue::new(part, dots)
+        })
 }
 
 fn pitch() -> impl Strategy<Value = PitchName> {
-    (select(vec!['C', 'D', 'E', 'F', 'G', 'A', 'B']), -2..=2_i8, -1..=9_i8)
+    (
+        select(vec!['C', 'D', 'E', 'F', 'G', 'A', 'B']),
+        -2..=2_i8,
+        -1..=9_i8,
+    )
         .prop_filter_map("outside MIDI", |(letter, alter, octave)| {
             PitchName::new(letter, alter, octave)
         })
 }
 
 fn spot() -> impl Strategy<Value = Spot> {
-    let fretted = (1..=8_u8, 0..=99_u8)
-        .prop_filter_map("string", |(s, f)| Some(Spot::Fretted(GuitarString::new(s)?, f)));
+    let fretted = (1..=8_u8, 0..=99_u8).prop_filter_map("string", |(s, f)| {
+        Some(Spot::Fretted(GuitarString::new(s)?, f))
+    });
     prop_oneof![fretted, pitch().prop_map(Spot::Named)]
 }
 
@@ -54,7 +61,16 @@ fn note() -> impl Strategy<Value = Note> {
     let flags = any::<[bool; 4]>();
     (spot(), left, right, of(trill), flags).prop_map(|(spot, left, right, trill, flags)| {
         let [slurred, hold, accent, short] = flags;
-        Note { slurred, spot, left, right, trill, hold, accent, short }
+        Note {
+            slurred,
+            spot,
+            left,
+            right,
+            trill,
+            hold,
+            accent,
+            short,
+        }
     })
 }
 
@@ -64,8 +80,18 @@ fn position() -> impl Strategy<Value = Position> {
 
 fn sound() -> impl Strategy<Value = Sound> {
     let shift = of(of(position()).prop_map(|to| Shift { to }));
-    (any::<bool>(), shift, of(position()), vec(spanned(note()), 1..5))
-        .prop_map(|(rolled, shift, barre, notes)| Sound { rolled, shift, barre, notes })
+    (
+        any::<bool>(),
+        shift,
+        of(position()),
+        vec(spanned(note()), 1..5),
+    )
+        .prop_map(|(rolled, shift, barre, notes)| Sound {
+            rolled,
+            shift,
+            barre,
+            notes,
+        })
 }
 
 fn step() -> impl Strategy<Value = Step> {
@@ -126,7 +152,11 @@ fn allow() -> impl Strategy<Value = Vec<Spanned<Allow>>> {
         of((1..=1_000_u16).prop_map(Allow::TrillUnevenness)),
     );
     (first, second).prop_map(|((a, b, c, d, e, f), (g, h, i, j, k))| {
-        [a, b, c, d, e, f, g, h, i, j, k].into_iter().flatten().map(Spanned::from).collect()
+        [a, b, c, d, e, f, g, h, i, j, k]
+            .into_iter()
+            .flatten()
+            .map(Spanned::from)
+            .collect()
     })
 }
 
@@ -139,8 +169,18 @@ fn settings() -> impl Strategy<Value = Settings> {
         PracticeLevel::Steady,
         PracticeLevel::Performance,
     ]);
-    (of(spanned(metre)), of(spanned(tempo)), of(spanned(level)), allow())
-        .prop_map(|(metre, tempo, level, allow)| Settings { metre, tempo, level, allow })
+    (
+        of(spanned(metre)),
+        of(spanned(tempo)),
+        of(spanned(level)),
+        allow(),
+    )
+        .prop_map(|(metre, tempo, level, allow)| Settings {
+            metre,
+            tempo,
+            level,
+            allow,
+        })
 }
 
 fn landing() -> impl Strategy<Value = Landing> {
@@ -148,8 +188,11 @@ fn landing() -> impl Strategy<Value = Landing> {
 }
 
 fn chunk() -> impl Strategy<Value = ChunkText> {
-    let start = (0..=9_999_u16, of(1..=32_u8), of(value()))
-        .prop_map(|(bar, beat, plus)| Start { bar, beat, plus });
+    let start = (0..=9_999_u16, of(1..=32_u8), of(value())).prop_map(|(bar, beat, plus)| Start {
+        bar,
+        beat,
+        plus,
+    });
     let alternative = (spanned(name()), vec(line(), 0..3))
         .prop_map(|(name, lines)| AlternativeText { name, lines });
     (
@@ -160,20 +203,28 @@ fn chunk() -> impl Strategy<Value = ChunkText> {
         of(spanned(landing())),
         vec(alternative, 0..3),
     )
-        .prop_map(|(name, at, settings, lines, landing, alternatives)| ChunkText {
-            name,
-            at,
-            settings,
-            lines,
-            landing,
-            alternatives,
-        })
+        .prop_map(
+            |(name, at, settings, lines, landing, alternatives)| ChunkText {
+                name,
+                at,
+                settings,
+                lines,
+                landing,
+                alternatives,
+            },
+        )
 }
 
 fn study() -> impl Strategy<Value = Study> {
     let tuning = of(spanned(vec(pitch(), 4..=8)));
-    (of(name()), tuning, of(spanned(0..=12_u8)), settings(), vec(chunk(), 0..4)).prop_map(
-        |(title, tuning, capo, settings, chunks)| {
+    (
+        of(name()),
+        tuning,
+        of(spanned(0..=12_u8)),
+        settings(),
+        vec(chunk(), 0..4),
+    )
+        .prop_map(|(title, tuning, capo, settings, chunks)| {
             let mut study = Study::default();
             study.title = title;
             study.tuning = tuning;
@@ -181,21 +232,32 @@ fn study() -> impl Strategy<Value = Study> {
             study.settings = settings;
             study.chunks = chunks;
             study
-        },
-    )
+        })
 }
 
 /// Problems are in order, in the text, bounded in number, and can be shown.
 fn assert_sensible(problems: &[Problem], text: &str) {
     assert!(!problems.is_empty() && problems.len() <= MOST_PROBLEMS + 1);
-    let lines = text.replace("\r\n", "\n").replace('\r', "\n").split('\n').count();
+    let lines = text
+        .replace("\r\n", "\n")
+        .replace('\r', "\n")
+        .split('\n')
+        .count();
     for pair in problems.windows(2) {
         let place = |p: &Problem| (p.line, p.column);
-        assert!(place(&pair[0]) <= place(&pair[1]), "{}\n{}", pair[0], pair[1]);
+        assert!(
+            place(&pair[0]) <= place(&pair[1]),
+            "{}\n{}",
+            pair[0],
+            pair[1]
+        );
     }
     for problem in problems {
         assert!((1..=lines).contains(&(problem.line as usize)), "{problem}");
-        assert!(problem.column >= 1 && problem.to_string().chars().count() < 1_500, "{problem}");
+        assert!(
+            problem.column >= 1 && problem.to_string().chars().count() < 1_500,
+            "{problem}"
+        );
     }
 }
 
@@ -228,14 +290,68 @@ const DEMO: &str = include_str!("../../fixtures/studies/lantern-quay.study");
 
 /// Pieces that a study is made of, and some that it is not.
 const PIECES: [&str; 62] = [
-    "evenhand study 1\n", "title ", "tuning ", "capo ", "metre ", "tempo ", "level ", "allow ",
-    "chunk \"A\"\n", "chunk \"B\" at bar 2\n", "at bar ", "beat 2 ", "plus 1/8 ", "landing next\n",
-    "landing ", "alternative \"C\"\n", "melody: ", "bass: ", "\nmelody: 1/8 ", "1/8 ", "1/4. ",
-    "1/64 ", "1/9 ", "5:3 ", "^5:5 ", "4:2", "+3:0 ", "(3 p) ", "(trill 5)", "(", ")", "C#4 ",
-    "Bb3 ", "rest ", "tie ", "rolled ", "shift VII ", "barre V ", "3in2[ ", "5in4[", "] ", "| ",
-    "first ", "steady\n", "slips 1 in 8\n", "unsteadiness 15 ms or 5 %\n", "click offset ",
-    "-45 to 25 ms\n", "72 of 1/8\n", "4/4\n", "E2 A2 D3 G3 B3 E4\n", "#", " # ", "\"", "”", "\t",
-    "\r\n", "\n", "\u{feff}", "0", "9999", ",",
+    "evenhand study 1\n",
+    "title ",
+    "tuning ",
+    "capo ",
+    "metre ",
+    "tempo ",
+    "level ",
+    "allow ",
+    "chunk \"A\"\n",
+    "chunk \"B\" at bar 2\n",
+    "at bar ",
+    "beat 2 ",
+    "plus 1/8 ",
+    "landing next\n",
+    "landing ",
+    "alternative \"C\"\n",
+    "melody: ",
+    "bass: ",
+    "\nmelody: 1/8 ",
+    "1/8 ",
+    "1/4. ",
+    "1/64 ",
+    "1/9 ",
+    "5:3 ",
+    "^5:5 ",
+    "4:2",
+    "+3:0 ",
+    "(3 p) ",
+    "(trill 5)",
+    "(",
+    ")",
+    "C#4 ",
+    "Bb3 ",
+    "rest ",
+    "tie ",
+    "rolled ",
+    "shift VII ",
+    "barre V ",
+    "3in2[ ",
+    "5in4[",
+    "] ",
+    "| ",
+    "first ",
+    "steady\n",
+    "slips 1 in 8\n",
+    "unsteadiness 15 ms or 5 %\n",
+    "click offset ",
+    "-45 to 25 ms\n",
+    "72 of 1/8\n",
+    "4/4\n",
+    "E2 A2 D3 G3 B3 E4\n",
+    "#",
+    " # ",
+    "\"",
+    "”",
+    "\t",
+    "\r\n",
+    "\n",
+    "\u{feff}",
+    "0",
+    "9999",
+    ",",
 ];
 
 proptest! {
@@ -312,7 +428,8 @@ fn names_that_cannot_be_typed_are_changed() {
 
 #[test]
 fn the_way_it_is_typed_makes_no_difference() {
-    let plain = parse("evenhand study 1\ntitle A B\nchunk \"C d\"\nmelody: 1/8 5:3(3 p)+4:2 | B3\n");
+    let plain =
+        parse("evenhand study 1\ntitle A B\nchunk \"C d\"\nmelody: 1/8 5:3(3 p)+4:2 | B3\n");
     let other = parse(
         "\u{feff}# hello\r\nEVENHAND Study 1\r\ntitle\t\tA  B # c\r\rchunk “C  d”\r\n\
          \tmelody :1/8 5:3 ( P , 3 ) + 4:2|b3#\r\n"

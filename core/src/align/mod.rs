@@ -56,6 +56,7 @@ struct Best {
     /// Whether the last note completed an event there.
     by_match: bool,
     tempo: i16,
+    cost: u16,
 }
 
 impl Best {
@@ -63,6 +64,7 @@ impl Best {
         events: 0,
         by_match: false,
         tempo: Cell::NO_TEMPO,
+        cost: 0,
     };
 }
 
@@ -117,8 +119,11 @@ impl Aligner {
         let first = Column::before(&self.events, 0);
         let mut previous = self.cells.get(first, row - 1).dearer(self.costs.extra);
         self.cells.set(first, row, previous);
-        let mut best = Best::NOTHING;
         let mut cheapest = previous.cost;
+        let mut best = Best {
+            cost: cheapest,
+            ..Best::NOTHING
+        };
 
         for index in 0..self.events.len() {
             let Some(event) = self.events.get(index) else {
@@ -175,6 +180,7 @@ impl Aligner {
                     events: reached,
                     by_match,
                     tempo: cell.tempo,
+                    cost: cell.cost,
                 };
             }
             previous = cell;
@@ -212,6 +218,13 @@ impl Aligner {
             return micros;
         }
         scaled(micros, i32::from(self.best.tempo))
+    }
+
+    /// What the best explanation so far leaves unexplained, in per cent of a note that is left
+    /// out: wrong, extra and missing notes up to where the player is, and a little for
+    /// times that do not fit. 0 is a perfect fit.
+    pub fn unexplained(&self) -> u32 {
+        u32::from(self.best.cost) * 100 / u32::from(costs::WHOLE)
     }
 
     /// Whether the last note was part of an event, not an extra one.

@@ -11,16 +11,36 @@ use evenhand_core::session::{Ends, Hearing};
 /// The bundled study.
 const STUDY: &str = include_str!("../../../fixtures/studies/lantern-quay.study");
 
-/// The bundled recordings: name, content, and what is in it.
-const RECORDINGS: &[(&str, &[u8], &str)] = &[];
+macro_rules! bundled {
+    ($($name:literal),* $(,)?) => {
+        &[$(($name, include_bytes!(concat!("../../../fixtures/performances/", $name, ".mid")))),*]
+    };
+}
+
+/// The bundled recordings: name and content. What is in each, its own text says.
+const RECORDINGS: &[(&str, &[u8])] = bundled![
+    "lanterns-two-clean",
+    "lanterns-one-weak-slurs",
+    "shifts-hesitation",
+    "last-steps-wrong-note",
+    "barre-missing-note",
+    "engine-spread-chord",
+    "lanterns-three-rushing",
+    "mooring-broken-off",
+    "bells-one-clean",
+];
 
 /// Runs the command.
 pub fn run(args: &DemoArgs) -> Result<Exit, Fault> {
     let chunks = studies::prepare(STUDY, "the bundled study")?;
     let mut output = Output::new(&args.output)?;
-    for (name, content, what) in RECORDINGS {
+    output.say(
+        "Lantern Quay, a study in sixteen bars, and nine recordings of it by a simulated player.\n",
+    )?;
+    for (name, content) in RECORDINGS {
         let recording = Recording::from_bytes(content, name)?;
-        output.say(&output.ink().faint(&format!("{name}: {what}")))?;
+        let what = recording.text.as_deref().unwrap_or_default();
+        output.say(&output.ink().faint(&format!("{name}.mid: {what}")))?;
         let notes: Vec<(u8, u8)> = recording.notes().collect();
         let channels = crate::channels::ChannelChoice::Auto.settle(&notes);
         let hearing = Hearing {

@@ -15,6 +15,7 @@ pub(super) struct Output {
     exit_by_verdict: bool,
     ink: Ink,
     worst: Exit,
+    explained: bool,
     closed: bool,
 }
 
@@ -26,6 +27,7 @@ impl Output {
             exit_by_verdict: args.exit_by_verdict,
             ink: Ink::for_stdout(),
             worst: Exit::Done,
+            explained: false,
             closed: false,
         };
         if args.events {
@@ -48,7 +50,15 @@ impl Output {
             report::attempt(&mut self.out, finished, self.ink)
         };
         let flushed = written.and_then(|()| self.out.flush());
-        self.check(flushed)
+        self.check(flushed)?;
+        // Once is enough.
+        if !std::mem::replace(&mut self.explained, true) {
+            for line in report::legend(self.ink) {
+                self.say(&line)?;
+            }
+            self.say("")?;
+        }
+        Ok(())
     }
 
     /// Writes a line for people; nothing where events are asked for.

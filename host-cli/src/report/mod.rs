@@ -42,6 +42,14 @@ pub fn attempt(out: &mut dyn Write, finished: &Finished<'_>, ink: Ink) -> io::Re
     writeln!(out)
 }
 
+/// What the marks under the tablature mean.
+pub fn legend(ink: Ink) -> Vec<String> {
+    tablature::LEGEND
+        .iter()
+        .map(|line| ink.faint(line))
+        .collect()
+}
+
 /// A chunk as plain tablature, before anyone has played it.
 pub fn chunk(chunk: &Prepared, ink: Ink) -> Vec<String> {
     let beat = chunk.metre.beat();

@@ -1,7 +1,7 @@
 //! Places and notes as a musician says them.
 
 use crate::study::Prepared;
-use evenhand_core::units::Pitch;
+use evenhand_core::units::{Pitch, Ticks};
 
 const NAMES: [&str; 12] = [
     "C", "C#", "D", "D#", "E", "F", "F#", "G", "G#", "A", "A#", "B",
@@ -47,11 +47,19 @@ pub fn place_name(chunk: &Prepared, note: usize) -> String {
     while b != 0 {
         (a, b) = (b, a % b);
     }
-    format!(
-        "bar {}, beat {} and {}/{}",
-        place.bar,
-        place.beat,
-        into / a,
-        beat / a
-    )
+    let (part, parts) = (into / a, beat / a);
+    let kind = match (parts, beat == Ticks::PER_QUARTER) {
+        (4, true) => "sixteenth",
+        (3, true) => "triplet eighth",
+        (3, false) if chunk.metre.bar().get() % beat == 0 && is_dotted(beat) => "eighth",
+        _ => return format!("bar {}, beat {} and {part}/{parts}", place.bar, place.beat),
+    };
+    let nth = ["first", "second", "third", "fourth"]
+        .get(part as usize)
+        .unwrap_or(&"last");
+    format!("bar {}, the {nth} {kind} of beat {}", place.bar, place.beat)
+}
+
+const fn is_dotted(beat: u32) -> bool {
+    beat * 2 == Ticks::PER_QUARTER * 3
 }

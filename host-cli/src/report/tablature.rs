@@ -26,10 +26,11 @@ struct Column {
     level: String,
     bar: u16,
     landing: bool,
+    width: usize,
 }
 
 impl Column {
-    fn width(&self) -> usize {
+    fn own_width(&self) -> usize {
         let cells = self
             .rows
             .iter()
@@ -40,17 +41,15 @@ impl Column {
 
 /// The lines of an attempt.
 pub(super) fn lines(finished: &Finished<'_>, width: usize, ink: Ink) -> Vec<String> {
-    let mut lines = systems(finished.chunk, Some(&marks(finished)), width, ink);
-    if !lines.is_empty() {
-        lines.push(ink.faint(
-            " time: ms early (-) or late (+) by your own tempo; level: dB by the plucked notes;",
-        ));
-        lines.push(ink.faint(
-            " . not noticeable, ! over the limit, ^ slurred, x wrong, (2) missing, ~ out of order",
-        ));
-    }
-    lines
+    systems(finished.chunk, Some(&marks(finished)), width, ink)
 }
+
+/// What the marks mean.
+pub(super) const LEGEND: [&str; 3] = [
+    "  time   ms early (-) or late (+) by your own tempo; . too little to notice",
+    "  level  dB by the plucked notes of the voice; . too little to hear; ! over the limit",
+    "  ^ slurred   x another note was played   (2) did not come   ~ out of order   tr trill",
+];
 
 /// The lines of a chunk that nobody has played.
 pub(super) fn bare(chunk: &Prepared, width: usize, ink: Ink) -> Vec<String> {
@@ -59,8 +58,9 @@ pub(super) fn bare(chunk: &Prepared, width: usize, ink: Ink) -> Vec<String> {
 
 fn systems(chunk: &Prepared, marks: Option<&[NoteMark]>, width: usize, ink: Ink) -> Vec<String> {
     let labels = labels(chunk);
-    let columns = columns(chunk, marks, labels.len());
+    let mut columns = columns(chunk, marks, labels.len());
     let label_width = 6;
+    spread_out(&mut columns, width - label_width - 2);
     let mut lines = Vec::new();
     let mut rest = columns.as_slice();
     while !rest.is_empty() {
@@ -72,10 +72,10 @@ fn systems(chunk: &Prepared, marks: Option<&[NoteMark]>, width: usize, ink: Ink)
             } else {
                 0
             };
-            if used + column.width() + barline > width && index > 0 {
+            if used + column.width + barline > width && index > 0 {
                 break;
             }
-            used += column.width() + barline;
+            used += column.width + barline;
             taken = index + 1;
         }
         let (system, after) = rest.split_at(taken);
@@ -93,6 +93,28 @@ fn systems(chunk: &Prepared, marks: Option<&[NoteMark]>, width: usize, ink: Ink)
         rest = after;
     }
     lines
+}
+
+/// Makes all columns equally wide, if the chunk fits one line that way: a page is read more
+/// easily when time goes on evenly. Otherwise each is as wide as it must be.
+fn spread_out(columns: &mut [Column], room: usize) {
+    for column in columns.iter_mut() {
+        column.width = column.own_width();
+    }
+    let barlines = columns
+        .windows(2)
+        .filter(|pair| starts_bar(&pair[0], &pair[1]))
+        .count();
+    let widest = columns.iter().map(|column| column.width).max().unwrap_or(0);
+    for even in (2..=widest.max(4)).rev() {
+        let all: usize = columns.iter().map(|column| column.width.max(even)).sum();
+        if all + barlines * 2 < room {
+            for column in columns.iter_mut() {
+                column.width = column.width.max(even);
+            }
+            return;
+        }
+    }
 }
 
 fn starts_bar(before: &Column, column: &Column) -> bool {
@@ -116,7 +138,7 @@ fn draw(
                 line.push(fill);
             }
             let text = cell(column);
-            let pad = column.width().saturating_sub(text.chars().count());
+            let pad = column.width.saturating_sub(text.chars().count());
             line.push_str(&text);
             line.extend(std::iter::repeat_n(fill, pad));
         }
@@ -202,6 +224,7 @@ fn columns(chunk: &Prepared, marks: Option<&[NoteMark]>, rows: usize) -> Vec<Col
                 level: String::new(),
                 bar: 0,
                 landing: false,
+                width: 0,
             };
             let place = chunk.chunk().place(chunk.notes[event.start].onset);
             column.bar = place.bar;

@@ -157,16 +157,14 @@ pub(super) fn sentence(finished: &Finished<'_>, finding: &Finding) -> String {
         }
         Kind::WeakSlurs => {
             let which = if count == 1 {
-                format!("The slurred note at {place} ({note}) is {size} under the plucked ones")
+                format!("The slurred note at {place} ({note})")
             } else {
-                format!(
-                    "{count} slurred notes are weak, the one at {place} {size} under the \
-                     plucked ones"
-                )
+                format!("{count} slurred notes are weak; the weakest, at {place},")
             };
             format!(
-                "{which}; {limit} would pass. Pluck lighter, or let the finger fall from higher; \
-                 practise the slurs alone at this tempo."
+                "{which} is {size} under the plucked ones, and {limit} would pass. Pluck \
+                 lighter, or let the finger fall from higher; practise the slurs alone at this \
+                 tempo."
             )
         }
         Kind::EvennessNotHeard => "Every note came with the same velocity, so evenness was not \
@@ -258,7 +256,8 @@ fn amount(size: Size) -> String {
         Size::Notes(count) => notes(count.into(), "note"),
         Size::Time(time) => time.size().to_string(),
         Size::Loudness(level) => {
-            Level::from_hundredths(level.hundredths().saturating_abs()).to_string()
+            let level = Level::from_hundredths(level.hundredths().saturating_abs()).to_string();
+            level.replace(".0 ", " ")
         }
         Size::PerMille(share) => {
             let tenths = share.unsigned_abs();

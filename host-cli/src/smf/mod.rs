@@ -4,6 +4,7 @@ mod check;
 mod clock;
 mod recording;
 mod score;
+pub mod write;
 
 pub use recording::{Recording, Timed};
 pub use score::Score;

@@ -5,7 +5,7 @@ use super::{in_order, open, parse};
 use crate::fault::Fault;
 use evenhand_core::units::Instant;
 use midly::live::LiveEvent;
-use midly::{MidiMessage, Smf, TrackEventKind};
+use midly::{MetaMessage, MidiMessage, Smf, TrackEventKind};
 use std::path::Path;
 
 /// A message and when it came.
@@ -24,6 +24,8 @@ pub struct Timed {
 pub struct Recording {
     /// The channel messages, in order.
     pub messages: Vec<Timed>,
+    /// What the file says it is, in its first text.
+    pub text: Option<String>,
     /// When the last event of the file stands, the end of its track included.
     pub end: Instant,
 }
@@ -45,6 +47,11 @@ impl Recording {
         for event in in_order(smf) {
             let at = Instant::from_micros(clock.at(event.tick, &event.kind));
             recording.end = at;
+            if let TrackEventKind::Meta(MetaMessage::Text(text)) = event.kind {
+                recording
+                    .text
+                    .get_or_insert_with(|| String::from_utf8_lossy(text).into_owned());
+            }
             let TrackEventKind::Midi { channel, message } = event.kind else {
                 continue;
             };

@@ -23,6 +23,7 @@ mod position;
 mod prepare;
 mod print;
 mod problem;
+mod quantity;
 mod report;
 mod span;
 

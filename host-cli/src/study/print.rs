@@ -1,8 +1,7 @@
 //! A study as canonical text: one way to write everything. Comments are not kept.
 
 use super::model::{
-    ChunkText, Item, Landing, Note, Settings, Sound, Spot, Start, Step,
-    Study, TrillTo, VoiceLine,
+    ChunkText, Item, Landing, Note, Settings, Sound, Spot, Start, Step, Study, TrillTo, VoiceLine,
 };
 use super::name::{LONGEST, is_quotable, is_quote, is_voice_char, tidy};
 use super::span::Spanned;

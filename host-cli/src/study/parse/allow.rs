@@ -1,10 +1,11 @@
 //! The lines `allow …`.
 
 use super::cursor::Cursor;
-use crate::study::allow::{Allow, Kind, Range, TimeAllowance, Unit};
+use crate::study::allow::{Allow, Kind, TimeAllowance};
 use crate::study::guess::nearest;
 use crate::study::lex;
 use crate::study::problem::quote;
+use crate::study::quantity::{Range, Unit};
 use crate::study::report::Report;
 use crate::study::span::{Span, Spanned};
 use evenhand_core::units::{Level, Offset};

@@ -2,9 +2,10 @@
 
 use super::cursor::Cursor;
 use super::sound;
+use super::words::Words;
 use crate::study::guess::nearest;
 use crate::study::lex::{Kind, Token};
-use crate::study::model::{Item, Note, Shift, Sound, Step, Tuplet};
+use crate::study::model::{Item, Sound, Step, Tuplet};
 use crate::study::note_value::{NoteValue, Ratio};
 use crate::study::position::Position;
 use crate::study::problem::quote;
@@ -122,6 +123,15 @@ impl Line {
             self.open(token, cursor, report);
         } else {
             report.word(token.span, word, guess(word));
+            // The position after a mistyped “shift” or “barre” is no trouble of its own.
+            let meant = nearest(word, WORDS).is_some_and(|w| matches!(w, "shift" | "barre"));
+            if meant
+                && cursor
+                    .peek()
+                    .is_some_and(|t| Position::read(t.text).is_some())
+            {
+                cursor.take();
+            }
         }
     }
 
@@ -206,86 +216,6 @@ impl Line {
             steps: open.steps,
         };
         self.items.push(Spanned::new(Item::Tuplet(tuplet), open.at));
-    }
-}
-
-/// The words that wait for the note they belong to.
-#[derive(Default)]
-struct Words {
-    rolled: Option<Span>,
-    shift: Option<(Span, Shift)>,
-    barre: Option<(Span, Position)>,
-}
-
-impl Words {
-    /// Takes a word that belongs before a note; `false` if it is another word.
-    fn take(
-        &mut self,
-        token: &Token<'_>,
-        cursor: &mut Cursor<'_>,
-        report: &mut Report<'_>,
-    ) -> bool {
-        let span = token.span;
-        let twice = if token.is_word("rolled") {
-            cursor.take();
-            self.rolled.replace(span).is_some()
-        } else if token.is_word("shift") {
-            cursor.take();
-            let to = cursor.peek().filter(|t| t.kind == Kind::Word);
-            let to = to.and_then(|t| Position::read(t.text));
-            if to.is_some() {
-                cursor.take();
-            }
-            self.shift.replace((span, Shift { to })).is_some()
-        } else if token.is_word("barre") {
-            cursor.take();
-            let to = cursor.peek().filter(|t| t.kind == Kind::Word);
-            let Some(position) = to.and_then(|t| Position::read(t.text)) else {
-                cursor.wrong(report, cursor.peek(), "a position such as V after “barre”");
-                return true;
-            };
-            cursor.take();
-            self.barre.replace((span, position)).is_some()
-        } else {
-            return false;
-        };
-        if twice {
-            report.word(
-                span,
-                token.text,
-                format!("one “{}” before a note", token.text),
-            );
-        }
-        true
-    }
-
-    /// The notes with the words that stood before them.
-    fn before(self, notes: Vec<Spanned<Note>>) -> Sound {
-        Sound {
-            rolled: self.rolled.is_some(),
-            shift: self.shift.map(|(_, shift)| shift),
-            barre: self.barre.map(|(_, position)| position),
-            notes,
-        }
-    }
-
-    /// Says so if words wait for a note that does not come.
-    fn refuse(&mut self, report: &mut Report<'_>) {
-        let Self {
-            rolled,
-            shift,
-            barre,
-        } = std::mem::take(self);
-        let all = [
-            ("rolled", rolled),
-            ("shift", shift.map(|(span, _)| span)),
-            ("barre", barre.map(|(span, _)| span)),
-        ];
-        for (word, span) in all {
-            if let Some(span) = span {
-                report.word(span, word, format!("a note or chord after “{word}”"));
-            }
-        }
     }
 }
 

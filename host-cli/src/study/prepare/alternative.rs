@@ -6,6 +6,7 @@ use super::guitar::Guitar;
 use super::walk::Sounding;
 use super::{Alternative, Fingering};
 use crate::study::model::AlternativeText;
+use crate::study::note_value::as_fraction;
 use crate::study::pitch_name::PitchName;
 use crate::study::problem::quote;
 use crate::study::report::Report;
@@ -98,5 +99,10 @@ fn said(s: &Sounding, setting: Setting<'_>) -> String {
         Some(other) => format!(" with a trill to {}", PitchName::of(other)),
         None => String::new(),
     };
-    format!("{name}{trill} in bar {}, beat {beat}", place.bar)
+    let into_beat = Ticks::new(place.into.get() % metre.beat().get());
+    let plus = match into_beat {
+        Ticks::ZERO => String::new(),
+        _ => format!(" plus {}", as_fraction(into_beat)),
+    };
+    format!("{name}{trill} in bar {}, beat {beat}{plus}", place.bar)
 }

@@ -2,7 +2,8 @@
 
 use super::body::{Body, check_together};
 use super::guitar::Guitar;
-use super::walk::{self, Sounding};
+use super::note;
+use super::walk::Sounding;
 use crate::study::model::{Landing, Sound};
 use crate::study::report::Report;
 use crate::study::span::Spanned;
@@ -52,7 +53,7 @@ fn chord(sound: &Sound, length: Ticks, guitar: &Guitar, report: &mut Report<'_>)
             let right = "only fingers and accents on the notes of a landing";
             report.add(written.span, "^, trill, hold or short in a landing", right);
         }
-        let Some(note) = walk::note(written, sound, guitar, report) else {
+        let Some(note) = note::note(written, sound, guitar, report) else {
             continue;
         };
         let string = note.note.string;

@@ -5,6 +5,7 @@ mod bars;
 mod body;
 mod guitar;
 mod landing;
+mod note;
 mod playable;
 mod settings;
 mod slur;

@@ -1,0 +1,14 @@
+//! Shared helpers of the tests that cross crates.
+
+pub mod attempt;
+pub mod chords;
+pub mod faults;
+pub mod heard;
+pub mod labels;
+pub mod matchfile;
+pub mod outside;
+pub mod performances;
+pub mod program;
+pub mod seeded;
+pub mod smf;
+pub mod stream;
