@@ -36,12 +36,7 @@ pub struct Attempt {
 impl Attempt {
     /// No notes yet.
     pub const fn new() -> Self {
-        Self {
-            start: None,
-            latest: Instant::ZERO,
-            notes: Vec::new(),
-            beyond: 0,
-        }
+        Self { start: None, latest: Instant::ZERO, notes: Vec::new(), beyond: 0 }
     }
 
     /// Takes a note event that came at `now`. Gives the note that began, if one did and
@@ -49,11 +44,7 @@ impl Attempt {
     pub fn take(&mut self, event: NoteEvent, now: Instant) -> Option<PlayedNote> {
         let now = if now < self.latest { self.latest } else { now };
         match event {
-            NoteEvent::Begun {
-                pitch,
-                velocity,
-                string,
-            } => {
+            NoteEvent::Begun { pitch, velocity, string } => {
                 let start = *self.start.get_or_insert(now);
                 self.latest = now;
                 let at = now.since(start);
@@ -61,13 +52,7 @@ impl Attempt {
                     // A string sounds one note at a time.
                     self.end(at, |note| note.string == string);
                 }
-                let note = PlayedNote {
-                    at,
-                    lasted: None,
-                    pitch,
-                    velocity,
-                    string,
-                };
+                let note = PlayedNote { at, lasted: None, pitch, velocity, string };
                 if self.notes.push(note).is_err() {
                     self.beyond = self.beyond.saturating_add(1);
                     return None;

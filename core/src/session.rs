@@ -52,11 +52,7 @@ pub struct Judged<'s> {
 impl Judged<'_> {
     /// The same as measures see it.
     pub fn material(&self) -> Material<'_> {
-        Material {
-            chunk: self.chunk,
-            played: self.attempt.notes(),
-            pairing: self.pairing,
-        }
+        Material { chunk: self.chunk, played: self.attempt.notes(), pairing: self.pairing }
     }
 }
 
@@ -129,6 +125,7 @@ impl<'c> Session<'c> {
     /// A session for one chunk.
     pub fn new(chunk: Chunk<'c>, hearing: Hearing) -> Self {
         Self {
+            // Built in its place: it is large, and a pedal has no room for it twice.
             aligner: Aligner::new(&chunk),
             chunk,
             hearing,
@@ -297,23 +294,16 @@ impl<'c> Session<'c> {
         let wait = if !self.aligner.is_complete() {
             // Silence: well over the longest gap that is written.
             let gaps = notes.iter().zip(notes.iter().skip(1));
-            let gap = gaps
-                .map(|(a, b)| b.onset.since(a.onset))
-                .max()
-                .unwrap_or(Ticks::ZERO);
-            lasting(gap)
-                .saturating_mul(3)
-                .clamp(millis(2_000), millis(10_000))
+            let gap = gaps.map(|(a, b)| b.onset.since(a.onset)).max().unwrap_or(Ticks::ZERO);
+            lasting(gap).saturating_mul(3).clamp(millis(2_000), millis(10_000))
         } else {
-            let last = proper()
-                .last()
-                .or(notes.last())
-                .map_or(Ticks::ZERO, |note| note.duration);
+            let last =
+                proper().next_back().or(notes.last()).map_or(Ticks::ZERO, |note| note.duration);
             let landing = notes.last().filter(|note| note.marks.has(Marks::LANDING));
             match landing {
                 // The landing is still to come: wait for it, and half as long again.
                 Some(landing) if !self.aligner.is_landed() => {
-                    let from = proper().last().map_or(Ticks::ZERO, |note| note.onset);
+                    let from = proper().next_back().map_or(Ticks::ZERO, |note| note.onset);
                     let due = lasting(landing.onset.since(from));
                     (due + due / 2).clamp(millis(250), millis(5_000))
                 }
@@ -326,11 +316,8 @@ impl<'c> Session<'c> {
 
     fn end(&mut self) {
         self.pairing = self.aligner.pairing(&self.chunk, self.attempt.notes());
-        let material = Material {
-            chunk: &self.chunk,
-            played: self.attempt.notes(),
-            pairing: &self.pairing,
-        };
+        let material =
+            Material { chunk: &self.chunk, played: self.attempt.notes(), pairing: &self.pairing };
         let start = self.attempt.start().unwrap_or(self.latest);
         let click = self.hearing.click.map(|click| (click, start));
         self.verdict = Some(judge(material, self.attempt.beyond(), click));

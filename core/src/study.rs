@@ -107,10 +107,8 @@ pub struct Metre {
 
 impl Metre {
     /// Four quarter notes a bar.
-    pub const FOUR_FOUR: Self = Self {
-        bar: Ticks::new(4 * Ticks::PER_QUARTER),
-        beat: Ticks::new(Ticks::PER_QUARTER),
-    };
+    pub const FOUR_FOUR: Self =
+        Self { bar: Ticks::new(4 * Ticks::PER_QUARTER), beat: Ticks::new(Ticks::PER_QUARTER) };
 
     /// A metre as it is written, `upper` notes of the kind 1/`lower`. In 6, 9 and 12 over 8
     /// or 16 the beat is three of them, as musicians count (common practice).
@@ -175,17 +173,11 @@ impl fmt::Display for ChunkError {
         match self {
             Self::Empty => write!(f, "no notes"),
             Self::TooManyNotes(n) => {
-                write!(
-                    f,
-                    "{n} notes, and a chunk holds at most {}",
-                    limits::EXPECTED_NOTES
-                )
+                write!(f, "{n} notes, and a chunk holds at most {}", limits::EXPECTED_NOTES)
             }
-            Self::TooManyTogether(i) => write!(
-                f,
-                "more than {} notes begin together at note {i}",
-                limits::NOTES_TOGETHER
-            ),
+            Self::TooManyTogether(i) => {
+                write!(f, "more than {} notes begin together at note {i}", limits::NOTES_TOGETHER)
+            }
             Self::OutOfOrder(i) => write!(f, "note {i} stands before the one that precedes it"),
             Self::Twice(i) => write!(f, "note {i} stands twice"),
             Self::TooLong => {
@@ -230,11 +222,7 @@ impl<'a> Chunk<'a> {
                 if note.order() < before.order() {
                     return Err(ChunkError::OutOfOrder(index));
                 }
-                together = if note.onset == before.onset {
-                    together + 1
-                } else {
-                    0
-                };
+                together = if note.onset == before.onset { together + 1 } else { 0 };
             }
             if together >= limits::NOTES_TOGETHER {
                 return Err(ChunkError::TooManyTogether(index));
@@ -322,30 +310,15 @@ mod tests {
     fn a_chunk_cannot_be_built_from_nonsense() {
         assert_eq!(Chunk::new(&[], TEMPO).unwrap_err(), ChunkError::Empty);
         let backwards = [note(1, 60), note(0, 60)];
-        assert_eq!(
-            Chunk::new(&backwards, TEMPO).unwrap_err(),
-            ChunkError::OutOfOrder(1)
-        );
-        let named = ExpectedNote {
-            string: GuitarString::new(2),
-            ..note(0, 60)
-        };
+        assert_eq!(Chunk::new(&backwards, TEMPO).unwrap_err(), ChunkError::OutOfOrder(1));
+        let named = ExpectedNote { string: GuitarString::new(2), ..note(0, 60) };
         let twice = [named, named];
-        assert!(
-            Chunk::new(&[note(0, 60), note(0, 60)], TEMPO).is_ok(),
-            "a unison"
-        );
+        assert!(Chunk::new(&[note(0, 60), note(0, 60)], TEMPO).is_ok(), "a unison");
         assert_eq!(Chunk::new(&twice, TEMPO).unwrap_err(), ChunkError::Twice(1));
         let nine: [ExpectedNote; 9] = core::array::from_fn(|i| note(0, 60 + i as u8));
-        assert_eq!(
-            Chunk::new(&nine, TEMPO).unwrap_err(),
-            ChunkError::TooManyTogether(8)
-        );
+        assert_eq!(Chunk::new(&nine, TEMPO).unwrap_err(), ChunkError::TooManyTogether(8));
         let many: [ExpectedNote; 257] = core::array::from_fn(|i| note(i as u32, 60));
-        assert_eq!(
-            Chunk::new(&many, TEMPO).unwrap_err(),
-            ChunkError::TooManyNotes(257)
-        );
+        assert_eq!(Chunk::new(&many, TEMPO).unwrap_err(), ChunkError::TooManyNotes(257));
         let far = [note(400, 60)];
         assert_eq!(Chunk::new(&far, TEMPO).unwrap_err(), ChunkError::TooLong);
     }
@@ -356,24 +329,16 @@ mod tests {
         let six_eight = Metre::new(6, 8).unwrap();
         assert_eq!(six_eight.beat().get(), Ticks::PER_QUARTER * 3 / 2);
         let half_a_bar = Ticks::new(six_eight.beat().get());
-        let chunk = Chunk::new(&notes, TEMPO)
-            .unwrap()
-            .placed(six_eight, 5, half_a_bar);
+        let chunk = Chunk::new(&notes, TEMPO).unwrap().placed(six_eight, 5, half_a_bar);
         let first = chunk.place(Ticks::ZERO);
         assert_eq!((first.bar, first.beat, first.into_beat.get()), (5, 2, 0));
         let next = chunk.place(Ticks::new(Ticks::PER_QUARTER * 2));
-        assert_eq!(
-            (next.bar, next.beat, next.into_beat.get()),
-            (6, 1, Ticks::PER_QUARTER / 2)
-        );
+        assert_eq!((next.bar, next.beat, next.into_beat.get()), (6, 1, Ticks::PER_QUARTER / 2));
     }
 
     #[test]
     fn three_eight_is_counted_in_eighths() {
-        assert_eq!(
-            Metre::new(3, 8).unwrap().beat().get(),
-            Ticks::PER_QUARTER / 2
-        );
+        assert_eq!(Metre::new(3, 8).unwrap().beat().get(), Ticks::PER_QUARTER / 2);
         assert!(Metre::new(4, 3).is_none());
         assert!(Metre::new(0, 4).is_none());
     }

@@ -12,11 +12,7 @@ use crate::units::{Level, Offset};
 
 /// How strictly an attempt is judged.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
-#[cfg_attr(
-    feature = "serde",
-    derive(serde::Serialize),
-    serde(rename_all = "lowercase")
-)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize), serde(rename_all = "lowercase"))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum PracticeLevel {
     /// Getting the notes into the hands: a slip now and then is no failure.
@@ -42,11 +38,7 @@ impl TimeLimit {
     /// The limit for notes `interval` apart.
     pub const fn at(self, interval: Offset) -> Offset {
         let share = (interval.as_micros() as i64 * self.per_mille as i64 / 1_000) as i32;
-        if share > self.at_least.as_micros() {
-            Offset::from_micros(share)
-        } else {
-            self.at_least
-        }
+        if share > self.at_least.as_micros() { Offset::from_micros(share) } else { self.at_least }
     }
 }
 
@@ -138,10 +130,7 @@ impl Default for Tolerances {
 }
 
 const fn limit(millis: i32, per_mille: u16) -> TimeLimit {
-    TimeLimit {
-        at_least: Offset::from_millis(millis),
-        per_mille,
-    }
+    TimeLimit { at_least: Offset::from_millis(millis), per_mille }
 }
 
 #[cfg(test)]

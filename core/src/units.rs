@@ -38,11 +38,7 @@ impl Instant {
         if distance > i32::MAX as u64 {
             return Offset(if negative { i32::MIN } else { i32::MAX });
         }
-        Offset(if negative {
-            -(distance as i32)
-        } else {
-            distance as i32
-        })
+        Offset(if negative { -(distance as i32) } else { distance as i32 })
     }
 
     /// The instant `offset` later (earlier, if negative), held at the ends of the clock.
@@ -194,11 +190,7 @@ impl Tempo {
     pub const fn lasting(self, length: Ticks) -> Offset {
         let micros = (length.0 as u64 * self.0 as u64 + Ticks::PER_QUARTER as u64 / 2)
             / Ticks::PER_QUARTER as u64;
-        Offset(if micros > i32::MAX as u64 {
-            i32::MAX
-        } else {
-            micros as i32
-        })
+        Offset(if micros > i32::MAX as u64 { i32::MAX } else { micros as i32 })
     }
 }
 
@@ -245,11 +237,7 @@ pub struct Pitch(u8);
 impl Pitch {
     /// A pitch from its MIDI note number; `None` above 127.
     pub const fn new(number: u8) -> Option<Self> {
-        if number > 127 {
-            None
-        } else {
-            Some(Self(number))
-        }
+        if number > 127 { None } else { Some(Self(number)) }
     }
 
     /// The MIDI note number.
@@ -265,11 +253,7 @@ impl Pitch {
     /// The pitch so many semitones higher (lower, if negative); `None` outside MIDI's range.
     pub const fn transposed(self, semitones: i8) -> Option<Self> {
         let number = self.0 as i16 + semitones as i16;
-        if number < 0 || number > 127 {
-            None
-        } else {
-            Some(Self(number as u8))
-        }
+        if number < 0 || number > 127 { None } else { Some(Self(number as u8)) }
     }
 }
 
@@ -289,11 +273,7 @@ pub struct Velocity(u8);
 impl Velocity {
     /// A velocity; `None` for 0 and above 127.
     pub const fn new(value: u8) -> Option<Self> {
-        if value == 0 || value > 127 {
-            None
-        } else {
-            Some(Self(value))
-        }
+        if value == 0 || value > 127 { None } else { Some(Self(value)) }
     }
 
     /// The MIDI value, 1 to 127.
@@ -314,11 +294,7 @@ impl GuitarString {
 
     /// The string with this number; `None` for 0 and above 8.
     pub const fn new(number: u8) -> Option<Self> {
-        if number == 0 || number > Self::MOST {
-            None
-        } else {
-            Some(Self(number))
-        }
+        if number == 0 || number > Self::MOST { None } else { Some(Self(number)) }
     }
 
     /// The number of the string, 1 for the highest.

@@ -29,9 +29,7 @@ impl ChannelChoice {
     pub fn settle(self, notes: &[(u8, u8)]) -> Channels {
         match self {
             Self::One => Channels::One,
-            Self::String => Channels::PerString {
-                first: first(notes).unwrap_or(0),
-            },
+            Self::String => Channels::PerString { first: first(notes).unwrap_or(0) },
             Self::Auto => match first(notes) {
                 Some(first) if several(notes) => Channels::PerString { first },
                 _ => Channels::One,
@@ -41,9 +39,7 @@ impl ChannelChoice {
 }
 
 fn several(notes: &[(u8, u8)]) -> bool {
-    notes
-        .iter()
-        .any(|(channel, _)| Some(channel) != notes.first().map(|(first, _)| first))
+    notes.iter().any(|(channel, _)| Some(channel) != notes.first().map(|(first, _)| first))
 }
 
 /// The channel of string 1: of all blocks of six that hold every channel in use, the one in
@@ -78,42 +74,23 @@ mod tests {
 
     #[test]
     fn six_channels_from_anywhere() {
-        let all: Vec<_> = OPEN
-            .iter()
-            .zip(5..)
-            .map(|(&open, channel)| (channel, open))
-            .collect();
-        assert_eq!(
-            ChannelChoice::Auto.settle(&all),
-            Channels::PerString { first: 5 }
-        );
+        let all: Vec<_> = OPEN.iter().zip(5..).map(|(&open, channel)| (channel, open)).collect();
+        assert_eq!(ChannelChoice::Auto.settle(&all), Channels::PerString { first: 5 });
     }
 
     #[test]
     fn a_few_strings_are_placed_by_what_they_can_play() {
         // The two lowest strings alone: E2 and A2 cannot be strings 1 and 2.
         let low = [(5, 40), (4, 45), (5, 43)];
-        assert_eq!(
-            ChannelChoice::Auto.settle(&low),
-            Channels::PerString { first: 0 }
-        );
+        assert_eq!(ChannelChoice::Auto.settle(&low), Channels::PerString { first: 0 });
         let high = [(10, 64), (11, 59)];
-        assert_eq!(
-            ChannelChoice::Auto.settle(&high),
-            Channels::PerString { first: 10 }
-        );
+        assert_eq!(ChannelChoice::Auto.settle(&high), Channels::PerString { first: 10 });
     }
 
     #[test]
     fn one_channel_says_nothing() {
-        assert_eq!(
-            ChannelChoice::Auto.settle(&[(3, 60), (3, 64)]),
-            Channels::One
-        );
+        assert_eq!(ChannelChoice::Auto.settle(&[(3, 60), (3, 64)]), Channels::One);
         assert_eq!(ChannelChoice::Auto.settle(&[]), Channels::One);
-        assert_eq!(
-            ChannelChoice::Auto.settle(&[(0, 60), (9, 60)]),
-            Channels::One
-        );
+        assert_eq!(ChannelChoice::Auto.settle(&[(0, 60), (9, 60)]), Channels::One);
     }
 }

@@ -95,24 +95,12 @@ struct Found {
 /// Writes the first line of a stream.
 pub fn begin(out: &mut dyn Write) -> io::Result<()> {
     let program = concat!("evenhand ", env!("CARGO_PKG_VERSION"));
-    line(
-        out,
-        &Record::Stream {
-            version: VERSION,
-            program,
-        },
-    )
+    line(out, &Record::Stream { version: VERSION, program })
 }
 
 /// Writes that a source held no note at all.
 pub fn nothing(out: &mut dyn Write, source: &str) -> io::Result<()> {
-    line(
-        out,
-        &Record::Nothing {
-            source,
-            verdict: Outcome::Unclear,
-        },
-    )
+    line(out, &Record::Nothing { source, verdict: Outcome::Unclear })
 }
 
 /// Writes all that is known of an attempt; `source` is where it came from.
@@ -127,10 +115,7 @@ pub fn attempt(out: &mut dyn Write, finished: &Finished<'_>, source: &str) -> io
             attempt,
             chunk,
             source,
-            at_us: finished
-                .attempt
-                .start()
-                .map_or(0, |start| start.as_micros()),
+            at_us: finished.attempt.start().map_or(0, |start| start.as_micros()),
             expected_notes: notes.len(),
             played_notes: played.len(),
         },
@@ -138,12 +123,7 @@ pub fn attempt(out: &mut dyn Write, finished: &Finished<'_>, source: &str) -> io
     let marks = marks(finished);
     for (expected, (wanted, mark)) in notes.iter().zip(&marks).enumerate() {
         let record = match *mark {
-            NoteMark::Right {
-                played: by,
-                late,
-                level,
-                ..
-            } => {
+            NoteMark::Right { played: by, late, level, .. } => {
                 let Some(note) = played.get(by) else { continue };
                 Record::Pair {
                     attempt,
@@ -167,55 +147,28 @@ pub fn attempt(out: &mut dyn Write, finished: &Finished<'_>, source: &str) -> io
                     at_us: note.at.as_micros(),
                 }
             }
-            NoteMark::Missing => Record::Missing {
-                attempt,
-                expected,
-                pitch: wanted.pitch.number(),
-            },
+            NoteMark::Missing => {
+                Record::Missing { attempt, expected, pitch: wanted.pitch.number() }
+            }
             NoteMark::NotReached => continue,
         };
         line(out, &record)?;
     }
     for (by, note) in played.iter().enumerate() {
-        let (at_us, pitch, number) = (
-            note.at.as_micros(),
-            note.pitch.number(),
-            finished.arrival(by),
-        );
+        let (at_us, pitch, number) =
+            (note.at.as_micros(), note.pitch.number(), finished.arrival(by));
         match finished.pairing.role(by) {
             Role::Note(_) => {}
             Role::Trill(expected) => {
-                line(
-                    out,
-                    &Record::Trill {
-                        attempt,
-                        expected,
-                        played: number,
-                        pitch,
-                        at_us,
-                    },
-                )?;
+                line(out, &Record::Trill { attempt, expected, played: number, pitch, at_us })?;
             }
             Role::Extra => {
                 let cause = finished.material(|material| cause(material, by));
-                line(
-                    out,
-                    &Record::Extra {
-                        attempt,
-                        played: number,
-                        cause,
-                        pitch,
-                        at_us,
-                    },
-                )?;
+                line(out, &Record::Extra { attempt, played: number, cause, pitch, at_us })?;
             }
         }
     }
-    let findings = finished
-        .verdict
-        .findings
-        .iter()
-        .map(|finding| found(finished, finding));
+    let findings = finished.verdict.findings.iter().map(|finding| found(finished, finding));
     line(
         out,
         &Record::Verdict {
@@ -256,12 +209,7 @@ fn beat(place: Place, beat: Ticks) -> String {
     while b != 0 {
         (a, b) = (b, a % b);
     }
-    format!(
-        "{} {}/{}",
-        place.beat,
-        place.into_beat.get() / a,
-        beat.get() / a
-    )
+    format!("{} {}/{}", place.beat, place.into_beat.get() / a, beat.get() / a)
 }
 
 fn number(size: Size) -> (i64, &'static str) {

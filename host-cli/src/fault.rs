@@ -44,11 +44,7 @@ pub struct Fault {
 impl Fault {
     /// A fault without advice.
     pub fn new(exit: Exit, what: impl Into<String>) -> Self {
-        Self {
-            exit,
-            what: what.into(),
-            advice: None,
-        }
+        Self { exit, what: what.into(), advice: None }
     }
 
     /// The same with advice.

@@ -34,11 +34,7 @@ impl Finished<'_> {
     /// Calls `with` with the attempt as measures see it.
     pub fn material<T>(&self, with: impl FnOnce(Material<'_>) -> T) -> T {
         let chunk = self.chunk.chunk();
-        with(Material {
-            chunk: &chunk,
-            played: self.attempt.notes(),
-            pairing: &self.pairing,
-        })
+        with(Material { chunk: &chunk, played: self.attempt.notes(), pairing: &self.pairing })
     }
 
     /// Whether it was an attempt at this chunk, to its end, and most of what was played
@@ -46,9 +42,7 @@ impl Finished<'_> {
     fn is_settled(&self) -> bool {
         let unsettled = [Kind::NotThisChunk, Kind::BrokenOff, Kind::NothingHeard];
         let right = self.material(|material| material.right_notes().count());
-        unsettled
-            .iter()
-            .all(|&kind| self.verdict.finding(kind).is_none())
+        unsettled.iter().all(|&kind| self.verdict.finding(kind).is_none())
             && right * 10 >= self.attempt.notes().len() * 6
     }
 }
@@ -109,10 +103,7 @@ impl<'a> Listener<'a> {
 
     /// When to poll if nothing comes in until then.
     pub fn poll_at(&self) -> Option<Instant> {
-        self.sessions
-            .iter()
-            .filter_map(|ear| ear.session.poll_at())
-            .min()
+        self.sessions.iter().filter_map(|ear| ear.session.poll_at()).min()
     }
 
     /// The attempt that is over at `now`, if one is.
@@ -148,15 +139,8 @@ impl<'a> Listener<'a> {
                 let length = opinion.finished.chunk.notes.len();
                 (opinion.unexplained, std::cmp::Reverse(length))
             };
-            let opinion = Opinion {
-                finished,
-                unexplained,
-            };
-            if self
-                .nearest
-                .as_ref()
-                .is_none_or(|nearest| rank(&opinion) < rank(nearest))
-            {
+            let opinion = Opinion { finished, unexplained };
+            if self.nearest.as_ref().is_none_or(|nearest| rank(&opinion) < rank(nearest)) {
                 self.nearest = Some(opinion);
             }
         }

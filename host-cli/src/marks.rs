@@ -41,10 +41,7 @@ pub fn marks(finished: &Finished<'_>) -> Vec<NoteMark> {
         // The residual of an event is that of the median of its notes.
         let event_of = |index: usize| -> Option<(Offset, Offset)> {
             let onset = material.chunk.notes().get(index)?.onset;
-            let point = timing
-                .points
-                .iter()
-                .position(|point| point.written == onset)?;
+            let point = timing.points.iter().position(|point| point.written == onset)?;
             let late = Offset::from_micros(*timing.residuals.get(point)?);
             Some((timing.points.get(point)?.played, late))
         };
@@ -60,10 +57,8 @@ pub fn marks(finished: &Finished<'_>) -> Vec<NoteMark> {
                 .collect();
             evenhand_core::measure::statistics::median(&mut levels)
         };
-        let fixed = finished
-            .verdict
-            .finding(evenhand_core::verdict::Kind::EvennessNotHeard)
-            .is_some();
+        let fixed =
+            finished.verdict.finding(evenhand_core::verdict::Kind::EvennessNotHeard).is_some();
         material
             .chunk
             .notes()
@@ -72,11 +67,7 @@ pub fn marks(finished: &Finished<'_>) -> Vec<NoteMark> {
             .map(|(index, wanted)| {
                 let Some(played) = material.pairing.played(index) else {
                     let landing = wanted.marks.has(Marks::LANDING);
-                    return if landing {
-                        NoteMark::NotReached
-                    } else {
-                        NoteMark::Missing
-                    };
+                    return if landing { NoteMark::NotReached } else { NoteMark::Missing };
                 };
                 let Some(note) = material.right(index) else {
                     return NoteMark::Wrong { played };
@@ -89,12 +80,7 @@ pub fn marks(finished: &Finished<'_>) -> Vec<NoteMark> {
                     let level = i32::from(level_of(note.velocity).hundredths()) - centre;
                     Level::from_hundredths(level as i16)
                 });
-                NoteMark::Right {
-                    played,
-                    late,
-                    level,
-                    swapped: order.involved.has(index),
-                }
+                NoteMark::Right { played, late, level, swapped: order.involved.has(index) }
             })
             .collect()
     })

@@ -13,10 +13,7 @@ pub const LARGEST_SMF: u64 = 8 * 1024 * 1024;
 pub fn bytes(path: &Path, most: u64, what: &str) -> Result<Vec<u8>, Fault> {
     let shown = path.display();
     let fault = |error: &io::Error| {
-        let fault = Fault::new(
-            Exit::Input,
-            format!("cannot read the {what} {shown}: {error}"),
-        );
+        let fault = Fault::new(Exit::Input, format!("cannot read the {what} {shown}: {error}"));
         match error.kind() {
             io::ErrorKind::NotFound => {
                 fault.advise("Check the name, and that you are in the right folder.")
@@ -28,22 +25,15 @@ pub fn bytes(path: &Path, most: u64, what: &str) -> Result<Vec<u8>, Fault> {
     let file = File::open(path).map_err(|error| fault(&error))?;
     let metadata = file.metadata().map_err(|error| fault(&error))?;
     if metadata.is_dir() {
-        return Err(
-            Fault::new(Exit::Input, format!("{shown} is a folder, not a {what}"))
-                .advise(format!("Name the {what} inside it.")),
-        );
+        return Err(Fault::new(Exit::Input, format!("{shown} is a folder, not a {what}"))
+            .advise(format!("Name the {what} inside it.")));
     }
     let mut content = Vec::new();
-    file.take(most + 1)
-        .read_to_end(&mut content)
-        .map_err(|error| fault(&error))?;
+    file.take(most + 1).read_to_end(&mut content).map_err(|error| fault(&error))?;
     if content.len() as u64 > most {
         return Err(Fault::new(
             Exit::Input,
-            format!(
-                "{shown} is larger than {} MiB, too large for a {what}",
-                most / (1024 * 1024)
-            ),
+            format!("{shown} is larger than {} MiB, too large for a {what}", most / (1024 * 1024)),
         )
         .advise("Is it the right file?"));
     }
@@ -55,17 +45,10 @@ pub fn text(path: &Path, most: u64, what: &str) -> Result<String, Fault> {
     let content = bytes(path, most, what)?;
     String::from_utf8(content).map_err(|error| {
         let valid = error.utf8_error().valid_up_to();
-        let line = error.as_bytes()[..valid]
-            .iter()
-            .filter(|&&byte| byte == b'\n')
-            .count()
-            + 1;
+        let line = error.as_bytes()[..valid].iter().filter(|&&byte| byte == b'\n').count() + 1;
         Fault::new(
             Exit::Study,
-            format!(
-                "{} is not text: line {line} holds bytes that are not UTF-8",
-                path.display()
-            ),
+            format!("{} is not text: line {line} holds bytes that are not UTF-8", path.display()),
         )
         .advise("Save it as plain text in UTF-8.")
     })

@@ -1,6 +1,6 @@
 //! The studies in `fixtures/studies`: they can be prepared, and hands can play them.
 
-use evenhand::study::{Fingering, LeftFinger, Prepared, Study, parse, print};
+use evenhand::study::{Fingering, LeftFinger, Prepared, Problem, Study, parse, print};
 use evenhand_core::study::{ExpectedNote, Marks};
 use evenhand_core::units::Ticks;
 use std::path::{Path, PathBuf};
@@ -10,22 +10,18 @@ use std::path::{Path, PathBuf};
 const STRETCH: u8 = 4;
 
 fn fixture(name: &str) -> PathBuf {
-    Path::new(env!("CARGO_MANIFEST_DIR"))
-        .join("../fixtures/studies")
-        .join(name)
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("../fixtures/studies").join(name)
 }
 
 fn load(name: &str) -> (Study, Vec<Prepared>) {
-    let text = std::fs::read_to_string(fixture(name)).unwrap();
-    let show = |problems: Vec<evenhand::study::Problem>| {
-        let all: Vec<String> = problems.iter().map(ToString::to_string).collect();
-        panic!("{name}:\n{}", all.join("\n"))
-    };
-    let study = parse(&text).unwrap_or_else(show);
-    let prepared = study.prepare().unwrap_or_else(|problems| {
-        let all: Vec<String> = problems.iter().map(ToString::to_string).collect();
-        panic!("{name}:\n{}", all.join("\n"))
-    });
+    read(name, &std::fs::read_to_string(fixture(name)).unwrap())
+}
+
+fn read(name: &str, text: &str) -> (Study, Vec<Prepared>) {
+    let show =
+        |problems: Vec<Problem>| -> String { problems.iter().map(|p| format!("{p}\n")).collect() };
+    let study = parse(text).unwrap_or_else(|p| panic!("{name}:\n{}", show(p)));
+    let prepared = study.prepare().unwrap_or_else(|p| panic!("{name}:\n{}", show(p)));
     (study, prepared)
 }
 
@@ -33,8 +29,7 @@ fn load(name: &str) -> (Study, Vec<Prepared>) {
 fn under_the_hand(chunk: &Prepared, index: usize) -> Vec<(&ExpectedNote, &Fingering)> {
     let now = chunk.notes[index].onset;
     let all = chunk.notes.iter().zip(&chunk.hand);
-    all.filter(|(note, _)| note.onset <= now && note.onset.plus(note.duration) > now)
-        .collect()
+    all.filter(|(note, _)| note.onset <= now && note.onset.plus(note.duration) > now).collect()
 }
 
 fn assert_playable(chunk: &Prepared) {
@@ -46,47 +41,28 @@ fn assert_playable(chunk: &Prepared) {
         for (note, hand) in &sounding {
             let name = &chunk.name;
             let string = note.string.unwrap();
-            assert!(
-                !strings.contains(&string),
-                "{name}: string {string:?} twice"
-            );
+            assert!(!strings.contains(&string), "{name}: string {string:?} twice");
             strings.push(string);
-            let own = [hand.fret, hand.trill_fret]
-                .into_iter()
-                .flatten()
-                .filter(|f| *f > 0);
+            let own = [hand.fret, hand.trill_fret].into_iter().flatten().filter(|f| *f > 0);
             for fret in own.clone() {
                 frets.push(fret);
             }
             // The finger that stops the note; on a trill from an open string, that trills.
             let stopped = hand.fret.filter(|f| *f > 0).or(hand.trill_fret);
             if let Some(fret) = stopped {
-                let finger = hand
-                    .left
-                    .unwrap_or_else(|| panic!("{name}: a fret with no finger"));
+                let finger = hand.left.unwrap_or_else(|| panic!("{name}: a fret with no finger"));
                 let other = fingers.iter().find(|(f, _)| *f == finger);
-                assert!(
-                    other.is_none_or(|(_, at)| *at == fret),
-                    "{name}: {finger:?} at two frets"
-                );
+                assert!(other.is_none_or(|(_, at)| *at == fret), "{name}: {finger:?} at two frets");
                 fingers.push((finger, fret));
             }
         }
         if let (Some(low), Some(high)) = (frets.iter().min(), frets.iter().max()) {
-            assert!(
-                high - low <= STRETCH,
-                "{}: frets {low} to {high}",
-                chunk.name
-            );
+            assert!(high - low <= STRETCH, "{}: frets {low} to {high}", chunk.name);
         }
         // A higher finger never stands on a lower fret.
         for (a, at) in &fingers {
             for (b, bt) in &fingers {
-                assert!(
-                    (*a as u8) >= (*b as u8) || at <= bt,
-                    "{}: crossed fingers",
-                    chunk.name
-                );
+                assert!((*a as u8) >= (*b as u8) || at <= bt, "{}: crossed fingers", chunk.name);
             }
         }
     }
@@ -104,11 +80,7 @@ fn the_demo_study_is_what_it_says() {
     assert_eq!(bars, 16);
     for chunk in &prepared {
         let half = chunk.metre.bar().get() / 2;
-        assert!(
-            (half..=4 * half).contains(&chunk.length.get()),
-            "{}",
-            chunk.name
-        );
+        assert!((half..=4 * half).contains(&chunk.length.get()), "{}", chunk.name);
         assert_eq!(chunk.notes.len(), chunk.hand.len());
         assert_eq!(chunk.chunk().notes().len(), chunk.notes.len());
     }
@@ -140,24 +112,16 @@ fn the_demo_study_can_be_played() {
 fn the_demo_study_shows_everything_the_judge_measures() {
     let (_, prepared) = load("lantern-quay.study");
     let all = || prepared.iter().flat_map(|c| &c.notes);
-    for mark in [
-        Marks::ROLLED,
-        Marks::SHIFT,
-        Marks::ACCENT,
-        Marks::HELD,
-        Marks::STACCATO,
-        Marks::LANDING,
-    ] {
+    for mark in
+        [Marks::ROLLED, Marks::SHIFT, Marks::ACCENT, Marks::HELD, Marks::STACCATO, Marks::LANDING]
+    {
         assert!(all().any(|n| n.marks.has(mark)), "{mark:?}");
     }
     assert!(all().any(|n| n.trill.is_some()));
     let hands = || prepared.iter().flat_map(|c| &c.hand);
     assert!(hands().any(|h| h.slur == Some(evenhand::study::Slur::HammerOn)));
     assert!(hands().any(|h| h.slur == Some(evenhand::study::Slur::PullOff)));
-    assert_eq!(
-        prepared.iter().map(|c| c.alternatives.len()).sum::<usize>(),
-        1
-    );
+    assert_eq!(prepared.iter().map(|c| c.alternatives.len()).sum::<usize>(), 1);
 }
 
 #[test]
@@ -191,5 +155,24 @@ fn the_studies_print_and_read_back() {
         let again = parse(&text).unwrap();
         assert_eq!(again, study);
         assert_eq!(print(&again), text);
+    }
+}
+
+#[test]
+fn the_examples_of_the_specification_are_right() {
+    let specification = include_str!("../../docs/study-format.md");
+    let example = specification.split("```").nth(1).unwrap().trim_start();
+    let (_, prepared) = read("docs/study-format.md", example);
+    assert_eq!(prepared.len(), 2);
+    for chunk in &prepared {
+        assert_playable(chunk);
+    }
+    // The names and values in the table of tolerances, between its backquotes.
+    let code = specification.split('`').skip(1).step_by(2);
+    let lines: Vec<&str> = code.filter(|c| c.starts_with("allow ") && c.contains(' ')).collect();
+    let lines: Vec<&str> = lines.into_iter().filter(|c| !c.contains('…')).collect();
+    assert_eq!(lines.len(), 12, "{lines:?}");
+    for line in lines {
+        read(line, &format!("evenhand study 1\n{line}\nchunk \"A\"\nm: 1/4 5:3\n"));
     }
 }

@@ -28,49 +28,30 @@ fn spanned<T: std::fmt::Debug>(s: impl Strategy<Value = T>) -> impl Strategy<Val
 
 fn value() -> impl Strategy<Value = NoteValue> {
     (select(vec![1, 2, 4, 8, 16, 32, 64]), 0..=2_u8)
-        .prop_filter_map("two dots on a 64th", |(part, dots)| {
-            NoteValue::new(part, dots)
-        })
+        .prop_filter_map("two dots on a 64th", |(part, dots)| NoteValue::new(part, dots))
 }
 
 fn pitch() -> impl Strategy<Value = PitchName> {
-    (
-        select(vec!['C', 'D', 'E', 'F', 'G', 'A', 'B']),
-        -2..=2_i8,
-        -1..=9_i8,
-    )
+    (select(vec!['C', 'D', 'E', 'F', 'G', 'A', 'B']), -2..=2_i8, -1..=9_i8)
         .prop_filter_map("outside MIDI", |(letter, alter, octave)| {
             PitchName::new(letter, alter, octave)
         })
 }
 
 fn spot() -> impl Strategy<Value = Spot> {
-    let fretted = (1..=8_u8, 0..=99_u8).prop_filter_map("string", |(s, f)| {
-        Some(Spot::Fretted(GuitarString::new(s)?, f))
-    });
+    let fretted = (1..=8_u8, 0..=99_u8)
+        .prop_filter_map("string", |(s, f)| Some(Spot::Fretted(GuitarString::new(s)?, f)));
     prop_oneof![fretted, pitch().prop_map(Spot::Named)]
 }
 
 fn note() -> impl Strategy<Value = Note> {
-    let trill = prop_oneof![
-        (0..=99_u8).prop_map(TrillTo::Fret),
-        pitch().prop_map(TrillTo::Named),
-    ];
+    let trill = prop_oneof![(0..=99_u8).prop_map(TrillTo::Fret), pitch().prop_map(TrillTo::Named),];
     let left = of(select(LeftFinger::ALL.to_vec()).prop_map(|(f, _)| f));
     let right = of(select(RightFinger::ALL.to_vec()).prop_map(|(f, _)| f));
     let flags = any::<[bool; 4]>();
     (spot(), left, right, of(trill), flags).prop_map(|(spot, left, right, trill, flags)| {
         let [slurred, hold, accent, short] = flags;
-        Note {
-            slurred,
-            spot,
-            left,
-            right,
-            trill,
-            hold,
-            accent,
-            short,
-        }
+        Note { slurred, spot, left, right, trill, hold, accent, short }
     })
 }
 
@@ -80,18 +61,8 @@ fn position() -> impl Strategy<Value = Position> {
 
 fn sound() -> impl Strategy<Value = Sound> {
     let shift = of(of(position()).prop_map(|to| Shift { to }));
-    (
-        any::<bool>(),
-        shift,
-        of(position()),
-        vec(spanned(note()), 1..5),
-    )
-        .prop_map(|(rolled, shift, barre, notes)| Sound {
-            rolled,
-            shift,
-            barre,
-            notes,
-        })
+    (any::<bool>(), shift, of(position()), vec(spanned(note()), 1..5))
+        .prop_map(|(rolled, shift, barre, notes)| Sound { rolled, shift, barre, notes })
 }
 
 fn step() -> impl Strategy<Value = Step> {
@@ -152,11 +123,7 @@ fn allow() -> impl Strategy<Value = Vec<Spanned<Allow>>> {
         of((1..=1_000_u16).prop_map(Allow::TrillUnevenness)),
     );
     (first, second).prop_map(|((a, b, c, d, e, f), (g, h, i, j, k))| {
-        [a, b, c, d, e, f, g, h, i, j, k]
-            .into_iter()
-            .flatten()
-            .map(Spanned::from)
-            .collect()
+        [a, b, c, d, e, f, g, h, i, j, k].into_iter().flatten().map(Spanned::from).collect()
     })
 }
 
@@ -164,23 +131,10 @@ fn settings() -> impl Strategy<Value = Settings> {
     let metre = (1..=32_u8, select(vec![1_u8, 2, 4, 8, 16, 32]))
         .prop_map(|(upper, lower)| MetreText { upper, lower });
     let tempo = (1..=9_999_u16, of(value())).prop_map(|(beats, of)| TempoText { beats, of });
-    let level = select(vec![
-        PracticeLevel::First,
-        PracticeLevel::Steady,
-        PracticeLevel::Performance,
-    ]);
-    (
-        of(spanned(metre)),
-        of(spanned(tempo)),
-        of(spanned(level)),
-        allow(),
-    )
-        .prop_map(|(metre, tempo, level, allow)| Settings {
-            metre,
-            tempo,
-            level,
-            allow,
-        })
+    let level =
+        select(vec![PracticeLevel::First, PracticeLevel::Steady, PracticeLevel::Performance]);
+    (of(spanned(metre)), of(spanned(tempo)), of(spanned(level)), allow())
+        .prop_map(|(metre, tempo, level, allow)| Settings { metre, tempo, level, allow })
 }
 
 fn landing() -> impl Strategy<Value = Landing> {
@@ -203,28 +157,20 @@ fn chunk() -> impl Strategy<Value = ChunkText> {
         of(spanned(landing())),
         vec(alternative, 0..3),
     )
-        .prop_map(
-            |(name, at, settings, lines, landing, alternatives)| ChunkText {
-                name,
-                at,
-                settings,
-                lines,
-                landing,
-                alternatives,
-            },
-        )
+        .prop_map(|(name, at, settings, lines, landing, alternatives)| ChunkText {
+            name,
+            at,
+            settings,
+            lines,
+            landing,
+            alternatives,
+        })
 }
 
 fn study() -> impl Strategy<Value = Study> {
     let tuning = of(spanned(vec(pitch(), 4..=8)));
-    (
-        of(name()),
-        tuning,
-        of(spanned(0..=12_u8)),
-        settings(),
-        vec(chunk(), 0..4),
-    )
-        .prop_map(|(title, tuning, capo, settings, chunks)| {
+    (of(name()), tuning, of(spanned(0..=12_u8)), settings(), vec(chunk(), 0..4)).prop_map(
+        |(title, tuning, capo, settings, chunks)| {
             let mut study = Study::default();
             study.title = title;
             study.tuning = tuning;
@@ -232,32 +178,21 @@ fn study() -> impl Strategy<Value = Study> {
             study.settings = settings;
             study.chunks = chunks;
             study
-        })
+        },
+    )
 }
 
 /// Problems are in order, in the text, bounded in number, and can be shown.
 fn assert_sensible(problems: &[Problem], text: &str) {
     assert!(!problems.is_empty() && problems.len() <= MOST_PROBLEMS + 1);
-    let lines = text
-        .replace("\r\n", "\n")
-        .replace('\r', "\n")
-        .split('\n')
-        .count();
+    let lines = text.replace("\r\n", "\n").replace('\r', "\n").split('\n').count();
     for pair in problems.windows(2) {
         let place = |p: &Problem| (p.line, p.column);
-        assert!(
-            place(&pair[0]) <= place(&pair[1]),
-            "{}\n{}",
-            pair[0],
-            pair[1]
-        );
+        assert!(place(&pair[0]) <= place(&pair[1]), "{}\n{}", pair[0], pair[1]);
     }
     for problem in problems {
         assert!((1..=lines).contains(&(problem.line as usize)), "{problem}");
-        assert!(
-            problem.column >= 1 && problem.to_string().chars().count() < 1_500,
-            "{problem}"
-        );
+        assert!(problem.column >= 1 && problem.to_string().chars().count() < 1_500, "{problem}");
     }
 }
 

@@ -102,10 +102,7 @@ impl Attempt {
         }
         let mut played: Vec<PlayedNote> = played
             .iter()
-            .map(|note| PlayedNote {
-                role: note.role.renumbered(&new_number),
-                ..*note
-            })
+            .map(|note| PlayedNote { role: note.role.renumbered(&new_number), ..*note })
             .collect();
         played.sort_by_key(|note| note.onset);
         Self {
@@ -140,15 +137,9 @@ impl Attempt {
         let mut groups: BTreeMap<(u32, u8, u8), Vec<usize>> = BTreeMap::new();
         for (i, note) in self.expected.iter().enumerate() {
             let channel = if strings_known { note.channel } else { 0 };
-            groups
-                .entry((note.onset, note.pitch, channel))
-                .or_default()
-                .push(i);
+            groups.entry((note.onset, note.pitch, channel)).or_default().push(i);
         }
-        groups
-            .into_values()
-            .filter(|group| group.len() > 1)
-            .collect()
+        groups.into_values().filter(|group| group.len() > 1).collect()
     }
 
     /// The same attempt with everything on the first channel, as from a pickup that does not
@@ -168,13 +159,8 @@ mod tests {
 
     #[test]
     fn both_sides_are_counted_in_the_judges_order() {
-        let expected = |onset, pitch| ExpectedNote {
-            onset,
-            length: 480,
-            pitch,
-            channel: 0,
-            bar: 0,
-        };
+        let expected =
+            |onset, pitch| ExpectedNote { onset, length: 480, pitch, channel: 0, bar: 0 };
         let played = |onset, pitch, role| PlayedNote {
             onset,
             length: 1,

@@ -28,11 +28,8 @@ const RING_ON: f64 = 0.4;
 /// The open strings, string 1 first, as MIDI note numbers (standard tuning).
 const OPEN_STRINGS: [u8; 6] = [64, 59, 55, 50, 45, 40];
 /// Lengths of chords in ticks with their weights (our choice).
-const LENGTHS: [(u32, u32); 3] = [
-    (TICKS_PER_QUARTER / 2, 3),
-    (TICKS_PER_QUARTER, 14),
-    (TICKS_PER_QUARTER * 2, 3),
-];
+const LENGTHS: [(u32, u32); 3] =
+    [(TICKS_PER_QUARTER / 2, 3), (TICKS_PER_QUARTER, 14), (TICKS_PER_QUARTER * 2, 3)];
 
 /// Times from the first note of a chord of this many notes, in milliseconds, in rising order.
 pub fn spread(notes: usize, seeded: &mut Seeded) -> Vec<f64> {
@@ -57,11 +54,7 @@ fn shape(seeded: &mut Seeded) -> Vec<(u8, u8)> {
     (first..first + notes)
         .map(|string| {
             let open = seeded.chance(0.2);
-            let fret = if open {
-                0
-            } else {
-                position + seeded.between(0, 3) as u8
-            };
+            let fret = if open { 0 } else { position + seeded.between(0, 3) as u8 };
             (string as u8, OPEN_STRINGS[string] + fret)
         })
         .collect()
@@ -76,11 +69,7 @@ pub fn progression(chords: usize, seeded: &mut Seeded) -> Attempt {
         for number in 0..chords {
             // Chords come back and stand twice in a row, as they do in music.
             let again = number > 0 && seeded.chance(0.4);
-            let next = if again {
-                shapes[seeded.index(number)].clone()
-            } else {
-                shape(seeded)
-            };
+            let next = if again { shapes[seeded.index(number)].clone() } else { shape(seeded) };
             shapes.push(next);
         }
     }
@@ -101,11 +90,7 @@ pub fn progression(chords: usize, seeded: &mut Seeded) -> Attempt {
             let (string, pitch) = chord[place];
             let next = shapes.get(number + 1);
             let free = next.is_none_or(|next| next.iter().all(|&(other, _)| other != string));
-            let sounding = if free && seeded.chance(RING_ON) {
-                1.4
-            } else {
-                0.8
-            };
+            let sounding = if free && seeded.chance(RING_ON) { 1.4 } else { 0.8 };
             played.push(PlayedNote {
                 onset: (500_000.0 + micros(onset) + off + time * 1_000.0) as u32,
                 length: (micros(length) * sounding) as u32,
@@ -154,21 +139,14 @@ mod tests {
         spreads.sort_by(f64::total_cmp);
         steps.sort_by(f64::total_cmp);
         let near = |what: &str, made: f64, measured: f64| {
-            assert!(
-                (made / measured - 1.0).abs() < 0.15,
-                "{what}: {made:.2}, measured {measured}"
-            );
+            assert!((made / measured - 1.0).abs() < 0.15, "{what}: {made:.2}, measured {measured}");
         };
         near("median spread", quantile(&spreads, 0.5), 11.4);
         near("95 % spread", quantile(&spreads, 0.95), 30.8);
         near("99 % spread", quantile(&spreads, 0.99), 51.0);
         near("median step", quantile(&steps, 0.5), 3.8);
         near("95 % step", quantile(&steps, 0.95), 17.5);
-        near(
-            "share in neither order",
-            f64::from(neither as u32) / f64::from(chords),
-            0.65,
-        );
+        near("share in neither order", f64::from(neither as u32) / f64::from(chords), 0.65);
     }
 
     #[test]
@@ -178,9 +156,7 @@ mod tests {
             let attempt = progression(16, &mut seeded);
             let mut last = 0;
             for note in &attempt.played {
-                let Role::Plays(expected) = note.role else {
-                    panic!("nothing else is made")
-                };
+                let Role::Plays(expected) = note.role else { panic!("nothing else is made") };
                 let onset = attempt.expected[expected].onset;
                 assert!(onset >= last, "a note of an earlier chord arrives late");
                 last = onset;

@@ -48,11 +48,8 @@ pub fn with_mistakes(attempt: &Attempt, mistakes: Mistakes, seeded: &mut Seeded)
                 other_pitch(pitch, 3, &near, seeded)
             });
             let expected = places.expected(place);
-            played[place] = Some(PlayedNote {
-                pitch,
-                role: Role::Wrong(expected),
-                ..attempt.played[place]
-            });
+            played[place] =
+                Some(PlayedNote { pitch, role: Role::Wrong(expected), ..attempt.played[place] });
         }
         if round < mistakes.extra {
             let (_, note) = places.take(1, |j, expected| {
@@ -91,22 +88,12 @@ pub fn with_mistakes(attempt: &Attempt, mistakes: Mistakes, seeded: &mut Seeded)
 fn steps(attempt: &Attempt) -> Vec<usize> {
     let onsets: BTreeSet<u32> = attempt.expected.iter().map(|note| note.onset).collect();
     let onsets: Vec<u32> = onsets.into_iter().collect();
-    attempt
-        .expected
-        .iter()
-        .map(|note| onsets.partition_point(|&o| o < note.onset))
-        .collect()
+    attempt.expected.iter().map(|note| onsets.partition_point(|&o| o < note.onset)).collect()
 }
 
 fn pitches_near(attempt: &Attempt, steps: &[usize], step: usize) -> BTreeSet<u8> {
     let near = |&(_, s): &(_, &usize)| s.abs_diff(step) <= STEPS_OF_OTHER_PITCH;
-    attempt
-        .expected
-        .iter()
-        .zip(steps)
-        .filter(near)
-        .map(|(note, _)| note.pitch)
-        .collect()
+    attempt.expected.iter().zip(steps).filter(near).map(|(note, _)| note.pitch).collect()
 }
 
 /// A random pitch at most `most` semitones from `pitch` and not among `near`.
@@ -116,11 +103,7 @@ fn other_pitch(pitch: u8, most: i64, near: &BTreeSet<u8>, seeded: &mut Seeded) -
         .map(|number| number as u8)
         .filter(|number| !near.contains(number))
         .collect();
-    if free.is_empty() {
-        None
-    } else {
-        Some(free[seeded.index(free.len())])
-    }
+    if free.is_empty() { None } else { Some(free[seeded.index(free.len())]) }
 }
 
 /// Played notes in random order, handed out so that they keep their distance.
@@ -134,9 +117,8 @@ struct Places<'a> {
 impl<'a> Places<'a> {
     fn new(attempt: &'a Attempt, steps: &'a [usize], seeded: &mut Seeded) -> Self {
         let expected = |j: usize| attempt.played[j].role.expected();
-        let mut order: Vec<usize> = (0..attempt.played.len())
-            .filter(|&j| expected(j).is_some())
-            .collect();
+        let mut order: Vec<usize> =
+            (0..attempt.played.len()).filter(|&j| expected(j).is_some()).collect();
         seeded.shuffle(&mut order);
         // Mistakes that are there already keep their distance, too.
         let notes = attempt.played.iter().enumerate();
@@ -145,19 +127,11 @@ impl<'a> Places<'a> {
             .filter_map(|(j, _)| (0..=j).rev().find_map(expected))
             .flat_map(|i| [steps[i], steps[i] + 1])
             .collect();
-        Self {
-            attempt,
-            steps,
-            order,
-            taken,
-        }
+        Self { attempt, steps, order, taken }
     }
 
     fn expected(&self, place: usize) -> usize {
-        self.attempt.played[place]
-            .role
-            .expected()
-            .expect("places are notes of the score")
+        self.attempt.played[place].role.expected().expect("places are notes of the score")
     }
 
     /// The first place at a distance from all others for which `make` makes something. The
@@ -178,10 +152,7 @@ impl<'a> Places<'a> {
                 return (place, made);
             }
         }
-        panic!(
-            "mistakes at steps {:?} leave no place for another",
-            self.taken
-        );
+        panic!("mistakes at steps {:?} leave no place for another", self.taken);
     }
 }
 
@@ -215,21 +186,9 @@ mod tests {
             })
             .collect();
         let attempt = Attempt::new(&expected, &played, 480_000, 4);
-        let mistakes = Mistakes {
-            missing: 5,
-            wrong: 4,
-            extra: 3,
-        };
+        let mistakes = Mistakes { missing: 5, wrong: 4, extra: 3 };
         let faulty = with_mistakes(&attempt, mistakes, &mut Seeded::new(5));
-        assert_eq!(
-            faulty.truth().counts(),
-            Counts {
-                pairs: 51,
-                wrong: 4,
-                missing: 5,
-                extra: 3
-            }
-        );
+        assert_eq!(faulty.truth().counts(), Counts { pairs: 51, wrong: 4, missing: 5, extra: 3 });
         for note in &faulty.played {
             match note.role {
                 Role::Plays(i) => assert_eq!(note.pitch, expected[i].pitch),
@@ -239,11 +198,6 @@ mod tests {
                 Role::Extra => {}
             }
         }
-        assert!(
-            faulty
-                .truth()
-                .check_complete(60, faulty.played.len())
-                .is_ok()
-        );
+        assert!(faulty.truth().check_complete(60, faulty.played.len()).is_ok());
     }
 }

@@ -31,11 +31,7 @@ pub enum Heard {
 impl Heard {
     /// A note-on, or a note-off if the velocity is 0.
     pub fn on(channel: u8, note: u8, velocity: u8) -> Self {
-        if velocity == 0 {
-            Self::Off(channel, note)
-        } else {
-            Self::On(channel, note, velocity)
-        }
+        if velocity == 0 { Self::Off(channel, note) } else { Self::On(channel, note, velocity) }
     }
 }
 
@@ -86,16 +82,12 @@ pub fn from_wmidi(message: &Wmidi<'_>) -> Option<Heard> {
             Some(Heard::on(channel, u8::from(note), u8::from(velocity)))
         }
         Wmidi::NoteOff(_, note, _) => Some(Heard::Off(channel, u8::from(note))),
-        Wmidi::PolyphonicKeyPressure(_, note, pressure) => Some(Heard::KeyPressure(
-            channel,
-            u8::from(note),
-            u8::from(pressure),
-        )),
-        Wmidi::ControlChange(_, control, value) => Some(Heard::Controller(
-            channel,
-            u8::from(control),
-            u8::from(value),
-        )),
+        Wmidi::PolyphonicKeyPressure(_, note, pressure) => {
+            Some(Heard::KeyPressure(channel, u8::from(note), u8::from(pressure)))
+        }
+        Wmidi::ControlChange(_, control, value) => {
+            Some(Heard::Controller(channel, u8::from(control), u8::from(value)))
+        }
         Wmidi::ProgramChange(_, program) => Some(Heard::Program(channel, u8::from(program))),
         Wmidi::ChannelPressure(_, pressure) => Some(Heard::Pressure(channel, u8::from(pressure))),
         Wmidi::PitchBendChange(_, bend) => Some(Heard::Bend(channel, u16::from(bend))),
@@ -123,9 +115,7 @@ pub fn whole_messages(bytes: &[u8]) -> Vec<Vec<u8>> {
         };
         // Running status: the data bytes after one status are messages of the same kind; an
         // unfinished one at the end is lost.
-        let whole = data
-            .chunks_exact(length)
-            .map(|data| [&[status], data].concat());
+        let whole = data.chunks_exact(length).map(|data| [&[status], data].concat());
         messages.extend(whole);
     }
     messages

@@ -46,14 +46,10 @@ impl Labels {
     /// Complains unless each expected and each played note has exactly one label.
     pub fn check_complete(&self, expected: usize, played: usize) -> Result<(), String> {
         let both = || self.pairs.iter().chain(&self.wrong);
-        let on_expected: Vec<usize> = both()
-            .map(|pair| pair.0)
-            .chain(self.missing.iter().copied())
-            .collect();
-        let on_played: Vec<usize> = both()
-            .map(|pair| pair.1)
-            .chain(self.extra.iter().copied())
-            .collect();
+        let on_expected: Vec<usize> =
+            both().map(|pair| pair.0).chain(self.missing.iter().copied()).collect();
+        let on_played: Vec<usize> =
+            both().map(|pair| pair.1).chain(self.extra.iter().copied()).collect();
         each_once("expected", on_expected, expected)?;
         each_once("played", on_played, played)
     }
@@ -65,11 +61,8 @@ impl Labels {
         for group in twins {
             let mut free = group.iter().copied();
             for set in [&mut labels.pairs, &mut labels.wrong] {
-                let taken: BTreeSet<_> = set
-                    .iter()
-                    .copied()
-                    .filter(|pair| group.contains(&pair.0))
-                    .collect();
+                let taken: BTreeSet<_> =
+                    set.iter().copied().filter(|pair| group.contains(&pair.0)).collect();
                 set.retain(|pair| !taken.contains(pair));
                 let mut arrivals: Vec<usize> = taken.iter().map(|pair| pair.1).collect();
                 arrivals.sort_unstable();
@@ -87,14 +80,9 @@ impl Labels {
         let judged = self.with_twins_in_order(&twins).lines();
         let truth = truth.with_twins_in_order(&twins).lines();
         let mut text = String::new();
-        let lost = truth
-            .iter()
-            .filter(|line| !judged.contains(line))
-            .map(|line| ("lost ", line));
-        let false_ones = judged
-            .iter()
-            .filter(|line| !truth.contains(line))
-            .map(|line| ("false", line));
+        let lost = truth.iter().filter(|line| !judged.contains(line)).map(|line| ("lost ", line));
+        let false_ones =
+            judged.iter().filter(|line| !truth.contains(line)).map(|line| ("false", line));
         for (word, &(kind, expected, played)) in lost.chain(false_ones) {
             let _ = write!(text, "  {word} {kind}:");
             if let Some(note) = expected.and_then(|i| attempt.expected.get(i)) {
@@ -136,16 +124,11 @@ fn each_once(side: &str, labelled: Vec<usize>, number: usize) -> Result<(), Stri
     for note in labelled {
         *times.entry(note).or_insert(0) += 1;
     }
-    match times
-        .into_iter()
-        .find(|&(note, times)| times != 1 || note >= number)
-    {
-        Some((note, _)) if note >= number => Err(format!(
-            "there is no {side} note {note}, only {number} of them"
-        )),
-        Some((note, times)) => Err(format!(
-            "{side} note {note} has {times} labels instead of one"
-        )),
+    match times.into_iter().find(|&(note, times)| times != 1 || note >= number) {
+        Some((note, _)) if note >= number => {
+            Err(format!("there is no {side} note {note}, only {number} of them"))
+        }
+        Some((note, times)) => Err(format!("{side} note {note} has {times} labels instead of one")),
         None => Ok(()),
     }
 }
@@ -167,21 +150,9 @@ mod tests {
     fn a_note_without_a_label_or_with_two_is_noticed() {
         assert!(labels(&[(0, 1)], &[1], &[0]).check_complete(2, 2).is_ok());
         assert!(labels(&[(0, 1)], &[], &[0]).check_complete(2, 2).is_err());
-        assert!(
-            labels(&[(0, 1)], &[0, 1], &[0])
-                .check_complete(2, 2)
-                .is_err()
-        );
-        assert!(
-            labels(&[(0, 1), (1, 1)], &[], &[0])
-                .check_complete(2, 2)
-                .is_err()
-        );
-        assert!(
-            labels(&[(0, 1), (1, 0)], &[], &[2])
-                .check_complete(2, 2)
-                .is_err()
-        );
+        assert!(labels(&[(0, 1)], &[0, 1], &[0]).check_complete(2, 2).is_err());
+        assert!(labels(&[(0, 1), (1, 1)], &[], &[0]).check_complete(2, 2).is_err());
+        assert!(labels(&[(0, 1), (1, 0)], &[], &[2]).check_complete(2, 2).is_err());
     }
 
     #[test]
@@ -190,14 +161,8 @@ mod tests {
         let one = labels(&[(0, 5), (2, 7)], &[1], &[]);
         let other = labels(&[(1, 5), (2, 7)], &[0], &[]);
         assert_ne!(one, other);
-        assert_eq!(
-            one.with_twins_in_order(&twins),
-            other.with_twins_in_order(&twins)
-        );
+        assert_eq!(one.with_twins_in_order(&twins), other.with_twins_in_order(&twins));
         let crossed = labels(&[(0, 7), (2, 5)], &[1], &[]);
-        assert_ne!(
-            one.with_twins_in_order(&twins),
-            crossed.with_twins_in_order(&twins)
-        );
+        assert_ne!(one.with_twins_in_order(&twins), crossed.with_twins_in_order(&twins));
     }
 }

@@ -26,11 +26,7 @@ struct Units {
 
 /// Reads the text of a match file; errors name the line.
 pub fn parse(text: &str) -> Result<Match, String> {
-    let mut units = Units {
-        clock_units: None,
-        clock_rate: None,
-        signature: None,
-    };
+    let mut units = Units { clock_units: None, clock_rate: None, signature: None };
     let (mut expected, mut played) = (Vec::new(), Vec::new());
     for (number, line) in text.lines().enumerate() {
         let line = line.trim().trim_end_matches('.');
@@ -38,11 +34,7 @@ pub fn parse(text: &str) -> Result<Match, String> {
             .map_err(|what| format!("line {}: {what}: {line}", number + 1))?;
     }
     let (beats, denominator) = units.signature.ok_or("no time signature in the header")?;
-    Ok(Match {
-        expected,
-        played,
-        quarters_per_bar: (beats * 4.0 / denominator).round() as u8,
-    })
+    Ok(Match { expected, played, quarters_per_bar: (beats * 4.0 / denominator).round() as u8 })
 }
 
 fn read_line(
@@ -58,9 +50,7 @@ fn read_line(
         played.push(played_note(note, Role::Extra, units)?);
     } else if let Some(both) = line.strip_prefix("snote(") {
         // An alignment is `snote(…)-note(…)` or `snote(…)-deletion`.
-        let (written, performed) = both
-            .split_once(")-")
-            .ok_or("an snote without an alignment")?;
+        let (written, performed) = both.split_once(")-").ok_or("an snote without an alignment")?;
         let index = expected.len();
         expected.push(written_note(written, units)?);
         match performed.strip_prefix("note(") {
@@ -91,12 +81,7 @@ fn header(info: &str, units: &mut Units) -> Result<(), String> {
 /// offsets in beats of the time signature.
 fn written_note(text: &str, units: &Units) -> Result<ExpectedNote, String> {
     let fields = fields(text);
-    let field = |i: usize| {
-        fields
-            .get(i)
-            .copied()
-            .ok_or("too few fields of a written note")
-    };
+    let field = |i: usize| fields.get(i).copied().ok_or("too few fields of a written note");
     let (_, denominator) = units.signature.ok_or("a note before the time signature")?;
     let ticks = |beats: &str| {
         let quarters = number(beats)? * 4.0 / denominator;
@@ -121,12 +106,7 @@ fn written_note(text: &str, units: &Units) -> Result<ExpectedNote, String> {
 fn played_note(text: &str, role: Role, units: &Units) -> Result<PlayedNote, String> {
     let text = text.trim_end_matches(')');
     let fields = fields(text);
-    let field = |i: usize| {
-        fields
-            .get(i)
-            .copied()
-            .ok_or("too few fields of a played note")
-    };
+    let field = |i: usize| fields.get(i).copied().ok_or("too few fields of a played note");
     let rate = units.clock_rate.ok_or("a note before midiClockRate")?;
     let per_quarter = units.clock_units.ok_or("a note before midiClockUnits")?;
     let micros =
@@ -162,10 +142,8 @@ fn number(text: &str) -> Result<f64, String> {
 
 /// `[C,#]` and `4` to a MIDI note number; the C of octave 4 is 60.
 fn pitch(spelling: &str, octave: &str) -> Result<u8, String> {
-    let (step, alteration) = spelling
-        .trim_matches(['[', ']'])
-        .split_once(',')
-        .ok_or("no pitch spelling")?;
+    let (step, alteration) =
+        spelling.trim_matches(['[', ']']).split_once(',').ok_or("no pitch spelling")?;
     let step = match step {
         "C" => 0,
         "D" => 2,
@@ -186,9 +164,7 @@ fn pitch(spelling: &str, octave: &str) -> Result<u8, String> {
             _ => Err(format!("`{alteration}` is no alteration")),
         })
         .sum::<Result<i32, String>>()?;
-    let octave: i32 = octave
-        .parse()
-        .map_err(|_| format!("`{octave}` is no octave"))?;
+    let octave: i32 = octave.parse().map_err(|_| format!("`{octave}` is no octave"))?;
     u8::try_from((octave + 1) * 12 + step + alteration).map_err(|_| "pitch out of range".into())
 }
 
@@ -208,22 +184,15 @@ impl Match {
         let inside = |i: usize| (first..first + bars).contains(&self.expected[i].bar);
         let numbers: Vec<usize> = (0..self.expected.len()).filter(|&i| inside(i)).collect();
         let of_window = |note: &&PlayedNote| note.role.expected().is_some_and(inside);
-        let onsets: Vec<u32> = self
-            .played
-            .iter()
-            .filter(of_window)
-            .map(|note| note.onset)
-            .collect();
+        let onsets: Vec<u32> =
+            self.played.iter().filter(of_window).map(|note| note.onset).collect();
         let (Some(&begin), Some(&end)) = (onsets.iter().min(), onsets.iter().max()) else {
             panic!("nobody played bars {first} to {}", first + bars - 1);
         };
         let start = (first - 1) * u32::from(self.quarters_per_bar) * TICKS_PER_QUARTER;
         let expected: Vec<ExpectedNote> = numbers
             .iter()
-            .map(|&i| ExpectedNote {
-                onset: self.expected[i].onset - start,
-                ..self.expected[i]
-            })
+            .map(|&i| ExpectedNote { onset: self.expected[i].onset - start, ..self.expected[i] })
             .collect();
         let played: Vec<PlayedNote> = self
             .played
@@ -236,11 +205,7 @@ impl Match {
                     Role::Plays(i) | Role::Wrong(i) => Role::Plays(numbers.binary_search(&i).ok()?),
                 };
                 // Half a second of silence first, as a recording has.
-                Some(PlayedNote {
-                    onset: note.onset - begin + 500_000,
-                    role,
-                    ..*note
-                })
+                Some(PlayedNote { onset: note.onset - begin + 500_000, role, ..*note })
             })
             .collect();
         let written = expected.iter().map(|note| note.onset);
@@ -265,34 +230,21 @@ mod tests {
     fn reads_notes_deletions_and_insertions() {
         let read = parse(SHORT).unwrap();
         assert_eq!(read.quarters_per_bar, 3);
-        let written: Vec<_> = read
-            .expected
-            .iter()
-            .map(|n| (n.onset, n.length, n.pitch, n.bar))
-            .collect();
+        let written: Vec<_> =
+            read.expected.iter().map(|n| (n.onset, n.length, n.pitch, n.bar)).collect();
         assert_eq!(written, [(0, 240, 66, 1), (240, 240, 58, 1)]);
-        let played: Vec<_> = read
-            .played
-            .iter()
-            .map(|n| (n.onset, n.length, n.pitch, n.velocity, n.role))
-            .collect();
+        let played: Vec<_> =
+            read.played.iter().map(|n| (n.onset, n.length, n.pitch, n.velocity, n.role)).collect();
         assert_eq!(
             played,
-            [
-                (500_000, 500_000, 66, 70, Role::Plays(0)),
-                (520_833, 31_250, 72, 23, Role::Extra),
-            ]
+            [(500_000, 500_000, 66, 70, Role::Plays(0)), (520_833, 31_250, 72, 23, Role::Extra),]
         );
     }
 
     #[test]
     fn errors_name_the_line() {
         let broken = SHORT.replace("[B,b]", "[H,b]");
-        assert!(
-            parse(&broken)
-                .unwrap_err()
-                .starts_with("line 6: `H` is no step")
-        );
+        assert!(parse(&broken).unwrap_err().starts_with("line 6: `H` is no step"));
         let cut = SHORT.replace("-deletion", "");
         assert!(parse(&cut).unwrap_err().starts_with("line 6: "));
     }

@@ -31,15 +31,8 @@ pub fn data(name: &str) -> String {
 /// If Python or a package is missing, or the script fails; the message says what to do.
 pub fn ask(script: &str, question: &serde_json::Value) -> serde_json::Value {
     let python = folder().join("bin/python");
-    assert!(
-        python.exists(),
-        "there is no {}. {}",
-        python.display(),
-        advice()
-    );
-    let script = Path::new(env!("CARGO_MANIFEST_DIR"))
-        .join("outside")
-        .join(script);
+    assert!(python.exists(), "there is no {}. {}", python.display(), advice());
+    let script = Path::new(env!("CARGO_MANIFEST_DIR")).join("outside").join(script);
     let mut child = Command::new(&python)
         .arg(&script)
         .stdin(Stdio::piped())
@@ -49,14 +42,9 @@ pub fn ask(script: &str, question: &serde_json::Value) -> serde_json::Value {
         .unwrap_or_else(|error| panic!("cannot start {}: {error}. {}", python.display(), advice()));
     // The scripts read all of their input before they print, so this cannot block for ever. An
     // error here means that the script ended early; its own message, below, says why.
-    let written = child
-        .stdin
-        .take()
-        .expect("input is piped")
-        .write_all(question.to_string().as_bytes());
-    let output = child
-        .wait_with_output()
-        .expect("the script can be waited for");
+    let written =
+        child.stdin.take().expect("input is piped").write_all(question.to_string().as_bytes());
+    let output = child.wait_with_output().expect("the script can be waited for");
     let complaint = String::from_utf8_lossy(&output.stderr);
     assert!(
         output.status.success() && written.is_ok(),

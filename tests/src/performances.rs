@@ -30,7 +30,8 @@ pub struct Take {
 
 /// All of them.
 pub fn takes() -> Vec<Take> {
-    let take = |file, text, chunk, beats, seed, faults| Take { file, text, chunk, beats, faults, seed };
+    let take =
+        |file, text, chunk, beats, seed, faults| Take { file, text, chunk, beats, faults, seed };
     let millis = Offset::from_millis;
     vec![
         take("lanterns-two-clean", "clean", "Lanterns, two", 66, 11, vec![]),

@@ -15,10 +15,7 @@ use crate::smf;
 /// The folder of the workspace.
 pub fn workspace() -> PathBuf {
     let tests = Path::new(env!("CARGO_MANIFEST_DIR"));
-    tests
-        .parent()
-        .expect("the tests stand inside the workspace")
-        .to_path_buf()
+    tests.parent().expect("the tests stand inside the workspace").to_path_buf()
 }
 
 /// The program. It is built on first use without live input, so that no sound headers are
@@ -38,39 +35,19 @@ pub fn path() -> &'static Path {
 fn build() -> PathBuf {
     // A test runs as <target folder>/<profile>/deps/<test>.
     let test = std::env::current_exe().expect("a test knows where it is");
-    let profile = test
-        .ancestors()
-        .nth(2)
-        .expect("a test stands in a target folder");
-    let name = profile
-        .file_name()
-        .and_then(|name| name.to_str())
-        .unwrap_or("debug");
+    let profile = test.ancestors().nth(2).expect("a test stands in a target folder");
+    let name = profile.file_name().and_then(|name| name.to_str()).unwrap_or("debug");
     let output = Command::new(std::env::var_os("CARGO").unwrap_or_else(|| "cargo".into()))
         .current_dir(workspace())
-        .args([
-            "build",
-            "--package",
-            "evenhand",
-            "--bin",
-            "evenhand",
-            "--no-default-features",
-        ])
+        .args(["build", "--package", "evenhand", "--bin", "evenhand", "--no-default-features"])
         .args(["--message-format", "json-render-diagnostics"])
         .args(["--profile", if name == "debug" { "dev" } else { name }])
         .arg("--target-dir")
-        .arg(
-            profile
-                .parent()
-                .expect("a profile stands in a target folder"),
-        )
+        .arg(profile.parent().expect("a profile stands in a target folder"))
         .output()
         .expect("cargo can be started");
     let complaint = String::from_utf8_lossy(&output.stderr);
-    assert!(
-        output.status.success(),
-        "the program does not build:\n{complaint}"
-    );
+    assert!(output.status.success(), "the program does not build:\n{complaint}");
     // Cargo says itself where it put the program.
     String::from_utf8_lossy(&output.stdout)
         .lines()
@@ -116,10 +93,8 @@ pub struct Judged {
 pub fn judge(attempt: &Attempt, channels: Channels) -> Result<Judged, String> {
     static RUNS: AtomicU32 = AtomicU32::new(0);
     let run_number = RUNS.fetch_add(1, Ordering::Relaxed);
-    let folder = std::env::temp_dir().join(format!(
-        "evenhand-outside-{}-{run_number}",
-        std::process::id()
-    ));
+    let folder =
+        std::env::temp_dir().join(format!("evenhand-outside-{}-{run_number}", std::process::id()));
     std::fs::create_dir_all(&folder).map_err(|error| format!("{}: {error}", folder.display()))?;
     let (score, recording) = (folder.join("score.mid"), folder.join("played.mid"));
     let judged = std::fs::write(&score, smf::score(attempt))
@@ -144,9 +119,7 @@ pub fn judge(attempt: &Attempt, channels: Channels) -> Result<Judged, String> {
         });
     let _ = std::fs::remove_dir_all(&folder);
     let judged = judged?;
-    judged
-        .labels
-        .check_complete(attempt.expected.len(), attempt.played.len())?;
+    judged.labels.check_complete(attempt.expected.len(), attempt.played.len())?;
     Ok(judged)
 }
 
@@ -158,9 +131,7 @@ fn read(output: &Output) -> Result<Judged, String> {
         let event: Value =
             serde_json::from_str(line).map_err(|error| format!("no JSON ({error}): {line}"))?;
         let note = |side: &str| {
-            let number = event[side]
-                .as_u64()
-                .ok_or_else(|| format!("no `{side}` in {line}"))?;
+            let number = event[side].as_u64().ok_or_else(|| format!("no `{side}` in {line}"))?;
             Ok::<usize, String>(number as usize)
         };
         let new = match event["kind"].as_str() {
@@ -178,27 +149,15 @@ fn read(output: &Output) -> Result<Judged, String> {
         if !new {
             return Err(format!("said twice: {line}"));
         }
-        attempts.insert(
-            event["attempt"]
-                .as_u64()
-                .ok_or_else(|| format!("no `attempt`: {line}"))?,
-        );
+        attempts.insert(event["attempt"].as_u64().ok_or_else(|| format!("no `attempt`: {line}"))?);
     }
     let said = String::from_utf8_lossy(&output.stderr);
     let [verdict] = verdicts.as_slice() else {
         let number = verdicts.len();
-        return Err(format!(
-            "{number} verdicts instead of one ({}): {said}",
-            output.status
-        ));
+        return Err(format!("{number} verdicts instead of one ({}): {said}", output.status));
     };
     if attempts.len() != 1 {
-        return Err(format!(
-            "a whole recording is one attempt, but these were seen: {attempts:?}"
-        ));
+        return Err(format!("a whole recording is one attempt, but these were seen: {attempts:?}"));
     }
-    Ok(Judged {
-        labels,
-        verdict: verdict.clone(),
-    })
+    Ok(Judged { labels, verdict: verdict.clone() })
 }

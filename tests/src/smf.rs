@@ -22,13 +22,7 @@ struct Edge {
 pub fn score(attempt: &Attempt) -> Vec<u8> {
     let notes = attempt.expected.iter().map(|note| {
         // The velocity of a score means nothing; 80 is a usual middle value.
-        (
-            note.onset,
-            note.onset + note.length,
-            note.channel,
-            note.pitch,
-            80,
-        )
+        (note.onset, note.onset + note.length, note.channel, note.pitch, 80)
     });
     file(
         TICKS_PER_QUARTER as u16,
@@ -43,13 +37,7 @@ pub fn recording(attempt: &Attempt) -> Vec<u8> {
     let ticks = |micros: u32| micros / MICROS_PER_RECORDING_TICK;
     let notes = attempt.played.iter().map(|note| {
         let end = ticks(note.onset.saturating_add(note.length));
-        (
-            ticks(note.onset),
-            end,
-            note.channel,
-            note.pitch,
-            note.velocity,
-        )
+        (ticks(note.onset), end, note.channel, note.pitch, note.velocity)
     });
     file(RECORDING_TICKS_PER_QUARTER, 500_000, 4, &edges(notes))
 }
@@ -58,28 +46,15 @@ pub fn recording(attempt: &Attempt) -> Vec<u8> {
 fn edges(notes: impl Iterator<Item = (u32, u32, u8, u8, u8)>) -> Vec<Edge> {
     let mut edges = Vec::new();
     for (begin, end, channel, pitch, velocity) in notes {
-        edges.push(Edge {
-            tick: begin,
-            channel,
-            pitch,
-            velocity,
-        });
-        edges.push(Edge {
-            tick: end.max(begin + 1),
-            channel,
-            pitch,
-            velocity: 0,
-        });
+        edges.push(Edge { tick: begin, channel, pitch, velocity });
+        edges.push(Edge { tick: end.max(begin + 1), channel, pitch, velocity: 0 });
     }
     edges.sort_by_key(|edge| (edge.tick, edge.velocity > 0));
     edges
 }
 
 fn file(division: u16, micros_per_quarter: u32, quarters_per_bar: u8, edges: &[Edge]) -> Vec<u8> {
-    let meta = |message| TrackEvent {
-        delta: u28::new(0),
-        kind: TrackEventKind::Meta(message),
-    };
+    let meta = |message| TrackEvent { delta: u28::new(0), kind: TrackEventKind::Meta(message) };
     let mut track = vec![
         meta(MetaMessage::Tempo(u24::new(micros_per_quarter))),
         meta(MetaMessage::TimeSignature(quarters_per_bar, 2, 24, 8)),
@@ -88,31 +63,22 @@ fn file(division: u16, micros_per_quarter: u32, quarters_per_bar: u8, edges: &[E
     for edge in edges {
         let (key, vel) = (u7::new(edge.pitch), u7::new(edge.velocity));
         let message = if edge.velocity == 0 {
-            MidiMessage::NoteOff {
-                key,
-                vel: u7::new(64),
-            }
+            MidiMessage::NoteOff { key, vel: u7::new(64) }
         } else {
             MidiMessage::NoteOn { key, vel }
         };
         track.push(TrackEvent {
             delta: u28::new(edge.tick - now),
-            kind: TrackEventKind::Midi {
-                channel: u4::new(edge.channel),
-                message,
-            },
+            kind: TrackEventKind::Midi { channel: u4::new(edge.channel), message },
         });
         now = edge.tick;
     }
     track.push(meta(MetaMessage::EndOfTrack));
     let header = Header::new(Format::SingleTrack, Timing::Metrical(u15::new(division)));
     let mut bytes = Vec::new();
-    Smf {
-        header,
-        tracks: vec![track],
-    }
-    .write_std(&mut bytes)
-    .expect("writing to memory does not fail");
+    Smf { header, tracks: vec![track] }
+        .write_std(&mut bytes)
+        .expect("writing to memory does not fail");
     bytes
 }
 
@@ -131,12 +97,8 @@ mod tests {
             velocity: 70,
             role: Role::Extra,
         };
-        let attempt = Attempt::new(
-            &[],
-            &[note(40_000, 60), note(40_000, 40), note(90_000, 60)],
-            500_000,
-            4,
-        );
+        let attempt =
+            Attempt::new(&[], &[note(40_000, 60), note(40_000, 40), note(90_000, 60)], 500_000, 4);
         let bytes = recording(&attempt);
         let smf = Smf::parse(&bytes).unwrap();
         let mut tick = 0;
@@ -149,12 +111,7 @@ mod tests {
                 else {
                     panic!("only notes were written");
                 };
-                seen.push((
-                    tick * MICROS_PER_RECORDING_TICK,
-                    channel.as_int(),
-                    key.as_int(),
-                    on,
-                ));
+                seen.push((tick * MICROS_PER_RECORDING_TICK, channel.as_int(), key.as_int(), on));
             }
         }
         assert_eq!(

@@ -42,11 +42,7 @@ pub fn make(kind: Kind, seeded: &mut Seeded) -> Vec<u8> {
         let length = seeded.between(0, 200);
         return (0..length).map(|_| seeded.byte()).collect();
     }
-    let mut stream = Stream {
-        bytes: Vec::new(),
-        running: None,
-        kind,
-    };
+    let mut stream = Stream { bytes: Vec::new(), running: None, kind };
     for _ in 0..50 {
         stream.channel_message(seeded);
         if seeded.chance(0.2) {
@@ -74,11 +70,7 @@ impl Stream {
         let mut data = vec![seeded.byte() & 0x7f];
         if !matches!(status & 0xf0, 0xc0 | 0xd0) {
             // Velocity 0 is the end of a note; it comes often enough to matter.
-            data.push(if seeded.chance(0.25) {
-                0
-            } else {
-                seeded.byte() & 0x7f
-            });
+            data.push(if seeded.chance(0.25) { 0 } else { seeded.byte() & 0x7f });
         }
         let whole = !(self.kind == Kind::Truncated && seeded.chance(0.2));
         if !whole {
@@ -96,21 +88,11 @@ impl Stream {
     fn between_messages(&mut self, seeded: &mut Seeded) {
         match self.kind {
             Kind::SystemCommon => {
-                let (status, length) = [
-                    (0xf1, 1),
-                    (0xf2, 2),
-                    (0xf3, 1),
-                    (0xf4, 0),
-                    (0xf5, 0),
-                    (0xf6, 0),
-                    (0xf7, 0),
-                ][seeded.index(7)];
+                let (status, length) =
+                    [(0xf1, 1), (0xf2, 2), (0xf3, 1), (0xf4, 0), (0xf5, 0), (0xf6, 0), (0xf7, 0)]
+                        [seeded.index(7)];
                 self.byte(status, seeded);
-                let stray = if seeded.chance(0.3) {
-                    seeded.between(1, 3)
-                } else {
-                    0
-                };
+                let stray = if seeded.chance(0.3) { seeded.between(1, 3) } else { 0 };
                 self.data(length + stray, seeded);
                 self.running = None;
             }

@@ -41,11 +41,7 @@ impl Event {
     /// The most played notes that one event explains: its size, and two more that do not
     /// belong, so that a stray note inside a chord does not tear it apart.
     pub(super) const fn most_notes(self) -> usize {
-        if self.size < 2 {
-            1
-        } else {
-            self.size as usize + 2
-        }
+        if self.size < 2 { 1 } else { self.size as usize + 2 }
     }
 }
 
@@ -103,16 +99,12 @@ impl Events {
     /// The expected notes of an event.
     pub(super) fn notes<'a>(&self, event: Event, notes: &'a [ExpectedNote]) -> &'a [ExpectedNote] {
         let first = usize::from(event.first);
-        notes
-            .get(first..first + usize::from(event.size))
-            .unwrap_or(&[])
+        notes.get(first..first + usize::from(event.size)).unwrap_or(&[])
     }
 
     /// The event that an expected note belongs to.
     pub(super) fn event_of(&self, note: usize) -> usize {
-        self.list
-            .partition_point(|event| usize::from(event.first) <= note)
-            .saturating_sub(1)
+        self.list.partition_point(|event| usize::from(event.first) <= note).saturating_sub(1)
     }
 
     /// The trill that a played note of this pitch belongs to, when `reached` events are
@@ -130,11 +122,8 @@ impl Events {
 }
 
 fn trills(notes: &[ExpectedNote], events: &[Event]) -> Vec<Trill, TRILLS> {
-    let onset_of = |event: &Event| {
-        notes
-            .get(usize::from(event.first))
-            .map_or(Ticks::ZERO, |note| note.onset)
-    };
+    let onset_of =
+        |event: &Event| notes.get(usize::from(event.first)).map_or(Ticks::ZERO, |note| note.onset);
     notes
         .iter()
         .enumerate()

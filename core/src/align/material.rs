@@ -20,9 +20,7 @@ impl<'a> Material<'a> {
     /// The played note that is this expected note, with the right pitch.
     pub fn right(&self, expected: usize) -> Option<&'a PlayedNote> {
         let wanted = self.chunk.notes().get(expected)?;
-        self.played
-            .get(self.pairing.played(expected)?)
-            .filter(|note| note.pitch == wanted.pitch)
+        self.played.get(self.pairing.played(expected)?).filter(|note| note.pitch == wanted.pitch)
     }
 
     /// Expected notes that were played right, with their indices.

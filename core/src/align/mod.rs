@@ -14,9 +14,15 @@ mod events;
 mod material;
 mod octaves;
 mod pairing;
+mod repeats;
 mod second_look;
 mod table;
 mod together;
+
+#[cfg(test)]
+mod reference;
+#[cfg(test)]
+mod tests;
 
 pub use material::Material;
 pub use pairing::{Pairing, Role};
@@ -60,12 +66,7 @@ struct Best {
 }
 
 impl Best {
-    const NOTHING: Self = Self {
-        events: 0,
-        by_match: false,
-        tempo: Cell::NO_TEMPO,
-        cost: 0,
-    };
+    const NOTHING: Self = Self { events: 0, by_match: false, tempo: Cell::NO_TEMPO, cost: 0 };
 }
 
 impl Aligner {
@@ -100,13 +101,12 @@ impl Aligner {
             if let Some(event) = self.events.get(index) {
                 cell = cell.dearer(self.left_out(event));
             }
-            self.cells
-                .set(Column::before(&self.events, index + 1), 0, cell);
+            self.cells.set(Column::before(&self.events, index + 1), 0, cell);
         }
     }
 
     /// Takes the last of `played`, which holds the whole attempt so far. Notes beyond
-    /// [`PLAYED_NOTES`](crate::limits::PLAYED_NOTES) are not aligned.
+    /// [`PLAYED_NOTES`] are not aligned.
     pub fn push(&mut self, chunk: &Chunk<'_>, played: &[PlayedNote]) {
         let row = played.len();
         if row == 0 || row > PLAYED_NOTES || row != self.rows + 1 {
@@ -120,10 +120,7 @@ impl Aligner {
         let mut previous = self.cells.get(first, row - 1).dearer(self.costs.extra);
         self.cells.set(first, row, previous);
         let mut cheapest = previous.cost;
-        let mut best = Best {
-            cost: cheapest,
-            ..Best::NOTHING
-        };
+        let mut best = Best { cost: cheapest, ..Best::NOTHING };
 
         for index in 0..self.events.len() {
             let Some(event) = self.events.get(index) else {
@@ -138,11 +135,7 @@ impl Aligner {
 
             let trilled =
                 self.events.has_trills() && self.events.trill(note.pitch, reached).is_some();
-            let extra = if trilled {
-                self.costs.trilled
-            } else {
-                self.costs.extra
-            };
+            let extra = if trilled { self.costs.trilled } else { self.costs.extra };
             let candidate = self.cells.get(here, row - 1).dearer(extra);
             if candidate.cost <= cell.cost {
                 cell = candidate;
@@ -176,12 +169,7 @@ impl Aligner {
             if cell.cost < cheapest || (cell.cost == cheapest && step != Step::LeftOut) {
                 cheapest = cell.cost;
                 let by_match = matches!(step, Step::Match(_));
-                best = Best {
-                    events: reached,
-                    by_match,
-                    tempo: cell.tempo,
-                    cost: cell.cost,
-                };
+                best = Best { events: reached, by_match, tempo: cell.tempo, cost: cell.cost };
             }
             previous = cell;
         }
@@ -196,12 +184,7 @@ impl Aligner {
     /// Whether the last note completed the last event of the chunk proper (not the landing)
     /// or came after it.
     pub fn is_complete(&self) -> bool {
-        let proper = self
-            .events
-            .list()
-            .iter()
-            .filter(|event| !event.landing)
-            .count();
+        let proper = self.events.list().iter().filter(|event| !event.landing).count();
         self.best.events >= proper && proper > 0
     }
 
@@ -235,6 +218,14 @@ impl Aligner {
     /// The cheapest alignment of all that was played with the whole chunk.
     pub fn pairing(&self, chunk: &Chunk<'_>, played: &[PlayedNote]) -> Pairing {
         let played = played.get(..self.rows.min(played.len())).unwrap_or(&[]);
+        let mut pairing = self.first_look(chunk, played);
+        second_look::repair(&self.costs, &self.events, chunk, played, &mut pairing);
+        repeats::settle(&self.events, chunk, played, &mut pairing);
+        pairing
+    }
+
+    /// What the back-pointers say.
+    fn first_look(&self, chunk: &Chunk<'_>, played: &[PlayedNote]) -> Pairing {
         let mut pairing = Pairing::none(chunk.notes().len(), played.len());
         let mut row = played.len();
         let mut column = self.events.len();
@@ -242,11 +233,7 @@ impl Aligner {
             let Some(event) = self.events.get(column - 1) else {
                 break;
             };
-            let step = if row == 0 {
-                Step::LeftOut
-            } else {
-                self.steps.get(row - 1, event)
-            };
+            let step = if row == 0 { Step::LeftOut } else { self.steps.get(row - 1, event) };
             match step {
                 Step::LeftOut => column -= 1,
                 Step::Extra => row = row.saturating_sub(1),
@@ -265,16 +252,11 @@ impl Aligner {
                 }
             }
         }
-        second_look::repair(&self.costs, &self.events, chunk, played, &mut pairing);
         pairing
     }
 
     const fn left_out(&self, event: Event) -> u16 {
-        if event.landing {
-            0
-        } else {
-            self.costs.missing * event.size as u16
-        }
+        if event.landing { 0 } else { self.costs.missing * event.size as u16 }
     }
 
     /// The cell reached from `from` by matching `event` with the played notes `first` to
@@ -289,11 +271,7 @@ impl Aligner {
         last: usize,
     ) -> Cell {
         let at = |note: usize| played.get(note).map_or(0, milliseconds);
-        let mut cell = Cell {
-            event: index as u16,
-            note: first as u16,
-            ..from
-        };
+        let mut cell = Cell { event: index as u16, note: first as u16, ..from };
         if !event.rolled {
             let spread = at(last).saturating_sub(at(first));
             let over = spread.saturating_sub(self.costs.spread_free) / self.costs.spread_for_one;

@@ -8,11 +8,8 @@ pub(super) fn log2(value: u32) -> i32 {
     }
     let exponent = value.ilog2();
     // The 12 bits after the leading one.
-    let after = if exponent >= 12 {
-        value >> (exponent - 12)
-    } else {
-        value << (12 - exponent)
-    } & 0xfff;
+    let after =
+        if exponent >= 12 { value >> (exponent - 12) } else { value << (12 - exponent) } & 0xfff;
     let index = (after >> 6) as usize;
     let low = i32::from(LOG.get(index).copied().unwrap_or(0));
     let high = i32::from(LOG.get(index + 1).copied().unwrap_or(256));
@@ -35,9 +32,7 @@ pub(super) fn scaled(value: u32, octaves: i32) -> u32 {
     } else if shift >= 0 {
         product >> shift
     } else {
-        product
-            .checked_shl(shift.unsigned_abs())
-            .unwrap_or(u64::MAX)
+        product.checked_shl(shift.unsigned_abs()).unwrap_or(u64::MAX)
     };
     u32::try_from(result).unwrap_or(u32::MAX)
 }

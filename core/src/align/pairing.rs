@@ -36,12 +36,7 @@ impl Default for Pairing {
 
 impl Pairing {
     pub(super) const fn none(expected: usize, played: usize) -> Self {
-        Self {
-            played_of: [NONE; EXPECTED_NOTES],
-            role_of: [NONE; PLAYED_NOTES],
-            expected,
-            played,
-        }
+        Self { played_of: [NONE; EXPECTED_NOTES], role_of: [NONE; PLAYED_NOTES], expected, played }
     }
 
     /// The played note that is (or stands in place of) an expected note.
@@ -72,10 +67,9 @@ impl Pairing {
     }
 
     pub(super) fn pair(&mut self, expected: usize, played: usize) {
-        if let (Some(to), Some(from)) = (
-            self.played_of.get_mut(expected),
-            self.role_of.get_mut(played),
-        ) {
+        if let (Some(to), Some(from)) =
+            (self.played_of.get_mut(expected), self.role_of.get_mut(played))
+        {
             *to = played as u16;
             *from = expected as u16;
         }

@@ -36,9 +36,7 @@ pub(super) fn repair(
     let mut wrong: Vec<(u16, u16), EXPECTED_NOTES> = Vec::new();
     for (index, note) in notes.iter().enumerate() {
         if let Some(by) = pairing.played(index)
-            && played
-                .get(by)
-                .is_some_and(|played| played.pitch != note.pitch)
+            && played.get(by).is_some_and(|played| played.pitch != note.pitch)
         {
             let _ = wrong.push((index as u16, by as u16));
         }
@@ -141,10 +139,7 @@ fn due(
     let later = |than: usize| (than + 1..events.len()).find_map(known);
     // A neighbour may be the very note that changed places with this one, so the tempo is
     // taken from the events beyond the neighbours where there are any.
-    let before = event
-        .checked_sub(1)
-        .and_then(earlier)
-        .or_else(|| earlier(event));
+    let before = event.checked_sub(1).and_then(earlier).or_else(|| earlier(event));
     let after = later(event + 1).or_else(|| later(event));
     let (from, to) = match (before, after) {
         (Some(before), Some(after)) => (before, after),
@@ -153,10 +148,8 @@ fn due(
         (None, Some(after)) => (after, later(after.0)?),
         (None, None) => return None,
     };
-    let (written_apart, played_apart) = (
-        to.1.saturating_sub(from.1).max(1),
-        to.2.saturating_sub(from.2),
-    );
+    let (written_apart, played_apart) =
+        (to.1.saturating_sub(from.1).max(1), to.2.saturating_sub(from.2));
     let scale = |distance: u32| {
         (u64::from(distance) * u64::from(played_apart) / u64::from(written_apart)) as u32
     };
@@ -167,21 +160,14 @@ fn due(
             from.2.saturating_sub(scale(from.1 - written))
         }
     });
-    let gap_before = event
-        .checked_sub(1)
-        .and_then(|e| events.get(e))
-        .map(|e| written - e.due);
+    let gap_before = event.checked_sub(1).and_then(|e| events.get(e)).map(|e| written - e.due);
     let gap_after = events.get(event + 1).map(|e| e.due - written);
     // Real chords spread over 50 ms at most (99 %, measured on GuitarSet): so much is always
     // near.
     let near = |gap: Option<u32>, other: Option<u32>| {
         scale(gap.or(other).unwrap_or(0)).max(50_000 >> MILLI_SHIFT)
     };
-    Some((
-        due,
-        near(gap_before, gap_after),
-        near(gap_after, gap_before),
-    ))
+    Some((due, near(gap_before, gap_after), near(gap_after, gap_before)))
 }
 
 fn assign_trills(events: &Events, played: &[PlayedNote], pairing: &mut Pairing) {

@@ -103,20 +103,12 @@ impl Cell {
     pub(super) const NO_TEMPO: i16 = i16::MIN;
 
     pub(super) const fn start(cost: u16) -> Self {
-        Self {
-            cost,
-            event: Self::NONE,
-            note: Self::NONE,
-            tempo: Self::NO_TEMPO,
-        }
+        Self { cost, event: Self::NONE, note: Self::NONE, tempo: Self::NO_TEMPO }
     }
 
     #[must_use]
     pub(super) const fn dearer(self, by: u16) -> Self {
-        Self {
-            cost: self.cost.saturating_add(by),
-            ..self
-        }
+        Self { cost: self.cost.saturating_add(by), ..self }
     }
 }
 
@@ -136,10 +128,7 @@ impl Cells {
 
     /// The cell after `column` events, `row` played notes.
     pub(super) fn get(&self, column: Column, row: usize) -> Cell {
-        self.0
-            .get(column.slot(row))
-            .copied()
-            .unwrap_or(Cell::start(u16::MAX))
+        self.0.get(column.slot(row)).copied().unwrap_or(Cell::start(u16::MAX))
     }
 
     pub(super) fn set(&mut self, column: Column, row: usize, cell: Cell) {
@@ -160,19 +149,11 @@ impl Column {
     /// The column before the event with this index; the last one, if there is no such event.
     pub(super) fn before(events: &Events, index: usize) -> Self {
         if let Some(event) = events.get(index) {
-            return Self {
-                first: event.history,
-                rows: event.most_notes() as u16 + 1,
-            };
+            return Self { first: event.history, rows: event.most_notes() as u16 + 1 };
         }
-        let end = events
-            .list()
-            .last()
-            .map_or(0, |last| last.history + last.most_notes() as u16 + 1);
-        Self {
-            first: end,
-            rows: 2,
-        }
+        let end =
+            events.list().last().map_or(0, |last| last.history + last.most_notes() as u16 + 1);
+        Self { first: end, rows: 2 }
     }
 
     fn slot(self, row: usize) -> usize {

@@ -13,11 +13,7 @@ use crate::attempt::PlayedNote;
 
 /// Why a note that was not expected is there.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-#[cfg_attr(
-    feature = "serde",
-    derive(serde::Serialize),
-    serde(rename_all = "kebab-case")
-)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize), serde(rename_all = "kebab-case"))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum Cause {
     /// The same pitch on the same string again within 40 ms, or within 60 ms and weaker than
@@ -90,9 +86,7 @@ fn is_ghost(material: Material<'_>, by: usize, note: &PlayedNote) -> bool {
     if u16::from(note.velocity.value()) * 100 >= u16::from(loudest) * 35 {
         return false;
     }
-    let short = note
-        .lasted
-        .is_some_and(|lasted| lasted.as_micros() < 50 * MILLI);
+    let short = note.lasted.is_some_and(|lasted| lasted.as_micros() < 50 * MILLI);
     short
         || around()
             .any(|(_, other)| matches!(note.pitch.semitones_above(other.pitch), 12 | 19 | 24))
@@ -106,18 +100,11 @@ fn near<'a>(
     reach: i32,
 ) -> impl Iterator<Item = (usize, &'a PlayedNote)> + use<'a> {
     const MOST: usize = 16;
-    let at = material
-        .played
-        .get(by)
-        .map_or(0, |note| note.at.as_micros());
+    let at = material.played.get(by).map_or(0, |note| note.at.as_micros());
     let back = reach < 0;
     (1..=MOST)
         .map_while(move |step| {
-            let other = if back {
-                by.checked_sub(step)?
-            } else {
-                by + step
-            };
+            let other = if back { by.checked_sub(step)? } else { by + step };
             Some((other, material.played.get(other)?))
         })
         .take_while(move |(_, other)| {

@@ -1,7 +1,7 @@
 //! Loudness of the plucked notes.
 //!
 //! Plucked notes of one voice, without the accented ones, form a group; a group of fewer
-//! than four tells nothing. Levels follow [`level_of`](crate::notes::level_of), and only
+//! than four tells nothing. Levels follow [`level_of`], and only
 //! their differences are used.
 //!
 //! * *Unevenness*: standard deviation around the median of the group, pooled over the
@@ -68,10 +68,7 @@ pub(crate) fn plucked(material: Material<'_>, voice: u8) -> (Option<i32>, usize)
 
 /// Measures evenness. `single` is the limit for one note.
 pub fn evenness(material: Material<'_>, single: Level) -> Evenness {
-    let mut result = Evenness {
-        not_heard: fixed_velocity(material),
-        ..Evenness::default()
-    };
+    let mut result = Evenness { not_heard: fixed_velocity(material), ..Evenness::default() };
     if result.not_heard {
         return result;
     }
@@ -90,15 +87,8 @@ pub fn evenness(material: Material<'_>, single: Level) -> Evenness {
             }
             let by = i32::from(level_of(note.velocity).hundredths()) - centre;
             if by.abs() > i32::from(single.hundredths()) {
-                let outlier = Outlier {
-                    note: index,
-                    by: Level::from_hundredths(by as i16),
-                };
-                let kind = if by > 0 {
-                    &mut result.loud
-                } else {
-                    &mut result.soft
-                };
+                let outlier = Outlier { note: index, by: Level::from_hundredths(by as i16) };
+                let kind = if by > 0 { &mut result.loud } else { &mut result.soft };
                 let (worst, count) = kind.unwrap_or((outlier, 0));
                 let further = outlier.by.hundredths().abs() > worst.by.hundredths().abs();
                 *kind = Some((if further { outlier } else { worst }, count + 1));
@@ -110,10 +100,7 @@ pub fn evenness(material: Material<'_>, single: Level) -> Evenness {
     }
     let degrees = counted.saturating_sub(groups);
     result.deviation = deviation(squares, degrees).map(|deviation| {
-        (
-            Level::from_hundredths(deviation.min(i32::from(i16::MAX)) as i16),
-            degrees,
-        )
+        (Level::from_hundredths(deviation.min(i32::from(i16::MAX)) as i16), degrees)
     });
     result
 }

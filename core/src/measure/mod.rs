@@ -44,8 +44,6 @@ impl NoteSet {
 
     /// Whether a note is in.
     pub fn has(&self, note: usize) -> bool {
-        self.0
-            .get(note / 8)
-            .is_some_and(|byte| byte & (1 << (note % 8)) != 0)
+        self.0.get(note / 8).is_some_and(|byte| byte & (1 << (note % 8)) != 0)
     }
 }

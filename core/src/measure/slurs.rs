@@ -38,11 +38,9 @@ pub fn slurs(material: Material<'_>, below: Level) -> Option<Slurs> {
     let mut all = Numbers::new();
     for voice in 0..VOICES {
         let own = plucked(material, voice);
-        let (Some(centre), FEWEST_PLUCKED..) = (if own.1 < FEWEST_PLUCKED {
-            plucked_in_all(material)
-        } else {
-            own
-        }) else {
+        let (Some(centre), FEWEST_PLUCKED..) =
+            (if own.1 < FEWEST_PLUCKED { plucked_in_all(material) } else { own })
+        else {
             continue;
         };
         for (index, wanted, note) in material.right_notes() {

@@ -55,19 +55,11 @@ pub fn compare_deviation(measured: i32, degrees: u32, limit: i32) -> Compared {
         return Compared::Within;
     }
     let index = degrees.saturating_sub(1) as usize;
-    let factor = CHI_SQUARE_90
-        .get(index)
-        .or(CHI_SQUARE_90.last())
-        .copied()
-        .unwrap_or(u16::MAX);
+    let factor = CHI_SQUARE_90.get(index).or(CHI_SQUARE_90.last()).copied().unwrap_or(u16::MAX);
     // measured² · degrees > limit² · χ²: with 90 % confidence the true value is over.
     let measured = i64::from(measured).pow(2).saturating_mul(1_000);
     let needed = i64::from(limit).pow(2).saturating_mul(i64::from(factor));
-    if measured > needed {
-        Compared::Over
-    } else {
-        Compared::TooCloseToCall
-    }
+    if measured > needed { Compared::Over } else { Compared::TooCloseToCall }
 }
 
 /// The 0.90 quantile of χ² with 1 to 64 degrees of freedom, over the degrees, in per mille.

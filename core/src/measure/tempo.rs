@@ -63,11 +63,7 @@ impl Tempo {
     /// Segments of the fit: ranges of points between breaks.
     pub fn segments(&self) -> impl Iterator<Item = core::ops::Range<usize>> + '_ {
         let starts = core::iter::once(0).chain(self.breaks.iter().map(|b| b.point));
-        let ends = self
-            .breaks
-            .iter()
-            .map(|b| b.point)
-            .chain([self.residuals.len()]);
+        let ends = self.breaks.iter().map(|b| b.point).chain([self.residuals.len()]);
         starts.zip(ends).map(|(start, end)| start..end)
     }
 }
@@ -87,11 +83,7 @@ pub fn own_tempo(points: &[Point]) -> Option<Tempo> {
     }
     let first_pace = median_pace(points)?;
     let breaks = find_breaks(points, first_pace);
-    let mut tempo = Tempo {
-        pace: first_pace,
-        breaks,
-        residuals: Numbers::new(),
-    };
+    let mut tempo = Tempo { pace: first_pace, breaks, residuals: Numbers::new() };
     let _ = tempo.residuals.resize(points.len(), 0);
     if let Some(pace) = median_slope(points, &tempo) {
         tempo.pace = pace;
@@ -108,11 +100,7 @@ pub(crate) fn residuals(points: &[Point], tempo: &Tempo, bend: impl Fn(Ticks) ->
         .iter()
         .map(|point| {
             let steady = lasting(point.written.since(start), tempo.pace);
-            point
-                .played
-                .as_micros()
-                .saturating_sub(steady)
-                .saturating_sub(bend(point.written))
+            point.played.as_micros().saturating_sub(steady).saturating_sub(bend(point.written))
         })
         .collect();
     for segment in tempo.segments() {
@@ -163,34 +151,21 @@ fn find_breaks(points: &[Point], pace: u32) -> Vec<Break, BREAKS> {
         let mine = at(index);
         let threshold = (lasting(written, pace) / 10 * 3).max(noise.saturating_mul(4));
         let alone = !made_up(mine, at(index + 1))
-            && !index
-                .checked_sub(1)
-                .is_some_and(|before| made_up(mine, at(before)));
+            && !index.checked_sub(1).is_some_and(|before| made_up(mine, at(before)));
         if mine.abs() > threshold && alone {
             count += 1;
-            let _ = breaks.push(Break {
-                point: index + 1,
-                excess: Offset::from_micros(mine),
-            });
+            let _ = breaks.push(Break { point: index + 1, excess: Offset::from_micros(mine) });
         }
     }
     // Where a third of the intervals or more are out, the tempo changed; nobody paused.
-    if count * 3 >= excess.len() {
-        Vec::new()
-    } else {
-        breaks
-    }
+    if count * 3 >= excess.len() { Vec::new() } else { breaks }
 }
 
 /// The median slope over all pairs of points, in microseconds a quarter note, rounded to the
 /// nearest: Theil and Sen's estimate, as one piece. `None` for fewer than two points, and if
 /// the time does not go on.
 pub fn slope(points: &[Point]) -> Option<u32> {
-    let mut one_piece = Tempo {
-        pace: 1,
-        breaks: Vec::new(),
-        residuals: Numbers::new(),
-    };
+    let mut one_piece = Tempo { pace: 1, breaks: Vec::new(), residuals: Numbers::new() };
     let _ = one_piece.residuals.resize(points.len(), 0);
     median_slope(points, &one_piece)
 }
@@ -225,23 +200,17 @@ fn median_slope(points: &[Point], tempo: &Tempo) -> Option<u32> {
         while high - low > 1 {
             let middle = (low + high) / 2;
             if count(middle).0 <= rank {
-                low = middle
+                low = middle;
             } else {
-                high = middle
+                high = middle;
             }
         }
         low
     };
     let upper = of_rank(all / 2);
-    let halves = if all % 2 == 1 {
-        2 * upper
-    } else {
-        upper + of_rank(all / 2 - 1)
-    };
+    let halves = if all % 2 == 1 { 2 * upper } else { upper + of_rank(all / 2 - 1) };
     // Quarters of a microsecond here; zero slopes are no tempo.
-    u32::try_from((halves + 2) / 4)
-        .ok()
-        .filter(|&pace| pace > 0)
+    u32::try_from((halves + 2) / 4).ok().filter(|&pace| pace > 0)
 }
 
 #[cfg(test)]
@@ -273,13 +242,7 @@ mod tests {
         let played = points(&[0, 250, 500, 750, 1_200, 1_450, 1_700, 1_950]);
         let tempo = own_tempo(&played).unwrap();
         assert_eq!(tempo.pace, 250_000);
-        assert_eq!(
-            tempo.breaks.as_slice(),
-            [Break {
-                point: 4,
-                excess: Offset::from_millis(200)
-            }]
-        );
+        assert_eq!(tempo.breaks.as_slice(), [Break { point: 4, excess: Offset::from_millis(200) }]);
         assert!(tempo.residuals.iter().all(|&residual| residual == 0));
     }
 

@@ -120,16 +120,9 @@ pub fn timing(
     let mut counted = 0_u32;
     for (point, &residual) in timing.points.iter().zip(&timing.residuals) {
         if residual.abs() > standing_out {
-            let off = OffBeat {
-                note: usize::from(point.note),
-                by: Offset::from_micros(residual),
-            };
+            let off = OffBeat { note: usize::from(point.note), by: Offset::from_micros(residual) };
             let (worst, count) = timing.off_beat.unwrap_or((off, 0));
-            let worst = if off.by.size() > worst.by.size() {
-                off
-            } else {
-                worst
-            };
+            let worst = if off.by.size() > worst.by.size() { off } else { worst };
             timing.off_beat = Some((worst, count + 1));
         } else {
             squares = squares.saturating_add(u64::from(residual.unsigned_abs()).pow(2));
@@ -139,10 +132,8 @@ pub fn timing(
     let fitted = tempo.segments().count() as u32 + 1 + u32::from(timing.drift_per_mille.is_some());
     if timing.points.len() >= FEWEST_FOR_STEADINESS {
         let degrees = counted.saturating_sub(fitted);
-        timing.steadiness = deviation(squares, degrees).map(|deviation| Steadiness {
-            deviation: Offset::from_micros(deviation),
-            degrees,
-        });
+        timing.steadiness = deviation(squares, degrees)
+            .map(|deviation| Steadiness { deviation: Offset::from_micros(deviation), degrees });
     }
     timing.tempo = Some(tempo);
     timing
@@ -165,11 +156,7 @@ fn onsets(material: Material<'_>, order: &Order) -> Points {
                 }
             }
             let played = Offset::from_micros(median(&mut times)?);
-            Some(Point {
-                written: first.onset,
-                played,
-                note: event.start as u16,
-            })
+            Some(Point { written: first.onset, played, note: event.start as u16 })
         })
         .collect()
 }
@@ -214,11 +201,7 @@ impl Bend {
         let end = points.last().map_or(Ticks::ZERO, |point| point.written);
         let length = end.since(start);
         let size = i64::from(lasting(length, tempo.pace)) * i64::from(drift_per_mille) / 1_000;
-        Self {
-            start,
-            length: length.get(),
-            size,
-        }
+        Self { start, length: length.get(), size }
     }
 
     fn at(&self, position: Ticks) -> i32 {
@@ -238,11 +221,7 @@ fn lag(material: Material<'_>, points: &[Point], click: Click, attempt: Instant)
         .iter()
         .map(|point| {
             let due = material.chunk.tempo().lasting(point.written).as_micros();
-            point
-                .played
-                .as_micros()
-                .saturating_add(into_click)
-                .saturating_sub(due)
+            point.played.as_micros().saturating_add(into_click).saturating_sub(due)
         })
         .collect();
     median(&mut distances).map(Offset::from_micros)

@@ -42,13 +42,7 @@ pub fn trills<'a>(material: Material<'a>) -> impl Iterator<Item = Trill> + use<'
 
 fn measure(material: Material<'_>, index: usize) -> Option<Trill> {
     let mut previous = material.right(index)?;
-    let mut trill = Trill {
-        note: index,
-        notes: 1,
-        rate: 0,
-        unevenness: None,
-        repeats: 0,
-    };
+    let mut trill = Trill { note: index, notes: 1, rate: 0, unevenness: None, repeats: 0 };
     let mut intervals = Numbers::new();
     for (by, note) in material.played.iter().enumerate() {
         if material.pairing.role(by) != Role::Trill(index) {
@@ -61,10 +55,7 @@ fn measure(material: Material<'_>, index: usize) -> Option<Trill> {
         previous = note;
     }
     let count = intervals.len() as u64;
-    let sum: u64 = intervals
-        .iter()
-        .map(|&interval| u64::from(interval.unsigned_abs()))
-        .sum();
+    let sum: u64 = intervals.iter().map(|&interval| u64::from(interval.unsigned_abs())).sum();
     if let Some(mean) = sum.checked_div(count).filter(|&mean| mean > 0) {
         let squares: u64 = intervals
             .iter()
@@ -72,10 +63,7 @@ fn measure(material: Material<'_>, index: usize) -> Option<Trill> {
             .fold(0, u64::saturating_add);
         let degrees = count as u32 - 1;
         trill.unevenness = deviation(squares, degrees).map(|deviation| {
-            (
-                (u64::from(deviation.unsigned_abs()) * 1_000 / mean) as u16,
-                degrees,
-            )
+            ((u64::from(deviation.unsigned_abs()) * 1_000 / mean) as u16, degrees)
         });
     }
     if let Some(interval) = median(&mut intervals).filter(|&interval| interval > 0) {

@@ -40,10 +40,7 @@ mod tests {
         // Published values of the curve, to a tenth of a decibel.
         for (velocity, tenths) in [(127, 0), (100, -42), (80, -80), (64, -119), (40, -201)] {
             let level = level_of(Velocity::new(velocity).unwrap()).hundredths();
-            assert!(
-                (level - tenths * 10).abs() <= 5,
-                "velocity {velocity}: {level}"
-            );
+            assert!((level - tenths * 10).abs() <= 5, "velocity {velocity}: {level}");
         }
     }
 }

@@ -69,20 +69,13 @@ pub fn note_event(message: &MidiMessage<'_>, channels: Channels) -> Option<NoteE
             let string = string_of(channels, channel)?;
             let pitch = Pitch::from(note);
             Some(match Velocity::new(u8::from(velocity)) {
-                Some(velocity) => NoteEvent::Begun {
-                    pitch,
-                    velocity,
-                    string,
-                },
+                Some(velocity) => NoteEvent::Begun { pitch, velocity, string },
                 None => NoteEvent::Ended { pitch, string },
             })
         }
         MidiMessage::NoteOff(channel, note, _) => {
             let string = string_of(channels, channel)?;
-            Some(NoteEvent::Ended {
-                pitch: Pitch::from(note),
-                string,
-            })
+            Some(NoteEvent::Ended { pitch: Pitch::from(note), string })
         }
         MidiMessage::ControlChange(_, control, _) if matches!(u8::from(control), 120 | 123) => {
             Some(NoteEvent::AllEnded)
@@ -125,10 +118,7 @@ mod tests {
     #[test]
     fn velocity_zero_ends_a_note() {
         let note = MidiMessage::NoteOn(Channel::Ch1, Note::E4, U7::MIN);
-        let ended = NoteEvent::Ended {
-            pitch: Pitch::new(64).unwrap(),
-            string: None,
-        };
+        let ended = NoteEvent::Ended { pitch: Pitch::new(64).unwrap(), string: None };
         assert_eq!(note_event(&note, Channels::One), Some(ended));
     }
 

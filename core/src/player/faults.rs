@@ -126,10 +126,8 @@ fn swap(index: u16, note: u16, chunk: &Chunk<'_>, tempo: Tempo) -> i32 {
         return 0;
     };
     let apart = tempo.lasting(second.onset.since(first.onset)).as_micros();
-    let is_second = chunk
-        .notes()
-        .get(usize::from(index))
-        .is_some_and(|wanted| core::ptr::eq(wanted, second));
+    let is_second =
+        chunk.notes().get(usize::from(index)).is_some_and(|wanted| core::ptr::eq(wanted, second));
     match (index == note, is_second) {
         (true, _) => apart,
         (_, true) => -apart,
@@ -144,14 +142,8 @@ fn spread(index: u16, note: u16, chunk: &Chunk<'_>, by: Offset) -> i32 {
     if onset(index).is_none() || onset(index) != onset(note) {
         return 0;
     }
-    let together = notes
-        .iter()
-        .filter(|other| Some(other.onset) == onset(note))
-        .count() as i32;
-    let first = notes
-        .iter()
-        .position(|other| Some(other.onset) == onset(note))
-        .unwrap_or(0) as i32;
+    let together = notes.iter().filter(|other| Some(other.onset) == onset(note)).count() as i32;
+    let first = notes.iter().position(|other| Some(other.onset) == onset(note)).unwrap_or(0) as i32;
     by.as_micros() / (together - 1).max(1) * (i32::from(index) - first)
 }
 

@@ -136,18 +136,10 @@ pub fn perform(
             continue;
         }
         let lasts = tempo.lasting(wanted.duration).as_micros() - RELEASE;
-        let plain_lasts = if wanted.trill.is_some() {
-            trill_interval(skill)
-        } else {
-            lasts
-        };
+        let plain_lasts = if wanted.trill.is_some() { trill_interval(skill) } else { lasts };
         performance.add(note.sounded(plain_lasts, wanted.string));
         if let Some(other) = wanted.trill {
-            let trill = Trill {
-                from: note.at,
-                lasts,
-                pitches: (wanted.pitch, other),
-            };
+            let trill = Trill { from: note.at, lasts, pitches: (wanted.pitch, other) };
             performance.trill(trill, wanted.string, skill, &mut chance);
         }
     }
@@ -156,9 +148,7 @@ pub fn perform(
             performance.add(Some(extra));
         }
     }
-    performance
-        .0
-        .sort_unstable_by_key(|note| (note.at, note.meant, note.pitch));
+    performance.0.sort_unstable_by_key(|note| (note.at, note.meant, note.pitch));
     performance
 }
 
@@ -219,11 +209,7 @@ impl Performance {
             }
             let level = PLUCKED - i32::from(skill.slurs_below.hundredths())
                 + chance.normal(skill.loudness.hundredths().into());
-            let pitch = if upper {
-                trill.pitches.1
-            } else {
-                trill.pitches.0
-            };
+            let pitch = if upper { trill.pitches.1 } else { trill.pitches.0 };
             self.add(velocity_of(level).map(|velocity| Sounded {
                 at: Offset::from_micros(at),
                 lasts: Offset::from_micros(interval - RELEASE),

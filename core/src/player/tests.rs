@@ -19,11 +19,7 @@ fn times(faults: &[Fault]) -> StdVec<i32> {
     let notes = scale();
     let chunk = Chunk::new(&notes, TEMPO).unwrap();
     let performance = perform(&chunk, TEMPO, Skill::MACHINE, faults, 1);
-    performance
-        .notes()
-        .iter()
-        .map(|note| note.at.as_millis_rounded())
-        .collect()
+    performance.notes().iter().map(|note| note.at.as_millis_rounded()).collect()
 }
 
 #[test]
@@ -49,11 +45,7 @@ fn swapped_notes_change_places() {
     let notes = scale();
     let chunk = Chunk::new(&notes, TEMPO).unwrap();
     let performance = perform(&chunk, TEMPO, Skill::MACHINE, &[Fault::Swapped(2)], 1);
-    let meant: StdVec<_> = performance
-        .notes()
-        .iter()
-        .filter_map(|note| note.meant)
-        .collect();
+    let meant: StdVec<_> = performance.notes().iter().filter_map(|note| note.meant).collect();
     assert_eq!(meant, [0, 1, 3, 2, 4, 5, 6, 7]);
 }
 
@@ -61,11 +53,7 @@ fn swapped_notes_change_places() {
 fn the_seed_decides() {
     let notes = scale();
     let chunk = Chunk::new(&notes, TEMPO).unwrap();
-    let play = |seed| {
-        perform(&chunk, TEMPO, Skill::SKILLED, &[], seed)
-            .notes()
-            .to_vec()
-    };
+    let play = |seed| perform(&chunk, TEMPO, Skill::SKILLED, &[], seed).notes().to_vec();
     assert_eq!(play(3), play(3));
     assert_ne!(play(3), play(4));
 }

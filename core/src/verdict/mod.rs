@@ -37,11 +37,7 @@ impl Outcome {
 
 /// What a finding is about. The comments say what its size means.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-#[cfg_attr(
-    feature = "serde",
-    derive(serde::Serialize),
-    serde(rename_all = "kebab-case")
-)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize), serde(rename_all = "kebab-case"))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum Kind {
     /// No note came.
@@ -73,6 +69,9 @@ pub enum Kind {
     Drift,
     /// All onsets lie before or after the click. Size: the median, late is positive.
     BesideTheClick,
+    /// Notes followed each other faster than anyone plays: the stream carries no time. Size:
+    /// notes.
+    NoTimeHeard,
     /// Too few notes were heard to say anything about timing. Size: notes.
     TimingNotHeard,
     /// Plucked notes of one voice differ in loudness. Size: standard deviation.
@@ -129,11 +128,7 @@ impl Size {
 
 /// What a finding does to the verdict.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-#[cfg_attr(
-    feature = "serde",
-    derive(serde::Serialize),
-    serde(rename_all = "kebab-case")
-)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize), serde(rename_all = "kebab-case"))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum Bearing {
     /// Nothing: it is worth knowing.

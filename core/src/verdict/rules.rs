@@ -29,6 +29,10 @@ const SHARE_OF_THIS_CHUNK: u32 = 50;
 /// end. Our default.
 const SHARE_BROKEN_OFF: u32 = 25;
 
+/// Nobody plays a chunk this many times faster than its goal: the alignment follows up to three
+/// times. Our default.
+const FASTER_THAN_ANYONE: u32 = 6;
+
 /// Judges an attempt. `click` is the click the player heard, with the time of the attempt's
 /// first note; without one only the player's own tempo counts.
 pub fn judge(material: Material<'_>, beyond: u32, click: Option<(Click, Instant)>) -> Verdict {
@@ -40,12 +44,26 @@ pub fn judge(material: Material<'_>, beyond: u32, click: Option<(Click, Instant)
     }
     let order = order(material);
     notes(material, tolerances, &slips, &order, &mut findings);
-    let timing = timing(material, &order, tolerances.single_note, click);
-    steadiness(material, tolerances, &timing, &mut findings);
+    time(material, tolerances, &order, click, &mut findings);
     loudness(material, tolerances, &mut findings);
     chords(material, tolerances, &order, &mut findings);
     ornaments(material, tolerances, &mut findings);
     findings.verdict()
+}
+
+// Each of the following has its own stack frame for its numbers, which is given back before the
+// next begins: `judge` as one frame would take all of them at once.
+
+#[inline(never)]
+fn time(
+    material: Material<'_>,
+    tolerances: &Tolerances,
+    order: &Order,
+    click: Option<(Click, Instant)>,
+    findings: &mut Findings,
+) {
+    let timing = timing(material, order, tolerances.single_note, click);
+    steadiness(material, tolerances, &timing, findings);
 }
 
 /// Whether this was an attempt at the chunk, to its end. If not, nothing else is judged.
@@ -56,17 +74,8 @@ fn heard_enough(
     findings: &mut Findings,
 ) -> bool {
     let landing = |note: &crate::study::ExpectedNote| note.marks.has(Marks::LANDING);
-    let expected = material
-        .chunk
-        .notes()
-        .iter()
-        .filter(|note| !landing(note))
-        .count() as u32;
-    let expected = if expected == 0 {
-        material.chunk.notes().len() as u32
-    } else {
-        expected
-    };
+    let expected = material.chunk.notes().iter().filter(|note| !landing(note)).count() as u32;
+    let expected = if expected == 0 { material.chunk.notes().len() as u32 } else { expected };
     let all = Size::Notes(expected as u16);
     if material.played.is_empty() {
         findings.unsettled(Kind::NothingHeard, None, Size::Notes(0), all);
@@ -74,12 +83,7 @@ fn heard_enough(
     }
     if beyond > 0 {
         let beyond = beyond.min(u32::from(u16::MAX)) as u16;
-        findings.unsettled(
-            Kind::TooManyNotes,
-            None,
-            Size::Notes(beyond),
-            Size::Notes(0),
-        );
+        findings.unsettled(Kind::TooManyNotes, None, Size::Notes(beyond), Size::Notes(0));
     }
     let at_the_end = u32::from(slips.missing_at_the_end);
     let reached = expected.saturating_sub(at_the_end);
@@ -101,6 +105,7 @@ fn heard_enough(
     true
 }
 
+#[inline(never)]
 fn notes(
     material: Material<'_>,
     tolerances: &Tolerances,
@@ -114,11 +119,7 @@ fn notes(
         one_in => expected / one_in,
     };
     let made = slips.wrong.0 + slips.missing.0 + slips.extra.0 + order.swapped;
-    let bearing = if made > allowed {
-        Bearing::Fails
-    } else {
-        Bearing::Advice
-    };
+    let bearing = if made > allowed { Bearing::Fails } else { Bearing::Advice };
     let kinds = [
         (Kind::WrongNotes, slips.wrong.0, slips.wrong.1),
         (Kind::MissingNotes, slips.missing.0, slips.missing.1),
@@ -141,40 +142,28 @@ fn notes(
     }
     if slips.pickup > 0 {
         let size = Size::Notes(slips.pickup);
-        findings.add(
-            Kind::PickupErrors,
-            Bearing::Advice,
-            None,
-            slips.pickup,
-            size,
-            size,
-            100,
-        );
+        findings.add(Kind::PickupErrors, Bearing::Advice, None, slips.pickup, size, size, 100);
     }
 }
 
+#[inline(never)]
 fn steadiness(
     material: Material<'_>,
     tolerances: &Tolerances,
     timing: &Timing,
     findings: &mut Findings,
 ) {
+    if carries_no_time(material, timing) {
+        let heard = Size::Notes(timing.points.len() as u16);
+        findings.unsettled(Kind::NoTimeHeard, None, heard, Size::Notes(0));
+        return;
+    }
     for hesitation in worst_hesitations(material, timing, tolerances) {
         let Some((worst, count)) = hesitation else {
             continue;
         };
-        let kind = if worst.at_shift {
-            Kind::HesitationAtShift
-        } else {
-            Kind::Hesitation
-        };
-        findings.over(
-            kind,
-            worst.note,
-            count,
-            Size::Time(worst.lost),
-            Size::Time(worst.limit),
-        );
+        let kind = if worst.at_shift { Kind::HesitationAtShift } else { Kind::Hesitation };
+        findings.over(kind, worst.note, count, Size::Time(worst.lost), Size::Time(worst.limit));
     }
     let limit = tolerances.unsteadiness.at(timing.interval);
     match timing.steadiness {
@@ -188,15 +177,7 @@ fn steadiness(
                 }
                 Compared::Over => {
                     let weight = share(size, limit_size);
-                    findings.add(
-                        Kind::Unsteady,
-                        Bearing::Fails,
-                        None,
-                        1,
-                        size,
-                        limit_size,
-                        weight,
-                    );
+                    findings.add(Kind::Unsteady, Bearing::Fails, None, 1, size, limit_size, weight);
                 }
             }
         }
@@ -204,15 +185,7 @@ fn steadiness(
             let heard = Size::Notes(timing.points.len() as u16);
             let needed = Size::Notes(FEWEST_FOR_STEADINESS as u16);
             // A chunk of so few events can be steady only to the ear.
-            findings.add(
-                Kind::TimingNotHeard,
-                Bearing::Advice,
-                None,
-                1,
-                heard,
-                needed,
-                50,
-            );
+            findings.add(Kind::TimingNotHeard, Bearing::Advice, None, 1, heard, needed, 50);
         }
         None => {}
     }
@@ -251,6 +224,16 @@ fn steadiness(
     }
 }
 
+/// Whether the notes came so much faster than written that no hand played them: bytes from a
+/// file, poured into a live input.
+fn carries_no_time(material: Material<'_>, timing: &Timing) -> bool {
+    let practised = material.chunk.tempo().micros_per_quarter();
+    match (&timing.tempo, timing.points.len()) {
+        (Some(tempo), _) => tempo.pace.saturating_mul(FASTER_THAN_ANYONE) < practised,
+        (None, points) => points >= 3,
+    }
+}
+
 /// The longest hesitation at a shift and elsewhere, each with how many there are.
 fn worst_hesitations(
     material: Material<'_>,
@@ -260,11 +243,7 @@ fn worst_hesitations(
     let mut worst: [Option<(Hesitation, u16)>; 2] = [None, None];
     for hesitation in hesitations(material, timing, tolerances.hesitation) {
         let [at_shift, elsewhere] = &mut worst;
-        let slot = if hesitation.at_shift {
-            at_shift
-        } else {
-            elsewhere
-        };
+        let slot = if hesitation.at_shift { at_shift } else { elsewhere };
         let (so_far, count) = slot.unwrap_or((hesitation, 0));
         let longer = hesitation.lost.size() > so_far.lost.size();
         *slot = Some((if longer { hesitation } else { so_far }, count + 1));
@@ -277,9 +256,7 @@ fn worst_hesitations(
 /// s · √12 / n^1.5 an interval; a drift is twice the difference of two slopes of n / 2 onsets
 /// each, so its standard error is 2 · √2 · √12 · s / (n / 2)^1.5.
 fn drift_doubt(timing: &Timing) -> u32 {
-    let scatter = timing
-        .steadiness
-        .map_or(0, |s| s.deviation.as_micros().unsigned_abs());
+    let scatter = timing.steadiness.map_or(0, |s| s.deviation.as_micros().unsigned_abs());
     let interval = timing.interval.as_micros().unsigned_abs().max(1);
     let half = (timing.points.len() / 2) as u64;
     // In thousandths: (n / 2)^1.5, and 1.28 · 2 · √2 · √12 = 12.54.
@@ -288,6 +265,7 @@ fn drift_doubt(timing: &Timing) -> u32 {
     doubt.min(10_000) as u32
 }
 
+#[inline(never)]
 fn loudness(material: Material<'_>, tolerances: &Tolerances, findings: &mut Findings) {
     let measured: Evenness = evenness(material, tolerances.single_level);
     if measured.not_heard {
@@ -303,81 +281,43 @@ fn loudness(material: Material<'_>, tolerances: &Tolerances, findings: &mut Find
             Compared::TooCloseToCall => findings.unsettled(Kind::Uneven, None, size, limit_size),
             Compared::Over => {
                 let weight = share(size, limit_size);
-                findings.add(
-                    Kind::Uneven,
-                    Bearing::Fails,
-                    None,
-                    1,
-                    size,
-                    limit_size,
-                    weight,
-                );
+                findings.add(Kind::Uneven, Bearing::Fails, None, 1, size, limit_size, weight);
             }
         }
     }
     let limit = Size::Loudness(tolerances.single_level);
     if let Some((note, count)) = measured.loud {
-        findings.over(
-            Kind::LoudNotes,
-            note.note,
-            count,
-            Size::Loudness(note.by),
-            limit,
-        );
+        findings.over(Kind::LoudNotes, note.note, count, Size::Loudness(note.by), limit);
     }
     if let Some((note, count)) = measured.soft {
-        findings.over(
-            Kind::SoftNotes,
-            note.note,
-            count,
-            Size::Loudness(note.by),
-            limit,
-        );
+        findings.over(Kind::SoftNotes, note.note, count, Size::Loudness(note.by), limit);
     }
     if let Some(slurs) = slurs(material, tolerances.slur_below)
         && slurs.weak > 0
     {
         let limit = Level::from_hundredths(-tolerances.slur_below.hundredths());
         let size = Size::Loudness(slurs.weakest_level);
-        findings.over(
-            Kind::WeakSlurs,
-            slurs.weakest,
-            slurs.weak,
-            size,
-            Size::Loudness(limit),
-        );
+        findings.over(Kind::WeakSlurs, slurs.weakest, slurs.weak, size, Size::Loudness(limit));
     }
 }
 
+#[inline(never)]
 fn chords(material: Material<'_>, tolerances: &Tolerances, order: &Order, findings: &mut Findings) {
     let measured = togetherness(material, order, tolerances.chord_spread);
     if let Some((note, spread)) = measured.widest
         && measured.spread > 0
     {
         let limit = Size::Time(tolerances.chord_spread);
-        findings.over(
-            Kind::SpreadChords,
-            note,
-            measured.spread,
-            Size::Time(spread),
-            limit,
-        );
+        findings.over(Kind::SpreadChords, note, measured.spread, Size::Time(spread), limit);
     }
 }
 
+#[inline(never)]
 fn ornaments(material: Material<'_>, tolerances: &Tolerances, findings: &mut Findings) {
     for trill in trills(material) {
         if trill.notes < FEWEST_NOTES {
             let (size, limit) = (Size::Notes(trill.notes), Size::Notes(FEWEST_NOTES));
-            findings.add(
-                Kind::ShortTrill,
-                Bearing::Fails,
-                Some(trill.note),
-                1,
-                size,
-                limit,
-                2_000,
-            );
+            findings.add(Kind::ShortTrill, Bearing::Fails, Some(trill.note), 1, size, limit, 2_000);
         } else if let Some((unevenness, degrees)) = trill.unevenness {
             let size = Size::PerMille(unevenness.min(30_000) as i16);
             let limit = Size::PerMille(tolerances.trill_unevenness_per_mille.min(30_000) as i16);
@@ -403,10 +343,7 @@ fn share(size: Size, limit: Size) -> u32 {
 struct Findings(Vec<Finding, FINDINGS>);
 
 impl Findings {
-    #[expect(
-        clippy::too_many_arguments,
-        reason = "the fields of a finding, in order"
-    )]
+    #[expect(clippy::too_many_arguments, reason = "the fields of a finding, in order")]
     fn add(
         &mut self,
         kind: Kind,
@@ -419,15 +356,7 @@ impl Findings {
     ) {
         let weight = weight.min(u32::from(u16::MAX)) as u16;
         let note = note.map(|note| note as u16);
-        let finding = Finding {
-            kind,
-            bearing,
-            note,
-            count,
-            size,
-            limit,
-            weight,
-        };
+        let finding = Finding { kind, bearing, note, count, size, limit, weight };
         if let Err(finding) = self.0.push(finding) {
             // Full: the lightest gives way.
             if let Some(lightest) = self.0.iter_mut().min_by_key(|f| (f.bearing, f.weight))
@@ -450,24 +379,14 @@ impl Findings {
     fn verdict(mut self) -> Verdict {
         // Equal ones stay in the order they were found in: notes, timing, loudness.
         self.0.sort_unstable_by_key(|f| {
-            (
-                core::cmp::Reverse((f.bearing, f.weight)),
-                f.kind as u8,
-                f.note,
-            )
+            (core::cmp::Reverse((f.bearing, f.weight)), f.kind as u8, f.note)
         });
-        let heaviest = self
-            .0
-            .first()
-            .map_or(Bearing::Advice, |finding| finding.bearing);
+        let heaviest = self.0.first().map_or(Bearing::Advice, |finding| finding.bearing);
         let outcome = match heaviest {
             Bearing::Advice => Outcome::Passed,
             Bearing::Unsettled => Outcome::Unclear,
             Bearing::Fails => Outcome::NeedsWork,
         };
-        Verdict {
-            outcome,
-            findings: self.0,
-        }
+        Verdict { outcome, findings: self.0 }
     }
 }

@@ -45,13 +45,7 @@ pub struct Wire {
 impl Wire {
     /// A stream about which nothing is known yet.
     pub const fn new() -> Self {
-        Self {
-            status: 0,
-            data: [0; 2],
-            have: 0,
-            in_sysex: false,
-            passed_over: 0,
-        }
+        Self { status: 0, data: [0; 2], have: 0, in_sysex: false, passed_over: 0 }
     }
 
     /// Takes the next byte, and gives the message that it completes.
@@ -75,11 +69,7 @@ impl Wire {
         // After these nothing can follow that belongs to them.
         let complete = matches!(status, 0xf0 | 0xf4..=0xf7);
         self.status = if complete { 0 } else { status };
-        if status == 0xf6 {
-            decode(&[status])
-        } else {
-            None
-        }
+        if status == 0xf6 { decode(&[status]) } else { None }
     }
 
     fn add(&mut self, byte: u8) -> Option<MidiMessage<'static>> {

@@ -43,11 +43,7 @@ pub fn run(args: &DemoArgs) -> Result<Exit, Fault> {
         output.say(&output.ink().faint(&format!("{name}.mid: {what}")))?;
         let notes: Vec<(u8, u8)> = recording.notes().collect();
         let channels = crate::channels::ChannelChoice::Auto.settle(&notes);
-        let hearing = Hearing {
-            channels,
-            click: None,
-            ends: Ends::ByItself,
-        };
+        let hearing = Hearing { channels, click: None, ends: Ends::ByItself };
         judge(&chunks, &recording, hearing, name, &mut output)?;
         if output.is_closed() {
             return Ok(Exit::Done);

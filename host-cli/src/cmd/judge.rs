@@ -19,10 +19,7 @@ pub fn run(args: &JudgeArgs) -> Result<Exit, Fault> {
         return against_score(args, expected, played);
     }
     let Some(study) = &args.study else {
-        return Err(Fault::new(
-            Exit::Usage,
-            "a study and a recording are needed",
-        ));
+        return Err(Fault::new(Exit::Usage, "a study and a recording are needed"));
     };
     let mut chunks = studies::choose(studies::read(study)?, args.chunk.as_deref())?;
     studies::adjust(&mut chunks, &args.hearing)?;
@@ -49,13 +46,7 @@ fn against_score(args: &JudgeArgs, expected: &Path, played: &Path) -> Result<Exi
     studies::adjust(&mut chunks, &args.hearing)?;
     let mut output = Output::new(&args.output)?;
     let hearing = hearing(args, &recording, Ends::ByCaller);
-    judge(
-        &chunks,
-        &recording,
-        hearing,
-        &played.display().to_string(),
-        &mut output,
-    )?;
+    judge(&chunks, &recording, hearing, &played.display().to_string(), &mut output)?;
     Ok(output.exit())
 }
 
@@ -63,9 +54,7 @@ fn hearing(args: &JudgeArgs, recording: &Recording, ends: Ends) -> Hearing {
     let notes: Vec<(u8, u8)> = recording.notes().collect();
     Hearing {
         channels: args.hearing.channels.settle(&notes),
-        click: args.click.then_some(Click {
-            start: Instant::ZERO,
-        }),
+        click: args.click.then_some(Click { start: Instant::ZERO }),
         ends,
     }
 }

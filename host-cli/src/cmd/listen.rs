@@ -58,11 +58,8 @@ pub fn run(args: &ListenArgs) -> Result<Exit, Fault> {
             }
             Ok(Heard::Broke(error)) => {
                 report_rest(&mut listener, &mut output, &source.name)?;
-                return Err(
-                    Fault::new(Exit::Live, format!("{} broke off: {error}", source.name)).advise(
-                        "Check the cable, and start again; what was heard has been judged.",
-                    ),
-                );
+                return Err(Fault::new(Exit::Live, format!("{} broke off: {error}", source.name))
+                    .advise("Check the cable, and start again; what was heard has been judged."));
             }
             Err(RecvTimeoutError::Timeout) => {}
             Err(RecvTimeoutError::Disconnected) => break,
@@ -104,10 +101,7 @@ const fn live_channels(choice: ChannelChoice) -> Channels {
 fn open(args: &ListenArgs) -> Result<Source, Fault> {
     match &args.raw {
         Some(path) => live::raw(path),
-        None => Err(Fault::new(
-            Exit::Usage,
-            "nothing to listen to: use --raw PATH",
-        )),
+        None => Err(Fault::new(Exit::Usage, "nothing to listen to: use --raw PATH")),
     }
 }
 

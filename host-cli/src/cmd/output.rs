@@ -96,11 +96,7 @@ impl Output {
     }
 
     pub(super) fn exit(&self) -> Exit {
-        if self.exit_by_verdict {
-            self.worst
-        } else {
-            Exit::Done
-        }
+        if self.exit_by_verdict { self.worst } else { Exit::Done }
     }
 
     fn check(&mut self, result: io::Result<()>) -> Result<(), Fault> {
@@ -110,11 +106,10 @@ impl Output {
                 self.closed = true;
                 Ok(())
             }
-            Err(error) => Err(Fault::new(
-                Exit::Output,
-                format!("the result could not be written: {error}"),
-            )
-            .advise("Is the disk full?")),
+            Err(error) => {
+                Err(Fault::new(Exit::Output, format!("the result could not be written: {error}"))
+                    .advise("Is the disk full?"))
+            }
         }
     }
 }

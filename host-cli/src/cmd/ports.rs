@@ -8,10 +8,7 @@ use crate::live;
 /// Runs the command.
 pub fn run() -> Result<Exit, Fault> {
     let names = live::names()?;
-    let mut output = Output::new(&OutputArgs {
-        events: false,
-        exit_by_verdict: false,
-    })?;
+    let mut output = Output::new(&OutputArgs { events: false, exit_by_verdict: false })?;
     if names.is_empty() {
         output.say("No MIDI input. Plug in the pickup, and look again.")?;
     }

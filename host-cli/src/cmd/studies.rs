@@ -34,19 +34,12 @@ fn in_words(name: &str, problems: &[Problem]) -> Fault {
 pub(super) fn choose(chunks: Vec<Prepared>, name: Option<&str>) -> Result<Vec<Prepared>, Fault> {
     let Some(name) = name else { return Ok(chunks) };
     let wanted = name.to_lowercase();
-    let names: Vec<String> = chunks
-        .iter()
-        .map(|chunk| format!("“{}”", chunk.name))
-        .collect();
-    let chosen: Vec<Prepared> = chunks
-        .into_iter()
-        .filter(|chunk| chunk.name.to_lowercase() == wanted)
-        .collect();
+    let names: Vec<String> = chunks.iter().map(|chunk| format!("“{}”", chunk.name)).collect();
+    let chosen: Vec<Prepared> =
+        chunks.into_iter().filter(|chunk| chunk.name.to_lowercase() == wanted).collect();
     if chosen.is_empty() {
-        return Err(
-            Fault::new(Exit::Usage, format!("the study has no chunk “{name}”"))
-                .advise(format!("Its chunks are {}.", names.join(", "))),
-        );
+        return Err(Fault::new(Exit::Usage, format!("the study has no chunk “{name}”"))
+            .advise(format!("Its chunks are {}.", names.join(", "))));
     }
     Ok(chosen)
 }

@@ -23,11 +23,7 @@ fn input() -> Result<MidiInput, Fault> {
 /// The names of all inputs.
 pub fn names() -> Result<Vec<String>, Fault> {
     let input = input()?;
-    Ok(input
-        .ports()
-        .iter()
-        .filter_map(|port| input.port_name(port).ok())
-        .collect())
+    Ok(input.ports().iter().filter_map(|port| input.port_name(port).ok()).collect())
 }
 
 /// Opens the input whose name holds `wanted` (in any case); without a name the only one.
@@ -39,9 +35,7 @@ pub fn port(wanted: Option<&str>) -> Result<Source, Fault> {
         .into_iter()
         .filter_map(|port| input.port_name(&port).ok().map(|name| (port, name)))
         .filter(|(_, name)| {
-            lower
-                .as_ref()
-                .is_none_or(|wanted| name.to_lowercase().contains(wanted))
+            lower.as_ref().is_none_or(|wanted| name.to_lowercase().contains(wanted))
         })
         .collect();
     let names: Vec<String> = found.iter().map(|(_, name)| format!("“{name}”")).collect();
@@ -59,10 +53,7 @@ pub fn port(wanted: Option<&str>) -> Result<Source, Fault> {
     // The callback stamps, copies and returns. Where the judge cannot keep up, bytes are lost
     // here rather than in the driver, which would do it without a word.
     let take = move |_stamp: u64, bytes: &[u8], (): &mut ()| {
-        let _ = sender.try_send(Heard::Bytes {
-            bytes: bytes.to_vec(),
-            at: since(start),
-        });
+        let _ = sender.try_send(Heard::Bytes { bytes: bytes.to_vec(), at: since(start) });
     };
     let connection = input.connect(&port, CLIENT, take, ()).map_err(|error| {
         Fault::new(Exit::Live, format!("“{name}” cannot be opened: {error}"))

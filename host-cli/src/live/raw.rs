@@ -34,10 +34,7 @@ pub fn raw(path: &Path) -> Result<Source, Fault> {
     };
     let metadata = std::fs::metadata(path).map_err(|error| fault(&error))?;
     if metadata.is_dir() {
-        return Err(Fault::new(
-            Exit::Live,
-            format!("{name} is a folder, nothing to listen to"),
-        ));
+        return Err(Fault::new(Exit::Live, format!("{name} is a folder, nothing to listen to")));
     }
     let mut file = File::open(path).map_err(|error| fault(&error))?;
     thread::spawn(move || hand_on(&mut file, &sender, start));
@@ -50,10 +47,7 @@ fn hand_on(from: &mut dyn Read, to: &SyncSender<Heard>, start: std::time::Instan
     loop {
         let heard = match from.read(&mut buffer) {
             Ok(0) => return,
-            Ok(length) => Heard::Bytes {
-                bytes: buffer[..length].to_vec(),
-                at: since(start),
-            },
+            Ok(length) => Heard::Bytes { bytes: buffer[..length].to_vec(), at: since(start) },
             Err(error) if error.kind() == ErrorKind::Interrupted => continue,
             Err(error) => Heard::Broke(error.to_string()),
         };

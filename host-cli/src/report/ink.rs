@@ -17,11 +17,7 @@ impl Ink {
     pub fn for_stdout() -> Self {
         let unwanted = std::env::var_os("NO_COLOR").is_some_and(|value| !value.is_empty())
             || std::env::var_os("TERM").is_some_and(|term| term == "dumb");
-        if !unwanted && std::io::stdout().is_terminal() {
-            Self::Accents
-        } else {
-            Self::Plain
-        }
+        if !unwanted && std::io::stdout().is_terminal() { Self::Accents } else { Self::Plain }
     }
 
     /// Something that is as it should be.

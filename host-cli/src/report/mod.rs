@@ -44,10 +44,7 @@ pub fn attempt(out: &mut dyn Write, finished: &Finished<'_>, ink: Ink) -> io::Re
 
 /// What the marks under the tablature mean.
 pub fn legend(ink: Ink) -> Vec<String> {
-    tablature::LEGEND
-        .iter()
-        .map(|line| ink.faint(line))
-        .collect()
+    tablature::LEGEND.iter().map(|line| ink.faint(line)).collect()
 }
 
 /// A chunk as plain tablature, before anyone has played it.
@@ -64,11 +61,7 @@ pub fn one_line(finished: &Finished<'_>) -> String {
     let outcome = finished.verdict.outcome.word();
     let mut sentences = sentences(finished);
     sentences.truncate(1);
-    format!(
-        "{}: {outcome}. {}",
-        finished.chunk.name,
-        sentences.join(" ")
-    )
+    format!("{}: {outcome}. {}", finished.chunk.name, sentences.join(" "))
 }
 
 fn headline(finished: &Finished<'_>, ink: Ink) -> String {
@@ -79,9 +72,7 @@ fn headline(finished: &Finished<'_>, ink: Ink) -> String {
         Outcome::Unclear => ink.strong(&word),
     };
     let bars = bars(finished);
-    let tempo = tempo(finished)
-        .map(|tempo| format!(", {tempo}"))
-        .unwrap_or_default();
+    let tempo = tempo(finished).map(|tempo| format!(", {tempo}")).unwrap_or_default();
     format!("{word}  {}{bars}{tempo}", finished.chunk.name)
 }
 
@@ -100,11 +91,7 @@ fn bars(finished: &Finished<'_>) -> String {
         .rev()
         .find(|note| !note.marks.has(evenhand_core::study::Marks::LANDING));
     let last = chunk.place(proper.unwrap_or(last).onset).bar;
-    if first == last {
-        format!(", bar {first}")
-    } else {
-        format!(", bars {first}-{last}")
-    }
+    if first == last { format!(", bar {first}") } else { format!(", bars {first}-{last}") }
 }
 
 /// `66 beats a minute of 72`, where a tempo was heard.
@@ -112,17 +99,12 @@ fn tempo(finished: &Finished<'_>) -> Option<String> {
     let pace = finished.material(|material| {
         let order = order(material);
         let single = material.chunk.tolerances().single_note;
-        timing(material, &order, single, None)
-            .tempo
-            .map(|tempo| tempo.pace)
+        timing(material, &order, single, None).tempo.map(|tempo| tempo.pace)
     })?;
     let beat = finished.chunk.metre.beat();
     let whole = |tempo: Tempo| (tempo.hundredths_of_beats_per_minute(beat) + 50) / 100;
     let played = whole(Tempo::from_micros_per_quarter(pace)?);
-    Some(format!(
-        "{played} beats a minute (goal {})",
-        whole(finished.chunk.tempo)
-    ))
+    Some(format!("{played} beats a minute (goal {})", whole(finished.chunk.tempo)))
 }
 
 /// The sentences worth saying: of what fails or is unsettled at most three, and advice only
@@ -138,19 +120,10 @@ pub fn sentences(finished: &Finished<'_>) -> Vec<String> {
     if finished.verdict.outcome == Outcome::Passed {
         told.push(words::passed(finished));
     }
-    let advice = findings
-        .iter()
-        .filter(|finding| finding.bearing == Bearing::Advice);
+    let advice = findings.iter().filter(|finding| finding.bearing == Bearing::Advice);
     let room = TOLD.saturating_sub(told.len());
-    told.extend(
-        advice
-            .take(room)
-            .map(|finding| words::sentence(finished, finding)),
-    );
-    let counted = findings
-        .iter()
-        .filter(|finding| finding.bearing != Bearing::Advice)
-        .count();
+    told.extend(advice.take(room).map(|finding| words::sentence(finished, finding)));
+    let counted = findings.iter().filter(|finding| finding.bearing != Bearing::Advice).count();
     if counted > TOLD {
         told.push(match counted - TOLD {
             1 => "One lighter finding can wait.".to_owned(),

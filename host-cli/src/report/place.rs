@@ -3,9 +3,7 @@
 use crate::study::Prepared;
 use evenhand_core::units::{Pitch, Ticks};
 
-const NAMES: [&str; 12] = [
-    "C", "C#", "D", "D#", "E", "F", "F#", "G", "G#", "A", "A#", "B",
-];
+const NAMES: [&str; 12] = ["C", "C#", "D", "D#", "E", "F", "F#", "G", "G#", "A", "A#", "B"];
 
 /// A pitch by its name: `C#4`. Octave 4 holds A4 = 440 Hz.
 pub(crate) fn pitch_name(pitch: Pitch) -> String {
@@ -54,9 +52,7 @@ pub fn place_name(chunk: &Prepared, note: usize) -> String {
         (3, false) if chunk.metre.bar().get() % beat == 0 && is_dotted(beat) => "eighth",
         _ => return format!("bar {}, beat {} and {part}/{parts}", place.bar, place.beat),
     };
-    let nth = ["first", "second", "third", "fourth"]
-        .get(part as usize)
-        .unwrap_or(&"last");
+    let nth = ["first", "second", "third", "fourth"].get(part as usize).unwrap_or(&"last");
     format!("bar {}, the {nth} {kind} of beat {}", place.bar, place.beat)
 }
 

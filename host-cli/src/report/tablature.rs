@@ -31,10 +31,7 @@ struct Column {
 
 impl Column {
     fn own_width(&self) -> usize {
-        let cells = self
-            .rows
-            .iter()
-            .chain([&self.beat, &self.time, &self.level]);
+        let cells = self.rows.iter().chain([&self.beat, &self.time, &self.level]);
         cells.map(|cell| cell.chars().count()).max().unwrap_or(0) + 1
     }
 }
@@ -67,11 +64,7 @@ fn systems(chunk: &Prepared, marks: Option<&[NoteMark]>, width: usize, ink: Ink)
         let mut taken = 0;
         let mut used = label_width + 2;
         for (index, column) in rest.iter().enumerate() {
-            let barline = if index > 0 && starts_bar(&rest[index - 1], column) {
-                2
-            } else {
-                0
-            };
+            let barline = if index > 0 && starts_bar(&rest[index - 1], column) { 2 } else { 0 };
             if used + column.width + barline > width && index > 0 {
                 break;
             }
@@ -79,14 +72,7 @@ fn systems(chunk: &Prepared, marks: Option<&[NoteMark]>, width: usize, ink: Ink)
             taken = index + 1;
         }
         let (system, after) = rest.split_at(taken);
-        lines.extend(draw(
-            system,
-            &labels,
-            label_width,
-            after.is_empty(),
-            marks.is_some(),
-            ink,
-        ));
+        lines.extend(draw(system, &labels, label_width, after.is_empty(), marks.is_some(), ink));
         if !after.is_empty() {
             lines.push(String::new());
         }
@@ -101,10 +87,7 @@ fn spread_out(columns: &mut [Column], room: usize) {
     for column in columns.iter_mut() {
         column.width = column.own_width();
     }
-    let barlines = columns
-        .windows(2)
-        .filter(|pair| starts_bar(&pair[0], &pair[1]))
-        .count();
+    let barlines = columns.windows(2).filter(|pair| starts_bar(&pair[0], &pair[1])).count();
     let widest = columns.iter().map(|column| column.width).max().unwrap_or(0);
     for even in (2..=widest.max(4)).rev() {
         let all: usize = columns.iter().map(|column| column.width.max(even)).sum();
@@ -156,20 +139,11 @@ fn draw(
             return line;
         }
         line.split_inclusive(' ')
-            .map(|word| {
-                if word.contains('!') {
-                    ink.warm(word)
-                } else {
-                    word.to_owned()
-                }
-            })
+            .map(|word| if word.contains('!') { ink.warm(word) } else { word.to_owned() })
             .collect()
     };
     let under: [(&str, &dyn Fn(&Column) -> String); 2] = if is_played {
-        [
-            ("time", &|c| c.time.clone()),
-            ("level", &|c| c.level.clone()),
-        ]
+        [("time", &|c| c.time.clone()), ("level", &|c| c.level.clone())]
     } else {
         [("left", &|c| c.time.clone()), ("", &|_| String::new())]
     };
@@ -186,11 +160,7 @@ fn draw(
 fn labels(chunk: &Prepared) -> Vec<String> {
     if chunk.notes.iter().any(|note| note.string.is_some()) {
         let strings = chunk.notes.iter().filter_map(|note| note.string);
-        let most = strings
-            .map(|string| string.number())
-            .max()
-            .unwrap_or(6)
-            .max(6);
+        let most = strings.map(|string| string.number()).max().unwrap_or(6).max(6);
         return (1..=most).map(|string| string.to_string()).collect();
     }
     let fullest = events(chunk).map(|event| event.len()).max().unwrap_or(1);
@@ -203,11 +173,7 @@ fn events(chunk: &Prepared) -> impl Iterator<Item = Range<usize>> + '_ {
     std::iter::from_fn(move || {
         let first = next;
         let onset = chunk.notes.get(first)?.onset;
-        while chunk
-            .notes
-            .get(next)
-            .is_some_and(|note| note.onset == onset)
-        {
+        while chunk.notes.get(next).is_some_and(|note| note.onset == onset) {
             next += 1;
         }
         Some(first..next)
@@ -264,11 +230,7 @@ fn cell_text(chunk: &Prepared, note: usize, mark: Option<&NoteMark>) -> String {
         Some(fret) => fret.to_string(),
         None => pitch_name(wanted.pitch),
     };
-    let slur = if wanted.attack == Attack::Slurred {
-        "^"
-    } else {
-        ""
-    };
+    let slur = if wanted.attack == Attack::Slurred { "^" } else { "" };
     let trill = if wanted.trill.is_some() { "tr" } else { "" };
     match mark {
         Some(NoteMark::Right { swapped: true, .. }) => format!("{slur}{fret}{trill}~"),
@@ -280,10 +242,7 @@ fn cell_text(chunk: &Prepared, note: usize, mark: Option<&NoteMark>) -> String {
 
 /// The fingers of the left hand, where the study names them: the lowest note's first.
 fn fingers(chunk: &Prepared, event: Range<usize>) -> String {
-    event
-        .filter_map(|note| chunk.hand.get(note)?.left)
-        .map(|finger| finger.to_string())
-        .collect()
+    event.filter_map(|note| chunk.hand.get(note)?.left).map(|finger| finger.to_string()).collect()
 }
 
 /// The time of the note of an event that is furthest off.
@@ -301,20 +260,14 @@ fn time_text<'a>(chunk: &Prepared, marks: impl Iterator<Item = (usize, &'a NoteM
         return ".".to_owned();
     }
     let over = late.size() > chunk.tolerances.single_note.at_least;
-    format!(
-        "{:+}{}",
-        late.as_millis_rounded(),
-        if over { "!" } else { "" }
-    )
+    format!("{:+}{}", late.as_millis_rounded(), if over { "!" } else { "" })
 }
 
 /// The level of the note of an event that is furthest from its voice.
 fn level_text<'a>(chunk: &Prepared, marks: impl Iterator<Item = (usize, &'a NoteMark)>) -> String {
     let level = marks
         .filter_map(|(note, mark)| match mark {
-            NoteMark::Right {
-                level: Some(level), ..
-            } => Some((note, *level)),
+            NoteMark::Right { level: Some(level), .. } => Some((note, *level)),
             _ => None,
         })
         .max_by_key(|(_, level)| level.hundredths().unsigned_abs());

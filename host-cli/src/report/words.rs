@@ -10,16 +10,8 @@ use evenhand_core::verdict::{Finding, Kind, Size};
 
 /// What is said when nothing is to be said.
 pub(super) fn passed(finished: &Finished<'_>) -> String {
-    let slurred = finished
-        .chunk
-        .notes
-        .iter()
-        .any(|note| note.attack == Attack::Slurred);
-    let chords = finished
-        .chunk
-        .notes
-        .windows(2)
-        .any(|pair| pair[0].onset == pair[1].onset);
+    let slurred = finished.chunk.notes.iter().any(|note| note.attack == Attack::Slurred);
+    let chords = finished.chunk.notes.windows(2).any(|pair| pair[0].onset == pair[1].onset);
     let mut words = String::from("Every note there, steady and even");
     if slurred {
         words.push_str(", slurs included");
@@ -98,11 +90,7 @@ pub(super) fn sentence(finished: &Finished<'_>, finding: &Finding) -> String {
         ),
         Kind::OffBeat => {
             let others = others(count, "more is", "more are", "off the beat");
-            let way = if is_negative(finding.size) {
-                "early"
-            } else {
-                "late"
-            };
+            let way = if is_negative(finding.size) { "early" } else { "late" };
             format!("The note at {place} comes {size} {way}; {limit} would pass.{others}")
         }
         Kind::Hesitation if is_negative(finding.size) => format!(
@@ -123,32 +111,23 @@ pub(super) fn sentence(finished: &Finished<'_>, finding: &Finding) -> String {
              alone."
         ),
         Kind::Drift => {
-            let way = if is_negative(finding.size) {
-                "speeds up"
-            } else {
-                "slows down"
-            };
+            let way = if is_negative(finding.size) { "speeds up" } else { "slows down" };
             format!("The tempo {way} by {size} on the way; {limit} would pass.")
         }
         Kind::BesideTheClick => {
-            let way = if is_negative(finding.size) {
-                "before"
-            } else {
-                "behind"
-            };
+            let way = if is_negative(finding.size) { "before" } else { "behind" };
             format!("All of it lies {size} {way} the click.")
         }
+        Kind::NoTimeHeard => "The notes came faster than anyone plays, so the stream carries no \
+             time: only the notes were judged. A live stream must arrive as it is played."
+            .to_owned(),
         Kind::TimingNotHeard => "Too few notes to say anything about the rhythm.".to_owned(),
         Kind::Uneven => format!(
             "The plucked notes vary by {size} in loudness; {limit} would pass. Listen for the \
              finger that is always the loudest."
         ),
         Kind::LoudNotes | Kind::SoftNotes => {
-            let way = if is_negative(finding.size) {
-                "softer"
-            } else {
-                "louder"
-            };
+            let way = if is_negative(finding.size) { "softer" } else { "louder" };
             let others = others(count, "more stands", "more stand", "out");
             format!(
                 "The note at {place} ({note}) is {size} {way} than its neighbours; {limit} \
@@ -190,11 +169,7 @@ pub(super) fn sentence(finished: &Finished<'_>, finding: &Finding) -> String {
              Trill slower, and let it be even before it is fast."
         ),
         Kind::PickupErrors => {
-            let looks = if count == 1 {
-                "looks like an error"
-            } else {
-                "look like errors"
-            };
+            let looks = if count == 1 { "looks like an error" } else { "look like errors" };
             let counts = if count == 1 { "does" } else { "do" };
             format!(
                 "{} {looks} of the pickup and {counts} not count.",
@@ -217,10 +192,7 @@ fn extra(finished: &Finished<'_>, finding: &Finding, place: &str) -> String {
     if finding.count == 1 {
         format!("One note too many, {first}, {place}.")
     } else {
-        format!(
-            "{} notes too many, the first ({first}) {place}.",
-            finding.count
-        )
+        format!("{} notes too many, the first ({first}) {place}.", finding.count)
     }
 }
 

@@ -42,18 +42,11 @@ impl fmt::Display for Damage {
         match self {
             Self::Empty => write!(f, "is empty"),
             Self::NoHeader => {
-                write!(
-                    f,
-                    "is not a Standard MIDI File: it does not begin with “MThd”"
-                )
+                write!(f, "is not a Standard MIDI File: it does not begin with “MThd”")
             }
             Self::ShortHeader => write!(f, "has a header that is too short"),
             Self::Cut { track: 0, .. } => write!(f, "ends inside its header"),
-            Self::Cut {
-                track,
-                promised,
-                left,
-            } => write!(
+            Self::Cut { track, promised, left } => write!(
                 f,
                 "ends inside track {track}: {promised} bytes are promised, {left} are there"
             ),
@@ -83,11 +76,7 @@ pub(super) fn whole(content: &[u8]) -> Result<(), Damage> {
                 // Not a chunk at all, but something after the last one.
                 break;
             }
-            return Err(Damage::Cut {
-                track: chunk,
-                promised: promised.into(),
-                left: left as u64,
-            });
+            return Err(Damage::Cut { track: chunk, promised: promised.into(), left: left as u64 });
         }
         if chunk == 0 {
             let body = &content[at + 8..at + 8 + promised as usize];
@@ -104,18 +93,11 @@ pub(super) fn whole(content: &[u8]) -> Result<(), Damage> {
     }
     if chunk == 0 {
         let left = content.len() as u64;
-        return Err(Damage::Cut {
-            track: 0,
-            promised: 14,
-            left,
-        });
+        return Err(Damage::Cut { track: 0, promised: 14, left });
     }
     let promised = u16::from_be_bytes([content[10], content[11]]);
     if tracks < promised {
-        return Err(Damage::TracksMissing {
-            promised,
-            found: tracks,
-        });
+        return Err(Damage::TracksMissing { promised, found: tracks });
     }
     Ok(())
 }
@@ -138,11 +120,7 @@ mod tests {
     fn a_whole_file_is_whole() {
         let whole_file = file(1, &[0, 0xff, 0x2f, 0]);
         assert_eq!(whole(&whole_file), Ok(()));
-        let with_rest = [
-            whole_file.as_slice(),
-            b"\xff\xff\xff\xff\xff\xff\xff\xff\xff",
-        ]
-        .concat();
+        let with_rest = [whole_file.as_slice(), b"\xff\xff\xff\xff\xff\xff\xff\xff\xff"].concat();
         assert_eq!(whole(&with_rest), Ok(()));
     }
 
@@ -152,9 +130,6 @@ mod tests {
         for length in 0..whole_file.len() {
             assert!(whole(&whole_file[..length]).is_err(), "cut to {length}");
         }
-        assert!(matches!(
-            whole(&file(2, &[0])),
-            Err(Damage::TracksMissing { .. })
-        ));
+        assert!(matches!(whole(&file(2, &[0])), Err(Damage::TracksMissing { .. })));
     }
 }

@@ -15,12 +15,7 @@ pub(super) struct Clock {
 impl Clock {
     pub(super) fn new(timing: Timing) -> Self {
         // A file starts at 120 quarters a minute (Standard MIDI Files 1.0).
-        Self {
-            timing,
-            tick: 0,
-            passed: 0,
-            micros_per_quarter: 500_000,
-        }
+        Self { timing, tick: 0, passed: 0, micros_per_quarter: 500_000 }
     }
 
     /// The time of an event at `tick`, in microseconds; the event may change the tempo.

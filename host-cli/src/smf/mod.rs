@@ -39,11 +39,8 @@ fn parse<T>(
         Fault::new(Exit::Input, format!("{name} {damage}")).advise(damage.advice())
     })?;
     let smf = Smf::parse(content).map_err(|error| {
-        Fault::new(
-            Exit::Input,
-            format!("{name} is a damaged Standard MIDI File: {error}"),
-        )
-        .advise("Save or export it again.")
+        Fault::new(Exit::Input, format!("{name} is a damaged Standard MIDI File: {error}"))
+            .advise("Save or export it again.")
     })?;
     if smf.header.format == Format::Sequential {
         return Err(Fault::new(
@@ -62,10 +59,7 @@ fn in_order<'a>(smf: &Smf<'a>) -> Vec<Placed<'a>> {
         let mut tick = 0;
         for event in track {
             tick += u64::from(event.delta.as_int());
-            all.push(Placed {
-                tick,
-                kind: event.kind,
-            });
+            all.push(Placed { tick, kind: event.kind });
         }
     }
     all.sort_by_key(|event| event.tick);

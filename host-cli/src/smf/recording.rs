@@ -48,9 +48,7 @@ impl Recording {
             let at = Instant::from_micros(clock.at(event.tick, &event.kind));
             recording.end = at;
             if let TrackEventKind::Meta(MetaMessage::Text(text)) = event.kind {
-                recording
-                    .text
-                    .get_or_insert_with(|| String::from_utf8_lossy(text).into_owned());
+                recording.text.get_or_insert_with(|| String::from_utf8_lossy(text).into_owned());
             }
             let TrackEventKind::Midi { channel, message } = event.kind else {
                 continue;

@@ -70,12 +70,7 @@ impl Score {
                         _ => continue,
                     };
                     if begins {
-                        written.push(Written {
-                            channel,
-                            pitch,
-                            from: event.tick,
-                            to: None,
-                        });
+                        written.push(Written { channel, pitch, from: event.tick, to: None });
                     } else {
                         let open = |note: &&mut Written| {
                             note.to.is_none() && (note.channel, note.pitch) == (channel, pitch)
@@ -102,12 +97,8 @@ impl Score {
                 / u128::from(per_quarter);
             Ticks::new(u32::try_from(scaled).unwrap_or(u32::MAX))
         };
-        let channels = choice.settle(
-            &written
-                .iter()
-                .map(|note| (note.channel, note.pitch))
-                .collect::<Vec<_>>(),
-        );
+        let channels = choice
+            .settle(&written.iter().map(|note| (note.channel, note.pitch)).collect::<Vec<_>>());
         let mut notes: Vec<ExpectedNote> = written
             .iter()
             .filter_map(|note| {
@@ -119,10 +110,7 @@ impl Score {
                     Channels::PerString { .. } => Some(channels.string(note.channel)?),
                 };
                 let pitch = Pitch::new(note.pitch)?;
-                Some(ExpectedNote {
-                    string,
-                    ..ExpectedNote::plain(onset, duration, pitch)
-                })
+                Some(ExpectedNote { string, ..ExpectedNote::plain(onset, duration, pitch) })
             })
             .collect();
         notes.sort_by_key(ExpectedNote::order);
@@ -130,11 +118,8 @@ impl Score {
         notes.dedup_by(|b, a| a.order() == b.order() && a.string.is_some());
         let tempo = tempo.unwrap_or(Tempo::from_micros_per_quarter(500_000).ok_or("no tempo")?);
         Chunk::new(&notes, tempo).map_err(|error| in_words(error, &notes))?;
-        let length = notes
-            .iter()
-            .map(|note| note.onset.plus(note.duration))
-            .max()
-            .unwrap_or(Ticks::ZERO);
+        let length =
+            notes.iter().map(|note| note.onset.plus(note.duration)).max().unwrap_or(Ticks::ZERO);
         let hand = vec![Fingering::default(); notes.len()];
         let prepared = Prepared {
             name,
@@ -156,9 +141,7 @@ fn in_words(error: ChunkError, notes: &[ExpectedNote]) -> String {
     match error {
         ChunkError::Empty => "it holds no notes".to_owned(),
         ChunkError::TooManyTogether(index) => {
-            let quarter = notes
-                .get(index)
-                .map_or(0, |note| note.onset.get() / Ticks::PER_QUARTER);
+            let quarter = notes.get(index).map_or(0, |note| note.onset.get() / Ticks::PER_QUARTER);
             format!("{error} (quarter {} of the piece)", quarter + 1)
         }
         _ => error.to_string(),

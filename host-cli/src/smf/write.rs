@@ -15,10 +15,7 @@ const TICK_MICROS: u64 = QUARTER_MICROS as u64 / PER_QUARTER as u64;
 /// at its beginning, as what the file is.
 pub fn file(messages: &[Timed], text: &str) -> Vec<u8> {
     let mut track: Track<'_> = Vec::new();
-    let meta = |message| TrackEvent {
-        delta: u28::new(0),
-        kind: TrackEventKind::Meta(message),
-    };
+    let meta = |message| TrackEvent { delta: u28::new(0), kind: TrackEventKind::Meta(message) };
     track.push(meta(MetaMessage::Text(text.as_bytes())));
     track.push(meta(MetaMessage::Tempo(u24::new(QUARTER_MICROS))));
     let mut last = 0;
@@ -27,24 +24,15 @@ pub fn file(messages: &[Timed], text: &str) -> Vec<u8> {
         let Ok(LiveEvent::Midi { channel, message }) = LiveEvent::parse(&message.bytes) else {
             continue;
         };
-        let delta = tick
-            .saturating_sub(last)
-            .min(u28::max_value().as_int().into());
+        let delta = tick.saturating_sub(last).min(u28::max_value().as_int().into());
         last = tick.max(last);
         let kind = TrackEventKind::Midi { channel, message };
-        track.push(TrackEvent {
-            delta: u28::new(delta as u32),
-            kind,
-        });
+        track.push(TrackEvent { delta: u28::new(delta as u32), kind });
     }
     track.push(meta(MetaMessage::EndOfTrack));
     let header = Header::new(Format::SingleTrack, Timing::Metrical(u15::new(PER_QUARTER)));
     let mut bytes = Vec::new();
     // Writing to memory does not fail.
-    let _ = Smf {
-        header,
-        tracks: vec![track],
-    }
-    .write(&mut bytes);
+    let _ = Smf { header, tracks: vec![track] }.write(&mut bytes);
     bytes
 }

@@ -20,18 +20,9 @@ pub enum TimeAllowance {
 impl TimeAllowance {
     const fn limit(self) -> TimeLimit {
         match self {
-            Self::Time(at_least) => TimeLimit {
-                at_least,
-                per_mille: 0,
-            },
-            Self::Share(per_mille) => TimeLimit {
-                at_least: Offset::ZERO,
-                per_mille,
-            },
-            Self::Either(at_least, per_mille) => TimeLimit {
-                at_least,
-                per_mille,
-            },
+            Self::Time(at_least) => TimeLimit { at_least, per_mille: 0 },
+            Self::Share(per_mille) => TimeLimit { at_least: Offset::ZERO, per_mille },
+            Self::Either(at_least, per_mille) => TimeLimit { at_least, per_mille },
         }
     }
 }
@@ -133,10 +124,7 @@ impl Kind {
 
     /// The name in the text.
     pub(super) fn name(self) -> &'static str {
-        Self::NAMES
-            .iter()
-            .find(|(kind, _)| *kind == self)
-            .map_or("", |(_, name)| name)
+        Self::NAMES.iter().find(|(kind, _)| *kind == self).map_or("", |(_, name)| name)
     }
 
     /// A line that would be right.

@@ -32,9 +32,7 @@ fn distance(a: &[char], b: &[char]) -> usize {
         let mut row = vec![i];
         for j in 1..=b.len() {
             let change = usize::from(a[i - 1] != b[j - 1]);
-            let mut least = (above[j] + 1)
-                .min(row[j - 1] + 1)
-                .min(above[j - 1] + change);
+            let mut least = (above[j] + 1).min(row[j - 1] + 1).min(above[j - 1] + change);
             if i > 1 && j > 1 && a[i - 1] == b[j - 2] && a[i - 2] == b[j - 1] {
                 least = least.min(before[j - 2] + 1);
             }

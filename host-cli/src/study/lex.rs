@@ -49,10 +49,7 @@ pub(super) fn lex(line: &str, from: usize, number: u32) -> Vec<Token<'_>> {
     let mut tokens = Vec::new();
     let mut column = to_u32(line[..from].chars().count()) + 1;
     let mut rest = &line[from..];
-    let mut after_space = line[..from]
-        .chars()
-        .next_back()
-        .is_none_or(char::is_whitespace);
+    let mut after_space = line[..from].chars().next_back().is_none_or(char::is_whitespace);
     while let Some(first) = rest.chars().next() {
         if first.is_whitespace() {
             after_space = true;
@@ -64,11 +61,7 @@ pub(super) fn lex(line: &str, from: usize, number: u32) -> Vec<Token<'_>> {
             break;
         }
         let (kind, text, taken) = if is_sign(first) {
-            (
-                Kind::Sign(first),
-                &rest[..first.len_utf8()],
-                first.len_utf8(),
-            )
+            (Kind::Sign(first), &rest[..first.len_utf8()], first.len_utf8())
         } else if is_quote(first) {
             quoted(rest, first)
         } else {
@@ -78,15 +71,7 @@ pub(super) fn lex(line: &str, from: usize, number: u32) -> Vec<Token<'_>> {
             (Kind::Word, &rest[..end], end)
         };
         let width = to_u32(rest[..taken].chars().count());
-        tokens.push(Token {
-            kind,
-            text,
-            span: Span {
-                line: number,
-                column,
-                width,
-            },
-        });
+        tokens.push(Token { kind, text, span: Span { line: number, column, width } });
         column += width;
         rest = &rest[taken..];
         after_space = false;
@@ -100,11 +85,7 @@ fn quoted(rest: &str, first: char) -> (Kind, &str, usize) {
     match rest[open..].char_indices().find(|(_, c)| is_quote(*c)) {
         Some((at, close)) => {
             let text = &rest[open..open + at];
-            (
-                Kind::Quoted { closed: true },
-                text,
-                open + at + close.len_utf8(),
-            )
+            (Kind::Quoted { closed: true }, text, open + at + close.len_utf8())
         }
         None => (Kind::Quoted { closed: false }, &rest[open..], rest.len()),
     }
@@ -120,19 +101,14 @@ mod tests {
     use super::*;
 
     fn cut(line: &str) -> Vec<String> {
-        lex(line, 0, 1)
-            .iter()
-            .map(|t| format!("{}@{}", t.text, t.span.column))
-            .collect()
+        lex(line, 0, 1).iter().map(|t| format!("{}@{}", t.text, t.span.column)).collect()
     }
 
     #[test]
     fn signs_need_no_spaces() {
         assert_eq!(
             cut("1/8 5:3(3 p)^5:5"),
-            [
-                "1/8@1", "5:3@5", "(@8", "3@9", "p@11", ")@12", "^@13", "5:5@14"
-            ]
+            ["1/8@1", "5:3@5", "(@8", "3@9", "p@11", ")@12", "^@13", "5:5@14"]
         );
         assert_eq!(cut("3in2[2:1]|"), ["3in2@1", "[@5", "2:1@6", "]@9", "|@10"]);
     }
@@ -146,10 +122,7 @@ mod tests {
 
     #[test]
     fn quotes_may_be_curly_and_hold_a_comment_sign() {
-        assert_eq!(
-            cut("chunk “Étude # 3” at"),
-            ["chunk@1", "Étude # 3@7", "at@19"]
-        );
+        assert_eq!(cut("chunk “Étude # 3” at"), ["chunk@1", "Étude # 3@7", "at@19"]);
         let open = lex("\"The climb", 0, 1);
         assert_eq!(open[0].kind, Kind::Quoted { closed: false });
     }

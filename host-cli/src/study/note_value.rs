@@ -50,12 +50,7 @@ impl NoteValue {
 
 impl fmt::Display for NoteValue {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(
-            f,
-            "1/{}{}",
-            self.part,
-            &".."[..usize::from(self.dots.min(2))]
-        )
+        write!(f, "1/{}{}", self.part, &".."[..usize::from(self.dots.min(2))])
     }
 }
 
@@ -93,9 +88,7 @@ impl Ratio {
     fn sides(word: &str) -> Option<(&str, &str)> {
         let at = word.find(|c: char| !c.is_ascii_digit())?;
         let (notes, rest) = word.split_at(at);
-        let time = rest
-            .strip_prefix("in")
-            .or_else(|| rest.strip_prefix("IN"))?;
+        let time = rest.strip_prefix("in").or_else(|| rest.strip_prefix("IN"))?;
         let number = |s: &str| !s.is_empty() && s.bytes().all(|b| b.is_ascii_digit());
         (number(notes) && number(time)).then_some((notes, time))
     }
@@ -145,19 +138,12 @@ mod tests {
 
     #[test]
     fn values_are_read_and_shown() {
-        for (word, ticks) in [
-            ("1/4", 10_080),
-            ("1/4.", 15_120),
-            ("1/4..", 17_640),
-            ("1/64", 630),
-        ] {
+        for (word, ticks) in [("1/4", 10_080), ("1/4.", 15_120), ("1/4..", 17_640), ("1/64", 630)] {
             let value = NoteValue::read(word).unwrap();
             assert_eq!(value.ticks().get(), ticks, "{word}");
             assert_eq!(value.to_string(), word);
         }
-        for word in [
-            "1/9", "2/4", "1/", "1/8...", "1/08", "1/8.5", "1/128", "1/64..", "/8",
-        ] {
+        for word in ["1/9", "2/4", "1/", "1/8...", "1/08", "1/8.5", "1/128", "1/64..", "/8"] {
             assert!(NoteValue::read(word).is_none(), "{word}");
         }
     }

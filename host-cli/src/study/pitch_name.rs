@@ -8,15 +8,8 @@ use evenhand_core::units::Pitch;
 use std::fmt;
 
 /// The seven letters with their distance from C in semitones.
-const LETTERS: [(char, i16); 7] = [
-    ('C', 0),
-    ('D', 2),
-    ('E', 4),
-    ('F', 5),
-    ('G', 7),
-    ('A', 9),
-    ('B', 11),
-];
+const LETTERS: [(char, i16); 7] =
+    [('C', 0), ('D', 2), ('E', 4), ('F', 5), ('G', 7), ('A', 9), ('B', 11)];
 
 /// The twelve pitches from C upwards, spelt with sharps.
 const WITH_SHARPS: [(char, i8); 12] = [
@@ -54,12 +47,7 @@ impl PitchName {
         }
         let number = (i16::from(octave) + 1) * 12 + semitones + i16::from(alter);
         let pitch = Pitch::new(u8::try_from(number).ok()?)?;
-        Some(Self {
-            letter,
-            alter,
-            octave,
-            pitch,
-        })
+        Some(Self { letter, alter, octave, pitch })
     }
 
     /// Reads `C#4`, `Bb3` or `A-1`; the letter may be small.
@@ -89,12 +77,7 @@ impl PitchName {
         let (letter, alter) = WITH_SHARPS[usize::from(pitch.number() % 12)];
         // 0 to 127 gives octaves -1 to 9.
         let octave = (pitch.number() / 12) as i8 - 1;
-        Self {
-            letter,
-            alter,
-            octave,
-            pitch,
-        }
+        Self { letter, alter, octave, pitch }
     }
 
     /// The sounding pitch.
@@ -139,15 +122,9 @@ mod tests {
             ("C-1", 0),
             ("G9", 127),
         ] {
-            assert_eq!(
-                PitchName::read(word).map(|n| n.pitch().number()),
-                Some(number),
-                "{word}"
-            );
+            assert_eq!(PitchName::read(word).map(|n| n.pitch().number()), Some(number), "{word}");
         }
-        for word in [
-            "H4", "C", "4", "C#b4", "C###4", "G#9", "Cb-1", "C10", "C-2", "", "É4",
-        ] {
+        for word in ["H4", "C", "4", "C#b4", "C###4", "G#9", "Cb-1", "C10", "C-2", "", "É4"] {
             assert!(PitchName::read(word).is_none(), "{word}");
         }
     }

@@ -18,11 +18,7 @@ impl Position {
 
     /// The position at this fret; `None` for 0 and above 24.
     pub const fn new(fret: u8) -> Option<Self> {
-        if fret == 0 || fret > Self::HIGHEST {
-            None
-        } else {
-            Some(Self(fret))
-        }
+        if fret == 0 || fret > Self::HIGHEST { None } else { Some(Self(fret)) }
     }
 
     /// Reads `VII`, `vii` or `7`.
@@ -31,11 +27,7 @@ impl Position {
             return Self::new(u8::try_from(at + 1).ok()?);
         }
         let plain = word.len() <= 2 && word.bytes().all(|b| b.is_ascii_digit());
-        if plain {
-            Self::new(word.parse().ok()?)
-        } else {
-            None
-        }
+        if plain { Self::new(word.parse().ok()?) } else { None }
     }
 
     /// The fret of the first finger.

@@ -37,11 +37,7 @@ fn title_text(title: &str) -> String {
     let comment = title.starts_with('#') || title.contains(" #");
     let plain = tidy(title) == title && !title.is_empty() && !title.starts_with(is_quote);
     let fits = title.chars().count() <= LONGEST && !title.chars().any(char::is_control);
-    if plain && fits && !comment {
-        title.into()
-    } else {
-        quoted(title)
-    }
+    if plain && fits && !comment { title.into() } else { quoted(title) }
 }
 
 /// A name between quotes, changed where it could not be read back.
@@ -56,11 +52,7 @@ fn quoted(name: &str) -> String {
     };
     let text: String = name.chars().map(calm).collect();
     let text: String = tidy(&text).chars().take(LONGEST).collect();
-    let text = if text.is_empty() {
-        "unnamed"
-    } else {
-        text.trim_end()
-    };
+    let text = if text.is_empty() { "unnamed" } else { text.trim_end() };
     format!("\"{text}\"")
 }
 
@@ -90,11 +82,7 @@ pub(super) const fn level_name(level: PracticeLevel) -> &'static str {
 }
 
 fn chunk(out: &mut String, chunk: &ChunkText) {
-    let start = chunk
-        .at
-        .as_ref()
-        .map(|at| start(&at.value))
-        .unwrap_or_default();
+    let start = chunk.at.as_ref().map(|at| start(&at.value)).unwrap_or_default();
     let _ = writeln!(out, "chunk {}{start}", quoted(&chunk.name));
     settings(out, &chunk.settings, "  ");
     lines(out, &chunk.lines, "  ");
@@ -120,26 +108,13 @@ fn start(start: &Start) -> String {
 fn lines(out: &mut String, lines: &[VoiceLine], indent: &str) {
     for line in lines {
         let items: Vec<String> = line.items.iter().map(item).collect();
-        let _ = writeln!(
-            out,
-            "{indent}{}: {}",
-            voice_name(&line.name),
-            items.join(" ")
-        );
+        let _ = writeln!(out, "{indent}{}: {}", voice_name(&line.name), items.join(" "));
     }
 }
 
 fn voice_name(name: &str) -> String {
-    let text: String = name
-        .chars()
-        .filter(|c| is_voice_char(*c))
-        .take(LONGEST)
-        .collect();
-    if text.starts_with(char::is_alphabetic) {
-        text
-    } else {
-        format!("voice{text}")
-    }
+    let text: String = name.chars().filter(|c| is_voice_char(*c)).take(LONGEST).collect();
+    if text.starts_with(char::is_alphabetic) { text } else { format!("voice{text}") }
 }
 
 fn item(item: &Spanned<Item>) -> String {
@@ -190,21 +165,13 @@ fn note(note: &Note) -> String {
         Some(TrillTo::Named(name)) => marks.push(format!("trill {name}")),
         None => {}
     }
-    for (word, set) in [
-        ("hold", note.hold),
-        ("accent", note.accent),
-        ("short", note.short),
-    ] {
+    for (word, set) in [("hold", note.hold), ("accent", note.accent), ("short", note.short)] {
         if set {
             marks.push(word.to_owned());
         }
     }
     let slur = if note.slurred { "^" } else { "" };
-    let marks = if marks.is_empty() {
-        String::new()
-    } else {
-        format!("({})", marks.join(" "))
-    };
+    let marks = if marks.is_empty() { String::new() } else { format!("({})", marks.join(" ")) };
     format!("{slur}{}{marks}", spot(note.spot))
 }
 

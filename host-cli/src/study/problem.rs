@@ -31,23 +31,13 @@ pub struct Problem {
 impl Problem {
     /// A problem at `span` in a text with these lines.
     pub(super) fn new(span: Span, lines: &[&str], found: String, right: String) -> Self {
-        let line = (span.line as usize)
-            .checked_sub(1)
-            .and_then(|i| lines.get(i));
+        let line = (span.line as usize).checked_sub(1).and_then(|i| lines.get(i));
         let (excerpt, before) = excerpt(line.unwrap_or(&""), span.column as usize);
         let length = excerpt.chars().count();
         let before = before.min(length);
         let room = (length - before).max(1);
         let width = (span.width as usize).clamp(1, room);
-        Self {
-            line: span.line,
-            column: span.column,
-            found,
-            right,
-            excerpt,
-            before,
-            width,
-        }
+        Self { line: span.line, column: span.column, found, right, excerpt, before, width }
     }
 }
 
@@ -113,11 +103,7 @@ mod tests {
 
     #[test]
     fn the_mark_stands_under_the_place() {
-        let span = Span {
-            line: 2,
-            column: 11,
-            width: 3,
-        };
+        let span = Span { line: 2, column: 11, width: 3 };
         let lines = ["evenhand study 1", "\tmelody: 1/9 5:3"];
         let problem = Problem::new(span, &lines, quote("1/9"), "a duration".into());
         assert_eq!(
@@ -130,11 +116,7 @@ mod tests {
     #[test]
     fn long_lines_are_cut_around_the_place() {
         let line = format!("{}HERE{}", "x".repeat(5_000), "y".repeat(5_000));
-        let span = Span {
-            line: 1,
-            column: 5_001,
-            width: 9_000,
-        };
+        let span = Span { line: 1, column: 5_001, width: 9_000 };
         let shown = Problem::new(span, &[&line], quote(&line), "less".into()).to_string();
         assert!(shown.chars().count() < 400, "{shown}");
         let rows: Vec<&str> = shown.lines().collect();
@@ -144,17 +126,9 @@ mod tests {
 
     #[test]
     fn a_place_beyond_the_text_is_no_trouble() {
-        let span = Span {
-            line: 9,
-            column: 70_000,
-            width: 0,
-        };
+        let span = Span { line: 9, column: 70_000, width: 0 };
         let problem = Problem::new(span, &["a"], "b".into(), "c".into());
-        assert!(
-            problem
-                .to_string()
-                .starts_with("line 9, column 70000: found b, c would be right")
-        );
+        assert!(problem.to_string().starts_with("line 9, column 70000: found b, c would be right"));
         let nowhere = Problem::new(Span::default(), &[], "b".into(), "c".into());
         assert_eq!(nowhere.to_string(), "found b, c would be right");
     }

@@ -55,10 +55,7 @@ impl Unit {
         if !fits || !number(whole) || !number(decimals) || digits.ends_with('.') {
             return None;
         }
-        format!("{whole}{decimals:0<places$}")
-            .parse::<i64>()
-            .ok()
-            .map(|n| sign * n)
+        format!("{whole}{decimals:0<places$}").parse::<i64>().ok().map(|n| sign * n)
     }
 }
 
@@ -94,12 +91,7 @@ impl Range {
     /// The range in words.
     pub(super) fn in_words(&self) -> String {
         let Self { unit, least, most } = self;
-        format!(
-            "{} to {} {}",
-            unit.show(*least),
-            unit.show(*most),
-            unit.sign()
-        )
+        format!("{} to {} {}", unit.show(*least), unit.show(*most), unit.sign())
     }
 }
 
@@ -119,18 +111,7 @@ mod tests {
             assert_eq!(unit.read(word), Some(stored), "{word}");
             assert_eq!(unit.show(stored), word);
         }
-        for word in [
-            "",
-            ".",
-            "1.",
-            ".5",
-            "1.25",
-            "1e3",
-            "--1",
-            "+1",
-            "1234567890",
-            "½",
-        ] {
+        for word in ["", ".", "1.", ".5", "1.25", "1e3", "--1", "+1", "1234567890", "½"] {
             assert_eq!(Unit::Percent.read(word), None, "{word}");
         }
     }

@@ -21,11 +21,7 @@ pub(super) struct Report<'t> {
 impl<'t> Report<'t> {
     /// No problems yet in this text, whose lines end in plain line feeds.
     pub(super) fn new(text: &'t str) -> Self {
-        Self {
-            lines: text.split('\n').collect(),
-            kept: Vec::new(),
-            more: 0,
-        }
+        Self { lines: text.split('\n').collect(), kept: Vec::new(), more: 0 }
     }
 
     /// At `span` there is `found` where `right` would be right.
@@ -51,16 +47,12 @@ impl<'t> Report<'t> {
     pub(super) fn finish(mut self) -> Vec<Problem> {
         self.kept.sort_by_key(|(span, ..)| (span.line, span.column));
         let over = self.kept.len().saturating_sub(MOST_PROBLEMS) + self.more;
-        let rest = self
-            .kept
-            .get(MOST_PROBLEMS)
-            .map_or_else(Span::default, |(span, ..)| *span);
+        let rest = self.kept.get(MOST_PROBLEMS).map_or_else(Span::default, |(span, ..)| *span);
         self.kept.truncate(MOST_PROBLEMS);
         if over > 0 {
             let s = if over == 1 { "" } else { "s" };
             let found = format!("{over} more problem{s} from here on");
-            self.kept
-                .push((rest, found, "mending those above first".into()));
+            self.kept.push((rest, found, "mending those above first".into()));
         }
         let Self { lines, kept, .. } = self;
         kept.into_iter()

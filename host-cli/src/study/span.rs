@@ -19,10 +19,7 @@ impl Span {
     /// The place from the start of `self` to the end of `last`, which stands on the same line.
     pub(super) fn to(self, last: Self) -> Self {
         let end = last.column.saturating_add(last.width);
-        Self {
-            width: end.saturating_sub(self.column).max(1),
-            ..self
-        }
+        Self { width: end.saturating_sub(self.column).max(1), ..self }
     }
 }
 
@@ -46,10 +43,7 @@ impl<T> Spanned<T> {
 impl<T> From<T> for Spanned<T> {
     /// A value that comes from no text.
     fn from(value: T) -> Self {
-        Self {
-            value,
-            span: Span::default(),
-        }
+        Self { value, span: Span::default() }
     }
 }
 

@@ -18,19 +18,17 @@ pub(super) fn allow(cursor: &mut Cursor<'_>, report: &mut Report<'_>) -> Option<
         Kind::Unsteadiness => time(kind, cursor, report).map(Allow::Unsteadiness),
         Kind::NoteOffset => time(kind, cursor, report).map(Allow::NoteOffset),
         Kind::Hesitation => time(kind, cursor, report).map(Allow::Hesitation),
-        Kind::Drift => one(kind, &Range::DRIFT, cursor, report)
-            .map(per_mille)
-            .map(Allow::Drift),
-        Kind::ChordSpread => one(kind, &Range::SPREAD, cursor, report)
-            .map(offset)
-            .map(Allow::ChordSpread),
+        Kind::Drift => one(kind, &Range::DRIFT, cursor, report).map(per_mille).map(Allow::Drift),
+        Kind::ChordSpread => {
+            one(kind, &Range::SPREAD, cursor, report).map(offset).map(Allow::ChordSpread)
+        }
         Kind::Unevenness => loudness(kind, cursor, report).map(Allow::Unevenness),
         Kind::NoteLevel => loudness(kind, cursor, report).map(Allow::NoteLevel),
         Kind::SlurLevel => loudness(kind, cursor, report).map(Allow::SlurLevel),
         Kind::ClickOffset => click(cursor, report),
-        Kind::TrillUnevenness => one(kind, &Range::TRILL, cursor, report)
-            .map(per_mille)
-            .map(Allow::TrillUnevenness),
+        Kind::TrillUnevenness => {
+            one(kind, &Range::TRILL, cursor, report).map(per_mille).map(Allow::TrillUnevenness)
+        }
     };
     value.map(|v| Spanned::new(v, span))
 }
@@ -40,9 +38,7 @@ fn name(cursor: &mut Cursor<'_>, report: &mut Report<'_>) -> Option<(Kind, Span)
     let mut words: Vec<String> = Vec::new();
     let mut span: Option<Span> = None;
     while let Some(token) = cursor.peek() {
-        let number = token
-            .text
-            .starts_with(|c: char| c.is_ascii_digit() || "-−–+".contains(c));
+        let number = token.text.starts_with(|c: char| c.is_ascii_digit() || "-−–+".contains(c));
         if token.kind != lex::Kind::Word || number || token.is_word("none") {
             break;
         }
@@ -63,11 +59,7 @@ fn name(cursor: &mut Cursor<'_>, report: &mut Report<'_>) -> Option<(Kind, Span)
     if let Some((kind, _)) = Kind::NAMES.into_iter().find(|(_, name)| *name == typed) {
         return Some((kind, span));
     }
-    report.word(
-        span,
-        &typed,
-        nearest(&typed, names).map_or_else(right, quote),
-    );
+    report.word(span, &typed, nearest(&typed, names).map_or_else(right, quote));
     None
 }
 
@@ -83,9 +75,7 @@ fn slips(cursor: &mut Cursor<'_>, report: &mut Report<'_>) -> Option<u16> {
         return None;
     }
     // One slip in more notes than a chunk holds is the same as none; 1,000 is our default.
-    cursor
-        .number(report, 1..=1_000, "a number from 1 to 1000")
-        .map(|(n, _)| n)
+    cursor.number(report, 1..=1_000, "a number from 1 to 1000").map(|(n, _)| n)
 }
 
 /// A time, a share, or both with “or” between them.
@@ -116,9 +106,7 @@ fn one(kind: Kind, range: &Range, cursor: &mut Cursor<'_>, report: &mut Report<'
 fn loudness(kind: Kind, cursor: &mut Cursor<'_>, report: &mut Report<'_>) -> Option<Level> {
     let value = one(kind, &Range::LOUDNESS, cursor, report)?;
     // The range is far inside 16 bits.
-    Some(Level::from_hundredths(
-        i16::try_from(value).unwrap_or(i16::MAX),
-    ))
+    Some(Level::from_hundredths(i16::try_from(value).unwrap_or(i16::MAX)))
 }
 
 fn click(cursor: &mut Cursor<'_>, report: &mut Report<'_>) -> Option<Allow> {
@@ -188,16 +176,14 @@ fn quantity(
     } else {
         (attached, word.span)
     };
-    let Some(range) = ranges
-        .iter()
-        .find(|r| r.unit.sign().eq_ignore_ascii_case(unit_text))
-    else {
+    let Some(range) = ranges.iter().find(|r| r.unit.sign().eq_ignore_ascii_case(unit_text)) else {
         report.word(cursor.last(), unit_text, units(ranges));
         return None;
     };
     let Some(value) = range.unit.read(digits) else {
         let places = range.unit.places();
-        let right = format!("a number with at most {places} decimal place(s)");
+        let s = if places == 1 { "" } else { "s" };
+        let right = format!("a number with at most {places} decimal place{s}");
         report.word(word.span, digits, right);
         return None;
     };

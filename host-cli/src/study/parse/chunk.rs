@@ -18,11 +18,7 @@ const MOST_BEATS: u16 = 32;
 pub(super) fn chunk(cursor: &mut Cursor<'_>, report: &mut Report<'_>, word: Span) -> ChunkText {
     let before = report.count();
     let name = setting::name(cursor, report);
-    let at = if name.is_some() {
-        start(cursor, report)
-    } else {
-        None
-    };
+    let at = if name.is_some() { start(cursor, report) } else { None };
     let good = report.count() == before;
     ChunkText {
         name: name.unwrap_or_else(|| Spanned::new(String::new(), word)),
@@ -38,11 +34,7 @@ pub(super) fn chunk(cursor: &mut Cursor<'_>, report: &mut Report<'_>, word: Span
 fn start(cursor: &mut Cursor<'_>, report: &mut Report<'_>) -> Option<Spanned<Start>> {
     let first = cursor.peek()?;
     if !first.is_word("at") {
-        cursor.wrong(
-            report,
-            Some(first),
-            "“at bar” and a number, or nothing, after the name",
-        );
+        cursor.wrong(report, Some(first), "“at bar” and a number, or nothing, after the name");
         return None;
     }
     cursor.take();
@@ -54,11 +46,7 @@ fn start(cursor: &mut Cursor<'_>, report: &mut Report<'_>) -> Option<Spanned<Sta
     }
     let right = format!("the number of a bar from 1 to {HIGHEST_BAR}, or 0 for a pickup bar");
     let (bar, _) = cursor.number(report, 0..=HIGHEST_BAR, &right)?;
-    let mut start = Start {
-        bar,
-        beat: None,
-        plus: None,
-    };
+    let mut start = Start { bar, beat: None, plus: None };
     if cursor.take_word("beat").is_some() {
         let right = format!("the number of a beat from 1 to {MOST_BEATS}");
         let (beat, _) = cursor.number(report, 1..=MOST_BEATS, &right)?;

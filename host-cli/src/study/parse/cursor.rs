@@ -14,11 +14,7 @@ pub(super) struct Cursor<'t> {
 impl<'t> Cursor<'t> {
     /// The tokens after a word that stands at `word`.
     pub(super) fn new(tokens: Vec<Token<'t>>, word: Span) -> Self {
-        Self {
-            tokens,
-            next: 0,
-            last: word,
-        }
+        Self { tokens, next: 0, last: word }
     }
 
     /// The next token, left where it is.
@@ -36,20 +32,12 @@ impl<'t> Cursor<'t> {
 
     /// Takes the next token if it is this sign.
     pub(super) fn take_sign(&mut self, sign: char) -> Option<Token<'t>> {
-        if self.peek()?.is_sign(sign) {
-            self.take()
-        } else {
-            None
-        }
+        if self.peek()?.is_sign(sign) { self.take() } else { None }
     }
 
     /// Takes the next token if it is this word.
     pub(super) fn take_word(&mut self, word: &str) -> Option<Token<'t>> {
-        if self.peek()?.is_word(word) {
-            self.take()
-        } else {
-            None
-        }
+        if self.peek()?.is_word(word) { self.take() } else { None }
     }
 
     /// The token taken last.
@@ -93,11 +81,7 @@ impl<'t> Cursor<'t> {
             Some(token) => report.word(token.span, token.text, right),
             None => {
                 let end = self.last.column.saturating_add(self.last.width);
-                let span = Span {
-                    column: end,
-                    width: 1,
-                    ..self.last
-                };
+                let span = Span { column: end, width: 1, ..self.last };
                 report.add(span, "the end of the line", right);
             }
         }

@@ -42,10 +42,7 @@ impl<'t> Parser<'t> {
     pub(super) fn new(text: &'t str) -> Self {
         Self {
             report: Report::new(text),
-            study: Study {
-                source: Source::new(text),
-                ..Study::default()
-            },
+            study: Study { source: Source::new(text), ..Study::default() },
             seen_version: false,
             full: false,
         }
@@ -59,19 +56,11 @@ impl<'t> Parser<'t> {
     /// The study, or all its problems.
     pub(super) fn finish(mut self) -> Result<Study, Vec<Problem>> {
         if !self.seen_version {
-            let start = Span {
-                line: 1,
-                column: 1,
-                width: 1,
-            };
+            let start = Span { line: 1, column: 1, width: 1 };
             self.report.add(start, "an empty text", VERSION);
         }
         let problems = self.report.finish();
-        if problems.is_empty() {
-            Ok(self.study)
-        } else {
-            Err(problems)
-        }
+        if problems.is_empty() { Ok(self.study) } else { Err(problems) }
     }
 
     /// Reads one line.
@@ -88,11 +77,7 @@ impl<'t> Parser<'t> {
         if let Some((name, after)) = voice {
             let column = u32::try_from(line[..from].chars().count() + 1).unwrap_or(u32::MAX);
             let width = u32::try_from(name.chars().count()).unwrap_or(u32::MAX);
-            let span = Span {
-                line: number,
-                column,
-                width,
-            };
+            let span = Span { line: number, column, width };
             let cursor = Cursor::new(lex(line, from + after, number), span);
             return self.voice(name, span, cursor);
         }
@@ -113,8 +98,7 @@ impl<'t> Parser<'t> {
         let is_version = first.is_word("evenhand");
         if self.seen_version {
             if is_version {
-                self.report
-                    .word(first.span, first.text, "this line once, at the top");
+                self.report.word(first.span, first.text, "this line once, at the top");
             }
             return is_version;
         }
@@ -189,8 +173,7 @@ impl<'t> Parser<'t> {
     fn chunk(&mut self, word: &Token<'_>, mut cursor: Cursor<'_>) {
         if self.study.chunks.len() == MOST_CHUNKS {
             let found = format!("more than {MOST_CHUNKS} chunks");
-            self.report
-                .add(word.span, found, "a second study for the rest");
+            self.report.add(word.span, found, "a second study for the rest");
             self.full = true;
             return;
         }
@@ -205,11 +188,7 @@ impl<'t> Parser<'t> {
     /// The lines that stand in a chunk only.
     fn in_chunk(&mut self, known: &str, word: &Token<'_>, mut cursor: Cursor<'_>) {
         let Some(chunk) = self.study.chunks.last_mut() else {
-            self.report.word(
-                word.span,
-                word.text,
-                "a line that begins with “chunk” above it",
-            );
+            self.report.word(word.span, word.text, "a line that begins with “chunk” above it");
             return;
         };
         let before = self.report.count();
@@ -245,10 +224,7 @@ impl<'t> Parser<'t> {
             cursor.wrong(&mut self.report, None, "notes after the name of the voice");
         }
         let items = voice::items(&mut cursor, &mut self.report);
-        let line = VoiceLine {
-            name: Spanned::new(name.into(), span),
-            items,
-        };
+        let line = VoiceLine { name: Spanned::new(name.into(), span), items };
         match self.study.chunks.last_mut() {
             Some(chunk) => lines_of(chunk).push(line),
             None => {
@@ -350,7 +326,5 @@ fn voice_name(rest: &str) -> Option<(&str, usize)> {
     let end = rest.find(|c: char| !is_voice_char(c))?;
     let (name, after) = rest.split_at(end);
     let gap = after.len() - after.trim_start().len();
-    after[gap..]
-        .starts_with(':')
-        .then_some((name, end + gap + 1))
+    after[gap..].starts_with(':').then_some((name, end + gap + 1))
 }

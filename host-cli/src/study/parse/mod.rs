@@ -46,11 +46,7 @@ pub const MOST_CHUNKS: usize = 200;
 pub fn parse(text: &str) -> Result<Study, Vec<Problem>> {
     if text.len() > LARGEST_TEXT {
         let mut report = Report::new("");
-        let start = Span {
-            line: 1,
-            column: 1,
-            width: 1,
-        };
+        let start = Span { line: 1, column: 1, width: 1 };
         let right = format!("at most {LARGEST_TEXT}");
         report.add(start, format!("a text of {} bytes", text.len()), right);
         return Err(report.finish());

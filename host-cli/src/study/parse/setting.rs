@@ -24,10 +24,7 @@ const FEWEST_STRINGS: usize = 4;
 /// A title, which needs no quotes: all that stands after `word` but a comment.
 pub(super) fn title(line: &str, word: Span, report: &mut Report<'_>) -> Option<String> {
     let from = (word.column + word.width) as usize - 1;
-    let start = line
-        .char_indices()
-        .nth(from)
-        .map_or(line.len(), |(at, _)| at);
+    let start = line.char_indices().nth(from).map_or(line.len(), |(at, _)| at);
     let text = without_comment(&line[start..]);
     let blank = text.chars().take_while(|c| c.is_whitespace()).count();
     if text[start_of(text, blank)..].starts_with(is_quote) {
@@ -39,28 +36,14 @@ pub(super) fn title(line: &str, word: Span, report: &mut Report<'_>) -> Option<S
     let title = tidy(text);
     // A text is at most a mebibyte long.
     let column = u32::try_from(from + blank + 1).unwrap_or(u32::MAX);
-    let width = u32::try_from(text.trim().chars().count())
-        .unwrap_or(u32::MAX)
-        .max(1);
-    let span = Span {
-        line: word.line,
-        column,
-        width,
-    };
+    let width = u32::try_from(text.trim().chars().count()).unwrap_or(u32::MAX).max(1);
+    let span = Span { line: word.line, column, width };
     if title.is_empty() {
-        report.add(
-            Span { width: 1, ..span },
-            "the end of the line",
-            "the title",
-        );
+        report.add(Span { width: 1, ..span }, "the end of the line", "the title");
         return None;
     }
     if title.chars().count() > LONGEST || title.chars().any(char::is_control) {
-        report.word(
-            span,
-            &title,
-            format!("a title of at most {LONGEST} printable characters"),
-        );
+        report.word(span, &title, format!("a title of at most {LONGEST} printable characters"));
         return None;
     }
     Some(title)
@@ -68,9 +51,7 @@ pub(super) fn title(line: &str, word: Span, report: &mut Report<'_>) -> Option<S
 
 /// The byte at which the character `count` stands.
 fn start_of(text: &str, count: usize) -> usize {
-    text.char_indices()
-        .nth(count)
-        .map_or(text.len(), |(at, _)| at)
+    text.char_indices().nth(count).map_or(text.len(), |(at, _)| at)
 }
 
 /// What stands before a `#` that follows a space.
@@ -108,11 +89,7 @@ pub(super) fn name(cursor: &mut Cursor<'_>, report: &mut Report<'_>) -> Option<S
             None
         }
         _ => {
-            report.word(
-                token.span,
-                token.text,
-                "a name in quotes, such as \"The climb\"",
-            );
+            report.word(token.span, token.text, "a name in quotes, such as \"The climb\"");
             None
         }
     }
@@ -169,15 +146,9 @@ pub(super) fn metre(
     let right = "a metre such as 4/4, 3/4 or 6/8";
     let word = cursor.word(report, right)?;
     let number = |s: &str| s.len() <= 2 && s.bytes().all(|b| b.is_ascii_digit());
-    let parts = word
-        .text
-        .split_once('/')
-        .filter(|(u, l)| number(u) && number(l));
+    let parts = word.text.split_once('/').filter(|(u, l)| number(u) && number(l));
     let metre = parts.and_then(|(upper, lower)| {
-        let metre = MetreText {
-            upper: upper.parse().ok()?,
-            lower: lower.parse().ok()?,
-        };
+        let metre = MetreText { upper: upper.parse().ok()?, lower: lower.parse().ok()? };
         Metre::new(metre.upper, metre.lower).map(|_| metre)
     });
     if metre.is_none() {
@@ -205,10 +176,7 @@ pub(super) fn tempo(
     } else {
         None
     };
-    Some(Spanned::new(
-        TempoText { beats, of },
-        span.to(cursor.last()),
-    ))
+    Some(Spanned::new(TempoText { beats, of }, span.to(cursor.last())))
 }
 
 /// The name of a level.
@@ -216,21 +184,14 @@ pub(super) fn level(
     cursor: &mut Cursor<'_>,
     report: &mut Report<'_>,
 ) -> Option<Spanned<PracticeLevel>> {
-    const LEVELS: [PracticeLevel; 3] = [
-        PracticeLevel::First,
-        PracticeLevel::Steady,
-        PracticeLevel::Performance,
-    ];
+    const LEVELS: [PracticeLevel; 3] =
+        [PracticeLevel::First, PracticeLevel::Steady, PracticeLevel::Performance];
     let right = "first, steady or performance";
     let word = cursor.word(report, right)?;
     let level = LEVELS.into_iter().find(|l| word.is_word(level_name(*l)));
     if level.is_none() {
         let guess = nearest(word.text, LEVELS.map(level_name));
-        report.word(
-            word.span,
-            word.text,
-            guess.map_or_else(|| right.into(), quote),
-        );
+        report.word(word.span, word.text, guess.map_or_else(|| right.into(), quote));
     }
     level.map(|l| Spanned::new(l, word.span))
 }

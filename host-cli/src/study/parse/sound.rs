@@ -69,18 +69,19 @@ fn spot(token: &Token<'_>, report: &mut Report<'_>) -> Option<Spot> {
         report.word(token.span, word, meant(word).unwrap_or_else(|| NOTE.into()));
         return None;
     };
+    if string.starts_with(char::is_alphabetic) {
+        report.word(token.span, word, "each voice on a line of its own");
+        return None;
+    }
     let Some(string) = small_number(string).and_then(GuitarString::new) else {
-        let right = format!(
-            "a string from 1 (highest) to {} before the colon",
-            GuitarString::MOST
-        );
+        let right = format!("a string from 1 (highest) to {} before the colon", GuitarString::MOST);
         report.word(token.span, word, right);
         return None;
     };
     match small_number(fret) {
         Some(fret) => Some(Spot::Fretted(string, fret)),
         None => {
-            report.word(token.span, word, "a fret in figures after the colon");
+            report.word(token.span, word, "a fret of one or two figures after the colon");
             None
         }
     }
@@ -97,11 +98,7 @@ pub(super) fn meant(word: &str) -> Option<String> {
 /// A number of one or two figures.
 fn small_number(text: &str) -> Option<u8> {
     let plain = matches!(text.len(), 1..=2) && text.bytes().all(|b| b.is_ascii_digit());
-    if plain {
-        text.parse().ok().filter(|n| *n <= LARGEST_FRET)
-    } else {
-        None
-    }
+    if plain { text.parse().ok().filter(|n| *n <= LARGEST_FRET) } else { None }
 }
 
 /// Reads the marks up to the closing parenthesis.
@@ -121,11 +118,7 @@ fn marks(open: Token<'_>, note: &mut Note, cursor: &mut Cursor<'_>, report: &mut
             }
             // What follows is no mark: the parenthesis was forgotten.
             _ => {
-                report.word(
-                    open.span,
-                    open.text,
-                    "a closing ) after the marks of the note",
-                );
+                report.word(open.span, open.text, "a closing ) after the marks of the note");
                 return;
             }
         }

@@ -7,6 +7,7 @@ use crate::study::guess::nearest;
 use crate::study::lex::{Kind, Token};
 use crate::study::model::{Item, Sound, Step, Tuplet};
 use crate::study::note_value::{NoteValue, Ratio};
+use crate::study::pitch_name::PitchName;
 use crate::study::position::Position;
 use crate::study::problem::quote;
 use crate::study::report::Report;
@@ -25,11 +26,7 @@ pub(super) fn items(cursor: &mut Cursor<'_>, report: &mut Report<'_>) -> Vec<Spa
         line.item(token, cursor, report);
     }
     if let Some(open) = line.tuplet.take() {
-        report.word(
-            open.at,
-            &open.ratio.to_string(),
-            "a closing ] on the same line",
-        );
+        report.word(open.at, &open.ratio.to_string(), "a closing ] on the same line");
     }
     line.words.refuse(report);
     line.items
@@ -82,19 +79,11 @@ impl Line {
             Kind::Sign('|') => self.barline(token, report),
             Kind::Sign(']') => self.close(token, report),
             Kind::Sign('[') => {
-                report.word(
-                    token.span,
-                    "[",
-                    "the ratio of a tuplet before it, such as 3in2[",
-                );
+                report.word(token.span, "[", "the ratio of a tuplet before it, such as 3in2[");
             }
             Kind::Sign('+') => report.word(token.span, "+", "+ only between the notes of a chord"),
             Kind::Sign('(' | ')' | ',') => {
-                report.word(
-                    token.span,
-                    token.text,
-                    "marks in one ( ) directly after a note",
-                );
+                report.word(token.span, token.text, "marks in one ( ) directly after a note");
             }
             _ => report.word(token.span, token.text, ITEM),
         }
@@ -112,11 +101,7 @@ impl Line {
         if let Some(value) = NoteValue::read(word) {
             self.step(Step::Value(value), token.span);
         } else if token.is_word("rest") || token.is_word("tie") {
-            let step = if token.is_word("rest") {
-                Step::Rest
-            } else {
-                Step::Tie
-            };
+            let step = if token.is_word("rest") { Step::Rest } else { Step::Tie };
             self.words.refuse(report);
             self.step(step, token.span);
         } else if Ratio::resembles(word) {
@@ -125,11 +110,7 @@ impl Line {
             report.word(token.span, word, guess(word));
             // The position after a mistyped “shift” or “barre” is no trouble of its own.
             let meant = nearest(word, WORDS).is_some_and(|w| matches!(w, "shift" | "barre"));
-            if meant
-                && cursor
-                    .peek()
-                    .is_some_and(|t| Position::read(t.text).is_some())
-            {
+            if meant && cursor.peek().is_some_and(|t| Position::read(t.text).is_some()) {
                 cursor.take();
             }
         }
@@ -162,18 +143,10 @@ impl Line {
     fn open(&mut self, token: Token<'_>, cursor: &mut Cursor<'_>, report: &mut Report<'_>) {
         let bracket = cursor.take_sign('[');
         if bracket.is_none() {
-            report.word(
-                token.span,
-                token.text,
-                format!("“{}[” before its notes", token.text),
-            );
+            report.word(token.span, token.text, format!("“{}[” before its notes", token.text));
         }
         let Some(ratio) = Ratio::read(token.text) else {
-            report.word(
-                token.span,
-                token.text,
-                "a ratio such as 3in2, 5in4, 6in4 or 7in4",
-            );
+            report.word(token.span, token.text, "a ratio such as 3in2, 5in4, 6in4 or 7in4");
             // The bracket is still followed to its end, under any ratio.
             self.tuplet = bracket.and_then(|_| Ratio::new(3, 2)).map(|ratio| Open {
                 ratio,
@@ -183,17 +156,9 @@ impl Line {
             return;
         };
         if self.tuplet.is_some() {
-            report.word(
-                token.span,
-                token.text,
-                "] before it: tuplets do not stand in each other",
-            );
+            report.word(token.span, token.text, "] before it: tuplets do not stand in each other");
         } else if bracket.is_some() {
-            self.tuplet = Some(Open {
-                ratio,
-                at: token.span,
-                steps: Vec::new(),
-            });
+            self.tuplet = Some(Open { ratio, at: token.span, steps: Vec::new() });
         }
     }
 
@@ -204,17 +169,10 @@ impl Line {
             return;
         };
         if open.steps.is_empty() {
-            report.add(
-                open.at,
-                "a tuplet with nothing in it",
-                "notes between the brackets",
-            );
+            report.add(open.at, "a tuplet with nothing in it", "notes between the brackets");
             return;
         }
-        let tuplet = Tuplet {
-            ratio: open.ratio,
-            steps: open.steps,
-        };
+        let tuplet = Tuplet { ratio: open.ratio, steps: open.steps };
         self.items.push(Spanned::new(Item::Tuplet(tuplet), open.at));
     }
 }
@@ -233,6 +191,11 @@ fn guess(word: &str) -> String {
     }
     if Position::read(word).is_some() && !figures {
         return "“shift” or “barre” before a position".into();
+    }
+    // In German and the Nordic languages B is called H.
+    let rest = word.strip_prefix(['H', 'h']);
+    if let Some(name) = rest.and_then(|rest| PitchName::read(&format!("B{rest}"))) {
+        return quote(&name.to_string());
     }
     nearest(word, WORDS).map_or_else(|| ITEM.into(), quote)
 }

@@ -48,11 +48,7 @@ impl Words {
             return false;
         };
         if twice {
-            report.word(
-                span,
-                token.text,
-                format!("one “{}” before a note", token.text),
-            );
+            report.word(span, token.text, format!("one “{}” before a note", token.text));
         }
         true
     }
@@ -69,11 +65,7 @@ impl Words {
 
     /// Says so if words wait for a note that does not come.
     pub(super) fn refuse(&mut self, report: &mut Report<'_>) {
-        let Self {
-            rolled,
-            shift,
-            barre,
-        } = std::mem::take(self);
+        let Self { rolled, shift, barre } = std::mem::take(self);
         let all = [
             ("rolled", rolled),
             ("shift", shift.map(|(span, _)| span)),

@@ -29,21 +29,13 @@ pub(super) fn alternative(
     setting: Setting<'_>,
     report: &mut Report<'_>,
 ) -> Option<Alternative> {
-    let Setting {
-        guitar,
-        metre,
-        start,
-    } = setting;
+    let Setting { guitar, metre, start } = setting;
     let before = report.count();
     let other = body(&text.lines, text.name.span, guitar, metre, start, report);
     if report.count() > before {
         return None;
     }
-    let difference = chunk
-        .notes
-        .iter()
-        .zip(&other.notes)
-        .find(|(a, b)| music(a) != music(b));
+    let difference = chunk.notes.iter().zip(&other.notes).find(|(a, b)| music(a) != music(b));
     let surplus = other.notes.get(chunk.notes.len());
     let lack = chunk.notes.get(other.notes.len());
     if let Some((expected, found)) = difference {
@@ -54,18 +46,10 @@ pub(super) fn alternative(
         );
     } else if let Some(found) = surplus {
         let right = "the end of the music, as in the chunk,";
-        report.add(
-            found.span,
-            format!("{} in the alternative", said(found, setting)),
-            right,
-        );
+        report.add(found.span, format!("{} in the alternative", said(found, setting)), right);
     } else if let Some(expected) = lack {
         let right = format!("{} as well, as in the chunk,", said(expected, setting));
-        report.add(
-            text.name.span,
-            format!("the end of {}", quote(&text.name)),
-            right,
-        );
+        report.add(text.name.span, format!("the end of {}", quote(&text.name)), right);
     }
     if report.count() > before {
         return None;
@@ -73,20 +57,12 @@ pub(super) fn alternative(
     let all = other.notes.iter().chain(landing);
     let hand: Vec<Fingering> = all.clone().map(|s| s.hand).collect();
     let strings = all.map(|s| s.note.string).collect();
-    Some(Alternative {
-        name: text.name.value.clone(),
-        strings,
-        hand,
-    })
+    Some(Alternative { name: text.name.value.clone(), strings, hand })
 }
 
 /// What must not differ.
 fn music(s: &Sounding) -> (Ticks, u8, Option<u8>) {
-    (
-        s.note.onset,
-        s.note.pitch.number(),
-        s.note.trill.map(|p| p.number()),
-    )
+    (s.note.onset, s.note.pitch.number(), s.note.trill.map(|p| p.number()))
 }
 
 /// A note with its place, as a musician says it.

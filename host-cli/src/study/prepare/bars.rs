@@ -18,20 +18,14 @@ pub(super) struct Place {
 
 impl Place {
     /// The start of the first bar.
-    pub(super) const FIRST: Self = Self {
-        bar: 1,
-        into: Ticks::ZERO,
-    };
+    pub(super) const FIRST: Self = Self { bar: 1, into: Ticks::ZERO };
 
     /// The place so much later.
     pub(super) fn after(self, length: Ticks, metre: Metre) -> Self {
         let from_bar = self.into.plus(length).get();
         let bars = u16::try_from(from_bar / metre.bar().get()).unwrap_or(u16::MAX);
         let into = Ticks::new(from_bar % metre.bar().get());
-        Self {
-            bar: self.bar.saturating_add(bars),
-            into,
-        }
+        Self { bar: self.bar.saturating_add(bars), into }
     }
 }
 
@@ -48,37 +42,22 @@ pub(super) fn place(
         if follows.into.get() < bar_ticks {
             return follows;
         }
-        let found = format!(
-            "a chunk that begins {} into its bar",
-            as_fraction(follows.into)
-        );
-        let right = format!(
-            "“at bar” and a number, since its bars last {}",
-            as_fraction(metre.bar())
-        );
+        let found = format!("a chunk that begins {} into its bar", as_fraction(follows.into));
+        let right =
+            format!("“at bar” and a number, since its bars last {}", as_fraction(metre.bar()));
         report.add(name, found, right);
-        return Place {
-            into: Ticks::ZERO,
-            ..follows
-        };
+        return Place { into: Ticks::ZERO, ..follows };
     };
     let beats_before = u32::from(start.beat.unwrap_or(1).max(1) - 1);
     let plus = start.plus.map_or(0, |v| v.ticks().get());
     let into = beats_before * metre.beat().get() + plus;
     if into >= bar_ticks {
         let beats = bar_ticks.div_ceil(metre.beat().get());
-        let found = format!("a start {} into the bar", as_fraction(Ticks::new(into)));
         let right = format!("a place inside a bar of {beats} beats");
-        report.add(start.span, found, right);
-        return Place {
-            bar: start.bar,
-            into: Ticks::ZERO,
-        };
+        report.add(start.span, "a start after the end of the bar", right);
+        return Place { bar: start.bar, into: Ticks::ZERO };
     }
-    Place {
-        bar: start.bar,
-        into: Ticks::new(into),
-    }
+    Place { bar: start.bar, into: Ticks::new(into) }
 }
 
 /// Checks the barlines of one voice.
@@ -96,11 +75,7 @@ impl BarCheck {
     pub(super) fn new(metre: Metre, into: Ticks) -> Self {
         let bar = u64::from(metre.bar().get());
         let into = u64::from(into.get());
-        Self {
-            bar,
-            due: bar.saturating_sub(into),
-            last: (into == 0).then_some(0),
-        }
+        Self { bar, due: bar.saturating_sub(into), last: (into == 0).then_some(0) }
     }
 
     /// There is a barline at `at`.
@@ -134,21 +109,9 @@ mod tests {
     #[test]
     fn chunks_follow_each_other() {
         let place = Place::FIRST.after(Ticks::new(6 * QUARTER), Metre::FOUR_FOUR);
-        assert_eq!(
-            place,
-            Place {
-                bar: 2,
-                into: Ticks::new(2 * QUARTER)
-            }
-        );
-        let end = Place {
-            bar: u16::MAX,
-            into: Ticks::ZERO,
-        };
-        assert_eq!(
-            end.after(Ticks::new(8 * QUARTER), Metre::FOUR_FOUR).bar,
-            u16::MAX
-        );
+        assert_eq!(place, Place { bar: 2, into: Ticks::new(2 * QUARTER) });
+        let end = Place { bar: u16::MAX, into: Ticks::ZERO };
+        assert_eq!(end.after(Ticks::new(8 * QUARTER), Metre::FOUR_FOUR).bar, u16::MAX);
     }
 
     #[test]

@@ -36,9 +36,7 @@ pub(super) fn body(
     let before = report.count();
     let mut voices: Vec<(&Spanned<String>, VoiceWalk<'_>)> = Vec::new();
     for line in lines {
-        let known = voices
-            .iter()
-            .position(|(name, _)| same_name(name, &line.name));
+        let known = voices.iter().position(|(name, _)| same_name(name, &line.name));
         let index = match known {
             Some(index) => index,
             None if voices.len() == VOICES => {
@@ -88,11 +86,7 @@ fn check_ends(ends: &[(&Spanned<String>, Ticks)], length: Ticks, report: &mut Re
         if *end < length {
             let by = as_fraction(length.since(*end));
             let found = format!("{} {by} shorter than {}", quote(name), quote(longest));
-            report.add(
-                name.span,
-                found,
-                "voices that end together, with rests where needed,",
-            );
+            report.add(name.span, found, "voices that end together, with rests where needed,");
         }
     }
 }
@@ -132,11 +126,7 @@ pub(super) fn check_together(notes: &[Sounding], report: &mut Report<'_>) {
     for chord in notes.chunk_by(|a, b| a.note.onset == b.note.onset) {
         if let Some(over) = chord.get(limits::NOTES_TOGETHER) {
             let found = format!("{} notes that begin together", chord.len());
-            report.add(
-                over.span,
-                found,
-                format!("at most {}", limits::NOTES_TOGETHER),
-            );
+            report.add(over.span, found, format!("at most {}", limits::NOTES_TOGETHER));
         }
     }
 }
@@ -170,11 +160,7 @@ fn clash(before: &Sounding, next: &Sounding, report: &mut Report<'_>) {
     if before.note.onset == next.note.onset {
         // Told at the one that is written later.
         let written = |s: &Sounding| (s.span.line, s.span.column);
-        let later = if written(before) > written(next) {
-            before
-        } else {
-            next
-        };
+        let later = if written(before) > written(next) { before } else { next };
         let found = format!("two notes at once on string {string}");
         report.add(later.span, found, "one note on a string at a time");
         return;
@@ -185,10 +171,6 @@ fn clash(before: &Sounding, next: &Sounding, report: &mut Report<'_>) {
     if end(before) > next.note.onset && !again && !cut {
         let other = PitchName::of(before.note.pitch);
         let found = format!("a note on string {string} while {other} still sounds there");
-        report.add(
-            next.span,
-            found,
-            format!("a shorter {other}, or another string"),
-        );
+        report.add(next.span, found, format!("a shorter {other}, or another string"));
     }
 }

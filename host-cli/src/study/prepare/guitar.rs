@@ -37,17 +37,10 @@ impl Guitar {
         let capo = study.capo.map_or(0, |c| c.value);
         let from_nut: Vec<Pitch> = match &study.tuning {
             Some(tuning) => tuning.iter().rev().map(|name| name.pitch()).collect(),
-            None => STANDARD
-                .iter()
-                .rev()
-                .filter_map(|n| Pitch::new(*n))
-                .collect(),
+            None => STANDARD.iter().rev().filter_map(|n| Pitch::new(*n)).collect(),
         };
         let raised = |p: Pitch| p.transposed(i8::try_from(capo).unwrap_or(0)).unwrap_or(p);
-        Self {
-            open: from_nut.into_iter().map(raised).collect(),
-            capo,
-        }
+        Self { open: from_nut.into_iter().map(raised).collect(), capo }
     }
 
     /// The last fret, counted from the capo.
@@ -63,8 +56,7 @@ impl Guitar {
             return Err(NoNote::NoFret(self.last_fret()));
         }
         // At most 30.
-        open.transposed(i8::try_from(fret).unwrap_or(i8::MAX))
-            .ok_or(NoNote::TooHigh)
+        open.transposed(i8::try_from(fret).unwrap_or(i8::MAX)).ok_or(NoNote::TooHigh)
     }
 
     /// The fret of a pitch on a string, if it is there.
@@ -87,12 +79,8 @@ impl Guitar {
 
     /// The names of the open strings, low to high, for messages.
     pub(super) fn names(&self) -> String {
-        let names: Vec<String> = self
-            .open
-            .iter()
-            .rev()
-            .map(|p| PitchName::of(*p).to_string())
-            .collect();
+        let names: Vec<String> =
+            self.open.iter().rev().map(|p| PitchName::of(*p).to_string()).collect();
         names.join(" ")
     }
 }

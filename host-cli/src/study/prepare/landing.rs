@@ -51,17 +51,14 @@ fn chord(sound: &Sound, length: Ticks, guitar: &Guitar, report: &mut Report<'_>)
     for written in &sound.notes {
         if written.slurred || written.trill.is_some() || written.hold || written.short {
             let right = "only fingers and accents on the notes of a landing";
-            report.add(written.span, "^, trill, hold or short in a landing", right);
+            report.add(written.span, "“^”, trill, hold or short in a landing", right);
         }
         let Some(note) = note::note(written, sound, guitar, report) else {
             continue;
         };
         let string = note.note.string;
         let clash = |s: &Sounding| string.is_some() && s.note.string == string;
-        if notes
-            .iter()
-            .any(|s| clash(s) || s.note.order() == note.note.order())
-        {
+        if notes.iter().any(|s| clash(s) || s.note.order() == note.note.order()) {
             report.add(
                 written.span,
                 "a note twice on one string",

@@ -56,11 +56,7 @@ impl Study {
             prepared.extend(finish(draft, next, &guitar, &mut report));
         }
         let problems = report.finish();
-        if problems.is_empty() {
-            Ok(prepared)
-        } else {
-            Err(problems)
-        }
+        if problems.is_empty() { Ok(prepared) } else { Err(problems) }
     }
 
     fn drafts(&self, guitar: &Guitar, report: &mut Report<'_>) -> Vec<Draft<'_>> {
@@ -71,11 +67,7 @@ impl Study {
                 column: 1,
                 width: 1,
             };
-            report.add(
-                top,
-                "a study without a chunk",
-                "a line such as chunk \"The climb\"",
-            );
+            report.add(top, "a study without a chunk", "a line such as chunk \"The climb\"");
         }
         if let Some(over) = self.chunks.get(MOST_CHUNKS) {
             let found = format!("more than {MOST_CHUNKS} chunks");
@@ -96,12 +88,7 @@ impl Study {
             let start = bars::place(text.at.as_ref(), follows, metre, text.name.span, report);
             let body = body::body(&text.lines, text.name.span, guitar, metre, start, report);
             follows = start.after(body.length, metre);
-            drafts.push(Draft {
-                text,
-                settings,
-                start,
-                body,
-            });
+            drafts.push(Draft { text, settings, start, body });
         }
         drafts
     }
@@ -114,18 +101,9 @@ fn finish(
     guitar: &Guitar,
     report: &mut Report<'_>,
 ) -> Option<Prepared> {
-    let Draft {
-        text,
-        settings,
-        start,
-        body,
-    } = draft;
+    let Draft { text, settings, start, body } = draft;
     let landing = landing::landing(text.landing.as_ref(), body.length, next, guitar, report);
-    let setting = Setting {
-        guitar,
-        metre: settings.metre,
-        start: *start,
-    };
+    let setting = Setting { guitar, metre: settings.metre, start: *start };
     let mut alternatives: Vec<Alternative> = Vec::new();
     let mut names: Vec<&Spanned<String>> = Vec::new();
     for other in &text.alternatives {
@@ -134,17 +112,12 @@ fn finish(
             report.add(other.name.span, found, "another name");
         }
         names.push(&other.name);
-        alternatives.extend(alternative::alternative(
-            other, body, &landing, setting, report,
-        ));
+        alternatives.extend(alternative::alternative(other, body, &landing, setting, report));
     }
     let all: Vec<&Sounding> = body.notes.iter().chain(&landing).collect();
     if all.len() > limits::EXPECTED_NOTES {
         let found = format!("{} notes in {}", all.len(), quote(&text.name));
-        let right = format!(
-            "at most {} with the landing, so two chunks,",
-            limits::EXPECTED_NOTES
-        );
+        let right = format!("at most {} with the landing, so two chunks,", limits::EXPECTED_NOTES);
         report.add(text.name.span, found, right);
         return None;
     }

@@ -25,14 +25,10 @@ pub(super) fn note(
             return None;
         }
     };
-    let trill = written
-        .trill
-        .and_then(|to| trill(to, written, pitch, guitar, report));
+    let trill = written.trill.and_then(|to| trill(to, written, pitch, guitar, report));
     if let (Spot::Fretted(_, 0), Some(_), None) = (written.spot, written.left, written.trill) {
-        let found = format!(
-            "a left finger on the open string {}",
-            quote(&print::spot(written.spot))
-        );
+        let found =
+            format!("a left finger on the open string {}", quote(&print::spot(written.spot)));
         report.add(written.span, found, "a fret, or no left finger,");
     }
     let mut marks = Marks::NONE;
@@ -62,11 +58,7 @@ pub(super) fn note(
         marks,
         ..ExpectedNote::plain(Ticks::ZERO, Ticks::ZERO, pitch)
     };
-    Some(Sounding {
-        note,
-        hand,
-        span: written.span,
-    })
+    Some(Sounding { note, hand, span: written.span })
 }
 
 /// The other note of a trill, with its fret where the string is known.
@@ -102,11 +94,7 @@ fn trill(
         }
     };
     if other == pitch {
-        report.add(
-            span,
-            "a trill to the note itself",
-            "another fret or pitch after “trill”",
-        );
+        report.add(span, "a trill to the note itself", "another fret or pitch after “trill”");
         return None;
     }
     Some((other, fret))
@@ -116,10 +104,7 @@ fn trill(
 fn refuse(why: NoNote, found: String, span: Span, guitar: &Guitar, report: &mut Report<'_>) {
     let right = match why {
         NoNote::NoString(strings) => {
-            format!(
-                "a string from 1 to {strings}, as the tuning is {},",
-                guitar.names()
-            )
+            format!("a string from 1 to {strings}, as the tuning is {},", guitar.names())
         }
         NoNote::NoFret(last) => format!("a fret from 0 to {last}"),
         NoNote::TooHigh => "a pitch up to G9".into(),

@@ -110,33 +110,18 @@ impl Prepared {
     pub fn in_alternative(&self, index: usize) -> Option<Self> {
         let other = self.alternatives.get(index)?;
         let pairs = other.strings.iter().zip(&other.hand);
-        let mut fingered: Vec<(ExpectedNote, Fingering)> = self
-            .notes
-            .iter()
-            .zip(pairs)
-            .map(|(n, (s, h))| (fingered(n, *s, h), *h))
-            .collect();
+        let mut fingered: Vec<(ExpectedNote, Fingering)> =
+            self.notes.iter().zip(pairs).map(|(n, (s, h))| (fingered(n, *s, h), *h)).collect();
         fingered.sort_by_key(|(note, _)| note.order());
         let (notes, hand) = fingered.into_iter().unzip();
-        Some(Self {
-            notes,
-            hand,
-            alternatives: Vec::new(),
-            ..self.clone()
-        })
+        Some(Self { notes, hand, alternatives: Vec::new(), ..self.clone() })
     }
 }
 
 /// The note on another string, with the marks of another hand.
 fn fingered(note: &ExpectedNote, string: Option<GuitarString>, hand: &Fingering) -> ExpectedNote {
     let mut marks = Marks::NONE;
-    for kept in [
-        Marks::ROLLED,
-        Marks::ACCENT,
-        Marks::HELD,
-        Marks::STACCATO,
-        Marks::LANDING,
-    ] {
+    for kept in [Marks::ROLLED, Marks::ACCENT, Marks::HELD, Marks::STACCATO, Marks::LANDING] {
         if note.marks.has(kept) {
             marks = marks.with(kept);
         }
@@ -144,15 +129,6 @@ fn fingered(note: &ExpectedNote, string: Option<GuitarString>, hand: &Fingering)
     if hand.shift.is_some() {
         marks = marks.with(Marks::SHIFT);
     }
-    let attack = if hand.slur.is_some() {
-        Attack::Slurred
-    } else {
-        Attack::Plucked
-    };
-    ExpectedNote {
-        string,
-        marks,
-        attack,
-        ..*note
-    }
+    let attack = if hand.slur.is_some() { Attack::Slurred } else { Attack::Plucked };
+    ExpectedNote { string, marks, attack, ..*note }
 }

@@ -24,21 +24,12 @@ impl Effective {
     pub(super) fn of_study(settings: &Settings, report: &mut Report<'_>) -> Self {
         let metre = metre(settings).unwrap_or(Metre::FOUR_FOUR);
         let slow = Tempo::from_beats_per_minute(DEFAULT_BEATS, metre.beat());
-        let tempo = settings
-            .tempo
-            .as_ref()
-            .and_then(|t| tempo(t, metre, report));
-        let level = settings
-            .level
-            .map_or_else(PracticeLevel::default, |l| l.value);
+        let tempo = settings.tempo.as_ref().and_then(|t| tempo(t, metre, report));
+        let level = settings.level.map_or_else(PracticeLevel::default, |l| l.value);
         let mut tolerances = Tolerances::of(level);
         apply(settings, &mut tolerances);
         // A minute has always room for 60 beats of the core's metres but the longest.
-        Self {
-            metre,
-            tempo: tempo.or(slow).unwrap_or(Tempo::SLOWEST),
-            tolerances,
-        }
+        Self { metre, tempo: tempo.or(slow).unwrap_or(Tempo::SLOWEST), tolerances }
     }
 
     /// What holds in a chunk of that study. Single tolerances that the study allows hold in
@@ -57,11 +48,7 @@ impl Effective {
             apply(study, &mut tolerances);
         }
         apply(chunk, &mut tolerances);
-        Self {
-            metre,
-            tempo: own_tempo.unwrap_or(self.tempo),
-            tolerances,
-        }
+        Self { metre, tempo: own_tempo.unwrap_or(self.tempo), tolerances }
     }
 }
 
@@ -79,9 +66,7 @@ fn tempo(text: &Spanned<TempoText>, metre: Metre, report: &mut Report<'_>) -> Op
     let beat = text.of.map_or(metre.beat(), |v| v.ticks());
     let tempo = Tempo::from_beats_per_minute(u32::from(text.beats), beat);
     if tempo.is_none() {
-        let slowest = Tempo::SLOWEST
-            .hundredths_of_beats_per_minute(beat)
-            .div_ceil(100);
+        let slowest = Tempo::SLOWEST.hundredths_of_beats_per_minute(beat).div_ceil(100);
         let fastest = Tempo::FASTEST.hundredths_of_beats_per_minute(beat) / 100;
         let right = format!("{slowest} to {fastest} of these beats a minute");
         report.word(text.span, &text.beats.to_string(), right);

@@ -58,10 +58,7 @@ pub(super) fn direction(before: &Before<'_>, to: &Sounding) -> Result<Slur, NoSl
             .min_by_key(distance)
             .or_else(|| before.last.iter().find(open_question))
     };
-    let from = before
-        .same_string
-        .or_else(by_pitch)
-        .ok_or(NoSlur::FromNothing)?;
+    let from = before.same_string.or_else(by_pitch).ok_or(NoSlur::FromNothing)?;
     match to.note.pitch.cmp(&from.note.pitch) {
         Ordering::Greater => Ok(Slur::HammerOn),
         Ordering::Less => Ok(Slur::PullOff),

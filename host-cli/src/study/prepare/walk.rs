@@ -115,10 +115,7 @@ impl<'g> VoiceWalk<'g> {
         self.at = self.at.plus(length);
         let too_long = self.at.get() > limits::CHUNK_QUARTERS * Ticks::PER_QUARTER;
         if too_long && !self.full {
-            let found = format!(
-                "more than {} quarter notes in a chunk",
-                limits::CHUNK_QUARTERS
-            );
+            let found = format!("more than {} quarter notes in a chunk", limits::CHUNK_QUARTERS);
             report.add(span, found, "two chunks");
             self.full = true;
         }
@@ -144,22 +141,14 @@ impl<'g> VoiceWalk<'g> {
                 "{value} in {}, which is no whole number of ticks",
                 quote(&ratio.to_string())
             );
-            report.add(
-                span,
-                found,
-                "a longer note, or a ratio of 2 to 10, 12, 14 or 15 notes",
-            );
+            report.add(span, found, "a longer note, or a ratio of 2 to 10, 12, 14 or 15 notes");
             written
         })
     }
 
     fn tie(&mut self, length: Ticks, span: Span, report: &mut Report<'_>) {
         let Some(last) = self.last.clone() else {
-            report.word(
-                span,
-                "tie",
-                "a note or chord of this chunk directly before “tie”",
-            );
+            report.word(span, "tie", "a note or chord of this chunk directly before “tie”");
             return;
         };
         for sounding in self.sounding.get_mut(last).into_iter().flatten() {
@@ -169,11 +158,7 @@ impl<'g> VoiceWalk<'g> {
 
     fn sound(&mut self, sound: &Sound, length: Ticks, span: Span, report: &mut Report<'_>) {
         if sound.rolled && sound.notes.len() < 2 {
-            report.word(
-                span,
-                "rolled",
-                "a chord of two notes or more after “rolled”",
-            );
+            report.word(span, "rolled", "a chord of two notes or more after “rolled”");
         }
         let first = self.sounding.len();
         for written in &sound.notes {
@@ -194,10 +179,7 @@ impl<'g> VoiceWalk<'g> {
                 sounding.note.attack = Attack::Slurred;
                 sounding.hand.slur = self.slur(&sounding, &written.value, report);
             }
-            if self.sounding[first..]
-                .iter()
-                .any(|s| s.note.order() == sounding.note.order())
-            {
+            if self.sounding[first..].iter().any(|s| s.note.order() == sounding.note.order()) {
                 let again = print::spot(written.spot);
                 report.word(written.span, &again, "each note once in a chord");
                 continue;
@@ -215,19 +197,9 @@ impl<'g> VoiceWalk<'g> {
 
     /// From which note a slurred one comes, and in which direction.
     fn slur(&self, to: &Sounding, written: &Note, report: &mut Report<'_>) -> Option<Slur> {
-        let last = self
-            .last
-            .clone()
-            .and_then(|range| self.sounding.get(range))
-            .unwrap_or(&[]);
-        let same_string = to
-            .note
-            .string
-            .and_then(|s| self.on_string[usize::from(s.number())]);
-        let from = slur::Before {
-            same_string: same_string.map(|i| &self.sounding[i]),
-            last,
-        };
+        let last = self.last.clone().and_then(|range| self.sounding.get(range)).unwrap_or(&[]);
+        let same_string = to.note.string.and_then(|s| self.on_string[usize::from(s.number())]);
+        let from = slur::Before { same_string: same_string.map(|i| &self.sounding[i]), last };
         slur::direction(&from, to)
             .map_err(|why| {
                 let found = format!("“^{}” {}", print::spot(written.spot), why.found(to));

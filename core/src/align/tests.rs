@@ -1,0 +1,257 @@
+extern crate std;
+
+use super::costs::Costs;
+use super::reference::{cheapest, whole_table};
+use super::{Aligner, Column, Pairing, Role};
+use crate::attempt::PlayedNote;
+use crate::study::{Chunk, ExpectedNote, Marks};
+use crate::units::{GuitarString, Offset, Pitch, Tempo, Ticks, Velocity};
+use std::vec::Vec;
+
+const TEMPO: Tempo = Tempo::from_micros_per_quarter(500_000).unwrap();
+
+/// Seeded chance: SplitMix64, as in the simulated player (which is not compiled here).
+struct Chance(u64);
+
+impl Chance {
+    fn below(&mut self, limit: u64) -> u64 {
+        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
+        let mut z = self.0;
+        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
+        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
+        ((z ^ (z >> 31)) >> 11) % limit.max(1)
+    }
+}
+
+fn expected(quarter_halves: u32, pitch: u8) -> ExpectedNote {
+    let half = Ticks::PER_QUARTER / 2;
+    let onset = Ticks::new(quarter_halves * half);
+    ExpectedNote::plain(onset, Ticks::new(half), Pitch::new(pitch).unwrap())
+}
+
+fn played(millis: i32, pitch: u8) -> PlayedNote {
+    PlayedNote {
+        at: Offset::from_millis(millis),
+        lasted: None,
+        pitch: Pitch::new(pitch).unwrap(),
+        velocity: Velocity::new(80).unwrap(),
+        string: None,
+    }
+}
+
+fn align(notes: &[ExpectedNote], played: &[PlayedNote]) -> Pairing {
+    let chunk = Chunk::new(notes, TEMPO).unwrap();
+    let mut aligner = Aligner::new(&chunk);
+    push_all(&mut aligner, &chunk, played);
+    aligner.pairing(&chunk, played)
+}
+
+fn push_all(aligner: &mut Aligner, chunk: &Chunk<'_>, played: &[PlayedNote]) {
+    for count in 1..=played.len() {
+        aligner.push(chunk, &played[..count]);
+    }
+}
+
+fn pairs(pairing: &Pairing) -> Vec<Option<usize>> {
+    (0..pairing.expected_notes()).map(|note| pairing.played(note)).collect()
+}
+
+fn random_notes(chance: &mut Chance, events: u64, together: u64) -> Vec<ExpectedNote> {
+    let mut notes = Vec::new();
+    let mut at = 0;
+    for _ in 0..1 + chance.below(events) {
+        at += 1 + chance.below(2) as u32;
+        for _ in 0..1 + chance.below(together) {
+            let mut note = expected(at, 60 + chance.below(5) as u8);
+            note.string = GuitarString::new(chance.below(4) as u8);
+            notes.push(note);
+        }
+    }
+    notes.sort_by_key(ExpectedNote::order);
+    notes.dedup_by_key(|note| note.order());
+    notes
+}
+
+fn random_played(chance: &mut Chance, most: u64) -> Vec<PlayedNote> {
+    let mut at = 0;
+    (0..chance.below(most + 1))
+        .map(|_| {
+            at += chance.below(400) as i32;
+            let mut note = played(at, 60 + chance.below(6) as u8);
+            note.string = GuitarString::new(chance.below(4) as u8);
+            note
+        })
+        .collect()
+}
+
+/// Without time, the programme finds the cheapest explanation there is. Only which of several
+/// left-over notes of a chord stands in place of which is chosen greedily, and may cost a
+/// little more than the best assignment.
+#[test]
+fn the_cheapest_explanation_is_found() {
+    let costs = Costs { octave_of_time: 0, spread_at_most: 0, ..Costs::DEFAULT };
+    let mut chance = Chance(11);
+    let mut dearer = 0;
+    for case in 0..1_500 {
+        let together = 1 + case % 3;
+        let notes = random_notes(&mut chance, 4, together);
+        let played = random_played(&mut chance, 5);
+        let chunk = Chunk::new(&notes, TEMPO).unwrap();
+        let mut aligner = Aligner::new(&chunk).with_costs(costs);
+        push_all(&mut aligner, &chunk, &played);
+        let end = Column::before(&aligner.events, aligner.events.len());
+        let found = u32::from(aligner.cells.get(end, played.len()).cost);
+        let best = cheapest(&costs, &chunk, &played);
+        assert!(found >= best, "case {case}: cheaper than everything: {found} < {best}");
+        if together == 1 {
+            assert_eq!(found, best, "case {case}");
+        }
+        assert!(
+            found - best <= u32::from(costs.wrong_far - costs.wrong_same_string),
+            "case {case}"
+        );
+        dearer += u32::from(found > best);
+    }
+    assert!(dearer <= 15, "{dearer} of 1,500 tangles were dearer than the best assignment");
+}
+
+/// Rings of rows and packed back-pointers give what the whole table gives.
+#[test]
+fn little_memory_changes_nothing() {
+    let mut chance = Chance(12);
+    for case in 0..600 {
+        let notes = random_notes(&mut chance, 24, 1 + case % 8);
+        let played = random_played(&mut chance, 60);
+        let chunk = Chunk::new(&notes, TEMPO).unwrap();
+        let mut aligner = Aligner::new(&chunk);
+        push_all(&mut aligner, &chunk, &played);
+        let (cost, whole) = whole_table(&aligner, &chunk, &played);
+        let end = Column::before(&aligner.events, aligner.events.len());
+        assert_eq!(aligner.cells.get(end, played.len()).cost, cost, "case {case}");
+        assert_eq!(pairs(&aligner.first_look(&chunk, &played)), whole, "case {case}");
+    }
+}
+
+#[test]
+fn the_fullest_chunk_and_the_longest_attempt_fit() {
+    for together in [1, 2, 3, 8] {
+        let notes: Vec<_> =
+            (0..256).map(|i| expected(i / together, 30 + (i % together) as u8)).collect();
+        let once: Vec<_> = (0..256)
+            .map(|i| played(i / together as i32 * 250, 30 + (i as u32 % together) as u8))
+            .collect();
+        let pairing = align(&notes, &once);
+        assert!((0..256).all(|note| pairing.played(note) == Some(note)), "{together} together");
+        let long: Vec<_> = (0..512).map(|i| played(i * 50, 30 + (i % 8) as u8)).collect();
+        assert_eq!(align(&notes, &long).played_notes(), 512);
+    }
+}
+
+#[test]
+fn order_inside_a_chord_is_free() {
+    let notes = [expected(0, 40), expected(0, 52), expected(0, 55), expected(2, 60)];
+    let pairing = align(&notes, &[played(0, 55), played(6, 40), played(9, 52), played(500, 60)]);
+    assert_eq!(pairs(&pairing), [Some(1), Some(2), Some(0), Some(3)]);
+}
+
+#[test]
+fn time_tells_which_of_equal_notes_is_missing() {
+    let notes: Vec<_> = (0..6).map(|i| expected(i, 60)).collect();
+    // The third does not come.
+    let played: Vec<_> = [0, 250, 750, 1_000, 1_250].iter().map(|&at| played(at, 60)).collect();
+    let pairing = align(&notes, &played);
+    assert_eq!(pairs(&pairing), [Some(0), Some(1), None, Some(2), Some(3), Some(4)]);
+}
+
+#[test]
+fn of_equal_notes_any_may_be_missing() {
+    let run = [64, 60, 60, 60, 60, 67, 69];
+    let notes: Vec<_> = run.iter().zip(0..).map(|(&p, i)| expected(i, p)).collect();
+    for missing in 1..=4 {
+        let played: Vec<_> =
+            (0..7).filter(|&i| i != missing).map(|i| played(i as i32 * 300, run[i])).collect();
+        let pairing = align(&notes, &played);
+        let found: Vec<_> = (0..7).filter(|&i| pairing.played(i).is_none()).collect();
+        assert_eq!(found, [missing]);
+    }
+}
+
+#[test]
+fn notes_that_changed_places_are_both_found() {
+    let notes: Vec<_> =
+        [60, 62, 64, 65, 67].iter().zip(0..).map(|(&p, i)| expected(i, p)).collect();
+    let played: Vec<_> =
+        [60, 64, 62, 65, 67].iter().zip(0..).map(|(&p, i)| played(i * 250, p)).collect();
+    assert_eq!(pairs(&align(&notes, &played)), [Some(0), Some(2), Some(1), Some(3), Some(4)]);
+}
+
+#[test]
+fn a_wrong_note_stands_in_its_place() {
+    let notes: Vec<_> = [60, 62, 64, 65].iter().zip(0..).map(|(&p, i)| expected(i, p)).collect();
+    let played: Vec<_> =
+        [60, 63, 64, 65].iter().zip(0..).map(|(&p, i)| played(i * 250, p)).collect();
+    let pairing = align(&notes, &played);
+    assert_eq!(pairing.played(1), Some(1));
+    assert_eq!(pairing.role(1), Role::Note(1));
+}
+
+#[test]
+fn any_tempo_and_a_change_on_the_way_change_nothing() {
+    let notes: Vec<_> = (0..24).map(|i| expected(i, 60 + (i % 5) as u8)).collect();
+    for scale in [33, 50, 100, 200, 300] {
+        let mut at = 0;
+        let played: Vec<_> = (0..24)
+            .map(|i| {
+                at += 250 * scale / if i > 12 { 200 } else { 100 };
+                played(at, 60 + (i % 5) as u8)
+            })
+            .collect();
+        let found = pairs(&align(&notes, &played));
+        assert!(found.iter().enumerate().all(|(i, p)| *p == Some(i)), "{scale} %: {found:?}");
+    }
+}
+
+#[test]
+fn a_trill_takes_as_many_notes_as_come() {
+    let mut notes = Vec::from([expected(0, 45), expected(1, 64), expected(3, 65), expected(5, 64)]);
+    notes[0].duration = Ticks::new(Ticks::PER_QUARTER * 3);
+    notes[0].trill = Pitch::new(47);
+    let mut played: Vec<_> =
+        (0..10).map(|i| played(i * 130, if i % 2 == 0 { 45 } else { 47 })).collect();
+    for (at, pitch) in [(255, 64), (750, 65), (1_255, 64)] {
+        played.push(self::played(at, pitch));
+    }
+    played.sort_by_key(|note| note.at);
+    let pairing = align(&notes, &played);
+    let trilled = (0..played.len()).filter(|&by| pairing.role(by) == Role::Trill(0)).count();
+    assert_eq!(trilled, 9);
+    assert!(pairs(&pairing).iter().all(Option::is_some));
+    let extra = (0..played.len()).filter(|&by| pairing.role(by) == Role::Extra).count();
+    assert_eq!(extra, 0);
+}
+
+#[test]
+fn a_landing_that_is_not_played_is_not_missed() {
+    let mut notes = Vec::from([expected(0, 60), expected(1, 62), expected(2, 64)]);
+    notes[2].marks = Marks::LANDING;
+    let chunk = Chunk::new(&notes, TEMPO).unwrap();
+    let mut aligner = Aligner::new(&chunk);
+    push_all(&mut aligner, &chunk, &[played(0, 60), played(250, 62)]);
+    assert!(aligner.is_complete());
+    assert!(!aligner.is_landed());
+    assert_eq!(aligner.unexplained(), 0);
+}
+
+#[test]
+fn the_position_is_known_at_once() {
+    let notes: Vec<_> = (0..8).map(|i| expected(i, 60 + i as u8)).collect();
+    let chunk = Chunk::new(&notes, TEMPO).unwrap();
+    let mut aligner = Aligner::new(&chunk);
+    let mut so_far = Vec::new();
+    for i in 0..8 {
+        so_far.push(played(i * 250, 60 + i as u8));
+        aligner.push(&chunk, &so_far);
+        assert_eq!(aligner.events_behind(), i as usize + 1);
+        assert!(aligner.last_note_matched());
+    }
+}

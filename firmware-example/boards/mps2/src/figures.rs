@@ -1,0 +1,71 @@
+//! What a run cost: the longest time between two bytes, and the deepest stack.
+
+use evenhand_core::units::Instant;
+use evenhand_pedal::{Heard, Input};
+
+use crate::device::{clock, micros_between};
+
+/// An input that measures how long the pedal was away between asking for bytes.
+pub(crate) struct Timing<I> {
+    input: I,
+    answered: Option<u32>,
+    longest: u32,
+}
+
+impl<I> Timing<I> {
+    pub(crate) fn new(input: I) -> Self {
+        Self { input, answered: None, longest: 0 }
+    }
+
+    /// The longest time in microseconds. In the emulator an instruction takes 16 ns, so this
+    /// counts instructions and says nothing about a processor's cycles.
+    pub(crate) fn longest(&self) -> u32 {
+        self.longest
+    }
+}
+
+impl<I: Input> Input for Timing<I> {
+    fn next(&mut self, until: Option<Instant>) -> Heard {
+        if let Some(answered) = self.answered {
+            self.longest = self.longest.max(micros_between(answered, clock()));
+        }
+        let heard = self.input.next(until);
+        self.answered = Some(clock());
+        heard
+    }
+}
+
+/// What cortex-m-rt fills the stack with at the start.
+const PAINT: u32 = 0xcccc_cccc;
+
+unsafe extern "C" {
+    static _stack_end: u32;
+    static _stack_start: u32;
+}
+
+/// The deepest that the stack has been since the start or since [`paint_stack`], in bytes: it
+/// reaches down to the first word that has lost its paint.
+pub(crate) fn stack_used() -> usize {
+    let (mut word, top) = (&raw const _stack_end, &raw const _stack_start);
+    // SAFETY: both ends are the linker script's, and everything between them is RAM that
+    // belongs to the stack.
+    while word < top && unsafe { word.read_volatile() } == PAINT {
+        word = word.wrapping_add(1);
+    }
+    top.addr() - word.addr()
+}
+
+/// Paints what is not in use, to measure anew from here.
+#[inline(never)]
+pub(crate) fn paint_stack() {
+    /// More than this function and an exception's frame take. Our default.
+    const SPARED: usize = 256;
+    let here = 0_u32;
+    let in_use = (&raw const here).addr() - SPARED;
+    let mut word = (&raw const _stack_end).cast_mut();
+    while word.addr() < in_use {
+        // SAFETY: from the linker script's end of the stack to below all frames in use.
+        unsafe { word.write_volatile(PAINT) };
+        word = word.wrapping_add(1);
+    }
+}

@@ -1,0 +1,150 @@
+//! What is said about an attempt, as lines of plain text.
+//!
+//! Sizes are written out in full, so that two machines that differ in anything differ here.
+
+use core::fmt::{self, Debug, Display, Formatter, Write};
+
+use evenhand_core::study::Chunk;
+use evenhand_core::units::Ticks;
+use evenhand_core::verdict::{Finding, Size, Verdict};
+
+/// Writes the verdict on the attempt with this number, counted from 1, and its findings.
+///
+/// # Errors
+/// Only what `out` gives.
+pub fn attempt(
+    number: u32,
+    chunk: &Chunk<'_>,
+    verdict: &Verdict,
+    out: &mut impl Write,
+) -> fmt::Result {
+    writeln!(out, "attempt {number}: {}", verdict.outcome.word())?;
+    for finding in &verdict.findings {
+        let Finding { kind, bearing, count, size, limit, .. } = finding;
+        write!(out, "  {}: {}", Words(bearing), Words(kind))?;
+        write!(out, ", {} where {} would pass", Amount(*size), Amount(*limit))?;
+        let note = finding.note.and_then(|index| chunk.notes().get(usize::from(index)));
+        if let Some(note) = note {
+            write!(out, ", {}", Where { chunk, at: note.onset })?;
+        }
+        if *count > 1 {
+            write!(out, " and at {} more", count - 1)?;
+        }
+        writeln!(out)?;
+    }
+    Ok(())
+}
+
+/// Writes that the input ended after so many attempts.
+///
+/// # Errors
+/// Only what `out` gives.
+pub fn end(attempts: u32, out: &mut impl Write) -> fmt::Result {
+    writeln!(out, "end of input after {attempts} attempts")
+}
+
+/// The name of an enum's variant as words, `MissingNotes` as `missing notes`: whatever the
+/// core learns to find can be said without a second list of names here.
+struct Words<'a, T>(&'a T);
+
+impl<T: Debug> Display for Words<'_, T> {
+    fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
+        write!(Split { out: f, begun: false }, "{:?}", self.0)
+    }
+}
+
+struct Split<'a, 'b> {
+    out: &'a mut Formatter<'b>,
+    begun: bool,
+}
+
+impl Write for Split<'_, '_> {
+    fn write_str(&mut self, text: &str) -> fmt::Result {
+        for c in text.chars() {
+            if c.is_ascii_uppercase() && self.begun {
+                self.out.write_char(' ')?;
+            }
+            self.begun = true;
+            self.out.write_char(c.to_ascii_lowercase())?;
+        }
+        Ok(())
+    }
+}
+
+/// A size with its unit.
+struct Amount(Size);
+
+impl Display for Amount {
+    fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
+        match self.0 {
+            Size::Notes(1) => write!(f, "1 note"),
+            Size::Notes(notes) => write!(f, "{notes} notes"),
+            Size::Time(time) => write!(f, "{} us", time.as_micros()),
+            Size::Loudness(level) => write!(f, "{} hundredths of a dB", level.hundredths()),
+            Size::PerMille(share) => write!(f, "{share} per mille"),
+        }
+    }
+}
+
+/// A place in the music, as `bar 1 beat 2 + 1/2`.
+struct Where<'a> {
+    chunk: &'a Chunk<'a>,
+    at: Ticks,
+}
+
+impl Display for Where<'_> {
+    fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
+        let place = self.chunk.place(self.at);
+        write!(f, "bar {} beat {}", place.bar, place.beat)?;
+        let (into, beat) = (place.into_beat.get(), self.chunk.metre().beat().get());
+        let common = largest_common_divisor(into, beat);
+        if into > 0 && common > 0 {
+            write!(f, " + {}/{}", into / common, beat / common)?;
+        }
+        Ok(())
+    }
+}
+
+const fn largest_common_divisor(mut a: u32, mut b: u32) -> u32 {
+    while b != 0 {
+        (a, b) = (b, a % b);
+    }
+    a
+}
+
+#[cfg(test)]
+mod tests {
+    extern crate std;
+    use super::*;
+    use evenhand_core::units::Offset;
+    use evenhand_core::verdict::{Bearing, Kind, Outcome};
+    use std::string::String;
+
+    #[test]
+    fn a_finding_says_what_how_much_and_where() {
+        let finding = Finding {
+            kind: Kind::HesitationAtShift,
+            bearing: Bearing::Fails,
+            note: Some(4),
+            count: 2,
+            size: Size::Time(Offset::from_micros(180_001)),
+            limit: Size::Time(Offset::from_millis(75)),
+            weight: 0,
+        };
+        let mut verdict = Verdict { outcome: Outcome::NeedsWork, findings: Default::default() };
+        verdict.findings.push(finding).unwrap();
+        let chunk = crate::built_in::chunk().unwrap();
+        let mut said = String::new();
+        attempt(7, &chunk, &verdict, &mut said).unwrap();
+        let expected = "attempt 7: needs work\n  fails: hesitation at shift, 180001 us \
+            where 75000 us would pass, bar 1 beat 3 and at 1 more\n";
+        assert_eq!(said, expected);
+    }
+
+    #[test]
+    fn parts_of_a_beat_are_in_lowest_terms() {
+        let chunk = crate::built_in::chunk().unwrap();
+        let at = Ticks::new(Ticks::PER_QUARTER * 11 / 6);
+        assert_eq!(std::format!("{}", Where { chunk: &chunk, at }), "bar 1 beat 2 + 5/6");
+    }
+}

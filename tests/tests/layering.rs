@@ -1,0 +1,226 @@
+//! The core flows in one direction: a module imports only what stands above it in the list.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+/// The order of the flow. Capacities are for everybody.
+const ORDER: [&str; 15] = [
+    "units",
+    "limits",
+    "wire",
+    "notes",
+    "tolerance",
+    "study",
+    "attempt",
+    "align",
+    "condition",
+    "measure",
+    "verdict",
+    "next_step",
+    "session",
+    "pack",
+    "player",
+];
+const FOR_ALL: &str = "limits";
+
+/// One source file: the modules it lies in, outermost first, and its text.
+struct Source {
+    modules: Vec<String>,
+    text: String,
+}
+
+#[test]
+fn the_core_imports_only_upstream() {
+    let core = xtask::places::root().join("core").join("src");
+    let sources = read(&core);
+    assert!(sources.len() >= 10, "only {} files found in {}", sources.len(), core.display());
+    let faults = faults(&sources);
+    assert!(faults.is_empty(), "{}", faults.join("\n"));
+}
+
+#[test]
+fn an_upward_import_is_found_however_it_is_written() {
+    for text in [
+        "use crate::verdict::Verdict;",
+        "use crate::{units::Instant, verdict::Verdict};",
+        "use crate::{\n    units::{Instant, Offset},\n    session,\n};",
+        "pub(crate) use super::super::verdict;",
+        "fn f() -> crate::player::Fault { todo!() }",
+        "#[cfg(test)]\nmod tests { use crate::player::x; }\nuse crate::session::Session;",
+        "use crate::no_such_module::x;",
+    ] {
+        let modules = vec!["align".to_owned(), "table".to_owned()];
+        let source = Source { modules, text: text.to_owned() };
+        assert_eq!(faults(&[source]).len(), 1, "{text}");
+    }
+}
+
+#[test]
+fn downstream_comments_and_tests_may_name_everything() {
+    for text in [
+        "use crate::{units::Instant, limits};\nuse super::Aligner;\nuse crate::align::costs;",
+        "//! see [`crate::session::Session`]\n/// and [V](crate::verdict)\nfn f() {} // crate::player",
+        "#[cfg(test)]\nmod tests {\n    mod inner { use crate::session::Session; }\n}",
+        "fn f() -> &'static str { \"crate::session\" }",
+    ] {
+        let modules = vec!["align".to_owned(), "table".to_owned()];
+        let source = Source { modules, text: text.to_owned() };
+        assert_eq!(faults(&[source]), Vec::<String>::new(), "{text}");
+    }
+}
+
+#[test]
+fn capacities_may_be_used_above_their_place() {
+    let modules = vec!["units".to_owned()];
+    let source = Source { modules, text: "use crate::limits::FINDINGS;".to_owned() };
+    assert_eq!(faults(&[source]), Vec::<String>::new());
+}
+
+/// Every fault in the sources, as a line that says where.
+fn faults(sources: &[Source]) -> Vec<String> {
+    let mut faults = Vec::new();
+    let place = |name: &str| ORDER.iter().position(|module| *module == name);
+    for Source { modules, text } in sources {
+        let Some(own) = modules.first() else { continue };
+        let path = modules.join("::");
+        let Some(own_place) = place(own) else {
+            faults.push(format!("{path}: not in the order of the flow; see ORDER in this test"));
+            continue;
+        };
+        for name in imports(&without_tests(&without_comments(text)), modules.len()) {
+            match place(&name) {
+                _ if name == FOR_ALL || name == *own => {}
+                Some(place) if place < own_place => {}
+                Some(_) => faults.push(format!("{path}: imports {name}, which comes after it")),
+                None => faults.push(format!("{path}: imports {name}, which is not in the order")),
+            }
+        }
+    }
+    faults
+}
+
+/// The top modules that `text` names: after `crate::`, or after as many `super::` as lead
+/// from a file `depth` modules deep to the top.
+fn imports(text: &str, depth: usize) -> Vec<String> {
+    let to_top = "super::".repeat(depth);
+    let mut names = Vec::new();
+    for start in ["crate::", to_top.as_str()] {
+        for (at, _) in text.match_indices(start) {
+            let before = text[..at].chars().next_back();
+            if before.is_some_and(|c| c.is_alphanumeric() || c == '_' || c == ':') {
+                continue;
+            }
+            let rest = &text[at + start.len()..];
+            match rest.strip_prefix('{') {
+                Some(group) => names.extend(group_members(group)),
+                None => names.extend(first_word(rest)),
+            }
+        }
+    }
+    names
+}
+
+/// The first word of each member of a group, `a` and `b` of `a::{x, y}, b}`.
+fn group_members(group: &str) -> Vec<String> {
+    let mut depth = 1_u32;
+    let mut members = vec![String::new()];
+    for c in group.chars() {
+        match c {
+            '{' => depth += 1,
+            '}' => depth -= 1,
+            ',' if depth == 1 => members.push(String::new()),
+            _ if depth == 1 => members.last_mut().expect("one at least").push(c),
+            _ => {}
+        }
+        if depth == 0 {
+            break;
+        }
+    }
+    members.iter().filter_map(|member| first_word(member.trim_start())).collect()
+}
+
+fn first_word(text: &str) -> Option<String> {
+    let word: String = text.chars().take_while(|c| c.is_alphanumeric() || *c == '_').collect();
+    // A type re-exported at the top is no module.
+    (!word.is_empty() && !word.starts_with(char::is_uppercase)).then_some(word)
+}
+
+/// Drops comments and what stands in strings.
+fn without_comments(text: &str) -> String {
+    let mut kept = String::new();
+    for line in text.lines() {
+        let mut in_string = false;
+        let mut before = ' ';
+        for (at, c) in line.char_indices() {
+            if !in_string && line[at..].starts_with("//") {
+                break;
+            }
+            if c == '"' && before != '\\' && before != '\'' {
+                in_string = !in_string;
+            }
+            if !in_string {
+                kept.push(c);
+            }
+            before = c;
+        }
+        kept.push('\n');
+    }
+    kept
+}
+
+/// Drops every item after `#[cfg(test)]`: to its closing brace, or to its semicolon.
+fn without_tests(text: &str) -> String {
+    let mut parts = text.split("#[cfg(test)]");
+    let mut kept = parts.next().unwrap_or_default().to_owned();
+    for part in parts {
+        let mut depth = 0_u32;
+        let end = part.char_indices().find(|(_, c)| {
+            match c {
+                '{' => depth += 1,
+                '}' => depth = depth.saturating_sub(1),
+                _ => {}
+            }
+            depth == 0 && matches!(c, '}' | ';')
+        });
+        kept.push_str(end.map_or("", |(at, _)| &part[at + 1..]));
+    }
+    kept
+}
+
+/// All files of the core but its `lib.rs` and those that exist for tests only.
+fn read(core: &Path) -> Vec<Source> {
+    let mut sources = Vec::new();
+    let mut waiting: Vec<(PathBuf, Vec<String>)> = vec![(core.to_path_buf(), Vec::new())];
+    let mut for_tests = Vec::new();
+    while let Some((folder, modules)) = waiting.pop() {
+        for entry in fs::read_dir(&folder).expect("the core's source can be read") {
+            let path = entry.expect("the core's source can be read").path();
+            let name = path.file_stem().unwrap_or_default().to_string_lossy().into_owned();
+            let mut here = modules.clone();
+            if name != "mod" && name != "lib" {
+                here.push(name);
+            }
+            if path.is_dir() {
+                waiting.push((path, here));
+            } else if path.extension().is_some_and(|extension| extension == "rs") {
+                let text = fs::read_to_string(&path).expect("the core's source is text");
+                for_tests
+                    .extend(test_modules(&text).map(|name| [here.clone(), vec![name]].concat()));
+                sources.push(Source { modules: here, text });
+            }
+        }
+    }
+    sources.retain(|source| !for_tests.iter().any(|module| source.modules.starts_with(module)));
+    sources
+}
+
+/// The files that `text` declares for tests only, as in `#[cfg(test)] mod reference;`.
+fn test_modules(text: &str) -> impl Iterator<Item = String> {
+    text.split("#[cfg(test)]").skip(1).filter_map(|part| {
+        let item = part.split_once("mod ")?;
+        let name = first_word(item.1)?;
+        let ends = item.1[name.len()..].starts_with(';');
+        (ends && item.0.trim_start_matches(|c: char| !c.is_alphanumeric()).len() < 12)
+            .then_some(name)
+    })
+}

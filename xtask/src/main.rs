@@ -1,0 +1,84 @@
+//! `cargo xtask COMMAND`. What each command does stands in the library.
+
+use std::process::ExitCode;
+
+use xtask::machine::{self, Password};
+use xtask::process::{Stop, cargo, run, say};
+use xtask::{checks, demo, embedded, emulator};
+
+const HELP: &str = "\
+cargo xtask COMMAND
+
+  demo [ARGUMENTS]   build the program and run its demo
+  test               run every check, the tests last
+  setup              install what `test` needs on this machine
+  fixtures           make the files in fixtures/ that are generated
+  embedded build     build the core and the firmware for their processors
+  embedded size      build, and say how much flash and RAM the images take
+  embedded run       build, run on the emulated board, and show what it printed
+
+Exit codes: 0 all went well, 2 command not understood, 3 this machine lacks something
+(the message says what brings it), any other is that of the step that failed.";
+
+fn main() -> ExitCode {
+    let arguments: Vec<String> = std::env::args().skip(1).collect();
+    match dispatch(&arguments) {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(stop) => {
+            eprintln!("{stop}");
+            // Codes that do not fit a byte are still failures.
+            u8::try_from(stop.code()).map_or(ExitCode::FAILURE, ExitCode::from)
+        }
+    }
+}
+
+fn dispatch(arguments: &[String]) -> Result<(), Stop> {
+    let words: Vec<&str> = arguments.iter().map(String::as_str).collect();
+    match words.as_slice() {
+        ["demo", ..] => demo::demo(&arguments[1..]),
+        ["test"] => checks::test(),
+        ["setup"] => setup(),
+        ["fixtures"] => fixtures(),
+        ["embedded", "build"] => {
+            embedded::build_core(embedded::SMALLEST)?;
+            embedded::TARGETS
+                .into_iter()
+                .try_for_each(|target| embedded::build_image(target).map(|_| ()))
+        }
+        ["embedded", "size"] => embedded::report_sizes(),
+        ["embedded", "run"] => emulate(),
+        ["help" | "--help" | "-h"] => {
+            say(HELP);
+            Ok(())
+        }
+        [] => Err(Stop::Usage(HELP.to_owned())),
+        other => Err(Stop::Usage(format!("There is no command `{}`.\n\n{HELP}", other.join(" ")))),
+    }
+}
+
+fn setup() -> Result<(), Stop> {
+    machine::provide(&machine::ALL, Password::MayAsk)?;
+    let outside = xtask::python::provide()?;
+    say(&format!("All there. Outside references: {}", outside.display()));
+    Ok(())
+}
+
+fn fixtures() -> Result<(), Stop> {
+    let mut make = cargo();
+    make.args(["run", "--package", "evenhand-tests", "--bin", "make-fixtures", "--release"]);
+    run("making the fixtures", &mut make)
+}
+
+fn emulate() -> Result<(), Stop> {
+    machine::provide(&[machine::EMULATOR], Password::MayAsk)?;
+    let image = embedded::build_image(embedded::EMULATED)?;
+    let ran = emulator::run(&image, emulator::PATIENCE)?;
+    // What the tests compare goes to standard output and nothing else does, so that it can be
+    // written to a file.
+    eprint!("{}", ran.figures);
+    print!("{}", String::from_utf8_lossy(&ran.transcript));
+    if ran.success {
+        return Ok(());
+    }
+    Err(Stop::Failed { what: format!("the emulated board\n{}", ran.complaint), code: 1 })
+}

@@ -1,0 +1,30 @@
+//! Where things stand in the checkout.
+
+use std::path::{Path, PathBuf};
+
+/// The top of the checkout.
+pub fn root() -> PathBuf {
+    let xtask = Path::new(env!("CARGO_MANIFEST_DIR"));
+    xtask.parent().unwrap_or(xtask).to_path_buf()
+}
+
+/// The workspace of the firmware.
+pub fn firmware() -> PathBuf {
+    root().join("firmware-example")
+}
+
+/// What the emulated board must print, to the byte.
+pub fn expected_output() -> PathBuf {
+    firmware().join("expected-output.txt")
+}
+
+/// Everything built for other processors. It stands beside the host's files whatever
+/// `CARGO_TARGET_DIR` says, so that tests find the images.
+pub fn embedded_target() -> PathBuf {
+    root().join("target").join("embedded")
+}
+
+/// The Python environment with the outside references.
+pub fn outside() -> PathBuf {
+    root().join("target").join("outside")
+}
