@@ -1,6 +1,7 @@
 //! Which channel is which string, found from the notes themselves.
 
 use evenhand_core::notes::Channels;
+use evenhand_core::study::ExpectedNote;
 
 /// Strings of a guitar, for finding channels.
 const STRINGS: u8 = 6;
@@ -36,6 +37,13 @@ impl ChannelChoice {
             },
         }
     }
+}
+
+/// The fret of a note whose string is known, in the standard tuning without a capo; `None` if
+/// it would lie below the open string.
+pub fn fret(note: &ExpectedNote) -> Option<u8> {
+    let open = *OPEN.get(usize::from(note.string?.number()) - 1)?;
+    note.pitch.number().checked_sub(open)
 }
 
 fn several(notes: &[(u8, u8)]) -> bool {

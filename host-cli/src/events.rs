@@ -103,9 +103,14 @@ pub fn nothing(out: &mut dyn Write, source: &str) -> io::Result<()> {
     line(out, &Record::Nothing { source, verdict: Outcome::Unclear })
 }
 
-/// Writes all that is known of an attempt; `source` is where it came from.
-pub fn attempt(out: &mut dyn Write, finished: &Finished<'_>, source: &str) -> io::Result<()> {
-    let attempt = finished.number;
+/// Writes all that is known of an attempt; `attempt` is its number, from 1, and `source` is
+/// where it came from.
+pub fn attempt(
+    out: &mut dyn Write,
+    finished: &Finished<'_>,
+    attempt: u32,
+    source: &str,
+) -> io::Result<()> {
     let chunk = finished.chunk.name.as_str();
     let notes = &finished.chunk.notes;
     let played = finished.attempt.notes();

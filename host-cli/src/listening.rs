@@ -11,8 +11,6 @@ use evenhand_core::verdict::{Kind, Verdict};
 /// An attempt that is over.
 #[derive(Clone, Debug)]
 pub struct Finished<'a> {
-    /// Its number, from 1.
-    pub number: u32,
     /// The chunk that it was, or that it is nearest to.
     pub chunk: &'a Prepared,
     /// What is said of it.
@@ -58,7 +56,6 @@ struct Opinion<'a> {
 pub struct Listener<'a> {
     chunks: &'a [Prepared],
     sessions: Vec<Ear<'a>>,
-    attempts: u32,
     note_ons: u32,
     nearest: Option<Opinion<'a>>,
 }
@@ -80,13 +77,7 @@ impl<'a> Listener<'a> {
             arrival: Vec::new(),
             has_spoken: false,
         };
-        Self {
-            chunks,
-            sessions: chunks.iter().map(ear).collect(),
-            attempts: 0,
-            note_ons: 0,
-            nearest: None,
-        }
+        Self { chunks, sessions: chunks.iter().map(ear).collect(), note_ons: 0, nearest: None }
     }
 
     /// Takes one message (or a piece of one) that came at `now`. Poll until nothing more
@@ -125,7 +116,6 @@ impl<'a> Listener<'a> {
                 continue;
             };
             let finished = Finished {
-                number: self.attempts + 1,
                 chunk,
                 verdict: judged.verdict.clone(),
                 attempt: judged.attempt.clone(),
@@ -158,7 +148,6 @@ impl<'a> Listener<'a> {
             ear.arrival.clear();
             ear.has_spoken = false;
         }
-        self.attempts += 1;
         Some(finished)
     }
 }

@@ -45,10 +45,15 @@ pub fn text(path: &Path, most: u64, what: &str) -> Result<String, Fault> {
     let content = bytes(path, most, what)?;
     String::from_utf8(content).map_err(|error| {
         let valid = error.utf8_error().valid_up_to();
-        let line = error.as_bytes()[..valid].iter().filter(|&&byte| byte == b'\n').count() + 1;
+        let before = String::from_utf8_lossy(error.as_bytes().get(..valid).unwrap_or_default());
+        let line = before.matches('\n').count() + 1;
+        let column = before.rsplit('\n').next().unwrap_or_default().chars().count() + 1;
         Fault::new(
             Exit::Study,
-            format!("{} is not text: line {line} holds bytes that are not UTF-8", path.display()),
+            format!(
+                "{} is not text: the bytes at line {line}, column {column} are not UTF-8",
+                path.display()
+            ),
         )
         .advise("Save it as plain text in UTF-8.")
     })

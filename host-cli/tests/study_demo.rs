@@ -2,7 +2,7 @@
 
 use evenhand::study::{Fingering, LeftFinger, Prepared, Problem, Study, parse, print};
 use evenhand_core::study::{ExpectedNote, Marks};
-use evenhand_core::units::Ticks;
+use evenhand_core::units::{GuitarString, Ticks};
 use std::path::{Path, PathBuf};
 
 /// How far apart the lowest and the highest fret under one hand may be. One finger a fret
@@ -133,7 +133,7 @@ fn the_climb_is_chromatic_in_both_fingerings() {
         assert_eq!(pitches, (45..=61).collect::<Vec<_>>());
     }
     let other = climb.in_alternative(0).unwrap();
-    assert_eq!(other.notes[0].string.map(|s| s.number()), Some(6));
+    assert_eq!(other.notes[0].string.map(GuitarString::number), Some(6));
     assert!(other.notes[4].marks.has(Marks::SHIFT) && !climb.notes[4].marks.has(Marks::SHIFT));
     assert!(other.chunk().notes().len() == 17);
 }

@@ -1,9 +1,9 @@
 //! What the text means as music: onsets, lengths, strings, marks, tolerances.
 
-use evenhand::study::{LeftFinger, Prepared, RightFinger, Shift, Slur, parse};
+use evenhand::study::{LeftFinger, Position, Prepared, RightFinger, Shift, Slur, parse};
 use evenhand_core::study::{Attack, ExpectedNote, Marks};
 use evenhand_core::tolerance::{PracticeLevel, TimeLimit, Tolerances};
-use evenhand_core::units::{Level, Offset, Tempo, Ticks};
+use evenhand_core::units::{GuitarString, Level, Offset, Pitch, Tempo, Ticks};
 
 const QUARTER: u32 = Ticks::PER_QUARTER;
 const EIGHTH: u32 = QUARTER / 2;
@@ -21,7 +21,7 @@ fn chunk(voices: &str) -> Prepared {
 /// Onset, duration, pitch and string of each note.
 fn notes(chunk: &Prepared) -> Vec<(u32, u32, u8, Option<u8>)> {
     let row = |n: &ExpectedNote| {
-        (n.onset.get(), n.duration.get(), n.pitch.number(), n.string.map(|s| s.number()))
+        (n.onset.get(), n.duration.get(), n.pitch.number(), n.string.map(GuitarString::number))
     };
     chunk.notes.iter().map(row).collect()
 }
@@ -58,7 +58,7 @@ fn the_example_of_the_specification() {
     assert_eq!(chunk.hand[1].slur, Some(Slur::HammerOn));
     assert_eq!(chunk.notes[1].attack, Attack::Slurred);
     assert!(chunk.notes[3].marks.has(Marks::SHIFT));
-    assert_eq!(chunk.hand[3].shift.and_then(|s: Shift| s.to).map(|p| p.fret()), Some(7));
+    assert_eq!(chunk.hand[3].shift.and_then(|s: Shift| s.to).map(Position::fret), Some(7));
     // 60 s / 72 = 833,333 µs.
     assert_eq!(chunk.tempo.micros_per_quarter(), 833_333);
     let mut tolerances = Tolerances::of(PracticeLevel::First);
@@ -129,7 +129,7 @@ fn merged_notes_keep_the_marks_of_both() {
 #[test]
 fn a_trill_names_its_other_note() {
     let trills = chunk("m: 1/4 5:0(2 trill 2) 5:3(trill D3) C3(trill Db3)");
-    let other: Vec<_> = trills.notes.iter().map(|n| n.trill.map(|p| p.number())).collect();
+    let other: Vec<_> = trills.notes.iter().map(|n| n.trill.map(Pitch::number)).collect();
     assert_eq!(other, [Some(47), Some(50), Some(49)]);
     let frets: Vec<_> = trills.hand.iter().map(|h| h.trill_fret).collect();
     assert_eq!(frets, [Some(2), Some(5), None]);

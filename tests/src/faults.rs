@@ -193,7 +193,7 @@ mod tests {
             match note.role {
                 Role::Plays(i) => assert_eq!(note.pitch, expected[i].pitch),
                 Role::Wrong(i) => {
-                    assert!((1..=3).contains(&note.pitch.abs_diff(expected[i].pitch)))
+                    assert!((1..=3).contains(&note.pitch.abs_diff(expected[i].pitch)));
                 }
                 Role::Extra => {}
             }

@@ -1,5 +1,6 @@
 //! Values that others published, against ours. Each check names its source.
 
+use evenhand::study::PitchName;
 use evenhand_core::notes::level_of;
 use evenhand_core::units::{Pitch, Tempo, Ticks, Velocity};
 
@@ -30,17 +31,25 @@ fn four_levels_are_as_computed() {
     }
 }
 
-/// MIDI 1.0: note number 69 is the A of 440 Hz. Frequencies of the open strings in equal
-/// temperament, E2 82.41 Hz to E4 329.63 Hz, as in any table of it.
+/// MIDI 1.0: note number 69 is the A of 440 Hz. The open strings of the standard tuning by
+/// name, their note numbers, and their frequencies in equal temperament as in any table of it.
 #[test]
 fn open_strings_have_their_note_numbers_and_frequencies() {
-    let strings =
-        [(40, 82.41), (45, 110.00), (50, 146.83), (55, 196.00), (59, 246.94), (64, 329.63)];
-    let a = Pitch::new(69).expect("a note number");
-    for (number, hertz) in strings {
-        let string = Pitch::new(number).expect("a note number");
+    let strings = [
+        ('E', 2, 40, 82.41),
+        ('A', 2, 45, 110.00),
+        ('D', 3, 50, 146.83),
+        ('G', 3, 55, 196.00),
+        ('B', 3, 59, 246.94),
+        ('E', 4, 64, 329.63),
+    ];
+    let a = PitchName::new('A', 0, 4).expect("a name").pitch();
+    assert_eq!(a.number(), 69);
+    for (letter, octave, number, hertz) in strings {
+        let string = PitchName::new(letter, 0, octave).expect("a name").pitch();
+        assert_eq!(string, Pitch::new(number).expect("a note number"), "{letter}{octave}");
         let ours = 440.0 * (f64::from(string.semitones_above(a)) / 12.0).exp2();
-        assert!((ours - hertz).abs() <= 0.005, "note {number}: {ours:.3} Hz, not {hertz}");
+        assert!((ours - hertz).abs() <= 0.005, "{letter}{octave}: {ours:.3} Hz, not {hertz}");
     }
 }
 

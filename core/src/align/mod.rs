@@ -34,7 +34,7 @@ use costs::Costs;
 use events::{Event, Events, MILLI_SHIFT};
 use octaves::{log2, scaled};
 use table::{Cell, Cells, Column, Step, Steps};
-use together::{Fit, fit};
+use together::{Fit, Glance, fit, fit_one};
 
 /// Milliseconds added to both sides of a ratio of times, so that the noise of two hands
 /// does not look like a change of tempo where notes follow each other quickly. Our default.
@@ -143,23 +143,47 @@ impl Aligner {
             }
 
             let expected = self.events.notes(event, chunk.notes());
-            for notes in 1..=event.most_notes().min(row) {
-                let from = self.cells.get(before, row - notes);
-                if from.cost > cell.cost {
-                    continue;
+            if let [wanted] = expected {
+                let from = self.cells.get(before, row - 1);
+                let cost = fit_one(&self.costs, wanted, note);
+                if from.cost.saturating_add(cost) <= cell.cost {
+                    let timed = self.timed(from, index, event, played, row - 1, row - 1);
+                    let candidate = timed.dearer(cost);
+                    if candidate.cost <= cell.cost {
+                        cell = candidate;
+                        step = Step::Match(1);
+                    }
                 }
-                let Some(these) = played.get(row - notes..) else {
-                    continue;
-                };
-                let Fit { cost, of } = fit(&self.costs, &self.events, reached, expected, these);
-                if from.cost.saturating_add(cost) > cell.cost || of.iter().all(Option::is_none) {
-                    continue;
-                }
-                let timed = self.timed(from, index, event, played, row - notes, row - 1);
-                let candidate = timed.dearer(cost);
-                if candidate.cost <= cell.cost {
-                    cell = candidate;
-                    step = Step::Match(notes as u8);
+            } else {
+                let most = event.most_notes().min(row);
+                let mut glance = None;
+                for notes in 1..=most {
+                    let from = self.cells.get(before, row - notes);
+                    // Even with all of them right, this many would be left over or out.
+                    let uneven = notes.saturating_sub(expected.len()) as u16 * self.costs.trilled
+                        + expected.len().saturating_sub(notes) as u16 * self.costs.missing;
+                    if from.cost.saturating_add(uneven) > cell.cost {
+                        continue;
+                    }
+                    let glance = glance.get_or_insert_with(|| {
+                        Glance::at(&self.events, reached, expected, played, most)
+                    });
+                    let least = glance.at_least(&self.costs, notes);
+                    if from.cost.saturating_add(least) > cell.cost {
+                        continue;
+                    }
+                    let Some(these) = played.get(row - notes..) else { continue };
+                    let Fit { cost, of } = fit(&self.costs, &self.events, reached, expected, these);
+                    if from.cost.saturating_add(cost) > cell.cost || of.iter().all(Option::is_none)
+                    {
+                        continue;
+                    }
+                    let timed = self.timed(from, index, event, played, row - notes, row - 1);
+                    let candidate = timed.dearer(cost);
+                    if candidate.cost <= cell.cost {
+                        cell = candidate;
+                        step = Step::Match(notes as u8);
+                    }
                 }
             }
 

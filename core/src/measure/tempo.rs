@@ -161,8 +161,8 @@ fn find_breaks(points: &[Point], pace: u32) -> Vec<Break, BREAKS> {
     if count * 3 >= excess.len() { Vec::new() } else { breaks }
 }
 
-/// The median slope over all pairs of points, in microseconds a quarter note, rounded to the
-/// nearest: Theil and Sen's estimate, as one piece. `None` for fewer than two points, and if
+/// The median slope over all pairs of points, in whole microseconds a quarter note and at most
+/// one of them off: Theil and Sen's estimate, as one piece. `None` for fewer than two points, and if
 /// the time does not go on.
 pub fn slope(points: &[Point]) -> Option<u32> {
     let mut one_piece = Tempo { pace: 1, breaks: Vec::new(), residuals: Numbers::new() };
@@ -170,8 +170,8 @@ pub fn slope(points: &[Point]) -> Option<u32> {
     median_slope(points, &one_piece)
 }
 
-/// The median slope over all pairs of points of a same segment, in microseconds a quarter,
-/// rounded to the nearest: exact, by halving the range and counting slopes below.
+/// The median slope over all pairs of points of a same segment, in whole microseconds a quarter
+/// and at most one of them off: by halving the range and counting the slopes below.
 fn median_slope(points: &[Point], tempo: &Tempo) -> Option<u32> {
     let count = |pace: i64| -> (u32, u32) {
         let (mut below, mut all) = (0, 0);

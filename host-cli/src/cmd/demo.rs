@@ -5,8 +5,13 @@ use super::output::Output;
 use super::studies;
 use crate::args::{DemoArgs, HEALTH};
 use crate::fault::{Exit, Fault};
+use crate::report;
 use crate::smf::Recording;
 use evenhand_core::session::{Ends, Hearing};
+
+/// What the demo shows.
+const WHAT: &str =
+    "Lantern Quay, a study in sixteen bars, and nine recordings of it by a simulated player.";
 
 /// The bundled study.
 const STUDY: &str = include_str!("../../../fixtures/studies/lantern-quay.study");
@@ -34,13 +39,16 @@ const RECORDINGS: &[(&str, &[u8])] = bundled![
 pub fn run(args: &DemoArgs) -> Result<Exit, Fault> {
     let chunks = studies::prepare(STUDY, "the bundled study")?;
     let mut output = Output::new(&args.output)?;
-    output.say(
-        "Lantern Quay, a study in sixteen bars, and nine recordings of it by a simulated player.\n",
-    )?;
+    for line in report::wrapped(WHAT) {
+        output.say(&line)?;
+    }
+    output.say("")?;
     for (name, content) in RECORDINGS {
         let recording = Recording::from_bytes(content, name)?;
         let what = recording.text.as_deref().unwrap_or_default();
-        output.say(&output.ink().faint(&format!("{name}.mid: {what}")))?;
+        for line in report::wrapped(&format!("{name}.mid: {what}")) {
+            output.say(&output.ink().faint(&line))?;
+        }
         let notes: Vec<(u8, u8)> = recording.notes().collect();
         let channels = crate::channels::ChannelChoice::Auto.settle(&notes);
         let hearing = Hearing { channels, click: None, ends: Ends::ByItself };
@@ -49,6 +57,8 @@ pub fn run(args: &DemoArgs) -> Result<Exit, Fault> {
             return Ok(Exit::Done);
         }
     }
-    output.say(HEALTH)?;
+    for line in report::wrapped(HEALTH) {
+        output.say(&line)?;
+    }
     Ok(output.exit())
 }

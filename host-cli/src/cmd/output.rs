@@ -14,6 +14,7 @@ pub(super) struct Output {
     events: bool,
     exit_by_verdict: bool,
     ink: Ink,
+    attempts: u32,
     worst: Exit,
     explained: bool,
     closed: bool,
@@ -26,6 +27,7 @@ impl Output {
             events: args.events,
             exit_by_verdict: args.exit_by_verdict,
             ink: Ink::for_stdout(),
+            attempts: 0,
             worst: Exit::Done,
             explained: false,
             closed: false,
@@ -39,13 +41,14 @@ impl Output {
 
     /// Writes an attempt, and flushes: whoever waits for a verdict has it now.
     pub(super) fn attempt(&mut self, finished: &Finished<'_>, source: &str) -> Result<(), Fault> {
+        self.attempts = self.attempts.saturating_add(1);
         self.worst = match (self.worst, finished.verdict.outcome) {
             (Exit::NeedsWork, _) | (_, Outcome::NeedsWork) => Exit::NeedsWork,
             (_, Outcome::Unclear) => Exit::Unclear,
             (worst, Outcome::Passed) => worst,
         };
         let written = if self.events {
-            events::attempt(&mut self.out, finished, source)
+            events::attempt(&mut self.out, finished, self.attempts, source)
         } else {
             report::attempt(&mut self.out, finished, self.ink)
         };

@@ -53,10 +53,17 @@ pub(super) fn adjust(chunks: &mut [Prepared], args: &HearingArgs) -> Result<(), 
         if let Some(beats) = args.tempo {
             let tempo = Tempo::from_beats_per_minute(beats, chunk.metre.beat());
             chunk.tempo = tempo.ok_or_else(|| {
+                let beat = chunk.metre.beat();
+                let hundredths = |tempo: Tempo| tempo.hundredths_of_beats_per_minute(beat);
                 Fault::new(
                     Exit::Usage,
                     format!("{beats} beats a minute is no tempo to practise at"),
                 )
+                .advise(format!(
+                    "Choose one from {} to {}.",
+                    hundredths(Tempo::SLOWEST).div_ceil(100),
+                    hundredths(Tempo::FASTEST) / 100
+                ))
             })?;
         }
     }

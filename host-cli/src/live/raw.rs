@@ -34,7 +34,8 @@ pub fn raw(path: &Path) -> Result<Source, Fault> {
     };
     let metadata = std::fs::metadata(path).map_err(|error| fault(&error))?;
     if metadata.is_dir() {
-        return Err(Fault::new(Exit::Live, format!("{name} is a folder, nothing to listen to")));
+        return Err(Fault::new(Exit::Live, format!("{name} is a folder, nothing to listen to"))
+            .advise("Name a serial device, a FIFO or a file of raw MIDI bytes."));
     }
     let mut file = File::open(path).map_err(|error| fault(&error))?;
     thread::spawn(move || hand_on(&mut file, &sender, start));

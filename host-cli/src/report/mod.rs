@@ -27,9 +27,8 @@ const WIDTH: usize = 80;
 pub fn attempt(out: &mut dyn Write, finished: &Finished<'_>, ink: Ink) -> io::Result<()> {
     writeln!(out, "{}", headline(finished, ink))?;
     for sentence in sentences(finished) {
-        for (index, line) in wrap(&sentence, WIDTH - 2).iter().enumerate() {
-            let lead = if index == 0 { "  " } else { "    " };
-            writeln!(out, "{lead}{line}")?;
+        for line in wrap(&sentence, "  ", "    ") {
+            writeln!(out, "{line}")?;
         }
     }
     let tablature = tablature::lines(finished, WIDTH, ink);
@@ -133,15 +132,25 @@ pub fn sentences(finished: &Finished<'_>) -> Vec<String> {
     told
 }
 
-fn wrap(text: &str, width: usize) -> Vec<String> {
+/// A text for people in lines that fit; all but the first are set in.
+pub fn wrapped(text: &str) -> Vec<String> {
+    wrap(text, "", "  ")
+}
+
+/// Breaks a text into lines that fit, the first of them after `lead`, the others after
+/// `set_in`. A word that is longer than a line stands alone.
+fn wrap(text: &str, lead: &str, set_in: &str) -> Vec<String> {
     let mut lines: Vec<String> = Vec::new();
     for word in text.split_whitespace() {
         match lines.last_mut() {
-            Some(line) if line.chars().count() + 1 + word.chars().count() <= width => {
+            Some(line) if line.chars().count() + 1 + word.chars().count() <= WIDTH => {
                 line.push(' ');
                 line.push_str(word);
             }
-            _ => lines.push(word.to_owned()),
+            last => {
+                let before = if last.is_none() { lead } else { set_in };
+                lines.push(format!("{before}{word}"));
+            }
         }
     }
     lines

@@ -42,10 +42,11 @@ pub(super) fn lines(finished: &Finished<'_>, width: usize, ink: Ink) -> Vec<Stri
 }
 
 /// What the marks mean.
-pub(super) const LEGEND: [&str; 3] = [
+pub(super) const LEGEND: [&str; 4] = [
     "  time   ms early (-) or late (+) by your own tempo; . too little to notice",
-    "  level  dB by the plucked notes of the voice; . too little to hear; ! over the limit",
-    "  ^ slurred   x another note was played   (2) did not come   ~ out of order   tr trill",
+    "  level  dB by the plucked notes of the voice; . too little to hear",
+    "  ! over the limit   ^ slurred   x another note was played   (2) did not come",
+    "  ~ out of order   tr trill",
 ];
 
 /// The lines of a chunk that nobody has played.

@@ -11,7 +11,7 @@ pub use score::Score;
 
 use crate::fault::{Exit, Fault};
 use crate::read;
-use midly::{Format, Smf, TrackEventKind};
+use midly::{Format, MetaMessage, Smf, TrackEvent, TrackEventKind};
 use std::path::Path;
 
 /// An event of a file, all tracks together, in order of time.
@@ -42,6 +42,17 @@ fn parse<T>(
         Fault::new(Exit::Input, format!("{name} is a damaged Standard MIDI File: {error}"))
             .advise("Save or export it again.")
     })?;
+    // The reader passes over the rest of a track from the first thing in it that is no event;
+    // then the end, which every track must have, is gone, too.
+    let is_end =
+        |event: &TrackEvent<'_>| event.kind == TrackEventKind::Meta(MetaMessage::EndOfTrack);
+    if let Some(track) = smf.tracks.iter().position(|track| !track.iter().any(is_end)) {
+        return Err(Fault::new(
+            Exit::Input,
+            format!("{name} is damaged: track {} has no end, or holds what is no event", track + 1),
+        )
+        .advise("Save or export it again."));
+    }
     if smf.header.format == Format::Sequential {
         return Err(Fault::new(
             Exit::Input,

@@ -1,7 +1,7 @@
 //! A score: what is expected, from a Standard MIDI File.
 
 use super::{in_order, open};
-use crate::channels::ChannelChoice;
+use crate::channels::{self, ChannelChoice};
 use crate::fault::{Exit, Fault};
 use crate::study::{Fingering, Prepared};
 use evenhand_core::notes::Channels;
@@ -9,7 +9,14 @@ use evenhand_core::study::{Chunk, ChunkError, ExpectedNote, Metre};
 use evenhand_core::tolerance::Tolerances;
 use evenhand_core::units::{Pitch, Tempo, Ticks};
 use midly::{MetaMessage, MidiMessage, Smf, Timing, TrackEventKind};
+use std::collections::{HashMap, VecDeque};
 use std::path::Path;
+
+/// The tempo of a file that names none: 120 quarters a minute (Standard MIDI Files 1.0).
+const USUAL_TEMPO: Tempo = match Tempo::from_micros_per_quarter(500_000) {
+    Some(tempo) => tempo,
+    None => Tempo::SLOWEST,
+};
 
 /// A score.
 #[derive(Clone, Debug)]
@@ -36,9 +43,10 @@ impl Score {
                 || path.display().to_string(),
                 |stem| stem.to_string_lossy().into_owned(),
             );
-            Self::of(smf, name, choice, tolerances).map_err(|what| {
+            Self::of(smf, name, choice, tolerances).map_err(|error| {
+                let (what, advice) = in_words(&error);
                 Fault::new(Exit::Input, format!("the score {}: {what}", path.display()))
-                    .advise("Cut the score into chunks, as one would to practise it.")
+                    .advise(advice)
             })
         })
     }
@@ -48,8 +56,10 @@ impl Score {
         name: String,
         choice: ChannelChoice,
         tolerances: Tolerances,
-    ) -> Result<Self, String> {
+    ) -> Result<Self, Unfit> {
         let mut written: Vec<Written> = Vec::new();
+        // The notes that sound, by channel and pitch; of equal ones the first ends first.
+        let mut sounding: HashMap<(u8, u8), VecDeque<usize>> = HashMap::new();
         let (mut tempo, mut metre) = (None, None);
         let mut last_tick = 0;
         for event in in_order(smf) {
@@ -69,15 +79,12 @@ impl Score {
                         MidiMessage::NoteOff { key, .. } => (key.as_int(), false),
                         _ => continue,
                     };
+                    let same = sounding.entry((channel, pitch)).or_default();
                     if begins {
+                        same.push_back(written.len());
                         written.push(Written { channel, pitch, from: event.tick, to: None });
-                    } else {
-                        let open = |note: &&mut Written| {
-                            note.to.is_none() && (note.channel, note.pitch) == (channel, pitch)
-                        };
-                        if let Some(note) = written.iter_mut().find(open) {
-                            note.to = Some(event.tick);
-                        }
+                    } else if let Some(note) = same.pop_front().and_then(|i| written.get_mut(i)) {
+                        note.to = Some(event.tick);
                     }
                 }
                 _ => {}
@@ -116,11 +123,20 @@ impl Score {
         notes.sort_by_key(ExpectedNote::order);
         // One string cannot begin two notes: the second is a slip of the file.
         notes.dedup_by(|b, a| a.order() == b.order() && a.string.is_some());
-        let tempo = tempo.unwrap_or(Tempo::from_micros_per_quarter(500_000).ok_or("no tempo")?);
-        Chunk::new(&notes, tempo).map_err(|error| in_words(error, &notes))?;
+        let tempo = tempo.unwrap_or(USUAL_TEMPO);
+        Chunk::new(&notes, tempo).map_err(|error| {
+            let at = match error {
+                ChunkError::TooManyTogether(index) => notes.get(index).map(|note| note.onset),
+                _ => None,
+            };
+            Unfit { error, at }
+        })?;
         let length =
             notes.iter().map(|note| note.onset.plus(note.duration)).max().unwrap_or(Ticks::ZERO);
-        let hand = vec![Fingering::default(); notes.len()];
+        let hand = notes
+            .iter()
+            .map(|note| Fingering { fret: channels::fret(note), ..Fingering::default() })
+            .collect();
         let prepared = Prepared {
             name,
             notes,
@@ -137,13 +153,25 @@ impl Score {
     }
 }
 
-fn in_words(error: ChunkError, notes: &[ExpectedNote]) -> String {
+/// Why the notes of a score are no chunk.
+struct Unfit {
+    error: ChunkError,
+    /// Where, if it is in one place.
+    at: Option<Ticks>,
+}
+
+/// What is wrong, and what to do about it.
+fn in_words(unfit: &Unfit) -> (String, &'static str) {
+    let Unfit { error, at } = unfit;
     match error {
-        ChunkError::Empty => "it holds no notes".to_owned(),
-        ChunkError::TooManyTogether(index) => {
-            let quarter = notes.get(index).map_or(0, |note| note.onset.get() / Ticks::PER_QUARTER);
-            format!("{error} (quarter {} of the piece)", quarter + 1)
+        ChunkError::Empty => {
+            ("it holds no notes".to_owned(), "Is it the right file, and its channels the guitar's?")
         }
-        _ => error.to_string(),
+        ChunkError::TooManyTogether(_) => {
+            let quarter = at.map_or(0, |onset| onset.get() / Ticks::PER_QUARTER);
+            let what = format!("{error} (quarter {} of the piece)", quarter + 1);
+            (what, "Leave out what the guitar does not play, and save it again.")
+        }
+        _ => (error.to_string(), "Cut the score into chunks, as one would to practise it."),
     }
 }

@@ -11,7 +11,7 @@ use crate::study::pitch_name::PitchName;
 use crate::study::problem::quote;
 use crate::study::report::Report;
 use evenhand_core::study::Metre;
-use evenhand_core::units::Ticks;
+use evenhand_core::units::{Pitch, Ticks};
 
 /// Where the chunk stands that an alternative belongs to.
 #[derive(Clone, Copy)]
@@ -62,7 +62,7 @@ pub(super) fn alternative(
 
 /// What must not differ.
 fn music(s: &Sounding) -> (Ticks, u8, Option<u8>) {
-    (s.note.onset, s.note.pitch.number(), s.note.trill.map(|p| p.number()))
+    (s.note.onset, s.note.pitch.number(), s.note.trill.map(Pitch::number))
 }
 
 /// A note with its place, as a musician says it.

@@ -12,7 +12,7 @@ use crate::study::report::Report;
 use crate::study::span::{Span, Spanned};
 use evenhand_core::limits;
 use evenhand_core::study::{Attack, Marks, Metre};
-use evenhand_core::units::Ticks;
+use evenhand_core::units::{GuitarString, Ticks};
 
 /// What sounds in a chunk or in an alternative.
 #[derive(Clone, Debug, Default)]
@@ -156,7 +156,7 @@ fn end(s: &Sounding) -> Ticks {
 }
 
 fn clash(before: &Sounding, next: &Sounding, report: &mut Report<'_>) {
-    let string = next.note.string.map_or(0, |s| s.number());
+    let string = next.note.string.map_or(0, GuitarString::number);
     if before.note.onset == next.note.onset {
         // Told at the one that is written later.
         let written = |s: &Sounding| (s.span.line, s.span.column);

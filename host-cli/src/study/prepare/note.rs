@@ -21,7 +21,7 @@ pub(super) fn note(
     let (pitch, fretted) = match guitar.sounding(written.spot) {
         Ok(sounding) => sounding,
         Err(why) => {
-            refuse(why, print::spot(written.spot), written.span, guitar, report);
+            refuse(why, &print::spot(written.spot), written.span, guitar, report);
             return None;
         }
     };
@@ -74,7 +74,7 @@ fn trill(
         (TrillTo::Fret(fret), Spot::Fretted(string, _)) => match guitar.at(string, fret) {
             Ok(other) => (other, Some(fret)),
             Err(why) => {
-                refuse(why, format!("trill {fret}"), span, guitar, report);
+                refuse(why, &format!("trill {fret}"), span, guitar, report);
                 return None;
             }
         },
@@ -101,7 +101,7 @@ fn trill(
 }
 
 /// Says why there is no such note on the guitar.
-fn refuse(why: NoNote, found: String, span: Span, guitar: &Guitar, report: &mut Report<'_>) {
+fn refuse(why: NoNote, found: &str, span: Span, guitar: &Guitar, report: &mut Report<'_>) {
     let right = match why {
         NoNote::NoString(strings) => {
             format!("a string from 1 to {strings}, as the tuning is {},", guitar.names())
@@ -109,5 +109,5 @@ fn refuse(why: NoNote, found: String, span: Span, guitar: &Guitar, report: &mut 
         NoNote::NoFret(last) => format!("a fret from 0 to {last}"),
         NoNote::TooHigh => "a pitch up to G9".into(),
     };
-    report.word(span, &found, right);
+    report.word(span, found, right);
 }

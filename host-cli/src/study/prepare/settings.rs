@@ -1,6 +1,7 @@
 //! Metre, tempo and tolerances of a chunk, from the study's settings and its own.
 
 use crate::study::model::{Settings, TempoText};
+use crate::study::note_value::NoteValue;
 use crate::study::report::Report;
 use crate::study::span::Spanned;
 use evenhand_core::study::Metre;
@@ -63,7 +64,7 @@ fn apply(settings: &Settings, tolerances: &mut Tolerances) {
 }
 
 fn tempo(text: &Spanned<TempoText>, metre: Metre, report: &mut Report<'_>) -> Option<Tempo> {
-    let beat = text.of.map_or(metre.beat(), |v| v.ticks());
+    let beat = text.of.map_or(metre.beat(), NoteValue::ticks);
     let tempo = Tempo::from_beats_per_minute(u32::from(text.beats), beat);
     if tempo.is_none() {
         let slowest = Tempo::SLOWEST.hundredths_of_beats_per_minute(beat).div_ceil(100);
