@@ -1,4 +1,4 @@
-//! The notes of one attempt, as they were played.
+//! What is being played: the notes of the attempt under way, and those around it.
 
 use crate::limits::PLAYED_NOTES;
 use crate::notes::NoteEvent;
@@ -21,7 +21,7 @@ pub struct PlayedNote {
     pub string: Option<GuitarString>,
 }
 
-/// The played notes of an attempt, in order of arrival.
+/// Played notes in order of arrival.
 ///
 /// Times never step back: a note that comes with an earlier time than its predecessor's is
 /// taken to have come with it.
@@ -31,12 +31,13 @@ pub struct Attempt {
     latest: Instant,
     notes: Vec<PlayedNote, PLAYED_NOTES>,
     beyond: u32,
+    forgotten: u32,
 }
 
 impl Attempt {
     /// No notes yet.
     pub const fn new() -> Self {
-        Self { start: None, latest: Instant::ZERO, notes: Vec::new(), beyond: 0 }
+        Self { start: None, latest: Instant::ZERO, notes: Vec::new(), beyond: 0, forgotten: 0 }
     }
 
     /// Takes a note event that came at `now`. Gives the note that began, if one did and
@@ -92,6 +93,30 @@ impl Attempt {
     /// Notes that found no room.
     pub const fn beyond(&self) -> u32 {
         self.beyond
+    }
+
+    /// How many notes came before the first of [`notes`](Attempt::notes), since the beginning.
+    pub const fn forgotten(&self) -> u32 {
+        self.forgotten
+    }
+
+    /// Forgets the first `count` notes. Times count from the first that is left.
+    pub fn forget(&mut self, count: usize) {
+        let count = count.min(self.notes.len());
+        let Some(first) = self.notes.get(count).map(|note| note.at) else {
+            self.forgotten = self.forgotten.saturating_add(self.notes.len() as u32 + self.beyond);
+            self.notes.clear();
+            self.beyond = 0;
+            self.start = None;
+            return;
+        };
+        self.notes.rotate_left(count);
+        self.notes.truncate(self.notes.len() - count);
+        for note in &mut self.notes {
+            note.at = distance(first, note.at);
+        }
+        self.start = self.start.map(|start| start.plus(first));
+        self.forgotten = self.forgotten.saturating_add(count as u32);
     }
 
     /// Ends the latest sounding note that `which` tells.

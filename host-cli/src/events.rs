@@ -113,14 +113,14 @@ pub fn attempt(
 ) -> io::Result<()> {
     let chunk = finished.chunk.name.as_str();
     let notes = &finished.chunk.notes;
-    let played = finished.attempt.notes();
+    let played = &finished.played;
     line(
         out,
         &Record::Attempt {
             attempt,
             chunk,
             source,
-            at_us: finished.attempt.start().map_or(0, |start| start.as_micros()),
+            at_us: finished.began.as_micros(),
             expected_notes: notes.len(),
             played_notes: played.len(),
         },

@@ -19,6 +19,11 @@ pub(super) struct Costs {
     pub(super) missing: u16,
     /// A played note was not expected.
     pub(super) extra: u16,
+    /// A played note that belongs to no attempt: less than one that disturbs an attempt, and
+    /// more than the mistakes of a bad one, note for note.
+    pub(super) outside: u16,
+    /// An attempt breaks off before its end.
+    pub(super) break_off: u16,
     /// A note of a trill beyond its first: as many as the player likes.
     pub(super) trilled: u16,
     /// The right pitch on another string than the study says.
@@ -46,6 +51,8 @@ impl Costs {
     pub(super) const DEFAULT: Self = Self {
         missing: WHOLE,
         extra: WHOLE,
+        outside: 40,
+        break_off: 96,
         trilled: 2,
         other_string: 16,
         wrong_same_string: 76,

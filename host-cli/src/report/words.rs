@@ -57,7 +57,7 @@ pub(super) fn sentence(finished: &Finished<'_>, finding: &Finding) -> String {
             let played = finished
                 .pairing
                 .played(at)
-                .and_then(|by| finished.attempt.notes().get(by))
+                .and_then(|by| finished.played.get(by))
                 .map(|played| pitch_name(played.pitch));
             let played = played.unwrap_or_else(|| "another note".to_owned());
             let wanted = chunk.notes.get(at).map(|note| pitch_name(note.pitch));
@@ -180,9 +180,9 @@ pub(super) fn sentence(finished: &Finished<'_>, finding: &Finding) -> String {
 }
 
 fn extra(finished: &Finished<'_>, finding: &Finding, place: &str) -> String {
-    let first = (0..finished.attempt.notes().len())
+    let first = (0..finished.played.len())
         .filter(|&by| finished.pairing.role(by) == Role::Extra)
-        .find_map(|by| finished.attempt.notes().get(by))
+        .find_map(|by| finished.played.get(by))
         .map(|note| pitch_name(note.pitch))
         .unwrap_or_default();
     let place = match finding.note {

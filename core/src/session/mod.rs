@@ -1,12 +1,16 @@
 //! The whole judge: bytes and times in, verdicts out.
 
+mod follow;
+mod patience;
+
 use crate::align::{Aligner, Material, Pairing};
-use crate::attempt::Attempt;
+use crate::attempt::{Attempt, PlayedNote};
+use crate::limits::PLAYED_NOTES;
 use crate::measure::timing::Click;
 use crate::notes::{Channels, NoteEvent, note_event};
-use crate::study::{Chunk, Marks};
-use crate::units::{Instant, Offset, Ticks};
-use crate::verdict::{Verdict, judge};
+use crate::study::Chunk;
+use crate::units::Instant;
+use crate::verdict::Verdict;
 use crate::wire::Wire;
 use heapless::Deque;
 
@@ -29,7 +33,9 @@ pub struct Hearing {
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum Ends {
-    /// The chunk's last note (and the landing, where one follows), or silence.
+    /// The chunk's last note (and the landing, where one follows), the next attempt, or silence.
+    /// Attempts are cut out of the stream: false starts are counted and not judged, and notes
+    /// that belong to no attempt are passed over.
     #[default]
     ByItself,
     /// Only [`Session::finish`]: everything that is fed is one attempt.
@@ -43,26 +49,42 @@ pub struct Judged<'s> {
     pub verdict: &'s Verdict,
     /// The chunk it was judged by.
     pub chunk: &'s Chunk<'s>,
-    /// What was played.
-    pub attempt: &'s Attempt,
+    /// What was played, in order of arrival; times are from its first note.
+    pub played: &'s [PlayedNote],
+    /// When its first note began.
+    pub began: Instant,
+    /// The number of its first note among all that the session has heard, from 0.
+    pub first_note: u32,
     /// Which played note is which expected note.
     pub pairing: &'s Pairing,
+    /// How often the player began and broke off since the last attempt.
+    pub false_starts: u16,
 }
 
 impl Judged<'_> {
     /// The same as measures see it.
-    pub fn material(&self) -> Material<'_> {
-        Material { chunk: self.chunk, played: self.attempt.notes(), pairing: self.pairing }
+    pub const fn material(&self) -> Material<'_> {
+        Material { chunk: self.chunk, played: self.played, pairing: self.pairing }
     }
+}
+
+/// What is known of the attempt under way, in notes of the buffer.
+#[derive(Clone, Copy, Debug)]
+struct Track {
+    start: usize,
+    /// After the last note that is part of it.
+    end: usize,
+    events: usize,
+    is_complete: bool,
 }
 
 #[derive(Clone, Debug)]
 enum Stage {
-    /// No note of this attempt has come.
+    /// No note has come.
     Waiting,
-    /// Notes are coming in; it ends at this time if nothing more comes.
+    /// Notes are coming in; at this time, if nothing more comes, the player has stopped.
     Playing(Option<Instant>),
-    /// It is over and has not been fetched.
+    /// An attempt is over and has not been fetched.
     Over,
     /// It has been fetched; its notes stay until the next call.
     Fetched,
@@ -117,14 +139,18 @@ pub struct Session<'c> {
     latest: Instant,
     waiting: Deque<(NoteEvent, Instant), WAITING>,
     lost: u32,
+    track: Option<Track>,
+    false_starts: u16,
     verdict: Option<Verdict>,
     pairing: Pairing,
+    /// How many notes of the buffer the verdict is about.
+    judged: usize,
 }
 
 impl<'c> Session<'c> {
     /// A session for one chunk.
     pub fn new(chunk: Chunk<'c>, hearing: Hearing) -> Self {
-        Self {
+        let mut session = Self {
             // Built in its place: it is large, and a pedal has no room for it twice.
             aligner: Aligner::new(&chunk),
             chunk,
@@ -135,9 +161,14 @@ impl<'c> Session<'c> {
             latest: Instant::ZERO,
             waiting: Deque::new(),
             lost: 0,
+            track: None,
+            false_starts: 0,
             verdict: None,
             pairing: Pairing::default(),
-        }
+            judged: 0,
+        };
+        session.begin_listening();
+        session
     }
 
     /// Takes bytes that came in at `now`.
@@ -193,20 +224,17 @@ impl<'c> Session<'c> {
     /// attempt, too.
     pub fn finish(&mut self) -> Option<Judged<'_>> {
         self.begin_next();
-        let silent = matches!(self.stage, Stage::Waiting) && self.hearing.ends == Ends::ByCaller;
-        if matches!(self.stage, Stage::Playing(_)) || silent {
-            self.end();
+        if matches!(self.stage, Stage::Playing(_) | Stage::Waiting) {
+            self.stop();
         }
         self.fetch()
     }
 
-    /// Forgets the attempt under way without judging it.
+    /// Forgets what is under way without judging it.
     pub fn discard(&mut self) {
         self.waiting.clear();
-        if !matches!(self.stage, Stage::Waiting) {
-            self.stage = Stage::Fetched;
-        }
-        self.begin_next();
+        self.attempt.forget(PLAYED_NOTES);
+        self.begin_listening();
     }
 
     /// The chunk.
@@ -214,9 +242,22 @@ impl<'c> Session<'c> {
         &self.chunk
     }
 
-    /// What was played of the attempt under way, or of the one just fetched.
-    pub const fn attempt(&self) -> &Attempt {
-        &self.attempt
+    /// How many notes have been heard since the beginning.
+    pub fn notes_heard(&self) -> u32 {
+        let kept = self.attempt.notes().len() as u32 + self.attempt.beyond();
+        self.attempt.forgotten().saturating_add(kept)
+    }
+
+    /// The number of the first note of the attempt that is under way, among all that have been
+    /// heard, from 0; `None` while what is played belongs to none.
+    pub fn under_way_from(&self) -> Option<u32> {
+        let track = self.track.filter(|_| matches!(self.stage, Stage::Playing(_)))?;
+        Some(self.attempt.forgotten().saturating_add(track.start as u32))
+    }
+
+    /// How often the player has begun and broken off since the last attempt.
+    pub const fn false_starts(&self) -> u16 {
+        self.false_starts
     }
 
     /// How many events (notes or chords) of the chunk are behind, by the best explanation so
@@ -241,89 +282,6 @@ impl<'c> Session<'c> {
         self.wire.passed_over()
     }
 
-    /// After a fetched attempt: forget it, and take what has waited.
-    fn begin_next(&mut self) {
-        if !matches!(self.stage, Stage::Fetched) {
-            return;
-        }
-        self.attempt = Attempt::new();
-        self.aligner.begin();
-        self.verdict = None;
-        self.stage = Stage::Waiting;
-        while let Some((event, at)) = self.waiting.pop_front() {
-            self.expire(at);
-            if matches!(self.stage, Stage::Over) {
-                let _ = self.waiting.push_front((event, at));
-                return;
-            }
-            self.take(event, at);
-        }
-    }
-
-    fn expire(&mut self, now: Instant) {
-        if let Stage::Playing(Some(end)) = self.stage
-            && end <= now
-        {
-            self.end();
-        }
-    }
-
-    fn take(&mut self, event: NoteEvent, now: Instant) {
-        if matches!(self.stage, Stage::Waiting) && !matches!(event, NoteEvent::Begun { .. }) {
-            return;
-        }
-        if self.attempt.take(event, now).is_some() {
-            self.aligner.push(&self.chunk, self.attempt.notes());
-            let end = match self.hearing.ends {
-                Ends::ByItself => Some(now.plus(self.patience())),
-                Ends::ByCaller => None,
-            };
-            self.stage = Stage::Playing(end);
-        }
-    }
-
-    /// How long the attempt stays open if nothing more comes.
-    fn patience(&self) -> Offset {
-        let lasting = |length: Ticks| {
-            let nominal = self.chunk.tempo().lasting(length).as_micros();
-            self.aligner.at_own_tempo(nominal.unsigned_abs())
-        };
-        let millis = |millis: u32| millis * 1_000;
-        let notes = self.chunk.notes();
-        let proper = || notes.iter().filter(|note| !note.marks.has(Marks::LANDING));
-        let wait = if !self.aligner.is_complete() {
-            // Silence: well over the longest gap that is written.
-            let gaps = notes.iter().zip(notes.iter().skip(1));
-            let gap = gaps.map(|(a, b)| b.onset.since(a.onset)).max().unwrap_or(Ticks::ZERO);
-            lasting(gap).saturating_mul(3).clamp(millis(2_000), millis(10_000))
-        } else {
-            let last =
-                proper().next_back().or(notes.last()).map_or(Ticks::ZERO, |note| note.duration);
-            let landing = notes.last().filter(|note| note.marks.has(Marks::LANDING));
-            match landing {
-                // The landing is still to come: wait for it, and half as long again.
-                Some(landing) if !self.aligner.is_landed() => {
-                    let from = proper().next_back().map_or(Ticks::ZERO, |note| note.onset);
-                    let due = lasting(landing.onset.since(from));
-                    (due + due / 2).clamp(millis(250), millis(5_000))
-                }
-                // Half of the last note, so that the next loop's first note is the next's.
-                _ => (lasting(last) / 2).clamp(millis(80), millis(600)),
-            }
-        };
-        Offset::from_micros(i32::try_from(wait).unwrap_or(i32::MAX))
-    }
-
-    fn end(&mut self) {
-        self.pairing = self.aligner.pairing(&self.chunk, self.attempt.notes());
-        let material =
-            Material { chunk: &self.chunk, played: self.attempt.notes(), pairing: &self.pairing };
-        let start = self.attempt.start().unwrap_or(self.latest);
-        let click = self.hearing.click.map(|click| (click, start));
-        self.verdict = Some(judge(material, self.attempt.beyond(), click));
-        self.stage = Stage::Over;
-    }
-
     fn fetch(&mut self) -> Option<Judged<'_>> {
         if !matches!(self.stage, Stage::Over) {
             return None;
@@ -332,8 +290,11 @@ impl<'c> Session<'c> {
         Some(Judged {
             verdict: self.verdict.as_ref()?,
             chunk: &self.chunk,
-            attempt: &self.attempt,
+            played: self.attempt.notes().get(..self.judged).unwrap_or(&[]),
+            began: self.attempt.start().unwrap_or(self.latest),
+            first_note: self.attempt.forgotten(),
             pairing: &self.pairing,
+            false_starts: core::mem::take(&mut self.false_starts),
         })
     }
 }
