@@ -21,9 +21,10 @@ enum Record<'a> {
         version: u32,
         program: &'a str,
     },
-    /// The whole source held no note.
+    /// The whole source held no attempt.
     Nothing {
         source: &'a str,
+        played_notes: u32,
         verdict: Outcome,
     },
     Attempt {
@@ -98,9 +99,9 @@ pub fn begin(out: &mut dyn Write) -> io::Result<()> {
     line(out, &Record::Stream { version: VERSION, program })
 }
 
-/// Writes that a source held no note at all.
-pub fn nothing(out: &mut dyn Write, source: &str) -> io::Result<()> {
-    line(out, &Record::Nothing { source, verdict: Outcome::Unclear })
+/// Writes that a source held no attempt, but so many notes.
+pub fn nothing(out: &mut dyn Write, source: &str, played_notes: u32) -> io::Result<()> {
+    line(out, &Record::Nothing { source, played_notes, verdict: Outcome::Unclear })
 }
 
 /// Writes all that is known of an attempt; `attempt` is its number, from 1, and `source` is

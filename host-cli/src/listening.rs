@@ -4,11 +4,16 @@
 use crate::study::Prepared;
 use evenhand_core::align::{Material, Pairing};
 use evenhand_core::attempt::PlayedNote;
-use evenhand_core::session::{Hearing, Judged, Session};
+use evenhand_core::limits::PLAYED_NOTES;
+use evenhand_core::notes::{Channels, NoteEvent, note_event};
+use evenhand_core::session::{Ends, Hearing, Judged, Session};
 use evenhand_core::study::Marks;
 use evenhand_core::units::Instant;
 use evenhand_core::verdict::{Kind, Verdict};
+use evenhand_core::wire::Wire;
 use std::cmp::Reverse;
+use std::collections::VecDeque;
+use std::ops::Range;
 
 /// An attempt that is over.
 #[derive(Clone, Debug)]
@@ -47,7 +52,7 @@ struct Opinion<'a> {
     finished: Finished<'a>,
     /// Which notes of the stream, as the sessions count them: the first, and after the last
     /// that is not the landing's.
-    notes: std::ops::Range<u32>,
+    notes: Range<u32>,
     /// How badly it explains them, in per cent of a note; see [`Session::unexplained`].
     unexplained: u32,
 }
@@ -62,7 +67,38 @@ impl Opinion<'_> {
     }
 
     fn overlaps(&self, other: &Self) -> bool {
-        self.notes.start < other.notes.end && other.notes.start < self.notes.end
+        // An attempt without a note stands somewhere, too.
+        let end = |notes: &Range<u32>| notes.end.max(notes.start + 1);
+        self.notes.start < end(&other.notes) && other.notes.start < end(&self.notes)
+    }
+}
+
+/// For the notes that sessions hear, their numbers among all note-ons: of those only that a
+/// session can still judge, so that a stream without an end takes no more and more memory.
+struct Numbers {
+    ends: Ends,
+    /// How the sessions count the first that is kept.
+    first: u32,
+    kept: VecDeque<u32>,
+}
+
+impl Numbers {
+    fn push(&mut self, number: u32) {
+        match self.ends {
+            // One attempt; what finds no room in it is not judged.
+            Ends::ByCaller if self.kept.len() == PLAYED_NOTES => return,
+            // Twice what a session keeps: some notes may wait before they are looked at.
+            Ends::ByItself if self.kept.len() == 2 * PLAYED_NOTES => {
+                self.kept.pop_front();
+                self.first += 1;
+            }
+            _ => {}
+        }
+        self.kept.push_back(number);
+    }
+
+    fn from(&self, first: u32) -> impl Iterator<Item = u32> + '_ {
+        self.kept.iter().copied().skip(first.saturating_sub(self.first) as usize)
     }
 }
 
@@ -70,8 +106,9 @@ impl Opinion<'_> {
 pub struct Listener<'a> {
     chunks: &'a [Prepared],
     sessions: Vec<Box<Session<'a>>>,
-    /// For each note that the sessions have heard, its number among all note-ons.
-    numbers: Vec<u32>,
+    wire: Wire,
+    channels: Channels,
+    numbers: Numbers,
     note_ons: u32,
     opinions: Vec<Opinion<'a>>,
 }
@@ -85,7 +122,9 @@ impl<'a> Listener<'a> {
                 .iter()
                 .map(|chunk| Box::new(Session::new(chunk.chunk(), hearing)))
                 .collect(),
-            numbers: Vec::new(),
+            wire: Wire::new(),
+            channels: hearing.channels,
+            numbers: Numbers { ends: hearing.ends, first: 0, kept: VecDeque::new() },
             note_ons: 0,
             opinions: Vec::new(),
         }
@@ -97,9 +136,12 @@ impl<'a> Listener<'a> {
         for session in &mut self.sessions {
             session.feed(bytes, now);
         }
-        let heard = self.sessions.first().map_or(0, |session| session.notes_heard());
-        if heard as usize > self.numbers.len() {
-            self.numbers.push(self.note_ons);
+        for &byte in bytes {
+            if let Some(message) = self.wire.push(byte)
+                && let Some(NoteEvent::Begun { .. }) = note_event(&message, self.channels)
+            {
+                self.numbers.push(self.note_ons);
+            }
         }
         self.note_ons += u32::from(begins);
     }
@@ -140,14 +182,14 @@ impl<'a> Listener<'a> {
                 .filter_map(|(index, _)| judged.pairing.played(index))
                 .max();
             let after = proper.map_or(judged.played.len(), |last| last + 1) as u32;
-            let arrival = self.numbers.iter().skip(first as usize).take(judged.played.len());
+            let arrival = self.numbers.from(first).take(judged.played.len());
             let finished = Finished {
                 chunk,
                 verdict: judged.verdict.clone(),
                 played: judged.played.to_vec(),
                 began: judged.began,
                 pairing: judged.pairing.clone(),
-                arrival: arrival.copied().collect(),
+                arrival: arrival.collect(),
                 false_starts: judged.false_starts,
             };
             let unexplained = session.unexplained();

@@ -9,6 +9,7 @@ pub mod matchfile;
 pub mod outside;
 pub mod performances;
 pub mod program;
+pub mod run;
 pub mod seeded;
 pub mod smf;
 pub mod stream;

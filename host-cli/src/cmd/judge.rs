@@ -84,7 +84,7 @@ pub(super) fn judge(
         }
     }
     if attempts == 0 {
-        output.nothing(source)?;
+        output.nothing(source, listener.note_ons())?;
     }
     Ok(())
 }

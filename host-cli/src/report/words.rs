@@ -26,6 +26,19 @@ pub(super) fn passed(finished: &Finished<'_>) -> String {
     words
 }
 
+/// What is said where nothing was an attempt, by the number of notes that came.
+pub(super) fn no_attempt(count: u32) -> String {
+    if count == 0 {
+        return "No notes in it: nothing was judged. Check the cable, and what the pickup sends."
+            .to_owned();
+    }
+    format!(
+        "No attempt in it: {} came, and too few of them in a row are a chunk's. Something else \
+         was played, or broken off early, or the tuning, the capo or the channels differ.",
+        notes(count, "note")
+    )
+}
+
 /// A finding as a sentence: where, what, how much, and what to try.
 pub(super) fn sentence(finished: &Finished<'_>, finding: &Finding) -> String {
     let at = finding.note.map(usize::from).unwrap_or(0);
