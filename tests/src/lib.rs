@@ -4,6 +4,7 @@ pub mod attempt;
 pub mod chords;
 pub mod faults;
 pub mod heard;
+pub mod lab;
 pub mod labels;
 pub mod matchfile;
 pub mod outside;
