@@ -4,17 +4,20 @@
 //! than four tells nothing. Levels follow [`level_of`], and only
 //! their differences are used.
 //!
-//! * *Unevenness*: standard deviation around the median of the group, pooled over the
-//!   groups, without the notes that stand out. Degrees of freedom: notes less groups. Unit:
-//!   hundredths of a decibel.
-//! * *Standing out*: a note further from its group's median than the limit. Louder is
-//!   positive.
+//! * *Unevenness*: standard deviation around the mean of the group, pooled over the groups,
+//!   without the notes that stand out. Degrees of freedom: notes less groups. Unit: hundredths
+//!   of a decibel.
+//! * *Standing out*: a note further from its group's median than the limit, than three robust
+//!   standard deviations of its group, and than four standard deviations of the others (four
+//!   and a half, if there are few); at most one in eight. Louder is positive. Where more notes
+//!   are out, the playing is uneven and no single note is to blame: without this rule, the
+//!   notes beyond the limit were taken away one by one, and what was left looked even.
 //!
 //! A pickup that sends the same velocity for every note is not heard to be even.
 
-use super::Material;
-use super::statistics::{deviation, median};
+use super::statistics::{deviation, median, robust_deviation};
 use super::tempo::Numbers;
+use super::{Material, NoteSet};
 use crate::notes::level_of;
 use crate::study::{Attack, ExpectedNote, Marks};
 use crate::units::Level;
@@ -72,37 +75,108 @@ pub fn evenness(material: Material<'_>, single: Level) -> Evenness {
     if result.not_heard {
         return result;
     }
-    let (mut squares, mut counted, mut groups) = (0_u64, 0_u32, 0_u32);
+    let mut out = standing_out(material, single, |_| true, i32::MAX);
+    let mut spread = spread(material, &out);
+    if out.count() > 0 {
+        let scatter = deviation(spread.squares, spread.degrees).unwrap_or(0);
+        let halves = if spread.degrees < 8 { 9 } else { 8 };
+        let confirmed = standing_out(
+            material,
+            single,
+            |index| out.has(index),
+            scatter.saturating_mul(halves) / 2,
+        );
+        if confirmed.count() != out.count() {
+            out = confirmed;
+            spread = self::spread(material, &out);
+        }
+    }
     for voice in 0..VOICES {
-        let (Some(centre), count) = plucked(material, voice) else {
+        let (Some(centre), _) = plucked(material, voice) else {
             continue;
         };
-        if count < FEWEST_IN_A_GROUP {
+        for (index, level) in levels(material, voice).filter(|(index, _)| out.has(*index)) {
+            let by = level - centre;
+            let outlier = Outlier { note: index, by: Level::from_hundredths(by as i16) };
+            let kind = if by > 0 { &mut result.loud } else { &mut result.soft };
+            let (worst, count) = kind.unwrap_or((outlier, 0));
+            let further = outlier.by.hundredths().abs() > worst.by.hundredths().abs();
+            *kind = Some((if further { outlier } else { worst }, count + 1));
+        }
+    }
+    result.deviation = deviation(spread.squares, spread.degrees).map(|deviation| {
+        (Level::from_hundredths(deviation.min(i32::from(i16::MAX)) as i16), spread.degrees)
+    });
+    result
+}
+
+/// The levels of a voice's group, by expected note.
+fn levels<'a>(material: Material<'a>, voice: u8) -> impl Iterator<Item = (usize, i32)> + use<'a> {
+    material
+        .right_notes()
+        .filter(move |(_, wanted, _)| in_group(wanted, voice))
+        .map(|(index, _, note)| (index, i32::from(level_of(note.velocity).hundredths())))
+}
+
+/// The notes that stand out of their groups: beyond `single`, beyond the group's own spread, and
+/// beyond `scatter` unless that is the largest number. Of those that `may`; none, if it were
+/// more than one in eight.
+fn standing_out(
+    material: Material<'_>,
+    single: Level,
+    may: impl Fn(usize) -> bool,
+    scatter: i32,
+) -> NoteSet {
+    let mut out = NoteSet::default();
+    let mut all = 0;
+    for voice in 0..VOICES {
+        let mut group: Numbers = levels(material, voice).map(|(_, level)| level).collect();
+        if group.len() < FEWEST_IN_A_GROUP {
             continue;
         }
-        groups += 1;
-        for (index, wanted, note) in material.right_notes() {
-            if !in_group(wanted, voice) {
-                continue;
-            }
-            let by = i32::from(level_of(note.velocity).hundredths()) - centre;
-            if by.abs() > i32::from(single.hundredths()) {
-                let outlier = Outlier { note: index, by: Level::from_hundredths(by as i16) };
-                let kind = if by > 0 { &mut result.loud } else { &mut result.soft };
-                let (worst, count) = kind.unwrap_or((outlier, 0));
-                let further = outlier.by.hundredths().abs() > worst.by.hundredths().abs();
-                *kind = Some((if further { outlier } else { worst }, count + 1));
-            } else {
-                squares += u64::from(by.unsigned_abs()).pow(2);
-                counted += 1;
+        all += group.len();
+        let Some(centre) = median(&mut group) else {
+            continue;
+        };
+        let own = match scatter {
+            i32::MAX => robust_deviation(&mut group, centre).saturating_mul(3),
+            scatter => scatter,
+        };
+        let threshold = i32::from(single.hundredths()).max(own);
+        for (index, level) in levels(material, voice) {
+            if (level - centre).abs() > threshold && may(index) {
+                out.insert(index);
             }
         }
     }
-    let degrees = counted.saturating_sub(groups);
-    result.deviation = deviation(squares, degrees).map(|deviation| {
-        (Level::from_hundredths(deviation.min(i32::from(i16::MAX)) as i16), degrees)
-    });
-    result
+    if out.count() > (all / 8).max(1) { NoteSet::default() } else { out }
+}
+
+/// Squares of the distances from the means of the groups, and their degrees of freedom.
+#[derive(Default)]
+struct Spread {
+    squares: u64,
+    degrees: u32,
+}
+
+fn spread(material: Material<'_>, out: &NoteSet) -> Spread {
+    let mut spread = Spread::default();
+    for voice in 0..VOICES {
+        if plucked(material, voice).1 < FEWEST_IN_A_GROUP {
+            continue;
+        }
+        let counted = || levels(material, voice).filter(|(index, _)| !out.has(*index));
+        let (count, sum) = counted().fold((0, 0), |(n, sum), (_, level)| (n + 1, sum + level));
+        if count == 0 {
+            continue;
+        }
+        let mean = (2 * sum + count).div_euclid(2 * count);
+        for (_, level) in counted() {
+            spread.squares += u64::from((level - mean).unsigned_abs()).pow(2);
+        }
+        spread.degrees += count.unsigned_abs() - 1;
+    }
+    spread
 }
 
 /// Whether all notes, and there are several, came with one velocity.
