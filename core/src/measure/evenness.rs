@@ -8,8 +8,7 @@
 //!   without the notes that stand out. Degrees of freedom: notes less groups. Unit: hundredths
 //!   of a decibel.
 //! * *Standing out*: a note further from its group's median than the limit, than three robust
-//!   standard deviations of its group, and than four standard deviations of the others (four
-//!   and a half, if there are few); at most one in eight. Louder is positive. Where more notes
+//!   standard deviations of its group, and than four standard deviations of the others; at most one in eight. Louder is positive. Where more notes
 //!   are out, the playing is uneven and no single note is to blame: without this rule, the
 //!   notes beyond the limit were taken away one by one, and what was left looked even.
 //!
@@ -79,13 +78,8 @@ pub fn evenness(material: Material<'_>, single: Level) -> Evenness {
     let mut spread = spread(material, &out);
     if out.count() > 0 {
         let scatter = deviation(spread.squares, spread.degrees).unwrap_or(0);
-        let halves = if spread.degrees < 8 { 9 } else { 8 };
-        let confirmed = standing_out(
-            material,
-            single,
-            |index| out.has(index),
-            scatter.saturating_mul(halves) / 2,
-        );
+        let threshold = scatter.saturating_mul(4);
+        let confirmed = standing_out(material, single, |index| out.has(index), threshold);
         if confirmed.count() != out.count() {
             out = confirmed;
             spread = self::spread(material, &out);

@@ -219,8 +219,13 @@ fn steadiness(
         let size = Size::PerMille(drift.clamp(-30_000, 30_000) as i16);
         let limit = Size::PerMille(tolerances.drift_per_mille.min(30_000) as i16);
         let degrees = timing.steadiness.map_or(0, |measured| measured.degrees);
-        match compare_drift(size.magnitude(), timing.drift_error, degrees, limit.magnitude()) {
+        let compared =
+            compare_drift(size.magnitude(), timing.drift_error, degrees, limit.magnitude());
+        match compared {
             Compared::Within => {}
+            Compared::Over if timing.maybe_a_pause => {
+                findings.close(Kind::Drift, None, size, limit, 1);
+            }
             Compared::TooCloseToCall => {
                 let more = (2..=MOST_ATTEMPTS).find(|&together| {
                     // The error of a mean falls with the root of the number.

@@ -6,6 +6,8 @@
 //! ```
 
 pub mod attempt;
+pub mod bounds;
+pub mod goal;
 pub mod piece;
 pub mod plan;
 pub mod table;

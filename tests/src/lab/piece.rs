@@ -138,6 +138,18 @@ impl Piece {
         events
     }
 
+    /// How many onsets tell about timing: those of rolled chords do not, those of the landing do.
+    pub fn timed(&self) -> usize {
+        let mut onsets: Vec<Ticks> = self
+            .notes
+            .iter()
+            .filter(|note| !note.marks.has(Marks::ROLLED))
+            .map(|note| note.onset)
+            .collect();
+        onsets.dedup();
+        onsets.len()
+    }
+
     /// The time written before an event; of the first, after it.
     pub fn gap(&self, event: usize) -> Offset {
         let events = self.events();

@@ -1,5 +1,6 @@
 //! A trouble of a size, laid into a piece.
 
+use evenhand_core::measure::timing::{FEWEST_FOR_DRIFT, FEWEST_FOR_STEADINESS};
 use evenhand_core::player::{Fault, Skill};
 use evenhand_core::study::{Attack, ExpectedNote, Marks};
 use evenhand_core::tolerance::Tolerances;
@@ -117,6 +118,18 @@ impl Places<'_> {
     fn find(&self, trouble: Trouble, seeded: &mut Seeded) -> Option<Place> {
         let notes = &self.piece.notes;
         let events = self.piece.events();
+        // With fewer, the judge says nothing about timing, or too little (see `docs/measures.md`).
+        let needed = match trouble {
+            Trouble::SlowingDown | Trouble::SpeedingUp => FEWEST_FOR_DRIFT,
+            Trouble::Hesitation
+            | Trouble::HesitationAtShift
+            | Trouble::OffBeat
+            | Trouble::Unsteady => FEWEST_FOR_STEADINESS,
+            _ => 0,
+        };
+        if self.piece.timed() < needed {
+            return None;
+        }
         let inside = 1..events.len().checked_sub(1)?;
         let single = |event: usize| events[event].len() == 1;
         let shifts =
