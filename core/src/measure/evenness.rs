@@ -7,19 +7,23 @@
 //! * *Unevenness*: standard deviation around the mean of the group, pooled over the groups,
 //!   without the notes that stand out. Degrees of freedom: notes less groups. Unit: hundredths
 //!   of a decibel.
-//! * *Standing out*: a note further from its group's median than the limit, than three robust
-//!   standard deviations of its group, and than four standard deviations of the others; at most one in eight. Louder is positive. Where more notes
-//!   are out, the playing is uneven and no single note is to blame: without this rule, the
+//! * *Standing out*: a note further from its group's median than the limit and than four
+//!   standard deviations of the others; at most one in eight. Louder is positive. Where more
+//!   notes are out, the playing is uneven and no single note is to blame: without this rule, the
 //!   notes beyond the limit were taken away one by one, and what was left looked even.
 //!
 //! A pickup that sends the same velocity for every note is not heard to be even.
 
-use super::statistics::{deviation, median, robust_deviation};
+use super::statistics::{deviation, median};
 use super::tempo::Numbers;
 use super::{Material, NoteSet};
 use crate::notes::level_of;
 use crate::study::{Attack, ExpectedNote, Marks};
 use crate::units::Level;
+
+/// A single note is beyond doubt if taking it out gains so many times the mean square of the
+/// rest: seven standard deviations. Our default.
+const BEYOND_DOUBT: u64 = 50;
 
 /// The fewest notes of a group. Our default.
 pub const FEWEST_IN_A_GROUP: usize = 4;
@@ -46,6 +50,9 @@ pub struct Evenness {
     pub loud: Option<(Outlier, u16)>,
     /// The softest note that stands out, and how many do.
     pub soft: Option<(Outlier, u16)>,
+    /// The same with everything counted, where what is left without the notes that stand out is
+    /// not so much less that they are beyond doubt.
+    pub all_counted: Option<(Level, u32)>,
     /// Every note came with the same velocity: nothing can be said.
     pub not_heard: bool,
 }
@@ -74,7 +81,7 @@ pub fn evenness(material: Material<'_>, single: Level) -> Evenness {
     if result.not_heard {
         return result;
     }
-    let mut out = standing_out(material, single, |_| true, i32::MAX);
+    let mut out = standing_out(material, single, |_| true, 0);
     let mut spread = spread(material, &out);
     if out.count() > 0 {
         let scatter = deviation(spread.squares, spread.degrees).unwrap_or(0);
@@ -98,9 +105,18 @@ pub fn evenness(material: Material<'_>, single: Level) -> Evenness {
             *kind = Some((if further { outlier } else { worst }, count + 1));
         }
     }
-    result.deviation = deviation(spread.squares, spread.degrees).map(|deviation| {
-        (Level::from_hundredths(deviation.min(i32::from(i16::MAX)) as i16), spread.degrees)
-    });
+    let level = |spread: &Spread| {
+        let deviation = deviation(spread.squares, spread.degrees)?.min(i32::from(i16::MAX));
+        Some((Level::from_hundredths(deviation as i16), spread.degrees))
+    };
+    result.deviation = level(&spread);
+    if out.count() > 0 {
+        let all = self::spread(material, &NoteSet::default());
+        let gained = all.squares.saturating_sub(spread.squares) * u64::from(spread.degrees);
+        if gained < spread.squares * out.count() as u64 * BEYOND_DOUBT {
+            result.all_counted = level(&all);
+        }
+    }
     result
 }
 
@@ -112,9 +128,8 @@ fn levels<'a>(material: Material<'a>, voice: u8) -> impl Iterator<Item = (usize,
         .map(|(index, _, note)| (index, i32::from(level_of(note.velocity).hundredths())))
 }
 
-/// The notes that stand out of their groups: beyond `single`, beyond the group's own spread, and
-/// beyond `scatter` unless that is the largest number. Of those that `may`; none, if it were
-/// more than one in eight.
+/// The notes that stand out of their groups: beyond `single` and beyond `scatter`, of those that
+/// `may`; none, if it were more than one in eight.
 fn standing_out(
     material: Material<'_>,
     single: Level,
@@ -132,11 +147,7 @@ fn standing_out(
         let Some(centre) = median(&mut group) else {
             continue;
         };
-        let own = match scatter {
-            i32::MAX => robust_deviation(&mut group, centre).saturating_mul(3),
-            scatter => scatter,
-        };
-        let threshold = i32::from(single.hundredths()).max(own);
+        let threshold = i32::from(single.hundredths()).max(scatter);
         for (index, level) in levels(material, voice) {
             if (level - centre).abs() > threshold && may(index) {
                 out.insert(index);

@@ -52,7 +52,10 @@ pub struct Break {
 }
 
 /// More breaks than this in one attempt are not told one by one.
-const BREAKS: usize = 16;
+pub const BREAKS: usize = 16;
+
+/// The breaks of an attempt, in order.
+pub type Breaks = Vec<Break, BREAKS>;
 
 /// The fit.
 #[derive(Clone, Debug)]
@@ -60,7 +63,7 @@ pub struct Tempo {
     /// Microseconds a quarter note.
     pub pace: u32,
     /// Where time was lost or gained.
-    pub breaks: Vec<Break, BREAKS>,
+    pub breaks: Breaks,
     /// For each point, how much later it was played than the fit says.
     pub residuals: Numbers,
 }
@@ -140,7 +143,7 @@ fn median_pace(points: &[Point]) -> Option<u32> {
     (pace > 0).then_some(pace.unsigned_abs())
 }
 
-fn find_breaks(points: &[Point], pace: u32, hesitation: TimeLimit) -> Vec<Break, BREAKS> {
+fn find_breaks(points: &[Point], pace: u32, hesitation: TimeLimit) -> Breaks {
     let excess: Numbers = intervals(points)
         .map(|(written, played)| played.saturating_sub(lasting(written, pace)))
         .collect();
@@ -150,7 +153,7 @@ fn find_breaks(points: &[Point], pace: u32, hesitation: TimeLimit) -> Vec<Break,
     // early or late note, not a break.
     let made_up =
         |mine: i32, other: i32| (mine > 0) != (other > 0) && other.abs() >= mine.abs() / 2;
-    let mut breaks: Vec<Break, BREAKS> = Vec::new();
+    let mut breaks: Breaks = Vec::new();
     let mut certain: Vec<bool, BREAKS> = Vec::new();
     let mut count = 0;
     for (index, (written, _)) in intervals(points).enumerate() {
@@ -178,12 +181,7 @@ fn find_breaks(points: &[Point], pace: u32, hesitation: TimeLimit) -> Vec<Break,
 /// five degrees of freedom, and one in eighty, if there are ten (F distribution: 9). Our default,
 /// chosen on the table of error rates: a false break costs little, a hidden one of half the limit
 /// is taken for unsteadiness.
-fn confirmed(
-    points: &[Point],
-    pace: u32,
-    breaks: &[Break],
-    certain: &[bool],
-) -> Vec<Break, BREAKS> {
+fn confirmed(points: &[Point], pace: u32, breaks: &[Break], certain: &[bool]) -> Breaks {
     if breaks.is_empty() {
         return Vec::new();
     }
@@ -195,9 +193,9 @@ fn confirmed(
     };
     let (with, degrees) = squares(breaks);
     const FACTOR: u64 = 9;
-    let mut kept: Vec<Break, BREAKS> = Vec::new();
+    let mut kept: Breaks = Vec::new();
     for (index, (this, &certain)) in breaks.iter().zip(certain).enumerate() {
-        let others: Vec<Break, BREAKS> = breaks
+        let others: Breaks = breaks
             .iter()
             .enumerate()
             .filter(|(other, _)| *other != index)

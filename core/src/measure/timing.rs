@@ -21,10 +21,10 @@
 //! what it should tell (the 90 % range of a standard deviation from 8 notes is 0.56 to 1.42
 //! times the truth, by χ²).
 
-use super::fit::fit;
+use super::fit::{Fit, fit};
 use super::order::Order;
 use super::statistics::{deviation, median, robust_deviation};
-use super::tempo::{Break, Numbers, Point, Points, Tempo, lasting, own_tempo};
+use super::tempo::{Break, Breaks, Numbers, Point, Points, Tempo, lasting, own_tempo};
 use super::{Material, NoteSet};
 use crate::limits::NOTES_TOGETHER;
 use crate::study::Marks;
@@ -36,6 +36,10 @@ use heapless::Vec;
 pub const FEWEST_FOR_DRIFT: usize = 6;
 /// The fewest events whose steadiness is measured.
 pub const FEWEST_FOR_STEADINESS: usize = 5;
+
+/// A single note or a pause is beyond doubt if taking it out gains so many times the mean square
+/// of the rest: seven standard deviations. Our default.
+const BEYOND_DOUBT: u64 = 50;
 
 /// A click that the player heard.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -82,6 +86,11 @@ pub struct Timing {
     pub maybe_a_pause: bool,
     /// Steadiness.
     pub steadiness: Option<Steadiness>,
+    /// Steadiness with everything counted, single notes and pauses too, where what is left
+    /// without them is not so much less that they are beyond doubt.
+    pub all_counted: Option<Steadiness>,
+    /// The points (not the notes) that stand out.
+    pub out: NoteSet,
     /// The note that stands out furthest, and how many do.
     pub off_beat: Option<(OffBeat, u16)>,
     /// Lag behind the click; early is negative.
@@ -104,6 +113,8 @@ pub fn timing(
         drift_error: 0,
         maybe_a_pause: false,
         steadiness: None,
+        all_counted: None,
+        out: NoteSet::default(),
         off_beat: None,
         lag: click.and_then(|(click, attempt)| lag(material, &points, click, attempt)),
         tempo: None,
@@ -118,7 +129,9 @@ pub fn timing(
         .collect();
     timing.interval = Offset::from_micros(median(&mut gaps).unwrap_or(0));
     let limit = single.at(timing.interval).as_micros();
+    let hesitation = material.chunk.tolerances().hesitation;
     fit_the_rest(&mut timing, &tempo, limit);
+    fit_the_drift(&mut timing, &tempo, hesitation);
     timing.tempo = Some(tempo);
     timing
 }
@@ -163,41 +176,63 @@ fn fit_the_rest(timing: &mut Timing, tempo: &Tempo, limit: i32) {
     }
     if count >= FEWEST_FOR_STEADINESS {
         let degrees = fitted.degrees;
-        timing.steadiness = deviation(fitted.squares, degrees)
-            .map(|deviation| Steadiness { deviation: Offset::from_micros(deviation), degrees });
-    }
-    if let (Some(drift), Some(steadiness)) = (fitted.drift, timing.steadiness) {
-        let scatter = u64::from(steadiness.deviation.as_micros().unsigned_abs());
-        let error = (drift.error_a_second * scatter / 1_000_000).min(1_000_000) as u32;
-        timing.drift_per_mille = Some(drift.per_mille);
-        timing.drift_error = error;
-        timing.maybe_a_pause = drift.per_mille.unsigned_abs() > 2 * error
-            && pause_explains_it(timing, tempo, &out, (fitted.squares, fitted.degrees));
+        let steadiness = |squares: u64, degrees: u32| {
+            let deviation = Offset::from_micros(deviation(squares, degrees)?);
+            Some(Steadiness { deviation, degrees })
+        };
+        timing.steadiness = steadiness(fitted.squares, degrees);
+        let taken = (out.count() + tempo.breaks.len()) as u64;
+        if taken > 0 {
+            let all = fit(&timing.points, tempo.pace, &[], with_drift, &|_| true);
+            let gained = all.squares.saturating_sub(fitted.squares).saturating_mul(degrees.into());
+            if gained < fitted.squares.saturating_mul(taken * BEYOND_DOUBT) {
+                timing.all_counted = steadiness(all.squares, all.degrees);
+            }
+        }
     }
     timing.residuals = fitted.residuals;
+    timing.out = out;
+}
+
+/// Fits the drift. Only pauses that the level does not allow are taken off it: with a new start
+/// at every small one, which may be none, a drift would be known half as well.
+fn fit_the_drift(timing: &mut Timing, tempo: &Tempo, hesitation: TimeLimit) {
+    if timing.points.len() < FEWEST_FOR_DRIFT {
+        return;
+    }
+    let written = |at: usize| {
+        let (before, after) = (timing.points.get(at.checked_sub(1)?)?, timing.points.get(at)?);
+        Some(Offset::from_micros(lasting(after.written.since(before.written), tempo.pace)))
+    };
+    let mut breaks = tempo.breaks.clone();
+    breaks.retain(|b| written(b.point).is_some_and(|w| b.excess.size() > hesitation.at(w)));
+    let fitted = fit(&timing.points, tempo.pace, &breaks, true, &|index| !timing.out.has(index));
+    let (Some(drift), Some(steadiness)) = (fitted.drift, timing.steadiness) else { return };
+    let scatter = u64::from(steadiness.deviation.as_micros().unsigned_abs());
+    let error = (drift.error_a_second * scatter / 1_000_000).min(1_000_000) as u32;
+    timing.drift_per_mille = Some(drift.per_mille);
+    timing.drift_error = error;
+    timing.maybe_a_pause = drift.per_mille.unsigned_abs() > 2 * error
+        && pause_explains_it(timing, tempo.pace, breaks, &fitted);
 }
 
 /// Whether a pause somewhere, instead of the drift, explains the onsets nearly as well: worse by
 /// no more than four times the mean square, which is as likely within a factor of e². A small pause
 /// near either end bends the fit as a drift does; half the allowed pause was told as a drift in
 /// one attempt of twenty of eight notes.
-fn pause_explains_it(
-    timing: &Timing,
-    tempo: &Tempo,
-    out: &NoteSet,
-    (squares, degrees): (u64, u32),
-) -> bool {
-    let mut breaks = tempo.breaks.clone();
-    if breaks.is_full() {
-        return false;
-    }
-    (1..timing.points.len()).filter(|&at| !tempo.breaks.iter().any(|b| b.point == at)).any(|at| {
-        let before = breaks.iter().position(|b| b.point > at).unwrap_or(breaks.len());
-        let _ = breaks.insert(before, Break { point: at, excess: Offset::ZERO });
-        let paused = fit(&timing.points, tempo.pace, &breaks, false, &|index| !out.has(index));
+fn pause_explains_it(timing: &Timing, pace: u32, mut breaks: Breaks, drifting: &Fit) -> bool {
+    let degrees = u64::from(drifting.degrees);
+    let allowed = drifting.squares.saturating_mul(degrees + 4);
+    (1..timing.points.len()).any(|at| {
+        let before = breaks.iter().position(|b| b.point >= at).unwrap_or(breaks.len());
+        let this = Break { point: at, excess: Offset::ZERO };
+        let is_one = breaks.get(before).is_some_and(|b| b.point == at);
+        if is_one || breaks.insert(before, this).is_err() {
+            return false;
+        }
+        let paused = fit(&timing.points, pace, &breaks, false, &|index| !timing.out.has(index));
         breaks.remove(before);
-        let degrees = u64::from(degrees);
-        paused.squares.saturating_mul(degrees) <= squares.saturating_mul(degrees + 4)
+        paused.squares.saturating_mul(degrees) <= allowed
     })
 }
 

@@ -16,7 +16,7 @@ use crate::measure::togetherness::togetherness;
 use crate::measure::trill::{FEWEST_NOTES, trills};
 use crate::study::Marks;
 use crate::tolerance::Tolerances;
-use crate::units::{Instant, Level};
+use crate::units::{Instant, Level, Offset};
 use heapless::Vec;
 
 /// Notes weigh more than how they were played: a wrong note counts as much as something four
@@ -215,6 +215,13 @@ fn steadiness(
         let sizes = (Size::Time(off.by), limit);
         findings.single(Kind::OffBeat, off.note, count, sizes, doubt_of_one(scatter(timing)));
     }
+    if let Some(all) = timing.all_counted {
+        let (deviation, limit) = (all.deviation.as_micros(), limit.as_micros());
+        let sizes = (Size::Time(all.deviation), Size::Time(Offset::from_micros(limit)));
+        let compared = compare_deviation(deviation, all.degrees, limit);
+        let told = [Kind::OffBeat, Kind::Hesitation, Kind::HesitationAtShift];
+        findings.perhaps_all(Kind::Unsteady, &told, compared, sizes);
+    }
     if let Some(drift) = timing.drift_per_mille {
         let size = Size::PerMille(drift.clamp(-30_000, 30_000) as i16);
         let limit = Size::PerMille(tolerances.drift_per_mille.min(30_000) as i16);
@@ -335,6 +342,14 @@ fn loudness(material: Material<'_>, tolerances: &Tolerances, findings: &mut Find
         if let Some((note, count)) = found {
             findings.single(kind, note.note, count, (Size::Loudness(note.by), limit), doubt);
         }
+    }
+    if let Some((all, degrees)) = measured.all_counted {
+        let allowed = tolerances.unevenness;
+        let compared =
+            compare_deviation(all.hundredths().into(), degrees, allowed.hundredths().into());
+        let sizes = (Size::Loudness(all), Size::Loudness(allowed));
+        let told = [Kind::LoudNotes, Kind::SoftNotes];
+        findings.perhaps_all(Kind::Uneven, &told, compared, sizes);
     }
     if let Some(slurs) = slurs(material, tolerances.slur_below)
         && slurs.weak > 0
@@ -459,6 +474,21 @@ impl Findings {
             let (note, weight) = (Some(note as u16), 1_000);
             let (bearing, settled_by) = (Bearing::Unsettled, SettledBy::AnotherAttempt);
             self.push(Finding { kind, bearing, note, count, size, limit, weight, settled_by });
+        }
+    }
+
+    /// One of few notes that is out may be chance's choice among many that scatter. Where a
+    /// single note or pause was `told`, and all together would be over the limit, it is said, too, that it may be the whole: unsettled, so the verdict does not change.
+    fn perhaps_all(
+        &mut self,
+        kind: Kind,
+        told: &[Kind],
+        compared: Compared,
+        (size, limit): (Size, Size),
+    ) {
+        let has = |kinds: &[Kind]| self.0.iter().any(|finding| kinds.contains(&finding.kind));
+        if compared != Compared::Within && has(told) && !has(&[kind]) {
+            self.close(kind, None, size, limit, 1);
         }
     }
 

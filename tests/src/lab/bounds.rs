@@ -83,28 +83,35 @@ pub fn deviation_over(limit: f64, degrees: u32) -> f64 {
     1.0 - chi_square(degrees * limit * limit, degrees)
 }
 
-/// How far a drift can be told from none: its standard error for so many even onsets, in shares
-/// of the pace, if the hands scatter by `scatter` times the interval. By orthogonal polynomials,
-/// the coefficient of the square of n even places has the variance
-/// 180 / (n (n² − 1) (n² − 4)) of the scatter's; a drift is twice that, times the n − 1 intervals.
-pub fn drift_error(onsets: u32, scatter: f64) -> f64 {
+/// The standard error of a drift, in shares of the pace, for so many even onsets: twice the
+/// coefficient of the square, times the n − 1 intervals. Hands and clock are standard deviations
+/// in intervals. Hands are white noise; the clock is a walk, which carries each step on.
+pub fn drift_error(onsets: u32, hands: f64, clock: f64) -> f64 {
+    // The weights of the estimate: the square, less what a straight line explains of it.
     let n = f64::from(onsets);
-    let variance = 180.0 / (n * (n * n - 1.0) * (n * n - 4.0));
-    2.0 * variance.sqrt() * (n - 1.0) * scatter
+    let places: Vec<f64> = (0..onsets).map(|i| f64::from(i) - (n - 1.0) / 2.0).collect();
+    let mean = places.iter().map(|x| x * x).sum::<f64>() / n;
+    let square = |x: &f64| x * x - mean;
+    let whole: f64 = places.iter().map(|x| square(x) * square(x)).sum();
+    let weights: Vec<f64> = places.iter().map(|x| square(x) / whole).collect();
+    let white: f64 = weights.iter().map(|weight| weight * weight).sum();
+    // A step of the clock at one onset moves that and all that follow.
+    let carried: f64 = (0..weights.len()).map(|i| weights[i..].iter().sum::<f64>().powi(2)).sum();
+    2.0 * (n - 1.0) * (hands * hands * white + clock * clock * carried).sqrt()
 }
 
 /// The share of attempts in which a true drift is both over the limit and more than a steady
 /// player makes in one case of a hundred: what a rule can catch that leaves steady players
-/// alone. The scatter is estimated with the same onsets, so Student's t, not the normal, says
-/// how much that is; it is taken for known in the other direction.
-pub fn drift_caught(drift: f64, limit: f64, error: f64, degrees: u32) -> f64 {
+/// alone. `known` is the error as the scatter of the onsets tells it, `error` the true one. The
+/// scatter is estimated from the same onsets, so Student's t says how much chance makes.
+pub fn drift_caught(drift: f64, limit: f64, (known, error): (f64, f64), degrees: u32) -> f64 {
     let quantile = f64::from(evenhand_core::measure::statistics::student_99(degrees)) / 1_000.0;
     // Over the scatter's own distribution, in two hundred equal shares.
     let shares = 200;
     let caught: f64 = (0..shares)
         .map(|share| {
             let estimated = chi_share((f64::from(share) + 0.5) / f64::from(shares), degrees);
-            let threshold = limit.max(quantile * error * estimated);
+            let threshold = limit.max(quantile * known * estimated);
             1.0 - normal((threshold - drift) / error)
         })
         .sum();

@@ -10,6 +10,7 @@
 //! a clock that walks by 2.5 ms an event leaves around a bent line.
 
 use evenhand_core::measure::statistics::chi_square_90;
+use evenhand_core::player::Skill;
 use evenhand_core::study::{Attack, Marks};
 use evenhand_core::tolerance::{PracticeLevel, Tolerances};
 
@@ -122,8 +123,13 @@ fn caught_at_best(trouble: Trouble, tolerances: &Tolerances, piece: &Piece) -> f
         }
         Trouble::Uneven => deviation_over(0.5, loudness_degrees(piece)),
         Trouble::SlowingDown | Trouble::SpeedingUp => {
-            let scatter = SKILLED / f64::from(piece.interval().as_micros());
-            let error = drift_error(piece.timed() as u32, scatter);
+            let interval = f64::from(piece.interval().as_micros());
+            let onsets = piece.timed() as u32;
+            let skill = Skill::SKILLED;
+            let hands = f64::from(skill.hands.as_micros()) / interval;
+            let clock = f64::from(skill.clock.as_micros()) / interval;
+            let known = drift_error(onsets, SKILLED / interval, 0.0);
+            let error = (known, drift_error(onsets, hands, clock));
             let limit = f64::from(tolerances.drift_per_mille) / 1_000.0;
             drift_caught(2.0 * limit, limit, error, degrees(piece))
         }
