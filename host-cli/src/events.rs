@@ -6,7 +6,7 @@ use evenhand_core::align::Role;
 use evenhand_core::condition::{Cause, cause};
 use evenhand_core::study::Place;
 use evenhand_core::units::Ticks;
-use evenhand_core::verdict::{Bearing, Finding, Kind, Outcome, Size};
+use evenhand_core::verdict::{Bearing, Finding, Kind, Outcome, SettledBy, Size};
 use serde::Serialize;
 use std::io::{self, Write};
 
@@ -76,6 +76,7 @@ enum Record<'a> {
         attempt: u32,
         chunk: &'a str,
         verdict: Outcome,
+        attempts_together: u8,
         findings: Vec<Found>,
     },
 }
@@ -91,6 +92,7 @@ struct Found {
     size: i64,
     limit: i64,
     unit: &'static str,
+    more_attempts: Option<u8>,
 }
 
 /// Writes the first line of a stream.
@@ -181,6 +183,7 @@ pub fn attempt(
             attempt,
             chunk,
             verdict: finished.verdict.outcome,
+            attempts_together: finished.together,
             findings: findings.collect(),
         },
     )
@@ -203,6 +206,10 @@ fn found(finished: &Finished<'_>, finding: &Finding) -> Found {
         size,
         limit,
         unit,
+        more_attempts: match finding.settled_by {
+            SettledBy::MoreAttempts(more) => Some(more),
+            _ => None,
+        },
     }
 }
 

@@ -9,7 +9,7 @@ use evenhand_core::notes::{Channels, NoteEvent, note_event};
 use evenhand_core::session::{Ends, Hearing, Judged, Session};
 use evenhand_core::study::Marks;
 use evenhand_core::units::Instant;
-use evenhand_core::verdict::{Kind, Verdict};
+use evenhand_core::verdict::{Kind, Pool, Pooled, Verdict};
 use evenhand_core::wire::Wire;
 use std::cmp::Reverse;
 use std::collections::VecDeque;
@@ -20,8 +20,10 @@ use std::ops::Range;
 pub struct Finished<'a> {
     /// The chunk that it was, or that it is nearest to.
     pub chunk: &'a Prepared,
-    /// What is said of it.
+    /// What is said of it, taken together with the attempts before it where it alone is unclear.
     pub verdict: Verdict,
+    /// How many attempts say so together; 1 if it stands for itself.
+    pub together: u8,
     /// What was played; times are from its first note.
     pub played: Vec<PlayedNote>,
     /// When its first note began.
@@ -111,6 +113,7 @@ pub struct Listener<'a> {
     numbers: Numbers,
     note_ons: u32,
     opinions: Vec<Opinion<'a>>,
+    pool: Pool,
 }
 
 impl<'a> Listener<'a> {
@@ -127,7 +130,20 @@ impl<'a> Listener<'a> {
             numbers: Numbers { ends: hearing.ends, first: 0, kept: VecDeque::new() },
             note_ons: 0,
             opinions: Vec::new(),
+            pool: Pool::new(),
         }
+    }
+
+    /// Goes on from the attempts of an earlier listener, so that they are taken together.
+    #[must_use]
+    pub fn after(mut self, earlier: Pool) -> Self {
+        self.pool = earlier;
+        self
+    }
+
+    /// The last attempts, for the next listener.
+    pub fn into_attempts(self) -> Pool {
+        self.pool
     }
 
     /// Takes one message (or a piece of one) that came at `now`. Poll until nothing more
@@ -186,6 +202,7 @@ impl<'a> Listener<'a> {
             let finished = Finished {
                 chunk,
                 verdict: judged.verdict.clone(),
+                together: 1,
                 played: judged.played.to_vec(),
                 began: judged.began,
                 pairing: judged.pairing.clone(),
@@ -222,6 +239,11 @@ impl<'a> Listener<'a> {
                 session.discard();
             }
         }
-        Some(opinion.finished)
+        let (mut finished, pool) = (opinion.finished, &mut self.pool);
+        let Pooled { verdict, attempts } =
+            finished.material(|material| pool.add(material, &finished.verdict));
+        finished.verdict = verdict;
+        finished.together = attempts;
+        Some(finished)
     }
 }

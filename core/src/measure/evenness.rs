@@ -7,8 +7,8 @@
 //! * *Unevenness*: standard deviation around the mean of the group, pooled over the groups,
 //!   without the notes that stand out. Degrees of freedom: notes less groups. Unit: hundredths
 //!   of a decibel.
-//! * *Standing out*: a note further from its group's median than the limit and than four
-//!   standard deviations of the others; at most one in eight. Louder is positive. Where more
+//! * *Standing out*: a note further from its group's median than the limit and than three
+//!   and a half standard deviations of the others; at most one in eight. Louder is positive. Where more
 //!   notes are out, the playing is uneven and no single note is to blame: without this rule, the
 //!   notes beyond the limit were taken away one by one, and what was left looked even.
 //!
@@ -85,7 +85,7 @@ pub fn evenness(material: Material<'_>, single: Level) -> Evenness {
     let mut spread = spread(material, &out);
     if out.count() > 0 {
         let scatter = deviation(spread.squares, spread.degrees).unwrap_or(0);
-        let threshold = scatter.saturating_mul(4);
+        let threshold = scatter.saturating_mul(7) / 2;
         let confirmed = standing_out(material, single, |index| out.has(index), threshold);
         if confirmed.count() != out.count() {
             out = confirmed;

@@ -177,10 +177,9 @@ fn find_breaks(points: &[Point], pace: u32, hesitation: TimeLimit) -> Breaks {
 }
 
 /// The breaks without which the fit is worse than chance explains: by so many times the mean
-/// square of what the fit leaves. One steady interval in thirty looks so by chance, if there are
-/// five degrees of freedom, and one in eighty, if there are ten (F distribution: 9). Our default,
-/// chosen on the table of error rates: a false break costs little, a hidden one of half the limit
-/// is taken for unsteadiness.
+/// square of what the fit leaves. For one interval that is one case of a hundred, if there are
+/// five degrees of freedom (F distribution: 16), and one of 170, if there are ten (12). Our
+/// defaults, chosen on the table of error rates: with less, unsteady players were told of pauses.
 fn confirmed(points: &[Point], pace: u32, breaks: &[Break], certain: &[bool]) -> Breaks {
     if breaks.is_empty() {
         return Vec::new();
@@ -192,7 +191,7 @@ fn confirmed(points: &[Point], pace: u32, breaks: &[Break], certain: &[bool]) ->
         (fit.squares, fit.degrees)
     };
     let (with, degrees) = squares(breaks);
-    const FACTOR: u64 = 9;
+    let factor = if degrees < 8 { 16 } else { 12 };
     let mut kept: Breaks = Vec::new();
     for (index, (this, &certain)) in breaks.iter().zip(certain).enumerate() {
         let others: Breaks = breaks
@@ -203,7 +202,7 @@ fn confirmed(points: &[Point], pace: u32, breaks: &[Break], certain: &[bool]) ->
             .collect();
         let better = || {
             let gained = squares(&others).0.saturating_sub(with);
-            degrees > 0 && gained.saturating_mul(degrees.into()) > with.saturating_mul(FACTOR)
+            degrees > 0 && gained.saturating_mul(degrees.into()) > with.saturating_mul(factor)
         };
         if certain || better() {
             let _ = kept.push(*this);

@@ -8,6 +8,7 @@ use crate::fault::{Exit, Fault};
 use crate::report;
 use crate::smf::Recording;
 use evenhand_core::session::{Ends, Hearing};
+use evenhand_core::verdict::Pool;
 
 /// What the demo shows.
 const WHAT: &str =
@@ -52,7 +53,7 @@ pub fn run(args: &DemoArgs) -> Result<Exit, Fault> {
         let notes: Vec<(u8, u8)> = recording.notes().collect();
         let channels = crate::channels::ChannelChoice::Auto.settle(&notes);
         let hearing = Hearing { channels, click: None, ends: Ends::ByItself };
-        judge(&chunks, &recording, hearing, name, &mut output)?;
+        judge(&chunks, &recording, hearing, name, &mut output, Pool::new())?;
         if output.is_closed() {
             return Ok(Exit::Done);
         }

@@ -11,6 +11,7 @@ use evenhand_core::measure::timing::Click;
 use evenhand_core::session::{Ends, Hearing};
 use evenhand_core::tolerance::Tolerances;
 use evenhand_core::units::Instant;
+use evenhand_core::verdict::Pool;
 use std::path::Path;
 
 /// Runs the command.
@@ -24,6 +25,7 @@ pub fn run(args: &JudgeArgs) -> Result<Exit, Fault> {
     let mut chunks = studies::choose(studies::read(study)?, args.chunk.as_deref())?;
     studies::adjust(&mut chunks, &args.hearing)?;
     let mut output = Output::new(&args.output)?;
+    let mut attempts = Pool::new();
     for path in &args.recordings {
         let recording = Recording::read(path)?;
         let source = path.display().to_string();
@@ -31,7 +33,7 @@ pub fn run(args: &JudgeArgs) -> Result<Exit, Fault> {
             output.say(&format!("{source}\n"))?;
         }
         let hearing = hearing(args, &recording, Ends::ByItself);
-        judge(&chunks, &recording, hearing, &source, &mut output)?;
+        attempts = judge(&chunks, &recording, hearing, &source, &mut output, attempts)?;
         if output.is_closed() {
             break;
         }
@@ -46,7 +48,8 @@ fn against_score(args: &JudgeArgs, expected: &Path, played: &Path) -> Result<Exi
     studies::adjust(&mut chunks, &args.hearing)?;
     let mut output = Output::new(&args.output)?;
     let hearing = hearing(args, &recording, Ends::ByCaller);
-    judge(&chunks, &recording, hearing, &played.display().to_string(), &mut output)?;
+    let source = played.display().to_string();
+    judge(&chunks, &recording, hearing, &source, &mut output, Pool::new())?;
     Ok(output.exit())
 }
 
@@ -59,15 +62,17 @@ fn hearing(args: &JudgeArgs, recording: &Recording, ends: Ends) -> Hearing {
     }
 }
 
-/// Plays a recording to the judge and writes each attempt.
+/// Plays a recording to the judge and writes each attempt. `earlier` are the attempts before it;
+/// they come back with those of this recording.
 pub(super) fn judge(
     chunks: &[Prepared],
     recording: &Recording,
     hearing: Hearing,
     source: &str,
     output: &mut Output,
-) -> Result<(), Fault> {
-    let mut listener = Listener::new(chunks, hearing);
+    earlier: Pool,
+) -> Result<Pool, Fault> {
+    let mut listener = Listener::new(chunks, hearing).after(earlier);
     let mut attempts = 0;
     for message in &recording.messages {
         while let Some(finished) = listener.poll(message.at) {
@@ -86,5 +91,5 @@ pub(super) fn judge(
     if attempts == 0 {
         output.nothing(source, listener.note_ons())?;
     }
-    Ok(())
+    Ok(listener.into_attempts())
 }

@@ -6,7 +6,7 @@ use evenhand_core::align::Role;
 use evenhand_core::study::Attack;
 use evenhand_core::tolerance::PracticeLevel;
 use evenhand_core::units::{Level, Offset};
-use evenhand_core::verdict::{Finding, Kind, Size};
+use evenhand_core::verdict::{Bearing, Finding, Kind, SettledBy, Size};
 
 /// What is said when nothing is to be said.
 pub(super) fn passed(finished: &Finished<'_>) -> String {
@@ -23,6 +23,10 @@ pub(super) fn passed(finished: &Finished<'_>) -> String {
         PracticeLevel::Steady => ".",
         PracticeLevel::Performance => ", as for an audience.",
     });
+    if finished.together > 1 {
+        let attempts = capitalised(number(finished.together));
+        words.push_str(&format!(" {attempts} attempts together say so."));
+    }
     words
 }
 
@@ -39,8 +43,62 @@ pub(super) fn no_attempt(count: u32) -> String {
     )
 }
 
-/// A finding as a sentence: where, what, how much, and what to try.
+/// A finding in words: a sentence, how many attempts it rests on, and what would settle it.
 pub(super) fn sentence(finished: &Finished<'_>, finding: &Finding) -> String {
+    let mut words = what(finished, finding);
+    let pooled =
+        matches!(finding.kind, Kind::Unsteady | Kind::Uneven | Kind::Drift | Kind::WeakSlurs);
+    if finished.together > 1 && pooled && finding.bearing == Bearing::Fails {
+        let attempts = capitalised(number(finished.together));
+        words.push_str(&format!(" {attempts} attempts together say so."));
+    }
+    match finding.settled_by {
+        SettledBy::Nothing | SettledBy::ThePickup => {}
+        SettledBy::MoreAttempts(1) => {
+            words.push_str(" One more attempt at this tempo would settle it.");
+        }
+        SettledBy::MoreAttempts(more) => {
+            let more = capitalised(number(more));
+            words.push_str(&format!(" {more} more attempts at this tempo would settle it."));
+        }
+        SettledBy::AnotherAttempt if hangs_on_one(finding.kind) => {
+            words.push_str(" So near the limit it may be chance; see whether it comes again.");
+        }
+        SettledBy::AnotherAttempt => {}
+    }
+    words
+}
+
+/// Whether a finding is about single notes or places, not about what is missing altogether.
+const fn hangs_on_one(kind: Kind) -> bool {
+    matches!(
+        kind,
+        Kind::OffBeat
+            | Kind::Hesitation
+            | Kind::HesitationAtShift
+            | Kind::LoudNotes
+            | Kind::SoftNotes
+            | Kind::WeakSlurs
+            | Kind::SpreadChords
+    )
+}
+
+/// A number in words, as far as they are short.
+fn number(count: u8) -> String {
+    const WORDS: [&str; 13] = [
+        "no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten",
+        "eleven", "twelve",
+    ];
+    WORDS.get(usize::from(count)).map_or_else(|| count.to_string(), |word| (*word).to_owned())
+}
+
+fn capitalised(word: String) -> String {
+    let mut letters = word.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
+/// Where, what, how much, and what to try.
+fn what(finished: &Finished<'_>, finding: &Finding) -> String {
     let at = finding.note.map(usize::from).unwrap_or(0);
     let chunk = finished.chunk;
     let place = place_name(chunk, at);

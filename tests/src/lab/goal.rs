@@ -113,15 +113,19 @@ fn degrees(piece: &Piece) -> u32 {
     onsets.saturating_sub(2 + u32::from(onsets >= 6))
 }
 
+/// One degree of freedom goes to a single note or pause: a judge that must be able to tell it
+/// takes out what stands out most, and what is left scatters less.
+const TO_TELL_ONE: u32 = 1;
+
 /// The largest share of attempts with twice the tolerance that anyone can tell from such a
 /// piece, by the distribution of the measure.
 fn caught_at_best(trouble: Trouble, tolerances: &Tolerances, piece: &Piece) -> f64 {
     match trouble {
         Trouble::Unsteady => {
             // Only single notes show the hands as they are; a chord's onset is a median.
-            deviation_over(0.5, degrees(piece))
+            deviation_over(0.5, degrees(piece) - TO_TELL_ONE)
         }
-        Trouble::Uneven => deviation_over(0.5, loudness_degrees(piece)),
+        Trouble::Uneven => deviation_over(0.5, loudness_degrees(piece) - TO_TELL_ONE),
         Trouble::SlowingDown | Trouble::SpeedingUp => {
             let interval = f64::from(piece.interval().as_micros());
             let onsets = piece.timed() as u32;

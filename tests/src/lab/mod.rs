@@ -5,9 +5,11 @@
 //! piece + trouble + level --plan--> skill, faults --attempt--> verdict --tally--> row --> table
 //! ```
 
+pub mod alignment;
 pub mod attempt;
 pub mod bounds;
 pub mod goal;
+pub mod golden;
 pub mod piece;
 pub mod plan;
 pub mod table;

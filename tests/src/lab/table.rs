@@ -173,7 +173,8 @@ trouble. A chord of three stands on every fourth event for spread chords.
 Goal: what the tests ask for, give or take three standard deviations of a share of 500 (1.3 for
 99 per cent). Caught: did not pass, and the right reason is among the findings. Where so few notes
 cannot tell, the bound by calculation stands in its place, marked (bound): from chi-square for
-scatter and loudness, non-central for a single note off the beat, normal and Student's t for drift.
+scatter and loudness, with one degree of freedom less for the single note that must be told, too;
+non-central for a single note off the beat; normal and Student's t for drift.
 ";
 
 /// The rows as text.
