@@ -23,11 +23,14 @@ struct Case {
     bytes: Vec<(Instant, Vec<u8>)>,
 }
 
-/// Some four hundred: every piece, with every kind of trouble at a random size.
+/// Some five hundred: every piece, with every kind of trouble at a random size.
 fn cases() -> Vec<Case> {
     let mut cases = Vec::new();
     for (group, trouble) in Group::ALL.iter().flat_map(|g| Trouble::ALL.map(|t| (*g, t))) {
-        for (number, piece) in group.pieces(trouble == Trouble::SpreadChord).into_iter().enumerate()
+        let pieces = group.pieces(trouble == Trouble::SpreadChord);
+        // Three times each, with other places and sizes.
+        for (number, piece) in
+            pieces.iter().cycle().take(3 * pieces.len()).cloned().into_iter().enumerate()
         {
             let mut seeded = Seeded::new(cases.len() as u64);
             let level = LEVELS[number % LEVELS.len()];
@@ -44,7 +47,7 @@ fn cases() -> Vec<Case> {
             cases.push(Case { name, piece, level, bytes });
         }
     }
-    assert!(cases.len() > 200, "only {} cases", cases.len());
+    assert!(cases.len() > 400, "only {} cases", cases.len());
     cases
 }
 

@@ -156,8 +156,11 @@ fn spoiled(attempt: &Attempt, mistake: Mistake, share: u32, seeded: &mut Seeded)
                 let pitch = other(7, seeded);
                 played.push(PlayedNote { onset, pitch, role: Role::Extra, ..*note });
             }
-            _ => {
-                swaps.push(expected);
+            Mistake::Swapped | Mistake::Any => {
+                // Each moves two notes.
+                if seeded.chance(0.5) {
+                    swaps.push(expected);
+                }
                 played.push(*note);
             }
         }
