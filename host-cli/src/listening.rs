@@ -4,6 +4,7 @@
 use crate::study::Prepared;
 use evenhand_core::align::{Material, Pairing};
 use evenhand_core::attempt::PlayedNote;
+use evenhand_core::notes::NoteEvent;
 use evenhand_core::session::{Hearing, Judged, Session};
 use evenhand_core::study::Marks;
 use evenhand_core::units::Instant;
@@ -102,6 +103,17 @@ impl<'a> Listener<'a> {
             self.numbers.push(self.note_ons);
         }
         self.note_ons += u32::from(begins);
+    }
+
+    /// Takes a note event, for callers with their own source of messages.
+    pub fn hear(&mut self, event: NoteEvent, now: Instant) {
+        for session in &mut self.sessions {
+            session.hear(event, now);
+        }
+        if matches!(event, NoteEvent::Begun { .. }) {
+            self.numbers.push(self.note_ons);
+            self.note_ons += 1;
+        }
     }
 
     /// When to poll if nothing comes in until then.
