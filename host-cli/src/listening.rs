@@ -162,6 +162,17 @@ impl<'a> Listener<'a> {
         self.note_ons += u32::from(begins);
     }
 
+    /// Takes a note event, for callers with their own source of messages.
+    pub fn hear(&mut self, event: NoteEvent, now: Instant) {
+        for session in &mut self.sessions {
+            session.hear(event, now);
+        }
+        if matches!(event, NoteEvent::Begun { .. }) {
+            self.numbers.push(self.note_ons);
+            self.note_ons += 1;
+        }
+    }
+
     /// When to poll if nothing comes in until then.
     pub fn poll_at(&self) -> Option<Instant> {
         self.sessions.iter().filter_map(|session| session.poll_at()).min()

@@ -9,6 +9,7 @@ pub mod labels;
 pub mod matchfile;
 pub mod outside;
 pub mod performances;
+pub mod practice;
 pub mod program;
 pub mod run;
 pub mod seeded;

@@ -22,6 +22,9 @@ pub(super) struct Costs {
     /// A played note that belongs to no attempt: less than one that disturbs an attempt, and
     /// more than the mistakes of a bad one, note for note.
     pub(super) outside: u16,
+    /// An attempt is over at its end: a little more than another note of a trill, so that a
+    /// trill at the end is not taken for the beginning of the next attempt.
+    pub(super) end: u16,
     /// An attempt breaks off before its end.
     pub(super) break_off: u16,
     /// A note of a trill beyond its first: as many as the player likes.
@@ -52,6 +55,7 @@ impl Costs {
         missing: WHOLE,
         extra: WHOLE,
         outside: 40,
+        end: 4,
         break_off: 96,
         trilled: 2,
         other_string: 16,

@@ -10,19 +10,26 @@ use crate::attempt::PlayedNote;
 use crate::limits::PLAYED_NOTES;
 use crate::study::Chunk;
 
+/// The last note of a trill begins at least so long before the trill's written end, in
+/// milliseconds: half a note of a trill of eight a second. Our default.
+const LAST_TRILLED: u32 = 60;
+
 /// The cheapest way for what was under way to be over.
 #[derive(Clone, Copy)]
 struct Over {
     cost: u16,
+    /// Who plays a chunk again plays it at much the same tempo.
+    tempo: i16,
 }
 
 impl Over {
-    /// An attempt that reached its end is over for nothing; one that breaks off pays.
+    /// An attempt that reached its end is over for little; one that breaks off pays.
     fn consider(&mut self, costs: &Costs, cell: Cell, reached_its_end: bool) {
-        let price = if reached_its_end { 0 } else { costs.break_off };
+        let price = if reached_its_end { costs.end } else { costs.break_off };
         // Nothing is over that has not begun.
-        if cell.event != Cell::NONE {
-            self.cost = self.cost.min(cell.cost.saturating_add(price));
+        let cost = cell.cost.saturating_add(price);
+        if cell.event != Cell::NONE && cost < self.cost {
+            *self = Self { cost, tempo: cell.tempo };
         }
     }
 }
@@ -48,7 +55,7 @@ impl Aligner {
         self.cells.set(first, row, previous);
         let mut cheapest = previous.cost;
         let mut best = Best::outside(previous);
-        let mut over = Over { cost: u16::MAX };
+        let mut over = Over { cost: u16::MAX, tempo: Cell::NO_TEMPO };
 
         for index in 0..self.events.len() {
             let Some(event) = self.events.get(index) else {
@@ -61,10 +68,10 @@ impl Aligner {
             let mut cell = previous.dearer(self.left_out(event));
             let mut step = Step::LeftOut;
 
-            let trilled =
-                self.events.has_trills() && self.events.trill(note.pitch, reached).is_some();
+            let above = self.cells.get(here, row - 1);
+            let trilled = self.is_trilled(note, reached, above, played);
             let extra = if trilled { self.costs.trilled } else { self.costs.extra };
-            let candidate = self.cells.get(here, row - 1).dearer(extra);
+            let candidate = above.dearer(extra);
             if candidate.cost <= cell.cost {
                 cell = candidate;
                 step = Step::Extra;
@@ -135,13 +142,33 @@ impl Aligner {
         }
     }
 
+    /// Whether a note is one of a trill that is going on after `reached` events, on the way that
+    /// led to `above`: not beyond the trill's written end, which nothing else may tell if no
+    /// event comes after it.
+    pub(super) fn is_trilled(
+        &self,
+        note: &PlayedNote,
+        reached: usize,
+        above: Cell,
+        played: &[PlayedNote],
+    ) -> bool {
+        let Some(trill) = self.events.trill(note.pitch, reached) else { return false };
+        let Some(last) = self.events.get(usize::from(above.event)) else { return true };
+        if above.tempo == Cell::NO_TEMPO {
+            return true;
+        }
+        let left = scaled(trill.until.saturating_sub(last.due), above.tempo.into());
+        let from = played.get(usize::from(above.note)).map_or(0, milliseconds);
+        milliseconds(note).saturating_sub(from) + LAST_TRILLED <= left
+    }
+
     /// What was under way may be over: begins anew, from the cell before the first event.
     fn go_round(&mut self, row: usize, over: Over) {
         let first = Column::before(&self.events, 0);
         if over.cost >= self.cells.get(first, row).cost {
             return;
         }
-        let mut cell = Cell::start(over.cost);
+        let mut cell = Cell { tempo: over.tempo, ..Cell::start(over.cost) };
         self.cells.set(first, row, cell);
         // The next attempt may leave out its first events.
         for index in 0..self.events.len() {

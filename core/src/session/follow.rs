@@ -124,8 +124,11 @@ impl Session<'_> {
             (Some(track), Some(found)) if found.start == track.start => {
                 self.go_on(track, found, count);
             }
+            // It began earlier than it seemed.
+            (Some(track), Some(found)) if found.start < track.start => self.set_out(found, count),
             (Some(track), Some(found)) if track.is_complete || count - found.start >= SURE => {
-                self.close(track, Reason::NextBegan);
+                let end = track.end.min(found.start);
+                self.close(Track { end, ..track }, Reason::NextBegan);
                 if self.aligner.notes_aligned() != count {
                     return;
                 }
