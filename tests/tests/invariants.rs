@@ -29,9 +29,7 @@ fn cases() -> Vec<Case> {
     for (group, trouble) in Group::ALL.iter().flat_map(|g| Trouble::ALL.map(|t| (*g, t))) {
         let pieces = group.pieces(trouble == Trouble::SpreadChord);
         // Three times each, with other places and sizes.
-        for (number, piece) in
-            pieces.iter().cycle().take(3 * pieces.len()).cloned().into_iter().enumerate()
-        {
+        for (number, piece) in pieces.iter().cycle().take(3 * pieces.len()).cloned().enumerate() {
             let mut seeded = Seeded::new(cases.len() as u64);
             let level = LEVELS[number % LEVELS.len()];
             let size = seeded.between(0, 3_000) as u32;
@@ -143,8 +141,11 @@ fn the_key_changes_nothing() {
     }
 }
 
+/// Bytes and when they came.
+type Stream = Vec<(Instant, Vec<u8>)>;
+
 /// The line of `Group::Sixteen`, played with gaps that double exactly.
-fn line(tempo: u32, times: u32) -> (Vec<ExpectedNote>, Tempo, Vec<(Instant, Vec<u8>)>) {
+fn line(tempo: u32, times: u32) -> (Vec<ExpectedNote>, Tempo, Stream) {
     let mut seeded = Seeded::new(9);
     let sixteenth = Ticks::new(Ticks::PER_QUARTER / 4);
     let notes: Vec<ExpectedNote> = (0..16_u8)

@@ -24,7 +24,7 @@ pub(super) fn passed(finished: &Finished<'_>) -> String {
         PracticeLevel::Performance => ", as for an audience.",
     });
     if finished.together > 1 {
-        let attempts = capitalised(number(finished.together));
+        let attempts = capitalised(&number(finished.together));
         words.push_str(&format!(" {attempts} attempts together say so."));
     }
     words
@@ -49,7 +49,7 @@ pub(super) fn sentence(finished: &Finished<'_>, finding: &Finding) -> String {
     let pooled =
         matches!(finding.kind, Kind::Unsteady | Kind::Uneven | Kind::Drift | Kind::WeakSlurs);
     if finished.together > 1 && pooled && finding.bearing == Bearing::Fails {
-        let attempts = capitalised(number(finished.together));
+        let attempts = capitalised(&number(finished.together));
         words.push_str(&format!(" {attempts} attempts together say so."));
     }
     match finding.settled_by {
@@ -58,7 +58,7 @@ pub(super) fn sentence(finished: &Finished<'_>, finding: &Finding) -> String {
             words.push_str(" One more attempt at this tempo would settle it.");
         }
         SettledBy::MoreAttempts(more) => {
-            let more = capitalised(number(more));
+            let more = capitalised(&number(more));
             words.push_str(&format!(" {more} more attempts at this tempo would settle it."));
         }
         SettledBy::AnotherAttempt if hangs_on_one(finding.kind) => {
@@ -92,7 +92,7 @@ fn number(count: u8) -> String {
     WORDS.get(usize::from(count)).map_or_else(|| count.to_string(), |word| (*word).to_owned())
 }
 
-fn capitalised(word: String) -> String {
+fn capitalised(word: &str) -> String {
     let mut letters = word.chars();
     letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
