@@ -122,8 +122,11 @@ const TO_TELL_ONE: u32 = 1;
 fn caught_at_best(trouble: Trouble, tolerances: &Tolerances, piece: &Piece) -> f64 {
     match trouble {
         Trouble::Unsteady => {
-            // Only single notes show the hands as they are; a chord's onset is a median.
-            deviation_over(0.5, degrees(piece) - TO_TELL_ONE)
+            // The onset of two notes is their mean, with half the variance of one note's.
+            let events = piece.events();
+            let chords = events.iter().filter(|event| event.len() > 1).count();
+            let left = 1.0 - chords as f64 / events.len() as f64 / 2.0;
+            deviation_over(0.5 / left.sqrt(), degrees(piece) - TO_TELL_ONE)
         }
         Trouble::Uneven => deviation_over(0.5, loudness_degrees(piece) - TO_TELL_ONE),
         Trouble::SlowingDown | Trouble::SpeedingUp => {
