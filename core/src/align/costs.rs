@@ -8,6 +8,8 @@
 //! performance with its ground truth, real guitar takes with seeded faults, and synthetic
 //! chords; the tests keep what they reach.
 
+use super::events::Event;
+
 /// The cost of a note that was left out.
 pub(super) const WHOLE: u16 = 64;
 
@@ -68,6 +70,11 @@ impl Costs {
         spread_for_one: 6,
         spread_at_most: 56,
     };
+
+    /// The cost of an event of which nothing was played.
+    pub(super) const fn left_out(&self, event: &Event) -> u16 {
+        if event.landing { 0 } else { self.missing * event.size as u16 }
+    }
 
     /// The cost of a wrong note in place of another. Always less than leaving one out and
     /// adding one.

@@ -130,7 +130,8 @@ impl Pair<'_> {
         assert_eq!(judged.is_some(), other.is_some());
         let (Some(judged), Some(other)) = (judged, other) else { return false };
         assert_eq!(judged.verdict, other.verdict);
-        assert_eq!(judged.attempt.notes(), other.attempt.notes());
+        assert_eq!(judged.first_note, other.first_note);
+        assert_eq!(judged.played, other.played);
         check(&judged);
         say(&judged, self.chunk);
         true
@@ -155,7 +156,7 @@ impl Ask {
 
 /// What holds for every attempt, whatever was played.
 fn check(judged: &Judged<'_>) {
-    let (expected, played) = (judged.chunk.notes(), judged.attempt.notes());
+    let (expected, played) = (judged.chunk.notes(), judged.played);
     assert!(played.windows(2).all(|pair| pair[0].at <= pair[1].at), "time steps back");
     for note in 0..expected.len() {
         if let Some(by) = judged.pairing.played(note) {
@@ -190,9 +191,11 @@ fn say(judged: &Judged<'_>, chunk: &Prepared) {
     let finished = Finished {
         chunk,
         verdict: judged.verdict.clone(),
-        attempt: judged.attempt.clone(),
+        played: judged.played.to_vec(),
+        began: judged.began,
         pairing: judged.pairing.clone(),
-        arrival: (0..).take(judged.attempt.notes().len()).collect(),
+        arrival: (judged.first_note..).take(judged.played.len()).collect(),
+        false_starts: judged.false_starts,
     };
     let mut out = Vec::new();
     report::attempt(&mut out, &finished, Ink::Plain).expect("memory takes all");

@@ -6,21 +6,17 @@
 #![no_std]
 #![no_main]
 
-mod device;
-mod figures;
-
 use core::fmt::Write as _;
 use core::mem::MaybeUninit;
-use core::panic::PanicInfo;
 
-use cortex_m_rt::{ExceptionFrame, entry, exception};
-use cortex_m_semihosting::debug::{EXIT_FAILURE, EXIT_SUCCESS, exit};
-use device::Serial;
+use cortex_m_rt::entry;
 use evenhand_core::session::Session;
 use evenhand_core::study::Chunk;
+use evenhand_mps2_board::device::Serial;
+use evenhand_mps2_board::ending::{end, give_up};
+use evenhand_mps2_board::figures::{Timing, paint_stack, stack_used};
 use evenhand_pedal::script::Script;
 use evenhand_pedal::{built_in, practise};
-use figures::{Timing, paint_stack, stack_used};
 
 #[entry]
 fn main() -> ! {
@@ -58,27 +54,4 @@ fn begin(
     chunk: Chunk<'static>,
 ) -> &'static mut Session<'static> {
     place.write(Session::new(chunk, built_in::hearing()))
-}
-
-/// Ends the emulator; its exit code tells how it went.
-fn end(well: bool) -> ! {
-    loop {
-        exit(if well { EXIT_SUCCESS } else { EXIT_FAILURE });
-    }
-}
-
-/// Says why on the first port, where the comparison shows it, and ends with failure.
-fn give_up(why: core::fmt::Arguments<'_>) -> ! {
-    let _ = writeln!(Serial::first(), "gave up: {why}");
-    end(false)
-}
-
-#[panic_handler]
-fn panic(info: &PanicInfo<'_>) -> ! {
-    give_up(format_args!("{info}"))
-}
-
-#[exception]
-unsafe fn HardFault(_frame: &ExceptionFrame) -> ! {
-    give_up(format_args!("hard fault"))
 }
