@@ -53,6 +53,25 @@ pub(super) struct Costs {
 }
 
 impl Costs {
+    /// Nothing costs anything: while there is no chunk.
+    pub(super) const NONE: Self = Self {
+        missing: 0,
+        extra: 0,
+        outside: 0,
+        end: 0,
+        break_off: 0,
+        trilled: 0,
+        other_string: 0,
+        wrong_same_string: 0,
+        wrong_near: 0,
+        wrong_far: 0,
+        octave_of_time: 0,
+        time_at_most: 0,
+        spread_free: 0,
+        spread_for_one: 0,
+        spread_at_most: 0,
+    };
+
     pub(super) const DEFAULT: Self = Self {
         missing: WHOLE,
         extra: WHOLE,

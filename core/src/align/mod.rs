@@ -97,29 +97,29 @@ pub struct UnderWay {
 
 impl Aligner {
     /// Without a chunk: everything is passed over.
-    #[inline]
-    pub const fn empty() -> Self {
-        Self {
-            costs: Costs::DEFAULT,
-            events: Events::NONE,
-            cells: Cells::NONE,
-            steps: Steps::NONE,
-            rows: 0,
-            best: Best::outside(Cell::start(0)),
-            manner: Manner::OneAttempt,
-            proper: 0,
-        }
-    }
+    ///
+    /// All zero, so that it is written where it stays, with no copy of it anywhere else.
+    pub const EMPTY: Self = Self {
+        costs: Costs::NONE,
+        events: Events::NONE,
+        cells: Cells::NONE,
+        steps: Steps::NONE,
+        rows: 0,
+        best: Best::outside(Cell::BLANK),
+        manner: Manner::OneAttempt,
+        proper: 0,
+    };
 
     /// Ready for the first note of an attempt at `chunk`.
     pub fn new(chunk: &Chunk<'_>) -> Self {
-        let mut aligner = Self::empty();
+        let mut aligner = Self::EMPTY;
         aligner.change(chunk);
         aligner
     }
 
     /// Forgets chunk and notes, and is ready for the first note of an attempt at `chunk`.
     pub fn change(&mut self, chunk: &Chunk<'_>) {
+        self.costs = Costs::DEFAULT;
         self.events.read(chunk);
         self.proper = self.events.list().iter().filter(|event| !event.landing).count();
         self.begin();
@@ -224,6 +224,8 @@ impl Aligner {
     }
 
     /// The cheapest alignment of all that was played with the whole chunk.
+    // Not inlined: what it takes of the stack is given back before anything is measured.
+    #[inline(never)]
     pub fn pairing(&self, chunk: &Chunk<'_>, played: &[PlayedNote]) -> Pairing {
         let played = played.get(..self.rows.min(played.len())).unwrap_or(&[]);
         let mut pairing = self.first_look(chunk, played);

@@ -4,3 +4,4 @@
 pub mod device;
 pub mod ending;
 pub mod figures;
+pub mod place;

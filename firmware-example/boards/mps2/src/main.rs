@@ -11,16 +11,15 @@ use core::mem::MaybeUninit;
 
 use cortex_m_rt::entry;
 use evenhand_core::session::Session;
-use evenhand_core::study::Chunk;
 use evenhand_mps2_board::device::Serial;
 use evenhand_mps2_board::ending::{end, give_up};
 use evenhand_mps2_board::figures::{Timing, paint_stack, stack_used};
+use evenhand_mps2_board::place::idle_session;
 use evenhand_pedal::script::Script;
 use evenhand_pedal::{built_in, practise};
 
 #[entry]
 fn main() -> ! {
-    // Not on the stack: it is by far the largest thing there is.
     static mut SESSION: MaybeUninit<Session<'static>> = MaybeUninit::uninit();
 
     let mut out = Serial::first();
@@ -28,7 +27,8 @@ fn main() -> ! {
         Ok(chunk) => chunk,
         Err(error) => give_up(format_args!("the built-in chunk: {error}")),
     };
-    let session = begin(SESSION, chunk);
+    let session = idle_session(SESSION);
+    session.change(chunk, built_in::hearing());
     let stack_to_begin = stack_used();
     paint_stack();
     let mut input = Timing::new(Script::new(&built_in::BYTES));
@@ -44,14 +44,4 @@ fn main() -> ! {
     let longest = input.longest();
     let _ = writeln!(figures, "longest time between two bytes {longest} us");
     end(true)
-}
-
-/// Makes the session where it will stay. A function of its own, because what the stack takes
-/// for this is given back when it returns.
-#[inline(never)]
-fn begin(
-    place: &'static mut MaybeUninit<Session<'static>>,
-    chunk: Chunk<'static>,
-) -> &'static mut Session<'static> {
-    place.write(Session::new(chunk, built_in::hearing()))
 }

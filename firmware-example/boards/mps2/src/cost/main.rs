@@ -14,10 +14,11 @@ use counting::{Counter, known_loop};
 use evenhand_core::limits::EXPECTED_NOTES;
 use evenhand_core::session::{Ends, Hearing, Session};
 use evenhand_core::study::{Chunk, ExpectedNote};
-use evenhand_core::units::{Instant, Pitch, Ticks};
+use evenhand_core::units::{Instant, Offset, Pitch, Ticks};
 use evenhand_mps2_board::device::Serial;
 use evenhand_mps2_board::ending::{end, give_up};
 use evenhand_mps2_board::figures::{paint_stack, stack_used};
+use evenhand_mps2_board::place::idle_session;
 use music::{Manner, Shape, TEMPO, performance};
 
 /// The loop that shows that the counting is right takes so many instructions.
@@ -31,6 +32,8 @@ const MANY: usize = 600;
 struct Worst {
     /// A byte that begins no note.
     byte: u32,
+    /// A byte that is the first after a verdict, which makes room for the next attempt.
+    again: u32,
     /// A byte that begins a note and completes no attempt.
     note: u32,
     /// A byte that begins a note while more is kept than there is room for.
@@ -50,10 +53,15 @@ struct Stack {
 
 struct Bench<'m> {
     counter: Counter,
-    session: &'m mut MaybeUninit<Session<'static>>,
+    session: &'m mut Session<'static>,
     worst: Worst,
     stack: Stack,
+    /// When the next performance begins, well after the last: time does not step back.
+    next: Instant,
 }
+
+/// Longer than any performance.
+const APART: Offset = Offset::from_millis(1_000_000);
 
 #[entry]
 fn main() -> ! {
@@ -65,9 +73,12 @@ fn main() -> ! {
     let counter = Counter::new();
     let known = counter.of(|| known_loop(KNOWN / 2)) - counter.of(|| known_loop(1)) + 2;
     let _ = writeln!(out, "a loop of {KNOWN} instructions counts as {known}");
-    let mut bench =
-        Bench { counter, session: SESSION, worst: Worst::default(), stack: Stack::default() };
-    let _ = writeln!(out, "expected notes: byte, note, note into a full buffer, verdict, cut out");
+    paint_stack();
+    let session = idle_session(SESSION);
+    let stack = Stack { begin: stack_used(), ..Stack::default() };
+    let mut bench = Bench { counter, session, worst: Worst::default(), stack, next: Instant::ZERO };
+    let _ = writeln!(out, "The most instructions, by the number of expected notes:");
+    let _ = writeln!(out, "byte, note, after a verdict, in a full buffer, verdict, cut out");
     for (name, together) in [("single", 1), ("chords of four", 4)] {
         for notes in [16, 64, 256] {
             bench.worst = Worst::default();
@@ -79,16 +90,16 @@ fn main() -> ! {
                 // borrows them is of no more use.
                 bench.shape(shape, unsafe { &*written });
             }
-            let Worst { byte, note, full, verdict, cut_out } = bench.worst;
+            let Worst { byte, note, again, full, verdict, cut_out } = bench.worst;
             let _ = writeln!(
                 out,
-                "{name} {notes}: {byte}, {note}, {full}, {verdict}, {cut_out} instructions"
+                "{name} {notes}: {byte}, {note}, {again}, {full}, {verdict}, {cut_out}"
             );
         }
     }
     let Stack { begin, hear, judge } = bench.stack;
-    let _ = writeln!(out, "session {} bytes", size_of::<Session<'_>>());
-    let _ = writeln!(out, "stack to begin {begin}, to hear {hear}, to judge {judge} bytes");
+    let _ = writeln!(out, "session: {} bytes", size_of::<Session<'_>>());
+    let _ = writeln!(out, "stack: {begin} to begin, {hear} to hear, {judge} to judge, bytes");
     end(true)
 }
 
@@ -108,7 +119,7 @@ impl Bench<'_> {
         }
         let (byte, note) = (self.worst.byte, self.worst.note);
         self.stream(chunk, shape, Manner::SomethingElse, MANY);
-        self.worst.full = self.worst.note;
+        self.worst.full = self.worst.full.max(self.worst.note);
         (self.worst.byte, self.worst.note) = (byte, note);
     }
 
@@ -116,10 +127,12 @@ impl Bench<'_> {
     #[inline(never)]
     fn as_one(&mut self, chunk: Chunk<'static>, shape: Shape, manner: Manner, count: usize) {
         paint_stack();
-        let session = begin(self.session, chunk, Ends::ByCaller);
+        self.next = self.next.plus(APART);
+        let session = &mut *self.session;
+        session.change(chunk, Hearing { ends: Ends::ByCaller, ..Hearing::default() });
         self.stack.begin = self.stack.begin.max(stack_used());
         paint_stack();
-        hear(session, &self.counter, &mut self.worst, performance(shape, manner, count));
+        hear(session, &self.counter, &mut self.worst, self.next, performance(shape, manner, count));
         self.stack.hear = self.stack.hear.max(stack_used());
         paint_stack();
         let mut is_judged = false;
@@ -134,8 +147,10 @@ impl Bench<'_> {
     /// Attempts are cut out of what is played.
     #[inline(never)]
     fn stream(&mut self, chunk: Chunk<'static>, shape: Shape, manner: Manner, count: usize) {
-        let session = begin(self.session, chunk, Ends::ByItself);
-        hear(session, &self.counter, &mut self.worst, performance(shape, manner, count));
+        self.next = self.next.plus(APART);
+        let session = &mut *self.session;
+        session.change(chunk, Hearing { ends: Ends::ByItself, ..Hearing::default() });
+        hear(session, &self.counter, &mut self.worst, self.next, performance(shape, manner, count));
         if let Some(due) = session.poll_at() {
             let mut is_judged = false;
             let waiting = self.counter.of(|| is_judged = session.poll(due).is_some());
@@ -151,11 +166,13 @@ fn hear(
     session: &mut Session<'static>,
     counter: &Counter,
     worst: &mut Worst,
+    start: Instant,
     played: impl Iterator<Item = music::Played>,
 ) {
     let mut sounding = None;
+    let mut is_first = false;
     for note in played {
-        let at = Instant::from_micros(note.at.into());
+        let at = Instant::from_micros(start.as_micros() + u64::from(note.at));
         let ending = sounding.map(|pitch| [0x80, pitch, 64]);
         let beginning = [0x90, note.pitch, note.velocity];
         for &byte in ending.iter().flatten().chain(&beginning) {
@@ -167,24 +184,16 @@ fn hear(
             });
             let kind = if is_judged {
                 &mut worst.cut_out
+            } else if is_first {
+                &mut worst.again
             } else if session.notes_heard() > heard {
                 &mut worst.note
             } else {
                 &mut worst.byte
             };
             *kind = (*kind).max(instructions);
+            is_first = is_judged;
         }
         sounding = Some(note.pitch);
     }
-}
-
-/// Makes the session where it stays. A function of its own, because what the stack takes for
-/// this is given back when it returns.
-#[inline(never)]
-fn begin<'m>(
-    place: &'m mut MaybeUninit<Session<'static>>,
-    chunk: Chunk<'static>,
-    ends: Ends,
-) -> &'m mut Session<'static> {
-    place.write(Session::new(chunk, Hearing { ends, ..Hearing::default() }))
 }
