@@ -97,8 +97,6 @@ pub struct UnderWay {
 
 impl Aligner {
     /// Without a chunk: everything is passed over.
-    ///
-    /// All zero, so that it is written where it stays, with no copy of it anywhere else.
     pub const EMPTY: Self = Self {
         costs: Costs::NONE,
         events: Events::NONE,

@@ -161,9 +161,7 @@ impl<'c> Session<'c> {
     /// A session without a chunk, which passes over everything until it gets one by
     /// [`change`](Session::change).
     ///
-    /// It can be the first value of a static; or be written to where the session stays, which
-    /// compilers do without a copy, and which takes no constant of its size.
-    #[inline]
+    /// It can be the first value of a static, and then never stands on the stack.
     pub const fn idle() -> Self {
         Self {
             chunk: Chunk::SILENCE,

@@ -4,4 +4,3 @@
 pub mod device;
 pub mod ending;
 pub mod figures;
-pub mod place;

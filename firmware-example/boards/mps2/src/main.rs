@@ -7,32 +7,30 @@
 #![no_main]
 
 use core::fmt::Write as _;
-use core::mem::MaybeUninit;
 
 use cortex_m_rt::entry;
 use evenhand_core::session::Session;
 use evenhand_mps2_board::device::Serial;
 use evenhand_mps2_board::ending::{end, give_up};
 use evenhand_mps2_board::figures::{Timing, paint_stack, stack_used};
-use evenhand_mps2_board::place::idle_session;
 use evenhand_pedal::script::Script;
 use evenhand_pedal::{built_in, practise};
 
 #[entry]
 fn main() -> ! {
-    static mut SESSION: MaybeUninit<Session<'static>> = MaybeUninit::uninit();
-
+    // Made before anything runs, because it is by far the largest thing there is: the stack never
+    // has to hold it.
+    static mut SESSION: Session<'static> = Session::idle();
     let mut out = Serial::first();
     let chunk = match built_in::chunk() {
         Ok(chunk) => chunk,
         Err(error) => give_up(format_args!("the built-in chunk: {error}")),
     };
-    let session = idle_session(SESSION);
-    session.change(chunk, built_in::hearing());
+    SESSION.change(chunk, built_in::hearing());
     let stack_to_begin = stack_used();
     paint_stack();
     let mut input = Timing::new(Script::new(&built_in::BYTES));
-    if practise(session, &mut input, &mut out).is_err() {
+    if practise(SESSION, &mut input, &mut out).is_err() {
         give_up(format_args!("the report could not be written"));
     }
 

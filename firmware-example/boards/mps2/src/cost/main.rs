@@ -7,7 +7,6 @@ mod counting;
 mod music;
 
 use core::fmt::Write as _;
-use core::mem::MaybeUninit;
 
 use cortex_m_rt::entry;
 use counting::{Counter, known_loop};
@@ -18,7 +17,6 @@ use evenhand_core::units::{Instant, Offset, Pitch, Ticks};
 use evenhand_mps2_board::device::Serial;
 use evenhand_mps2_board::ending::{end, give_up};
 use evenhand_mps2_board::figures::{paint_stack, stack_used};
-use evenhand_mps2_board::place::idle_session;
 use music::{Manner, Shape, TEMPO, performance};
 
 /// The loop that shows that the counting is right takes so many instructions.
@@ -65,7 +63,9 @@ const APART: Offset = Offset::from_millis(1_000_000);
 
 #[entry]
 fn main() -> ! {
-    static mut SESSION: MaybeUninit<Session<'static>> = MaybeUninit::uninit();
+    // Made before anything runs, because it is by far the largest thing there is: the stack never
+    // has to hold it.
+    static mut SESSION: Session<'static> = Session::idle();
     static mut NOTES: [ExpectedNote; EXPECTED_NOTES] =
         [ExpectedNote::plain(Ticks::ZERO, Ticks::ZERO, Pitch::new(60).unwrap()); EXPECTED_NOTES];
 
@@ -73,10 +73,13 @@ fn main() -> ! {
     let counter = Counter::new();
     let known = counter.of(|| known_loop(KNOWN / 2)) - counter.of(|| known_loop(1)) + 2;
     let _ = writeln!(out, "a loop of {KNOWN} instructions counts as {known}");
-    paint_stack();
-    let session = idle_session(SESSION);
-    let stack = Stack { begin: stack_used(), ..Stack::default() };
-    let mut bench = Bench { counter, session, worst: Worst::default(), stack, next: Instant::ZERO };
+    let mut bench = Bench {
+        counter,
+        session: SESSION,
+        worst: Worst::default(),
+        stack: Stack::default(),
+        next: Instant::ZERO,
+    };
     let _ = writeln!(out, "The most instructions, by the number of expected notes:");
     let _ = writeln!(out, "byte, note, after a verdict, in a full buffer, verdict, cut out");
     for (name, together) in [("single", 1), ("chords of four", 4)] {
