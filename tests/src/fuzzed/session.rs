@@ -191,6 +191,7 @@ fn say(judged: &Judged<'_>, chunk: &Prepared) {
     let finished = Finished {
         chunk,
         verdict: judged.verdict.clone(),
+        together: 1,
         played: judged.played.to_vec(),
         began: judged.began,
         pairing: judged.pairing.clone(),
