@@ -4,7 +4,7 @@
 //! what [`Chunk::new`] promises.
 
 use crate::limits;
-use crate::tolerance::Tolerances;
+use crate::tolerance::{PracticeLevel, Tolerances};
 use crate::units::{GuitarString, Pitch, Tempo, Ticks};
 use core::fmt;
 
@@ -202,6 +202,16 @@ pub struct Chunk<'a> {
 }
 
 impl<'a> Chunk<'a> {
+    /// No music: what a session has before it gets a chunk. The one chunk without notes.
+    pub(crate) const SILENCE: Self = Self {
+        notes: &[],
+        tempo: Tempo::SLOWEST,
+        metre: Metre::FOUR_FOUR,
+        first_bar: 1,
+        into_first_bar: Ticks::ZERO,
+        tolerances: Tolerances::of(PracticeLevel::Steady),
+    };
+
     /// Checks `notes` and makes a chunk of them, in 4/4 from the start of bar 1, with the
     /// tolerances of the level `steady`. `tempo` is the tempo that is practised.
     pub fn new(notes: &'a [ExpectedNote], tempo: Tempo) -> Result<Self, ChunkError> {
@@ -260,7 +270,7 @@ impl<'a> Chunk<'a> {
         self
     }
 
-    /// The notes, in order. Never empty.
+    /// The notes, in order. Never empty in a chunk that was made by [`Chunk::new`].
     pub const fn notes(&self) -> &'a [ExpectedNote] {
         self.notes
     }

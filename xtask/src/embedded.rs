@@ -203,7 +203,10 @@ pub fn build_core(target: &str) -> Result<(), Stop> {
     run(&format!("the core for {target}"), build.args(["--package", "evenhand-core"]))
 }
 
-/// Builds the emulated board's image for `target` and returns where it is.
+/// The image that counts what judging costs; it is built along with the board's.
+pub const COST: &str = "evenhand-mps2-cost";
+
+/// Builds the emulated board's images for `target` and returns where the pedal's is.
 pub fn build_image(target: &str) -> Result<PathBuf, Stop> {
     let way = find(target)?;
     eprintln!("The image {BOARD} for {target}: {}", way.describe());
@@ -215,6 +218,11 @@ pub fn build_image(target: &str) -> Result<PathBuf, Stop> {
 /// Where [`build_image`] puts the image, whether or not it has been built.
 pub fn image(target: &str) -> Result<PathBuf, Stop> {
     Ok(find(target)?.image(target, BOARD))
+}
+
+/// Where [`build_image`] puts the image that counts, which is for the smallest processor.
+pub fn cost_image() -> Result<PathBuf, Stop> {
+    Ok(find(SMALLEST)?.image(SMALLEST, COST))
 }
 
 /// Builds the image for every target and says how large each is.

@@ -16,6 +16,7 @@ cargo xtask COMMAND
   embedded build     build the core and the firmware for their processors
   embedded size      build, and say how much flash and RAM the images take
   embedded run       build, run on the emulated board, and show what it printed
+  embedded cost      build, and count what judging costs on the smallest processor
 
 Exit codes: 0 all went well, 2 command not understood, 3 this machine lacks something
 (the message says what brings it), any other is that of the step that failed.";
@@ -47,6 +48,7 @@ fn dispatch(arguments: &[String]) -> Result<(), Stop> {
         }
         ["embedded", "size"] => embedded::report_sizes(),
         ["embedded", "run"] => emulate(),
+        ["embedded", "cost"] => count(),
         ["help" | "--help" | "-h"] => {
             say(HELP);
             Ok(())
@@ -72,9 +74,18 @@ fn fixtures() -> Result<(), Stop> {
 fn emulate() -> Result<(), Stop> {
     machine::provide(&[machine::EMULATOR], Password::MayAsk)?;
     let image = embedded::build_image(embedded::EMULATED)?;
-    let ran = emulator::run(&image, emulator::PATIENCE)?;
-    // What the tests compare goes to standard output and nothing else does, so that it can be
-    // written to a file.
+    show(&emulator::run(&image, emulator::PATIENCE)?)
+}
+
+fn count() -> Result<(), Stop> {
+    machine::provide(&[machine::EMULATOR], Password::MayAsk)?;
+    embedded::build_image(embedded::SMALLEST)?;
+    show(&emulator::run_counting(&embedded::cost_image()?, emulator::PATIENCE_COUNTING)?)
+}
+
+/// What the tests compare goes to standard output and nothing else does, so that it can be
+/// written to a file.
+fn show(ran: &emulator::Ran) -> Result<(), Stop> {
     eprint!("{}", ran.figures);
     print!("{}", String::from_utf8_lossy(&ran.transcript));
     if ran.success {

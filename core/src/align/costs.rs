@@ -8,6 +8,8 @@
 //! performance with its ground truth, real guitar takes with seeded faults, and synthetic
 //! chords; the tests keep what they reach.
 
+use super::events::Event;
+
 /// The cost of a note that was left out.
 pub(super) const WHOLE: u16 = 64;
 
@@ -51,6 +53,25 @@ pub(super) struct Costs {
 }
 
 impl Costs {
+    /// Nothing costs anything: while there is no chunk.
+    pub(super) const NONE: Self = Self {
+        missing: 0,
+        extra: 0,
+        outside: 0,
+        end: 0,
+        break_off: 0,
+        trilled: 0,
+        other_string: 0,
+        wrong_same_string: 0,
+        wrong_near: 0,
+        wrong_far: 0,
+        octave_of_time: 0,
+        time_at_most: 0,
+        spread_free: 0,
+        spread_for_one: 0,
+        spread_at_most: 0,
+    };
+
     pub(super) const DEFAULT: Self = Self {
         missing: WHOLE,
         extra: WHOLE,
@@ -68,6 +89,11 @@ impl Costs {
         spread_for_one: 6,
         spread_at_most: 56,
     };
+
+    /// The cost of an event of which nothing was played.
+    pub(super) const fn left_out(&self, event: &Event) -> u16 {
+        if event.landing { 0 } else { self.missing * event.size as u16 }
+    }
 
     /// The cost of a wrong note in place of another. Always less than leaving one out and
     /// adding one.

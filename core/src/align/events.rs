@@ -55,8 +55,20 @@ pub(super) struct Events {
 }
 
 impl Events {
+    pub(super) const NONE: Self = Self { list: Vec::new(), trills: Vec::new() };
+
+    #[cfg(test)]
     pub(super) fn of(chunk: &Chunk<'_>) -> Self {
-        let mut list: Vec<Event, EXPECTED_NOTES> = Vec::new();
+        let mut events = Self::NONE;
+        events.read(chunk);
+        events
+    }
+
+    /// Forgets what is here and takes the events of `chunk`. In its place: there is no room to
+    /// copy it from elsewhere.
+    pub(super) fn read(&mut self, chunk: &Chunk<'_>) {
+        let list = &mut self.list;
+        list.clear();
         let mut history = 0;
         let mut onset = None;
         for (index, note) in chunk.notes().iter().enumerate() {
@@ -82,8 +94,7 @@ impl Events {
                 history,
             });
         }
-        let trills = trills(chunk, &list);
-        Self { list, trills }
+        self.trills = trills(chunk, list);
     }
 
     pub(super) fn list(&self) -> &[Event] {
@@ -99,7 +110,7 @@ impl Events {
     }
 
     /// The expected notes of an event.
-    pub(super) fn notes<'a>(&self, event: Event, notes: &'a [ExpectedNote]) -> &'a [ExpectedNote] {
+    pub(super) fn notes<'a>(&self, event: &Event, notes: &'a [ExpectedNote]) -> &'a [ExpectedNote] {
         let first = usize::from(event.first);
         notes.get(first..first + usize::from(event.size)).unwrap_or(&[])
     }

@@ -96,22 +96,31 @@ pub struct UnderWay {
 }
 
 impl Aligner {
+    /// Without a chunk: everything is passed over.
+    pub const EMPTY: Self = Self {
+        costs: Costs::NONE,
+        events: Events::NONE,
+        cells: Cells::NONE,
+        steps: Steps::NONE,
+        rows: 0,
+        best: Best::outside(Cell::BLANK),
+        manner: Manner::OneAttempt,
+        proper: 0,
+    };
+
     /// Ready for the first note of an attempt at `chunk`.
     pub fn new(chunk: &Chunk<'_>) -> Self {
-        let mut aligner = Self {
-            costs: Costs::DEFAULT,
-            events: Events::of(chunk),
-            cells: Cells::new(),
-            steps: Steps::new(),
-            rows: 0,
-            best: Best::outside(Cell::start(0)),
-            manner: Manner::OneAttempt,
-            proper: 0,
-        };
-        let events = aligner.events.list();
-        aligner.proper = events.iter().filter(|event| !event.landing).count();
-        aligner.begin();
+        let mut aligner = Self::EMPTY;
+        aligner.change(chunk);
         aligner
+    }
+
+    /// Forgets chunk and notes, and is ready for the first note of an attempt at `chunk`.
+    pub fn change(&mut self, chunk: &Chunk<'_>) {
+        self.costs = Costs::DEFAULT;
+        self.events.read(chunk);
+        self.proper = self.events.list().iter().filter(|event| !event.landing).count();
+        self.begin();
     }
 
     #[cfg(test)]
@@ -136,12 +145,12 @@ impl Aligner {
         self.rows = 0;
         let mut cell = Cell::start(0);
         self.best = Best::outside(cell);
-        self.cells.set(Column::before(&self.events, 0), 0, cell);
-        for index in 0..self.events.len() {
-            if let Some(event) = self.events.get(index) {
-                cell = cell.dearer(self.left_out(event));
-            }
-            self.cells.set(Column::before(&self.events, index + 1), 0, cell);
+        self.cells.begin();
+        let events = self.events.list();
+        self.cells.set(Column::before(events, 0), cell);
+        for (index, event) in events.iter().enumerate() {
+            cell = cell.dearer(self.costs.left_out(event));
+            self.cells.set(Column::before(events, index + 1), cell);
         }
     }
 
@@ -213,6 +222,8 @@ impl Aligner {
     }
 
     /// The cheapest alignment of all that was played with the whole chunk.
+    // Not inlined: what it takes of the stack is given back before anything is measured.
+    #[inline(never)]
     pub fn pairing(&self, chunk: &Chunk<'_>, played: &[PlayedNote]) -> Pairing {
         let played = played.get(..self.rows.min(played.len())).unwrap_or(&[]);
         let mut pairing = self.first_look(chunk, played);
@@ -230,14 +241,14 @@ impl Aligner {
             let Some(event) = self.events.get(column - 1) else {
                 break;
             };
-            let step = if row == 0 { Step::LeftOut } else { self.steps.get(row - 1, event) };
+            let step = if row == 0 { Step::LeftOut } else { self.steps.get(row - 1, &event) };
             match step {
                 Step::LeftOut => column -= 1,
                 Step::Extra => row = row.saturating_sub(1),
                 Step::Match(notes) => {
                     let from = row.saturating_sub(usize::from(notes).max(1));
                     let these = played.get(from..row).unwrap_or(&[]);
-                    let expected = self.events.notes(event, chunk.notes());
+                    let expected = self.events.notes(&event, chunk.notes());
                     let fit = fit(&self.costs, &self.events, column, expected, these);
                     for (offset, of) in fit.of.iter().enumerate() {
                         if let Some(of) = of {

@@ -22,11 +22,34 @@ pub(super) fn scaled(value: u32, octaves: i32) -> u32 {
     let whole = octaves >> 8;
     let part = (octaves & 0xff) as u32;
     let index = (part >> 2) as usize;
-    let low = u64::from(EXP.get(index).copied().unwrap_or(65_536));
-    let high = u64::from(EXP.get(index + 1).copied().unwrap_or(131_072));
-    let factor = low + (((high - low) * u64::from(part & 3)) >> 2);
-    let product = u64::from(value) * factor;
-    let shift = 16 - whole;
+    let low = EXP.get(index).copied().unwrap_or(65_536);
+    let high = EXP.get(index + 1).copied().unwrap_or(131_072);
+    // Between 65,536 and 131,071, of which the first is left out here.
+    let beyond_one = low + (((high - low) * (part & 3)) >> 2) - 65_536;
+    // In halves, because the smallest processors multiply only 32 bits by 32 to 32.
+    let lower = (value & 0xffff) * beyond_one;
+    let upper = (value >> 16) * beyond_one;
+    let Some(product) = value.checked_add(upper).and_then(|sum| sum.checked_add(lower >> 16))
+    else {
+        // Beyond 32 bits, and so rare that it may take its time.
+        return scaled_beyond(value, beyond_one, whole);
+    };
+    let shift = whole.unsigned_abs();
+    if whole <= 0 {
+        product.checked_shr(shift).unwrap_or(0)
+    } else if shift <= product.leading_zeros().min(16) {
+        // What had been cut off below comes back in.
+        (product << shift) | ((lower & 0xffff) >> (16 - shift))
+    } else {
+        scaled_beyond(value, beyond_one, whole)
+    }
+}
+
+/// The same for any value.
+#[cold]
+fn scaled_beyond(value: u32, beyond_one: u32, whole: i32) -> u32 {
+    let product = u64::from(value) * u64::from(65_536 + beyond_one);
+    let shift = 16_i32.saturating_sub(whole);
     let result = if shift >= 64 {
         0
     } else if shift >= 0 {
@@ -70,6 +93,20 @@ mod tests {
         for value in (1..5_000).chain((5_000..50_000_000).step_by(9_973)) {
             let exact = f64::from(value).log2() * 256.0;
             assert!((f64::from(log2(value)) - exact).abs() <= 1.0, "{value}");
+        }
+    }
+
+    #[test]
+    fn halves_multiply_as_the_whole_does() {
+        let values = [0, 1, 2, 3, 24, 25, 999, 65_535, 65_536, 65_537, 1 << 21, 0x8000_0001];
+        for octaves in (-5_000..5_000).step_by(3).chain(-520..520).chain([i32::MIN, i32::MAX]) {
+            for value in values.into_iter().chain([u32::MAX - 1, u32::MAX, 1 << 30]) {
+                let factor = EXP[((octaves & 0xff) >> 2) as usize];
+                let next = EXP[((octaves & 0xff) >> 2) as usize + 1];
+                let beyond_one = factor + (((next - factor) * (octaves & 3) as u32) >> 2) - 65_536;
+                let slow = scaled_beyond(value, beyond_one, octaves >> 8);
+                assert_eq!(scaled(value, octaves), slow, "{value} {octaves}");
+            }
         }
     }
 

@@ -2,9 +2,18 @@
 
 use crate::limits::{EXPECTED_NOTES, PLAYED_NOTES};
 
-const NONE: u16 = u16::MAX;
+/// Nothing. Notes are counted from 1 here, so that an empty pairing is all zero.
+const NONE: u16 = 0;
 /// Set in a played note's entry when it is a note of the trill that starts with that one.
 const TRILLED: u16 = 0x8000;
+
+const fn entry(note: usize) -> u16 {
+    note as u16 + 1
+}
+
+fn note(entry: u16) -> Option<usize> {
+    usize::from(entry).checked_sub(1)
+}
 
 /// What a played note is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -28,31 +37,31 @@ pub struct Pairing {
 }
 
 impl Default for Pairing {
-    /// Nothing expected, nothing played.
     fn default() -> Self {
-        Self::none(0, 0)
+        Self::EMPTY
     }
 }
 
 impl Pairing {
+    /// Nothing expected, nothing played.
+    pub const EMPTY: Self = Self::none(0, 0);
+
     pub(super) const fn none(expected: usize, played: usize) -> Self {
         Self { played_of: [NONE; EXPECTED_NOTES], role_of: [NONE; PLAYED_NOTES], expected, played }
     }
 
     /// The played note that is (or stands in place of) an expected note.
     pub fn played(&self, expected: usize) -> Option<usize> {
-        match self.played_of.get(expected) {
-            Some(&played) if played != NONE => Some(usize::from(played)),
-            _ => None,
-        }
+        note(*self.played_of.get(expected)?)
     }
 
     /// What a played note is.
     pub fn role(&self, played: usize) -> Role {
-        match self.role_of.get(played) {
-            None | Some(&NONE) => Role::Extra,
-            Some(&note) if note & TRILLED != 0 => Role::Trill(usize::from(note & !TRILLED)),
-            Some(&note) => Role::Note(usize::from(note)),
+        let entry = self.role_of.get(played).copied().unwrap_or(NONE);
+        match note(entry & !TRILLED) {
+            None => Role::Extra,
+            Some(note) if entry & TRILLED != 0 => Role::Trill(note),
+            Some(note) => Role::Note(note),
         }
     }
 
@@ -70,8 +79,8 @@ impl Pairing {
         if let (Some(to), Some(from)) =
             (self.played_of.get_mut(expected), self.role_of.get_mut(played))
         {
-            *to = played as u16;
-            *from = expected as u16;
+            *to = entry(played);
+            *from = entry(expected);
         }
     }
 
@@ -88,7 +97,7 @@ impl Pairing {
 
     pub(super) fn trill(&mut self, start: usize, played: usize) {
         if let Some(from) = self.role_of.get_mut(played) {
-            *from = start as u16 | TRILLED;
+            *from = entry(start) | TRILLED;
         }
     }
 }

@@ -27,7 +27,7 @@ fn from(
     let Some(event) = events.get(index) else {
         return u32::from(costs.extra) * played.len() as u32;
     };
-    let expected = events.notes(event, chunk.notes());
+    let expected = events.notes(&event, chunk.notes());
     let left_out = u32::from(costs.missing) * expected.len() as u32
         + from(costs, events, chunk, played, index + 1);
     let mut best = left_out;
@@ -92,14 +92,14 @@ pub(super) fn whole_table(
             let mut best = (table[row][before].0.dearer(left_out), Step::LeftOut);
             if let Some(above) = row.checked_sub(1) {
                 let trilled =
-                    aligner.is_trilled(&played[above], column, table[above][column].0, played);
+                    aligner.is_trilled(&played[above], column, &table[above][column].0, played);
                 let extra = if trilled { costs.trilled } else { costs.extra };
                 let candidate = table[above][column].0.dearer(extra);
                 if candidate.cost <= best.0.cost {
                     best = (candidate, Step::Extra);
                 }
             }
-            let expected = events.notes(event, chunk.notes());
+            let expected = events.notes(&event, chunk.notes());
             for notes in 1..=event.most_notes().min(row) {
                 let these = &played[row - notes..row];
                 let fit = fit(&costs, &events, column, expected, these);
@@ -107,7 +107,7 @@ pub(super) fn whole_table(
                     continue;
                 }
                 let from = table[row - notes][before].0;
-                let timed = aligner.timed(from, before, event, played, row - notes, row - 1);
+                let timed = aligner.timed(&from, before, &event, played, row - notes, row - 1);
                 let candidate = timed.dearer(fit.cost);
                 if candidate.cost <= best.0.cost {
                     best = (candidate, Step::Match(notes as u8));
@@ -125,7 +125,7 @@ pub(super) fn whole_table(
             Step::Match(notes) => {
                 let event = events.get(column - 1).unwrap();
                 let first = row - usize::from(notes);
-                let expected = events.notes(event, chunk.notes());
+                let expected = events.notes(&event, chunk.notes());
                 let fit = fit(&costs, &events, column, expected, &played[first..row]);
                 for (offset, of) in fit.of.iter().enumerate() {
                     if let Some(of) = of {

@@ -113,7 +113,7 @@ fn move_gap(events: &Events, pairing: &mut Pairing, missing: usize, gap: usize) 
 }
 
 fn are_equal(events: &Events, notes: &[ExpectedNote], a: usize, b: usize) -> bool {
-    let of = |event: Event| events.notes(event, notes);
+    let of = |event: Event| events.notes(&event, notes);
     let (Some(a), Some(b)) = (events.get(a), events.get(b)) else {
         return false;
     };

@@ -4,11 +4,11 @@ use super::costs::Costs;
 use super::events::Event;
 use super::octaves::{log2, scaled};
 use super::table::{Cell, Column, Step};
-use super::together::{Fit, Glance, fit, fit_one};
+use super::together::{Fit, Glance, MOST, fit, fit_one};
 use super::{Aligner, Best, Manner, SMOOTHING, TEMPO_RANGE, milliseconds};
 use crate::attempt::PlayedNote;
 use crate::limits::PLAYED_NOTES;
-use crate::study::Chunk;
+use crate::study::{Chunk, ExpectedNote};
 
 /// The last note of a trill begins at least so long before the trill's written end, in
 /// milliseconds: half a note of a trill of eight a second. Our default.
@@ -34,6 +34,29 @@ impl Over {
     }
 }
 
+/// What the last few played notes cost as the notes of a chord. Kept for the next one if that
+/// is the same chord again, as in strumming, where every one of them could be meant.
+#[derive(Default)]
+struct Chord<'c> {
+    notes: &'c [ExpectedNote],
+    glance: Option<Glance>,
+    /// For one played note, for two, and so on; [`u16::MAX`] where they do not fit at all.
+    fits: [Option<u16>; MOST],
+}
+
+impl<'c> Chord<'c> {
+    fn look_at(&mut self, notes: &'c [ExpectedNote], has_trills: bool) {
+        let same = |(a, b): (&ExpectedNote, &ExpectedNote)| {
+            a.pitch == b.pitch && a.string == b.string && a.attack == b.attack
+        };
+        let is_same = self.notes.len() == notes.len() && self.notes.iter().zip(notes).all(same);
+        // A trill goes on over some events only.
+        if !is_same || has_trills {
+            *self = Self { notes, ..Self::default() };
+        }
+    }
+}
+
 impl Aligner {
     /// Takes the last of `played`, which holds all that was played since the beginning. Notes
     /// beyond [`PLAYED_NOTES`] are not aligned.
@@ -43,46 +66,46 @@ impl Aligner {
             return;
         }
         self.rows = row;
+        self.cells.advance();
         let Some(note) = played.last() else { return };
+        let now = milliseconds(note);
+        let (costs, events) = (&self.costs, self.events.list());
 
         // Before the first event everything is extra, or played for itself.
-        let first = Column::before(&self.events, 0);
+        let mut before = Column::before(events, 0);
         let outside = match self.manner {
-            Manner::OneAttempt => self.costs.extra,
-            Manner::Stream => self.costs.outside,
+            Manner::OneAttempt => costs.extra,
+            Manner::Stream => costs.outside,
         };
-        let mut previous = self.cells.get(first, row - 1).dearer(outside);
-        self.cells.set(first, row, previous);
+        let mut previous = self.cells.get(before, 1).dearer(outside);
+        self.cells.set(before, previous);
         let mut cheapest = previous.cost;
         let mut best = Best::outside(previous);
         let mut over = Over { cost: u16::MAX, tempo: Cell::NO_TEMPO };
+        let mut chord = Chord::default();
 
-        for index in 0..self.events.len() {
-            let Some(event) = self.events.get(index) else {
-                break;
-            };
+        for (index, event) in events.iter().enumerate() {
             let reached = index + 1;
-            let before = Column::before(&self.events, index);
-            let here = Column::before(&self.events, reached);
+            let here = Column::before(events, reached);
 
-            let mut cell = previous.dearer(self.left_out(event));
+            let mut cell = previous.dearer(costs.left_out(event));
             let mut step = Step::LeftOut;
 
-            let above = self.cells.get(here, row - 1);
+            let above = self.cells.get(here, 1);
             let trilled = self.is_trilled(note, reached, above, played);
-            let extra = if trilled { self.costs.trilled } else { self.costs.extra };
-            let candidate = above.dearer(extra);
-            if candidate.cost <= cell.cost {
-                cell = candidate;
+            let extra = if trilled { costs.trilled } else { costs.extra };
+            if above.cost.saturating_add(extra) <= cell.cost {
+                cell = above.dearer(extra);
                 step = Step::Extra;
             }
 
             let expected = self.events.notes(event, chunk.notes());
             if let [wanted] = expected {
-                let from = self.cells.get(before, row - 1);
-                let cost = fit_one(&self.costs, wanted, note);
+                let from = self.cells.get(before, 1);
+                let cost = fit_one(costs, wanted, note);
                 if from.cost.saturating_add(cost) <= cell.cost {
-                    let timed = self.timed(from, index, event, played, row - 1, row - 1);
+                    let reached = Reached { index, event, first: row - 1, began: now };
+                    let timed = reached.from(from, costs, events, played);
                     let candidate = timed.dearer(cost);
                     if candidate.cost <= cell.cost {
                         cell = candidate;
@@ -90,27 +113,31 @@ impl Aligner {
                     }
                 }
             } else {
+                chord.look_at(expected, self.events.has_trills());
                 let most = event.most_notes().min(row);
-                let mut glance = None;
                 for notes in 1..=most {
-                    let from = self.cells.get(before, row - notes);
+                    let from = self.cells.get(before, notes);
                     // Even with all of them right, this many would be left over or out.
-                    let uneven = notes.saturating_sub(expected.len()) as u16 * self.costs.trilled
-                        + expected.len().saturating_sub(notes) as u16 * self.costs.missing;
+                    let uneven = notes.saturating_sub(expected.len()) as u16 * costs.trilled
+                        + expected.len().saturating_sub(notes) as u16 * costs.missing;
                     if from.cost.saturating_add(uneven) > cell.cost {
                         continue;
                     }
-                    let glance = glance.get_or_insert_with(|| {
+                    let glance = chord.glance.get_or_insert_with(|| {
                         Glance::at(&self.events, reached, expected, played, most)
                     });
-                    let least = glance.at_least(&self.costs, notes);
+                    let least = glance.at_least(costs, notes);
                     if from.cost.saturating_add(least) > cell.cost {
                         continue;
                     }
-                    let Some(these) = played.get(row - notes..) else { continue };
-                    let Fit { cost, of } = fit(&self.costs, &self.events, reached, expected, these);
-                    if from.cost.saturating_add(cost) > cell.cost || of.iter().all(Option::is_none)
-                    {
+                    let Some(fits) = chord.fits.get_mut(notes - 1) else { continue };
+                    let cost = *fits.get_or_insert_with(|| {
+                        let these = played.get(row - notes..).unwrap_or(&[]);
+                        let Fit { cost, of } = fit(costs, &self.events, reached, expected, these);
+                        // A match in which nothing is matched is none.
+                        if of.iter().all(Option::is_none) { u16::MAX } else { cost }
+                    });
+                    if cost == u16::MAX || from.cost.saturating_add(cost) > cell.cost {
                         continue;
                     }
                     let timed = self.timed(from, index, event, played, row - notes, row - 1);
@@ -125,7 +152,7 @@ impl Aligner {
             if self.manner == Manner::OneAttempt {
                 self.steps.set(row - 1, event, step);
             }
-            self.cells.set(here, row, cell);
+            self.cells.set(here, cell);
             over.consider(&self.costs, cell, reached >= self.proper);
             // On a tie, further is better only if the note that just came is part of it.
             if cell.cost < cheapest || (cell.cost == cheapest && step != Step::LeftOut) {
@@ -134,10 +161,11 @@ impl Aligner {
                 best = Best { events: reached, part, cell };
             }
             previous = cell;
+            before = here;
         }
         self.best = best;
         if self.manner == Manner::Stream {
-            self.go_round(row, over);
+            self.go_round(over);
             self.keep_small();
         }
     }
@@ -149,7 +177,7 @@ impl Aligner {
         &self,
         note: &PlayedNote,
         reached: usize,
-        above: Cell,
+        above: &Cell,
         played: &[PlayedNote],
     ) -> bool {
         let Some(trill) = self.events.trill(note.pitch, reached) else { return false };
@@ -163,22 +191,22 @@ impl Aligner {
     }
 
     /// What was under way may be over: begins anew, from the cell before the first event.
-    fn go_round(&mut self, row: usize, over: Over) {
-        let first = Column::before(&self.events, 0);
-        if over.cost >= self.cells.get(first, row).cost {
+    fn go_round(&mut self, over: Over) {
+        let events = self.events.list();
+        let first = Column::before(events, 0);
+        if over.cost >= self.cells.get(first, 0).cost {
             return;
         }
         let mut cell = Cell { tempo: over.tempo, ..Cell::start(over.cost) };
-        self.cells.set(first, row, cell);
+        self.cells.set(first, cell);
         // The next attempt may leave out its first events.
-        for index in 0..self.events.len() {
-            let Some(event) = self.events.get(index) else { return };
-            cell = cell.dearer(self.left_out(event));
-            let here = Column::before(&self.events, index + 1);
-            if cell.cost >= self.cells.get(here, row).cost {
+        for (index, event) in events.iter().enumerate() {
+            cell = cell.dearer(self.costs.left_out(event));
+            let here = Column::before(events, index + 1);
+            if cell.cost >= self.cells.get(here, 0).cost {
                 return;
             }
-            self.cells.set(here, row, cell);
+            self.cells.set(here, cell);
         }
     }
 
@@ -193,47 +221,67 @@ impl Aligner {
         }
     }
 
-    pub(super) const fn left_out(&self, event: Event) -> u16 {
-        if event.landing { 0 } else { self.costs.missing * event.size as u16 }
-    }
-
     /// The cell reached from `from` by matching `event` with the played notes `first` to
     /// `last`, with the cost of their time.
     pub(super) fn timed(
         &self,
-        from: Cell,
+        from: &Cell,
         index: usize,
-        event: Event,
+        event: &Event,
         played: &[PlayedNote],
         first: usize,
         last: usize,
     ) -> Cell {
         let at = |note: usize| played.get(note).map_or(0, milliseconds);
-        // The first event that is matched begins an attempt.
-        let begins = from.event == Cell::NONE;
-        let start = if begins { first as u16 } else { from.start };
-        let before = if begins { from.cost } else { from.before };
-        let mut cell = Cell { event: index as u16, note: first as u16, start, before, ..from };
-        if !event.rolled {
+        let reached = Reached { index, event, first, began: at(first) };
+        let mut cell = reached.from(from, &self.costs, self.events.list(), played);
+        if !event.rolled && last > first {
             let spread = at(last).saturating_sub(at(first));
-            let over = spread.saturating_sub(self.costs.spread_free) / self.costs.spread_for_one;
-            cell = cell.dearer((over as u16).min(self.costs.spread_at_most));
+            let over = spread.saturating_sub(self.costs.spread_free);
+            // Real chords stay below that, and the smallest processors cannot divide.
+            if over > 0 {
+                let price = over / self.costs.spread_for_one;
+                cell = cell.dearer(price.min(u32::from(self.costs.spread_at_most)) as u16);
+            }
         }
-        let Some(last_matched) = self.events.get(usize::from(from.event)) else {
+        cell
+    }
+}
+
+/// An event that a played note begins.
+struct Reached<'e> {
+    index: usize,
+    event: &'e Event,
+    /// The played note.
+    first: usize,
+    /// When it began, in 1,024ths of a second.
+    began: u32,
+}
+
+impl Reached<'_> {
+    /// The cell reached from `from` by matching the event, with the cost of its time.
+    fn from(&self, from: &Cell, costs: &Costs, events: &[Event], played: &[PlayedNote]) -> Cell {
+        let Self { index, event, first, began } = *self;
+        let mut cell = Cell { event: index as u16, note: first as u16, ..*from };
+        let Some(last_matched) = events.get(usize::from(from.event)) else {
+            // The first event that is matched begins an attempt.
+            cell.start = first as u16;
+            cell.before = from.cost;
             return cell;
         };
-        let passed = at(first).saturating_sub(at(usize::from(from.note)));
+        let last_began = played.get(usize::from(from.note)).map_or(0, milliseconds);
+        let passed = log2(began.saturating_sub(last_began) + SMOOTHING);
         let written = event.due.saturating_sub(last_matched.due);
         if from.tempo == Cell::NO_TEMPO {
-            let slower = log2(passed + SMOOTHING) - log2(written + SMOOTHING);
+            let slower = passed - log2(written + SMOOTHING);
             cell.tempo = slower.clamp(-TEMPO_RANGE, TEMPO_RANGE) as i16;
             return cell;
         }
         let tempo = i32::from(from.tempo);
         let predicted = scaled(written, tempo);
-        let off = log2(passed + SMOOTHING) - log2(predicted.saturating_add(SMOOTHING));
-        let price = (off.unsigned_abs() * u32::from(self.costs.octave_of_time)) >> 8;
-        cell = cell.dearer((price as u16).min(self.costs.time_at_most));
+        let off = passed - log2(predicted.saturating_add(SMOOTHING));
+        let price = (off.unsigned_abs() * u32::from(costs.octave_of_time)) >> 8;
+        cell = cell.dearer((price as u16).min(costs.time_at_most));
         // A small deviation is believed by half, a large one (a pause, or a new tempo) by a
         // quarter: a new tempo is followed within a few notes, a pause is not taken for one.
         let believed = if off.abs() < 128 { off / 2 } else { off / 4 };

@@ -7,8 +7,8 @@
 //! explain. So the whole table for the fullest chunk and the longest attempt is 32 KiB, and
 //! nothing has to be thrown away to find the best alignment of all.
 
-use super::events::{Event, Events};
-use crate::limits::{EXPECTED_NOTES, PLAYED_NOTES};
+use super::events::Event;
+use crate::limits::{EXPECTED_NOTES, NOTES_TOGETHER, PLAYED_NOTES};
 
 const ROW_BYTES: usize = EXPECTED_NOTES * 2 / 8;
 
@@ -46,12 +46,11 @@ impl Step {
 pub(super) struct Steps([[u8; ROW_BYTES]; PLAYED_NOTES]);
 
 impl Steps {
-    pub(super) const fn new() -> Self {
-        Self([[0; ROW_BYTES]; PLAYED_NOTES])
-    }
+    /// Nothing noted. All zero, so that it takes no constant to copy from.
+    pub(super) const NONE: Self = Self([[0; ROW_BYTES]; PLAYED_NOTES]);
 
     /// Notes how the cell of `row` after `event` was reached.
-    pub(super) fn set(&mut self, row: usize, event: Event, step: Step) {
+    pub(super) fn set(&mut self, row: usize, event: &Event, step: Step) {
         let (byte, shift, mask) = field(event);
         let Some(bytes) = self.0.get_mut(row) else {
             return;
@@ -68,7 +67,7 @@ impl Steps {
         }
     }
 
-    pub(super) fn get(&self, row: usize, event: Event) -> Step {
+    pub(super) fn get(&self, row: usize, event: &Event) -> Step {
         let (byte, shift, mask) = field(event);
         let bytes = self.0.get(row).map_or(&[][..], |row| row.as_slice());
         let low = u16::from(bytes.get(byte).copied().unwrap_or(0));
@@ -78,7 +77,7 @@ impl Steps {
 }
 
 /// Byte, shift and mask of an event's field in a row.
-const fn field(event: Event) -> (usize, u16, u16) {
+const fn field(event: &Event) -> (usize, u16, u16) {
     let bit = event.first as usize * 2;
     // Four bits are enough for the largest event, see `Event::most_notes`.
     let mask = if event.size == 1 { 0b11 } else { 0b1111 };
@@ -86,7 +85,10 @@ const fn field(event: Event) -> (usize, u16, u16) {
 }
 
 /// The cost of a cell, and what time is expected next on the way that led to it.
+///
+/// It stands at whole words, so that small processors copy it word for word.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[repr(align(4))]
 pub(super) struct Cell {
     pub(super) cost: u16,
     /// The last event that was matched; [`Cell::NONE`] before the first.
@@ -106,6 +108,13 @@ pub(super) struct Cell {
 impl Cell {
     pub(super) const NONE: u16 = u16::MAX;
     pub(super) const NO_TEMPO: i16 = i16::MIN;
+
+    /// All zero: a place that has not been written yet.
+    pub(super) const BLANK: Self =
+        Self { cost: 0, event: 0, note: 0, tempo: 0, start: 0, before: 0 };
+
+    /// Where no way leads.
+    const NOWHERE: Self = Self::start(u16::MAX);
 
     pub(super) const fn start(cost: u16) -> Self {
         Self {
@@ -135,31 +144,61 @@ impl Cell {
 /// needs two.
 const CELLS: usize = EXPECTED_NOTES * 5 / 2 + 2;
 
+/// The most rows that a column keeps: what the largest event looks back on, and the current one.
+const MOST_ROWS: usize = NOTES_TOGETHER + 3;
+
 /// The last rows of costs: for each column, as many as the next event can look back.
 #[derive(Clone, Debug)]
-pub(super) struct Cells([Cell; CELLS]);
+pub(super) struct Cells {
+    table: [Cell; CELLS],
+    /// For columns of so many rows, which of them is the current one: kept, because the smallest
+    /// processors cannot divide.
+    current: [u8; MOST_ROWS + 1],
+}
 
 impl Cells {
-    pub(super) const fn new() -> Self {
-        Self([Cell::start(0); CELLS])
+    /// Nothing written.
+    pub(super) const NONE: Self = Self { table: [Cell::BLANK; CELLS], current: [0; MOST_ROWS + 1] };
+
+    /// Goes back to row 0.
+    pub(super) fn begin(&mut self) {
+        self.current = [0; MOST_ROWS + 1];
     }
 
-    /// The cell after `column` events, `row` played notes.
-    pub(super) fn get(&self, column: Column, row: usize) -> Cell {
-        self.0.get(column.slot(row)).copied().unwrap_or(Cell::start(u16::MAX))
+    /// Goes on to the next row.
+    pub(super) fn advance(&mut self) {
+        for (rows, current) in (0..).zip(&mut self.current) {
+            *current = if *current + 1 >= rows { 0 } else { *current + 1 };
+        }
+    }
+
+    /// The cell of a column, `back` rows before the current one.
+    pub(super) fn get(&self, column: Column, back: usize) -> &Cell {
+        self.table.get(self.slot(column, back)).unwrap_or(&Cell::NOWHERE)
     }
 
     /// Takes `by` off every cost.
     pub(super) fn lower(&mut self, by: u16) {
-        for cell in &mut self.0 {
+        for cell in &mut self.table {
             *cell = cell.lowered(by);
         }
     }
 
-    pub(super) fn set(&mut self, column: Column, row: usize, cell: Cell) {
-        if let Some(slot) = self.0.get_mut(column.slot(row)) {
+    /// Writes the cell of a column in the current row.
+    pub(super) fn set(&mut self, column: Column, cell: Cell) {
+        let slot = self.slot(column, 0);
+        if let Some(slot) = self.table.get_mut(slot) {
             *slot = cell;
         }
+    }
+
+    fn slot(&self, column: Column, back: usize) -> usize {
+        let rows = usize::from(column.rows);
+        let current = usize::from(self.current.get(rows).copied().unwrap_or(0));
+        // Nobody looks back further than a column has rows.
+        let row =
+            if back <= current { current - back } else { (current + rows).saturating_sub(back) };
+        usize::from(column.first) + row
     }
 }
 
@@ -172,17 +211,11 @@ pub(super) struct Column {
 
 impl Column {
     /// The column before the event with this index; the last one, if there is no such event.
-    pub(super) fn before(events: &Events, index: usize) -> Self {
+    pub(super) fn before(events: &[Event], index: usize) -> Self {
         if let Some(event) = events.get(index) {
             return Self { first: event.history, rows: event.most_notes() as u16 + 1 };
         }
-        let end =
-            events.list().last().map_or(0, |last| last.history + last.most_notes() as u16 + 1);
+        let end = events.last().map_or(0, |last| last.history + last.most_notes() as u16 + 1);
         Self { first: end, rows: 2 }
-    }
-
-    fn slot(self, row: usize) -> usize {
-        // `rows` is at least 2.
-        usize::from(self.first) + row % usize::from(self.rows.max(1))
     }
 }

@@ -102,6 +102,7 @@ pub fn own_tempo(points: &[Point], hesitation: TimeLimit) -> Option<Tempo> {
 
 /// Residuals from the fit after taking `bend` (of a position) off each; each segment is
 /// centred on its median.
+#[inline(never)]
 pub(crate) fn residuals(points: &[Point], tempo: &Tempo, bend: impl Fn(Ticks) -> i32) -> Numbers {
     let start = points.first().map_or(Ticks::ZERO, |point| point.written);
     let mut all: Numbers = points
@@ -131,6 +132,7 @@ fn intervals(points: &[Point]) -> impl Iterator<Item = (Ticks, i32)> + '_ {
     })
 }
 
+#[inline(never)]
 fn median_pace(points: &[Point]) -> Option<u32> {
     let mut paces: Numbers = intervals(points)
         .filter(|(written, _)| written.get() > 0)
@@ -143,6 +145,7 @@ fn median_pace(points: &[Point]) -> Option<u32> {
     (pace > 0).then_some(pace.unsigned_abs())
 }
 
+#[inline(never)]
 fn find_breaks(points: &[Point], pace: u32, hesitation: TimeLimit) -> Breaks {
     let excess: Numbers = intervals(points)
         .map(|(written, played)| played.saturating_sub(lasting(written, pace)))
@@ -222,34 +225,40 @@ pub fn slope(points: &[Point]) -> Option<u32> {
 
 /// The median slope over all pairs of points of a same segment, in whole microseconds a quarter
 /// and at most one of them off: by halving the range and counting the slopes below.
+///
+/// A slope is below a pace if the later point lies below the line of that pace through the
+/// earlier one. So of the points' heights over such a line those pairs are counted that stand in
+/// the wrong order, which sorting does on the way (Cole, Salowe, Steiger and Szemerédi 1989).
+// Not inlined: its scratch numbers leave the stack when it is done.
+#[inline(never)]
 fn median_slope(points: &[Point], tempo: &Tempo) -> Option<u32> {
-    let count = |pace: i64| -> (u32, u32) {
-        let (mut below, mut all) = (0, 0);
+    let mut heights: Vec<i64, EXPECTED_NOTES> = Vec::new();
+    let mut below = |pace: i64| -> u32 {
+        heights.clear();
+        heights.extend(points.iter().map(|point| {
+            // Doubled, so that the halves between whole paces can be told.
+            let played = i64::from(point.played.as_micros()) * i64::from(2 * Ticks::PER_QUARTER);
+            played - pace * i64::from(point.written.get())
+        }));
+        let mut below = 0;
         for segment in tempo.segments() {
-            let part = points.get(segment).unwrap_or(&[]);
-            for (index, from) in part.iter().enumerate() {
-                for to in part.iter().skip(index + 1) {
-                    let written = i64::from(to.written.since(from.written).get());
-                    let played =
-                        i64::from(to.played.as_micros()) - i64::from(from.played.as_micros());
-                    // Doubled, so that the halves between whole paces can be told.
-                    all += 1;
-                    below += u32::from(2 * played * i64::from(Ticks::PER_QUARTER) < pace * written);
-                }
+            if let Some(part) = heights.get_mut(segment) {
+                below += inversions(part);
             }
         }
-        (below, all)
+        below
     };
-    let (_, all) = count(0);
+    let pairs = |points: usize| (points * points.saturating_sub(1) / 2) as u32;
+    let all: u32 = tempo.segments().map(|segment| pairs(segment.len())).sum();
     if all == 0 {
         return None;
     }
     // The slope of rank `rank` (from 0), in half microseconds a quarter, rounded down.
-    let of_rank = |rank: u32| -> i64 {
+    let mut of_rank = |rank: u32| -> i64 {
         let (mut low, mut high) = (0, 1 << 31);
         while high - low > 1 {
             let middle = (low + high) / 2;
-            if count(middle).0 <= rank {
+            if below(middle) <= rank {
                 low = middle;
             } else {
                 high = middle;
@@ -261,6 +270,54 @@ fn median_slope(points: &[Point], tempo: &Tempo) -> Option<u32> {
     let halves = if all % 2 == 1 { 2 * upper } else { upper + of_rank(all / 2 - 1) };
     // Quarters of a microsecond here; zero slopes are no tempo.
     u32::try_from((halves + 2) / 4).ok().filter(|&pace| pace > 0)
+}
+
+/// How many pairs stand in the wrong order, the larger before the smaller. Sorts the values.
+fn inversions(values: &mut [i64]) -> u32 {
+    let mut spare: Vec<i64, { EXPECTED_NOTES / 2 }> = Vec::new();
+    let mut count = 0;
+    let mut width = 1;
+    while width < values.len() {
+        for part in values.chunks_mut(2 * width) {
+            let (left, right) = part.split_at(width.min(part.len()));
+            // Sorted already, and nothing to count: most of a steady player's notes.
+            if right.is_empty() || left.last() <= right.first() {
+                continue;
+            }
+            spare.clear();
+            // There is room: the left part of a pair is at most half of them all.
+            let _ = spare.extend_from_slice(left);
+            count += merge(&spare, part);
+        }
+        width *= 2;
+    }
+    count
+}
+
+/// Merges `left`, a copy of the first values of `all`, with the rest of `all`; both are sorted.
+/// Gives how many pairs of one of each stood in the wrong order.
+fn merge(left: &[i64], all: &mut [i64]) -> u32 {
+    let (mut from_left, mut from_right) = (0, left.len());
+    let mut count = 0;
+    for to in 0..all.len() {
+        let next = match (left.get(from_left), all.get(from_right)) {
+            (Some(&one), Some(&other)) if other < one => {
+                count += (left.len() - from_left) as u32;
+                from_right += 1;
+                other
+            }
+            (Some(&one), _) => {
+                from_left += 1;
+                one
+            }
+            // What is left of the right part stands where it belongs.
+            (None, _) => break,
+        };
+        if let Some(place) = all.get_mut(to) {
+            *place = next;
+        }
+    }
+    count
 }
 
 #[cfg(test)]
@@ -304,6 +361,26 @@ mod tests {
         let tempo = own_tempo(&points(&[0, 250, 500, 850, 1_000, 1_250, 1_500]), LIMIT).unwrap();
         assert!(tempo.breaks.is_empty());
         assert_eq!(tempo.residuals.get(3), Some(&100_000));
+    }
+
+    #[test]
+    fn sorting_counts_the_pairs_in_the_wrong_order() {
+        // Numerical Recipes' quick generator (Press and others, 1992, section 7.1).
+        let mut chance = 1_u32;
+        for length in [0, 1, 2, 3, 5, 8, 31, 100, 255, 256] {
+            let mut values: Vec<i64, EXPECTED_NOTES> = Vec::new();
+            for _ in 0..length {
+                chance = chance.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
+                // Few values, so that equal ones come often.
+                values.push(i64::from(chance >> 25) - 60).unwrap();
+            }
+            let slow = (0..length)
+                .flat_map(|one| (one + 1..length).map(move |other| (one, other)))
+                .filter(|&(one, other)| values[other] < values[one])
+                .count();
+            assert_eq!(inversions(&mut values), slow as u32, "{length}");
+            assert!(values.is_sorted());
+        }
     }
 
     #[test]

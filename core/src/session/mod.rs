@@ -149,14 +149,26 @@ pub struct Session<'c> {
 
 impl<'c> Session<'c> {
     /// A session for one chunk.
+    ///
+    /// It is large, and is made on the stack before it gets to its place. Where there is no room
+    /// for it twice, use [`idle`](Session::idle) and [`change`](Session::change).
     pub fn new(chunk: Chunk<'c>, hearing: Hearing) -> Self {
-        let mut session = Self {
-            // Built in its place: it is large, and a pedal has no room for it twice.
-            aligner: Aligner::new(&chunk),
-            chunk,
-            hearing,
+        let mut session = Self::idle();
+        session.change(chunk, hearing);
+        session
+    }
+
+    /// A session without a chunk, which passes over everything until it gets one by
+    /// [`change`](Session::change).
+    ///
+    /// It can be the first value of a static, and then never stands on the stack.
+    pub const fn idle() -> Self {
+        Self {
+            chunk: Chunk::SILENCE,
+            hearing: Hearing { channels: Channels::One, click: None, ends: Ends::ByItself },
             wire: Wire::new(),
             attempt: Attempt::new(),
+            aligner: Aligner::EMPTY,
             stage: Stage::Waiting,
             latest: Instant::ZERO,
             waiting: Deque::new(),
@@ -164,11 +176,22 @@ impl<'c> Session<'c> {
             track: None,
             false_starts: 0,
             verdict: None,
-            pairing: Pairing::default(),
+            pairing: Pairing::EMPTY,
             judged: 0,
-        };
-        session.begin_listening();
-        session
+        }
+    }
+
+    /// Changes to another chunk, in place. Forgets what was under way and what has been heard;
+    /// only the time goes on, and the message that is coming in.
+    pub fn change(&mut self, chunk: Chunk<'c>, hearing: Hearing) {
+        self.chunk = chunk;
+        self.hearing = hearing;
+        self.attempt = Attempt::new();
+        self.aligner.change(&self.chunk);
+        self.waiting.clear();
+        self.lost = 0;
+        self.false_starts = 0;
+        self.begin_listening();
     }
 
     /// Takes bytes that came in at `now`.
@@ -237,7 +260,7 @@ impl<'c> Session<'c> {
         self.begin_listening();
     }
 
-    /// The chunk.
+    /// The chunk; one without notes while there is none.
     pub const fn chunk(&self) -> &Chunk<'c> {
         &self.chunk
     }

@@ -1,6 +1,6 @@
 //! A score: what is expected, from a Standard MIDI File.
 
-use super::{in_order, open};
+use super::{in_order, open, parse};
 use crate::channels::{self, ChannelChoice};
 use crate::fault::{Exit, Fault};
 use crate::study::{Fingering, Prepared};
@@ -38,16 +38,33 @@ struct Written {
 impl Score {
     /// Reads a score. Its first tempo and its first metre hold for all of it.
     pub fn read(path: &Path, choice: ChannelChoice, tolerances: Tolerances) -> Result<Self, Fault> {
-        open(path, "score", |smf| {
-            let name = path.file_stem().map_or_else(
-                || path.display().to_string(),
-                |stem| stem.to_string_lossy().into_owned(),
-            );
-            Self::of(smf, name, choice, tolerances).map_err(|error| {
-                let (what, advice) = in_words(&error);
-                Fault::new(Exit::Input, format!("the score {}: {what}", path.display()))
-                    .advise(advice)
-            })
+        let shown = path.display().to_string();
+        let name = path
+            .file_stem()
+            .map_or_else(|| shown.clone(), |stem| stem.to_string_lossy().into_owned());
+        open(path, "score", |smf| Self::named(smf, name, &shown, choice, tolerances))
+    }
+
+    /// The same from memory; `name` is the chunk's, and used in errors.
+    pub fn from_bytes(
+        content: &[u8],
+        name: &str,
+        choice: ChannelChoice,
+        tolerances: Tolerances,
+    ) -> Result<Self, Fault> {
+        parse(content, name, |smf| Self::named(smf, name.to_owned(), name, choice, tolerances))
+    }
+
+    fn named(
+        smf: &Smf<'_>,
+        name: String,
+        shown: &str,
+        choice: ChannelChoice,
+        tolerances: Tolerances,
+    ) -> Result<Self, Fault> {
+        Self::of(smf, name, choice, tolerances).map_err(|error| {
+            let (what, advice) = in_words(&error);
+            Fault::new(Exit::Input, format!("the score {shown}: {what}")).advise(advice)
         })
     }
 

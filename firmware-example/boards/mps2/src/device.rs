@@ -17,18 +17,18 @@ const COUNTER: usize = 0x4002_8018;
 const COUNTS_A_MICRO: u32 = 25;
 
 /// A serial port that only sends.
-pub(crate) struct Serial {
+pub struct Serial {
     base: usize,
 }
 
 impl Serial {
     /// The first port: what the pedal has to say.
-    pub(crate) fn first() -> Self {
+    pub fn first() -> Self {
         Self::open(0x4000_4000)
     }
 
     /// The second port: figures about the run.
-    pub(crate) fn second() -> Self {
+    pub fn second() -> Self {
         Self::open(0x4000_5000)
     }
 
@@ -61,12 +61,12 @@ impl fmt::Write for Serial {
 }
 
 /// Microseconds of the board's clock, which starts again every 171 s.
-pub(crate) fn micros_between(earlier: u32, later: u32) -> u32 {
+pub fn micros_between(earlier: u32, later: u32) -> u32 {
     later.wrapping_sub(earlier) / COUNTS_A_MICRO
 }
 
 /// The board's clock, for [`micros_between`].
-pub(crate) fn clock() -> u32 {
+pub fn clock() -> u32 {
     // SAFETY: the counter can be read at any time, and reading changes nothing.
     unsafe { read_volatile(COUNTER as *const u32) }
 }

@@ -6,20 +6,21 @@ use evenhand_pedal::{Heard, Input};
 use crate::device::{clock, micros_between};
 
 /// An input that measures how long the pedal was away between asking for bytes.
-pub(crate) struct Timing<I> {
+pub struct Timing<I> {
     input: I,
     answered: Option<u32>,
     longest: u32,
 }
 
 impl<I> Timing<I> {
-    pub(crate) fn new(input: I) -> Self {
+    /// Measures `input`.
+    pub fn new(input: I) -> Self {
         Self { input, answered: None, longest: 0 }
     }
 
     /// The longest time in microseconds. In the emulator an instruction takes 16 ns, so this
     /// counts instructions and says nothing about a processor's cycles.
-    pub(crate) fn longest(&self) -> u32 {
+    pub fn longest(&self) -> u32 {
         self.longest
     }
 }
@@ -45,7 +46,7 @@ unsafe extern "C" {
 
 /// The deepest that the stack has been since the start or since [`paint_stack`], in bytes: it
 /// reaches down to the first word that has lost its paint.
-pub(crate) fn stack_used() -> usize {
+pub fn stack_used() -> usize {
     let (mut word, top) = (&raw const _stack_end, &raw const _stack_start);
     // SAFETY: both ends are the linker script's, and everything between them is RAM that
     // belongs to the stack.
@@ -57,7 +58,7 @@ pub(crate) fn stack_used() -> usize {
 
 /// Paints what is not in use, to measure anew from here.
 #[inline(never)]
-pub(crate) fn paint_stack() {
+pub fn paint_stack() {
     /// More than this function and an exception's frame take. Our default.
     const SPARED: usize = 256;
     let here = 0_u32;

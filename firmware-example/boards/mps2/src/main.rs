@@ -6,37 +6,31 @@
 #![no_std]
 #![no_main]
 
-mod device;
-mod figures;
-
 use core::fmt::Write as _;
-use core::mem::MaybeUninit;
-use core::panic::PanicInfo;
 
-use cortex_m_rt::{ExceptionFrame, entry, exception};
-use cortex_m_semihosting::debug::{EXIT_FAILURE, EXIT_SUCCESS, exit};
-use device::Serial;
+use cortex_m_rt::entry;
 use evenhand_core::session::Session;
-use evenhand_core::study::Chunk;
+use evenhand_mps2_board::device::Serial;
+use evenhand_mps2_board::ending::{end, give_up};
+use evenhand_mps2_board::figures::{Timing, paint_stack, stack_used};
 use evenhand_pedal::script::Script;
 use evenhand_pedal::{built_in, practise};
-use figures::{Timing, paint_stack, stack_used};
 
 #[entry]
 fn main() -> ! {
-    // Not on the stack: it is by far the largest thing there is.
-    static mut SESSION: MaybeUninit<Session<'static>> = MaybeUninit::uninit();
-
+    // Made before anything runs, because it is by far the largest thing there is: the stack never
+    // has to hold it.
+    static mut SESSION: Session<'static> = Session::idle();
     let mut out = Serial::first();
     let chunk = match built_in::chunk() {
         Ok(chunk) => chunk,
         Err(error) => give_up(format_args!("the built-in chunk: {error}")),
     };
-    let session = begin(SESSION, chunk);
+    SESSION.change(chunk, built_in::hearing());
     let stack_to_begin = stack_used();
     paint_stack();
     let mut input = Timing::new(Script::new(&built_in::BYTES));
-    if practise(session, &mut input, &mut out).is_err() {
+    if practise(SESSION, &mut input, &mut out).is_err() {
         give_up(format_args!("the report could not be written"));
     }
 
@@ -48,37 +42,4 @@ fn main() -> ! {
     let longest = input.longest();
     let _ = writeln!(figures, "longest time between two bytes {longest} us");
     end(true)
-}
-
-/// Makes the session where it will stay. A function of its own, because what the stack takes
-/// for this is given back when it returns.
-#[inline(never)]
-fn begin(
-    place: &'static mut MaybeUninit<Session<'static>>,
-    chunk: Chunk<'static>,
-) -> &'static mut Session<'static> {
-    place.write(Session::new(chunk, built_in::hearing()))
-}
-
-/// Ends the emulator; its exit code tells how it went.
-fn end(well: bool) -> ! {
-    loop {
-        exit(if well { EXIT_SUCCESS } else { EXIT_FAILURE });
-    }
-}
-
-/// Says why on the first port, where the comparison shows it, and ends with failure.
-fn give_up(why: core::fmt::Arguments<'_>) -> ! {
-    let _ = writeln!(Serial::first(), "gave up: {why}");
-    end(false)
-}
-
-#[panic_handler]
-fn panic(info: &PanicInfo<'_>) -> ! {
-    give_up(format_args!("{info}"))
-}
-
-#[exception]
-unsafe fn HardFault(_frame: &ExceptionFrame) -> ! {
-    give_up(format_args!("hard fault"))
 }

@@ -1,0 +1,205 @@
+//! Bytes into a session, at times and in pieces of any kind.
+
+use super::script::{Script, Step};
+use evenhand::listening::Finished;
+use evenhand::report::Ink;
+use evenhand::study::Prepared;
+use evenhand::{events, report};
+use evenhand_core::align::Role;
+use evenhand_core::condition;
+use evenhand_core::limits::SESSION_BYTES;
+use evenhand_core::session::{Ends, Judged, Session};
+use evenhand_core::units::Instant;
+use evenhand_core::verdict::{Bearing, Outcome};
+
+/// More instructions than this are not followed, so that a long input is not a slow one.
+const STEPS: usize = 400;
+
+/// A session, one that hears the same bytes one by one, and the time.
+struct Pair<'a> {
+    chunk: &'a Prepared,
+    whole: Box<Session<'a>>,
+    single: Box<Session<'a>>,
+    now: Instant,
+    /// The next expected note to be played; it goes on counting when the chunk is repeated.
+    next: usize,
+}
+
+/// Follows the instructions in `input`.
+///
+/// # Panics
+/// If two sessions that hear the same disagree, or if what is said of an attempt does not hold
+/// together.
+pub fn session(input: &[u8]) {
+    let mut script = Script::new(input);
+    let Some((hearing, prepared)) = script.head() else { return };
+    let chunk = match prepared.checked(prepared.tempo) {
+        Ok(chunk) => chunk,
+        Err(error) => {
+            assert!(!error.to_string().is_empty());
+            return;
+        }
+    };
+    let mut pair = Pair {
+        chunk: &prepared,
+        whole: Box::new(Session::new(chunk, hearing)),
+        single: Box::new(Session::new(chunk, hearing)),
+        now: Instant::ZERO,
+        next: 0,
+    };
+    assert!(size_of::<Session<'_>>() <= SESSION_BYTES);
+    for _ in 0..STEPS {
+        let Some(step) = script.step() else { break };
+        pair.follow(&step);
+    }
+    // Where the caller ends attempts, an empty one is one, too: there is no last.
+    let most = if hearing.ends == Ends::ByCaller { 2 } else { 64 };
+    let attempts = (0..most).take_while(|_| pair.ask(Ask::Finish)).count();
+    assert!(attempts < 64, "there is no end of attempts");
+}
+
+impl Pair<'_> {
+    fn follow(&mut self, step: &Step<'_>) {
+        match *step {
+            Step::Wait(micros) => self.now = self.later(micros),
+            Step::SetBack(micros) => {
+                self.now = Instant::from_micros(self.now.as_micros().saturating_sub(micros));
+            }
+            Step::Bytes(bytes) => self.feed(bytes),
+            Step::Play { notes, later, loudness } => {
+                for note in 0..notes {
+                    self.play(later, loudness.wrapping_mul(note) & 0x1f);
+                }
+            }
+            Step::Skip => self.next += 1,
+            Step::Again => self.next = 0,
+            Step::Poll => self.poll(),
+            Step::PollWhenDue => {
+                if let Some(due) = self.whole.poll_at() {
+                    self.now = self.now.max(due);
+                    self.poll();
+                }
+            }
+            Step::Finish => {
+                self.ask(Ask::Finish);
+            }
+            Step::Discard => {
+                self.whole.discard();
+                self.single.discard();
+            }
+        }
+    }
+
+    fn later(&self, micros: u64) -> Instant {
+        Instant::from_micros(self.now.as_micros().saturating_add(micros))
+    }
+
+    /// Plays the next expected note, as long after the one before as it is written and a little
+    /// more.
+    fn play(&mut self, later: u8, softer: u8) {
+        let notes = &self.chunk.notes;
+        let Some(note) = notes.get(self.next % notes.len()) else { return };
+        let before = self.next.checked_sub(1).and_then(|last| notes.get(last % notes.len()));
+        let written = before.map_or(note.onset, |before| note.onset.since(before.onset));
+        let gap = u64::from(self.chunk.tempo.lasting(written).as_micros().unsigned_abs());
+        self.now = self.later(gap + gap * u64::from(later) / 256);
+        self.next += 1;
+        let channel = note.string.map_or(0, |string| string.number() - 1);
+        self.feed(&[0x90 | channel, note.pitch.number(), 100 - softer]);
+        self.poll();
+    }
+
+    fn feed(&mut self, bytes: &[u8]) {
+        self.whole.feed(bytes, self.now);
+        for byte in bytes {
+            self.single.feed(&[*byte], self.now);
+        }
+        assert_eq!(self.whole.poll_at(), self.single.poll_at());
+        assert_eq!(self.whole.unexplained(), self.single.unexplained());
+        assert!(self.whole.events_behind() <= self.chunk.notes.len());
+    }
+
+    fn poll(&mut self) {
+        self.ask(Ask::Poll(self.now));
+    }
+
+    /// Whether there was an attempt.
+    fn ask(&mut self, ask: Ask) -> bool {
+        let judged = ask.of(&mut self.whole);
+        let other = ask.of(&mut self.single);
+        assert_eq!(judged.is_some(), other.is_some());
+        let (Some(judged), Some(other)) = (judged, other) else { return false };
+        assert_eq!(judged.verdict, other.verdict);
+        assert_eq!(judged.first_note, other.first_note);
+        assert_eq!(judged.played, other.played);
+        check(&judged);
+        say(&judged, self.chunk);
+        true
+    }
+}
+
+/// The two ways to get an attempt.
+#[derive(Clone, Copy)]
+enum Ask {
+    Poll(Instant),
+    Finish,
+}
+
+impl Ask {
+    fn of<'s>(self, session: &'s mut Session<'_>) -> Option<Judged<'s>> {
+        match self {
+            Self::Poll(now) => session.poll(now),
+            Self::Finish => session.finish(),
+        }
+    }
+}
+
+/// What holds for every attempt, whatever was played.
+fn check(judged: &Judged<'_>) {
+    let (expected, played) = (judged.chunk.notes(), judged.played);
+    assert!(played.windows(2).all(|pair| pair[0].at <= pair[1].at), "time steps back");
+    for note in 0..expected.len() {
+        if let Some(by) = judged.pairing.played(note) {
+            assert!(by < played.len());
+            assert_eq!(judged.pairing.role(by), Role::Note(note), "not one to one");
+        }
+    }
+    for by in 0..played.len() {
+        match judged.pairing.role(by) {
+            Role::Note(note) => assert_eq!(judged.pairing.played(note), Some(by)),
+            Role::Trill(note) => assert!(expected[note].trill.is_some()),
+            Role::Extra => {
+                condition::cause(judged.material(), by);
+            }
+        }
+    }
+    let findings = &judged.verdict.findings;
+    let bearings = findings.iter().map(|finding| finding.bearing);
+    let outcome = match bearings.max() {
+        None | Some(Bearing::Advice) => Outcome::Passed,
+        Some(Bearing::Unsettled) => Outcome::Unclear,
+        Some(Bearing::Fails) => Outcome::NeedsWork,
+    };
+    assert_eq!(judged.verdict.outcome, outcome);
+    for finding in findings {
+        assert!(finding.note.is_none_or(|note| usize::from(note) < expected.len()), "{finding:?}");
+    }
+}
+
+/// Says it in words and in lines for programs, to nobody.
+fn say(judged: &Judged<'_>, chunk: &Prepared) {
+    let finished = Finished {
+        chunk,
+        verdict: judged.verdict.clone(),
+        together: 1,
+        played: judged.played.to_vec(),
+        began: judged.began,
+        pairing: judged.pairing.clone(),
+        arrival: (judged.first_note..).take(judged.played.len()).collect(),
+        false_starts: judged.false_starts,
+    };
+    let mut out = Vec::new();
+    report::attempt(&mut out, &finished, Ink::Plain).expect("memory takes all");
+    events::attempt(&mut out, &finished, 1, "fuzzed").expect("memory takes all");
+    assert!(std::str::from_utf8(&out).is_ok_and(|text| !text.is_empty()));
+}
