@@ -2,31 +2,75 @@
 
 use crate::limits::PLAYED_NOTES;
 use crate::notes::NoteEvent;
+use crate::pickup::Pickup;
 use crate::units::{GuitarString, Instant, Offset, Pitch, Velocity};
 use heapless::Vec;
+
+/// How a played note began.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub enum Onset {
+    /// The pickup sent a note.
+    #[default]
+    Struck,
+    /// A sounding note was bent to another semitone.
+    Bent,
+}
 
 /// One played note.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct PlayedNote {
-    /// When it began, from the first note of the attempt.
+    /// When it began, from the first note of the attempt; the pickup's latency is taken off.
     pub at: Offset,
     /// How long it sounded; `None` while it does.
     pub lasted: Option<Offset>,
     /// Its sounding pitch.
     pub pitch: Pitch,
-    /// How hard it was struck.
-    pub velocity: Velocity,
+    /// How hard it was struck, where that was heard.
+    pub velocity: Option<Velocity>,
     /// Its string, where the channel tells.
     pub string: Option<GuitarString>,
+    /// How it began.
+    pub onset: Onset,
 }
+
+impl PlayedNote {
+    /// A note that the pickup sent, still sounding, on no string that is known.
+    pub const fn struck(at: Offset, pitch: Pitch, velocity: Velocity) -> Self {
+        Self {
+            at,
+            lasted: None,
+            pitch,
+            velocity: Some(velocity),
+            string: None,
+            onset: Onset::Struck,
+        }
+    }
+
+    /// Whether it is a bend to another semitone.
+    pub fn is_bent(&self) -> bool {
+        self.onset == Onset::Bent
+    }
+}
+
+/// A string that begins two notes within this time was plucked once, and the converter changed
+/// its mind about the pitch. Our default; it is far below what a hand can do (one hand taps 10
+/// times a second at most; Fujii 2009).
+pub const SAME_STROKE: Offset = Offset::from_millis(25);
 
 /// The played notes of an attempt, in order of arrival.
 ///
-/// Times never step back: a note that comes with an earlier time than its predecessor's is
-/// taken to have come with it.
+/// Arrival never steps back: a note that comes with an earlier time than its predecessor's is
+/// taken to have come with it. Times of [`PlayedNote::at`] may step back a little, since low
+/// notes arrive later than high ones of the same moment (see [`Pickup::latency`]), by no more
+/// than [`Latency::MOST`](crate::pickup::Latency::MOST).
+///
+/// Where a string begins another pitch within [`SAME_STROKE`], the later note has the time of
+/// the earlier one: it is the same stroke. A bend that follows so soon has its velocity, too.
 #[derive(Clone, Debug, Default)]
 pub struct Attempt {
+    pickup: Pickup,
     start: Option<Instant>,
     latest: Instant,
     notes: Vec<PlayedNote, PLAYED_NOTES>,
@@ -34,9 +78,14 @@ pub struct Attempt {
 }
 
 impl Attempt {
-    /// No notes yet.
+    /// No notes yet, from a pickup about which nothing is known.
     pub const fn new() -> Self {
-        Self { start: None, latest: Instant::ZERO, notes: Vec::new(), beyond: 0 }
+        Self::by(Pickup::UNKNOWN)
+    }
+
+    /// No notes yet, from this pickup.
+    pub const fn by(pickup: Pickup) -> Self {
+        Self { pickup, start: None, latest: Instant::ZERO, notes: Vec::new(), beyond: 0 }
     }
 
     /// Takes a note event that came at `now`. Gives the note that began, if one did and
@@ -45,33 +94,81 @@ impl Attempt {
         let now = if now < self.latest { self.latest } else { now };
         match event {
             NoteEvent::Begun { pitch, velocity, string } => {
-                let start = *self.start.get_or_insert(now);
-                self.latest = now;
-                let at = now.since(start);
                 if string.is_some() {
                     // A string sounds one note at a time.
-                    self.end(at, |note| note.string == string);
+                    self.end(now, |note| note.string == string);
                 }
-                let note = PlayedNote { at, lasted: None, pitch, velocity, string };
-                if self.notes.push(note).is_err() {
-                    self.beyond = self.beyond.saturating_add(1);
-                    return None;
-                }
-                Some(note)
+                let velocity = (!self.pickup.fixed_velocity).then_some(velocity);
+                self.add(now, pitch, velocity, string, Onset::Struck)
+            }
+            NoteEvent::Bent { from, pitch, string } => {
+                self.end(now, |note| {
+                    note.string == string && (string.is_some() || note.pitch == from)
+                });
+                self.add(now, pitch, None, string, Onset::Bent)
             }
             NoteEvent::Ended { pitch, string } => {
-                let at = now.since(self.start?);
-                self.end(at, |note| note.pitch == pitch && note.string == string);
+                // A note may have begun before it was known which string is on which channel.
+                self.end(now, |note| {
+                    note.pitch == pitch && (note.string == string || note.string.is_none())
+                });
                 None
             }
-            NoteEvent::AllEnded => {
-                let at = now.since(self.start?);
-                for note in self.notes.iter_mut().filter(|note| note.lasted.is_none()) {
-                    note.lasted = Some(distance(note.at, at));
+            NoteEvent::AllEnded { string } => {
+                let start = self.start?;
+                let latency = self.pickup.latency;
+                for note in self.notes.iter_mut().filter(|note| {
+                    note.lasted.is_none() && (string.is_none() || note.string == string)
+                }) {
+                    note.lasted = Some(lasted(note, now.since(start), latency.of(note.pitch)));
                 }
                 None
             }
         }
+    }
+
+    fn add(
+        &mut self,
+        now: Instant,
+        pitch: Pitch,
+        velocity: Option<Velocity>,
+        string: Option<GuitarString>,
+        onset: Onset,
+    ) -> Option<PlayedNote> {
+        let latency = self.pickup.latency.of(pitch);
+        let played = now.plus(Offset::from_micros(-latency.as_micros()));
+        let start = *self.start.get_or_insert(played);
+        self.latest = now;
+        let mut note =
+            PlayedNote { at: played.since(start), lasted: None, pitch, velocity, string, onset };
+        if let Some(before) = self.same_stroke(&note) {
+            note.at = before.at;
+            note.velocity = note.velocity.or(before.velocity);
+        }
+        if self.notes.push(note).is_err() {
+            self.beyond = self.beyond.saturating_add(1);
+            return None;
+        }
+        Some(note)
+    }
+
+    /// The note before on the same string, if this one belongs to the same stroke.
+    fn same_stroke(&self, note: &PlayedNote) -> Option<PlayedNote> {
+        note.string?;
+        let before = self
+            .notes
+            .iter()
+            .rev()
+            .take(LOOK_BACK)
+            .find(|before| before.string == note.string)
+            .filter(|before| before.pitch != note.pitch)?;
+        let apart = note.at.as_micros().saturating_sub(before.at.as_micros());
+        (apart <= SAME_STROKE.as_micros()).then_some(*before)
+    }
+
+    /// The pickup.
+    pub const fn pickup(&self) -> &Pickup {
+        &self.pickup
     }
 
     /// The notes, in order of arrival.
@@ -95,10 +192,9 @@ impl Attempt {
     }
 
     /// Ends the latest sounding note that `which` tells.
-    fn end(&mut self, at: Offset, which: impl Fn(&PlayedNote) -> bool) {
-        // Notes end soon after they begin; looking back further than this many would make
-        // the work of an event depend on the length of the attempt.
-        const LOOK_BACK: usize = 64;
+    fn end(&mut self, now: Instant, which: impl Fn(&PlayedNote) -> bool) {
+        let Some(start) = self.start else { return };
+        let latency = self.pickup.latency;
         let note = self
             .notes
             .iter_mut()
@@ -106,18 +202,26 @@ impl Attempt {
             .take(LOOK_BACK)
             .find(|note| note.lasted.is_none() && which(note));
         if let Some(note) = note {
-            note.lasted = Some(distance(note.at, at));
+            note.lasted = Some(lasted(note, now.since(start), latency.of(note.pitch)));
         }
     }
 }
 
-fn distance(from: Offset, to: Offset) -> Offset {
-    Offset::from_micros(to.as_micros().saturating_sub(from.as_micros()))
+/// Notes end soon after they begin; looking back further than this many would make the work of
+/// an event depend on the length of the attempt.
+const LOOK_BACK: usize = 64;
+
+/// How long a note has sounded whose end arrived at `end`. Ends are taken to be as late as
+/// beginnings.
+fn lasted(note: &PlayedNote, end: Offset, latency: Offset) -> Offset {
+    let arrived = note.at.as_micros().saturating_add(latency.as_micros());
+    Offset::from_micros(end.as_micros().saturating_sub(arrived).max(0))
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::pickup::Latency;
 
     fn begun(pitch: u8, string: Option<u8>) -> NoteEvent {
         NoteEvent::Begun {
@@ -157,6 +261,79 @@ mod tests {
         }
         assert_eq!(attempt.notes().len(), PLAYED_NOTES);
         assert_eq!(attempt.beyond(), 3);
+    }
+
+    #[test]
+    fn latency_is_taken_off_by_pitch() {
+        let latency = Latency { base: Offset::from_millis(3), periods_percent: 200 };
+        let mut attempt = Attempt::by(Pickup { latency, ..Pickup::UNKNOWN });
+        // Plucked together at 1,000 ms: two periods are 6.07 ms on E4 and 24.27 ms on E2.
+        attempt.take(begun(64, Some(1)), Instant::from_micros(1_009_067));
+        attempt.take(begun(40, Some(6)), Instant::from_micros(1_027_270));
+        let [high, low] = attempt.notes() else { panic!("two notes") };
+        assert!((low.at.as_micros() - high.at.as_micros()).abs() <= 2);
+        assert!(attempt.start().unwrap().as_micros().abs_diff(1_000_000) <= 2);
+        // An end is as late as a beginning.
+        let string = GuitarString::new(6);
+        let ended = NoteEvent::Ended { pitch: Pitch::new(40).unwrap(), string };
+        attempt.take(ended, Instant::from_micros(1_127_270));
+        let lasted = attempt.notes()[1].lasted.unwrap().as_micros();
+        assert!((lasted - 100_000).abs() <= 3, "{lasted}");
+    }
+
+    #[test]
+    fn a_corrected_pitch_has_the_time_of_its_stroke() {
+        let mut attempt = Attempt::new();
+        attempt.take(begun(52, Some(4)), at(1_000));
+        attempt.take(begun(76, Some(1)), at(1_010));
+        attempt.take(begun(64, Some(1)), at(1_030));
+        attempt.take(begun(65, Some(1)), at(1_060));
+        let times = attempt.notes().iter().map(|note| note.at.as_millis_rounded());
+        assert_eq!(times.collect::<std::vec::Vec<_>>(), [0, 10, 10, 60]);
+    }
+
+    #[test]
+    fn a_bend_ends_the_note_that_it_bends() {
+        let mut attempt = Attempt::new();
+        let bent = |from, pitch, string| NoteEvent::Bent {
+            from: Pitch::new(from).unwrap(),
+            pitch: Pitch::new(pitch).unwrap(),
+            string,
+        };
+        attempt.take(begun(60, None), at(1_000));
+        attempt.take(begun(40, None), at(1_200));
+        attempt.take(bent(60, 62, None), at(1_400));
+        let notes = attempt.notes();
+        assert_eq!(notes[0].lasted, Some(Offset::from_millis(400)));
+        assert_eq!(notes[1].lasted, None);
+        assert!(notes[2].is_bent());
+        assert_eq!(notes[2].velocity, None);
+    }
+
+    #[test]
+    fn a_bend_right_after_the_stroke_has_its_velocity() {
+        let mut attempt = Attempt::new();
+        let string = GuitarString::new(1);
+        attempt.take(begun(65, Some(1)), at(1_000));
+        let (from, pitch) = (Pitch::new(65).unwrap(), Pitch::new(64).unwrap());
+        let note = attempt.take(NoteEvent::Bent { from, pitch, string }, at(1_012)).unwrap();
+        assert_eq!(note.velocity, Velocity::new(80));
+        assert_eq!(note.at, Offset::ZERO);
+    }
+
+    #[test]
+    fn fixed_velocities_are_no_velocities() {
+        let mut attempt = Attempt::by(Pickup { fixed_velocity: true, ..Pickup::UNKNOWN });
+        assert_eq!(attempt.take(begun(64, Some(1)), at(1)).unwrap().velocity, None);
+    }
+
+    #[test]
+    fn a_note_may_end_on_a_string_that_was_not_known_when_it_began() {
+        let mut attempt = Attempt::new();
+        attempt.take(begun(64, None), at(1_000));
+        let pitch = Pitch::new(64).unwrap();
+        attempt.take(NoteEvent::Ended { pitch, string: GuitarString::new(1) }, at(1_100));
+        assert_eq!(attempt.notes()[0].lasted, Some(Offset::from_millis(100)));
     }
 
     extern crate std;

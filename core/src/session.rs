@@ -3,7 +3,8 @@
 use crate::align::{Aligner, Material, Pairing};
 use crate::attempt::Attempt;
 use crate::measure::timing::Click;
-use crate::notes::{Channels, NoteEvent, note_event};
+use crate::notes::{Converter, NoteEvent};
+use crate::pickup::{Channels, Pickup};
 use crate::study::{Chunk, Marks};
 use crate::units::{Instant, Offset, Ticks};
 use crate::verdict::{Verdict, judge};
@@ -17,8 +18,8 @@ const WAITING: usize = 32;
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Hearing {
-    /// How strings are spread over channels.
-    pub channels: Channels,
+    /// The pickup that the notes come from.
+    pub pickup: Pickup,
     /// The click that the player hears, if there is one.
     pub click: Option<Click>,
     /// What ends an attempt.
@@ -52,7 +53,12 @@ pub struct Judged<'s> {
 impl Judged<'_> {
     /// The same as measures see it.
     pub fn material(&self) -> Material<'_> {
-        Material { chunk: self.chunk, played: self.attempt.notes(), pairing: self.pairing }
+        Material {
+            chunk: self.chunk,
+            played: self.attempt.notes(),
+            pairing: self.pairing,
+            pickup: self.attempt.pickup(),
+        }
     }
 }
 
@@ -111,6 +117,7 @@ pub struct Session<'c> {
     chunk: Chunk<'c>,
     hearing: Hearing,
     wire: Wire,
+    converter: Converter,
     attempt: Attempt,
     aligner: Aligner,
     stage: Stage,
@@ -130,7 +137,8 @@ impl<'c> Session<'c> {
             chunk,
             hearing,
             wire: Wire::new(),
-            attempt: Attempt::new(),
+            converter: Converter::new(&hearing.pickup),
+            attempt: Attempt::by(hearing.pickup),
             stage: Stage::Waiting,
             latest: Instant::ZERO,
             waiting: Deque::new(),
@@ -148,7 +156,7 @@ impl<'c> Session<'c> {
     pub fn feed(&mut self, bytes: &[u8], now: Instant) {
         for &byte in bytes {
             if let Some(message) = self.wire.push(byte)
-                && let Some(event) = note_event(&message, self.hearing.channels)
+                && let Some(event) = self.converter.hear(&message)
             {
                 self.hear(event, now);
             }
@@ -219,6 +227,11 @@ impl<'c> Session<'c> {
         &self.attempt
     }
 
+    /// How strings are spread over channels, as far as it is known by now.
+    pub const fn channels(&self) -> Channels {
+        self.converter.channels()
+    }
+
     /// How many events (notes or chords) of the chunk are behind, by the best explanation so
     /// far.
     pub const fn events_behind(&self) -> usize {
@@ -246,7 +259,7 @@ impl<'c> Session<'c> {
         if !matches!(self.stage, Stage::Fetched) {
             return;
         }
-        self.attempt = Attempt::new();
+        self.attempt = Attempt::by(self.hearing.pickup);
         self.aligner.begin();
         self.verdict = None;
         self.stage = Stage::Waiting;
@@ -269,11 +282,16 @@ impl<'c> Session<'c> {
     }
 
     fn take(&mut self, event: NoteEvent, now: Instant) {
+        // An attempt begins with a note, not with a bend of one that still rings.
         if matches!(self.stage, Stage::Waiting) && !matches!(event, NoteEvent::Begun { .. }) {
             return;
         }
-        if self.attempt.take(event, now).is_some() {
+        if let Some(note) = self.attempt.take(event, now) {
             self.aligner.push(&self.chunk, self.attempt.notes());
+            if note.is_bent() && !self.aligner.last_note_matched() {
+                // Vibrato on the last note does not put off the end.
+                return;
+            }
             let end = match self.hearing.ends {
                 Ends::ByItself => Some(now.plus(self.patience())),
                 Ends::ByCaller => None,
@@ -316,8 +334,12 @@ impl<'c> Session<'c> {
 
     fn end(&mut self) {
         self.pairing = self.aligner.pairing(&self.chunk, self.attempt.notes());
-        let material =
-            Material { chunk: &self.chunk, played: self.attempt.notes(), pairing: &self.pairing };
+        let material = Material {
+            chunk: &self.chunk,
+            played: self.attempt.notes(),
+            pairing: &self.pairing,
+            pickup: self.attempt.pickup(),
+        };
         let start = self.attempt.start().unwrap_or(self.latest);
         let click = self.hearing.click.map(|click| (click, start));
         self.verdict = Some(judge(material, self.attempt.beyond(), click));

@@ -4,6 +4,7 @@
 use crate::study::Prepared;
 use evenhand_core::align::{Material, Pairing};
 use evenhand_core::attempt::Attempt;
+use evenhand_core::pickup::Channels;
 use evenhand_core::session::{Hearing, Judged, Session};
 use evenhand_core::units::Instant;
 use evenhand_core::verdict::{Kind, Verdict};
@@ -19,20 +20,26 @@ pub struct Finished<'a> {
     pub attempt: Attempt,
     /// Which played note is which expected note.
     pub pairing: Pairing,
-    /// For each note of the attempt, its number among all note-ons of the stream, from 0.
-    pub arrival: Vec<u32>,
+    /// For each note of the attempt, its number among all note-ons of the stream, from 0; none
+    /// for a bend.
+    pub arrival: Vec<Option<u32>>,
 }
 
 impl Finished<'_> {
-    /// The number of a played note among all note-ons of the stream.
-    pub fn arrival(&self, played: usize) -> u32 {
-        self.arrival.get(played).copied().unwrap_or(u32::MAX)
+    /// The number of a played note among all note-ons of the stream; none for a bend.
+    pub fn arrival(&self, played: usize) -> Option<u32> {
+        self.arrival.get(played).copied().flatten()
     }
 
     /// Calls `with` with the attempt as measures see it.
     pub fn material<T>(&self, with: impl FnOnce(Material<'_>) -> T) -> T {
         let chunk = self.chunk.chunk();
-        with(Material { chunk: &chunk, played: self.attempt.notes(), pairing: &self.pairing })
+        with(Material {
+            chunk: &chunk,
+            played: self.attempt.notes(),
+            pairing: &self.pairing,
+            pickup: self.attempt.pickup(),
+        })
     }
 
     /// Whether it was an attempt at this chunk, to its end, and most of what was played
@@ -64,7 +71,7 @@ pub struct Listener<'a> {
 struct Ear<'a> {
     session: Box<Session<'a>>,
     /// Numbers of the notes of the attempt under way.
-    arrival: Vec<u32>,
+    arrival: Vec<Option<u32>>,
     /// It has given its opinion on the notes since the last attempt.
     has_spoken: bool,
 }
@@ -86,10 +93,15 @@ impl<'a> Listener<'a> {
         for ear in &mut self.sessions {
             ear.session.feed(bytes, now);
             if ear.session.attempt().notes().len() > ear.arrival.len() {
-                ear.arrival.push(self.note_ons);
+                ear.arrival.push(begins.then_some(self.note_ons));
             }
         }
         self.note_ons += u32::from(begins);
+    }
+
+    /// How strings are spread over channels, as far as it is known by now.
+    pub fn channels(&self) -> Channels {
+        self.sessions.first().map_or(Channels::Auto, |ear| ear.session.channels())
     }
 
     /// When to poll if nothing comes in until then.

@@ -8,6 +8,9 @@
 //! performance with its ground truth, real guitar takes with seeded faults, and synthetic
 //! chords; the tests keep what they reach.
 
+use crate::attempt::PlayedNote;
+use crate::study::{Attack, ExpectedNote};
+
 /// The cost of a note that was left out.
 pub(super) const WHOLE: u16 = 64;
 
@@ -21,8 +24,14 @@ pub(super) struct Costs {
     pub(super) extra: u16,
     /// A note of a trill beyond its first: as many as the player likes.
     pub(super) trilled: u16,
+    /// A bend to another semitone that was not expected: vibrato, a slide, the way to a slur.
+    /// Nearly nothing, so that vibrato disturbs nothing.
+    pub(super) bent: u16,
     /// The right pitch on another string than the study says.
     pub(super) other_string: u16,
+    /// A wrong pitch that a converter takes for the right one: an octave off or a twelfth above,
+    /// on its string.
+    pub(super) mistracked: u16,
     /// A wrong pitch in place of the right one, on its string.
     pub(super) wrong_same_string: u16,
     /// A wrong pitch up to three semitones away, string unknown or another.
@@ -47,7 +56,9 @@ impl Costs {
         missing: WHOLE,
         extra: WHOLE,
         trilled: 2,
+        bent: 2,
         other_string: 16,
+        mistracked: 24,
         wrong_same_string: 76,
         wrong_near: 84,
         wrong_far: 108,
@@ -58,13 +69,40 @@ impl Costs {
         spread_at_most: 56,
     };
 
+    /// The cost of a played note that was not expected.
+    pub(super) fn added(&self, note: &PlayedNote) -> u16 {
+        if note.is_bent() { self.bent } else { self.extra }
+    }
+
     /// The cost of a wrong note in place of another. Always less than leaving one out and
-    /// adding one.
-    pub(super) fn wrong(&self, semitones: u8, same_string: Option<bool>) -> u16 {
+    /// adding one; but a bend stands in no note's place.
+    pub(super) fn wrong(
+        &self,
+        wanted: &ExpectedNote,
+        note: &PlayedNote,
+        same_string: Option<bool>,
+    ) -> u16 {
+        if note.is_bent() {
+            return 2 * self.missing;
+        }
+        let semitones = note.pitch.semitones_above(wanted.pitch);
         match same_string {
+            Some(true) if is_mistracked(semitones) => self.mistracked,
             Some(true) => self.wrong_same_string,
-            _ if semitones <= 3 => self.wrong_near,
+            _ if semitones.unsigned_abs() <= 3 => self.wrong_near,
             _ => self.wrong_far,
         }
     }
+}
+
+/// Whether a played note can be this expected note. A bend is a slurred note or none: else
+/// vibrato would hide a note that was not plucked again.
+pub(super) fn is_right(wanted: &ExpectedNote, note: &PlayedNote) -> bool {
+    wanted.pitch == note.pitch && (!note.is_bent() || wanted.attack == Attack::Slurred)
+}
+
+/// Whether a converter may take one pitch for another so many semitones below (above, if
+/// negative): its octave or, above, its twelfth, the third partial. Common practice.
+pub(super) const fn is_mistracked(semitones: i8) -> bool {
+    matches!(semitones, -12 | 12 | 19)
 }

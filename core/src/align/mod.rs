@@ -15,6 +15,7 @@ mod material;
 mod octaves;
 mod pairing;
 mod repeats;
+mod retriggers;
 mod second_look;
 mod table;
 mod together;
@@ -26,9 +27,11 @@ mod tests;
 
 pub use material::Material;
 pub use pairing::{Pairing, Role};
+pub use retriggers::{is_retrigger, is_weaker};
 
 use crate::attempt::PlayedNote;
 use crate::limits::PLAYED_NOTES;
+use crate::pickup::Latency;
 use crate::study::Chunk;
 use costs::Costs;
 use events::{Event, Events, MILLI_SHIFT};
@@ -117,7 +120,8 @@ impl Aligner {
 
         // Before the first event everything is extra.
         let first = Column::before(&self.events, 0);
-        let mut previous = self.cells.get(first, row - 1).dearer(self.costs.extra);
+        let added = self.costs.added(note);
+        let mut previous = self.cells.get(first, row - 1).dearer(added);
         self.cells.set(first, row, previous);
         let mut cheapest = previous.cost;
         let mut best = Best { cost: cheapest, ..Best::NOTHING };
@@ -135,7 +139,7 @@ impl Aligner {
 
             let trilled =
                 self.events.has_trills() && self.events.trill(note.pitch, reached).is_some();
-            let extra = if trilled { self.costs.trilled } else { self.costs.extra };
+            let extra = if trilled { self.costs.trilled } else { added };
             let candidate = self.cells.get(here, row - 1).dearer(extra);
             if candidate.cost <= cell.cost {
                 cell = candidate;
@@ -245,6 +249,7 @@ impl Aligner {
         let mut pairing = self.first_look(chunk, played);
         second_look::repair(&self.costs, &self.events, chunk, played, &mut pairing);
         repeats::settle(&self.events, chunk, played, &mut pairing);
+        retriggers::settle(chunk, played, &mut pairing);
         pairing
     }
 
@@ -297,7 +302,7 @@ impl Aligner {
         let at = |note: usize| played.get(note).map_or(0, milliseconds);
         let mut cell = Cell { event: index as u16, note: first as u16, ..from };
         if !event.rolled {
-            let spread = at(last).saturating_sub(at(first));
+            let spread = at(last).abs_diff(at(first));
             let over = spread.saturating_sub(self.costs.spread_free) / self.costs.spread_for_one;
             cell = cell.dearer((over as u16).min(self.costs.spread_at_most));
         }
@@ -324,7 +329,13 @@ impl Aligner {
     }
 }
 
-/// When a note was played, in 1,024ths of a second from the start of the attempt.
+/// Notes come in order of arrival, and the times they were played at may step back by as much
+/// as a converter's latency differs, at most. In 1,024ths of a second.
+const STEP_BACK: u32 = 256;
+const _: () = assert!(Latency::MOST.as_micros() <= (STEP_BACK << MILLI_SHIFT) as i32);
+
+/// When a note was played, in 1,024ths of a second from [`STEP_BACK`] before the attempt.
 fn milliseconds(note: &PlayedNote) -> u32 {
-    note.at.as_micros().unsigned_abs() >> MILLI_SHIFT
+    let at = note.at.as_micros() >> MILLI_SHIFT;
+    at.saturating_add(STEP_BACK as i32).max(0).unsigned_abs()
 }

@@ -8,10 +8,10 @@
 //! "Near" is reckoned in the written notes around it at the tempo they were played, never
 //! in fixed milliseconds.
 
-use super::costs::Costs;
+use super::costs::{Costs, is_right};
 use super::events::{Events, MILLI_SHIFT};
 use super::pairing::{Pairing, Role};
-use super::{milliseconds, together};
+use super::{STEP_BACK, milliseconds, together};
 use crate::attempt::PlayedNote;
 use crate::limits::EXPECTED_NOTES;
 use crate::study::Chunk;
@@ -49,7 +49,7 @@ pub(super) fn repair(
     for (index, note) in notes.iter().enumerate() {
         if missing(pairing, index) {
             let found = nearest(events, played, pairing, index, REACH_RIGHT, |played| {
-                (played.pitch == note.pitch)
+                is_right(note, played)
                     .then(|| together::same_string(note, played) == Some(false))
                     .map(u32::from)
             });
@@ -71,7 +71,7 @@ pub(super) fn repair(
     for (index, note) in notes.iter().enumerate() {
         if missing(pairing, index) {
             let found = nearest(events, played, pairing, index, REACH_WRONG, |played| {
-                Some(u32::from(together::wrong(costs, note, played)))
+                (!played.is_bent()).then(|| u32::from(together::wrong(costs, note, played)))
             });
             if let Some(by) = found {
                 pairing.pair(index, by);
@@ -94,10 +94,14 @@ fn nearest(
     let earliest = due.saturating_sub(before.saturating_mul(reach) / 100);
     let latest = due.saturating_add(after.saturating_mul(reach) / 100);
     let mut best: Option<(u32, u32, usize)> = None;
-    let from = played.partition_point(|note| milliseconds(note) < earliest);
+    // Times may step back by as much, so the search begins before and ends after.
+    let from = played.partition_point(|note| milliseconds(note) + STEP_BACK < earliest);
     for (by, note) in played.iter().enumerate().skip(from) {
-        if milliseconds(note) > latest {
+        if milliseconds(note) > latest.saturating_add(STEP_BACK) {
             break;
+        }
+        if !(earliest..=latest).contains(&milliseconds(note)) {
+            continue;
         }
         let distance = milliseconds(note).abs_diff(due);
         if pairing.role(by) != Role::Extra {

@@ -1,8 +1,8 @@
 //! Loudness of the plucked notes.
 //!
 //! Plucked notes of one voice, without the accented ones, form a group; a group of fewer
-//! than four tells nothing. Levels follow [`level_of`], and only
-//! their differences are used.
+//! than four tells nothing. Levels follow [`Material::level`], and only their differences are
+//! used. Notes whose velocity was not heard are left out.
 //!
 //! * *Unevenness*: standard deviation around the median of the group, pooled over the
 //!   groups, without the notes that stand out. Degrees of freedom: notes less groups. Unit:
@@ -10,12 +10,11 @@
 //! * *Standing out*: a note further from its group's median than the limit. Louder is
 //!   positive.
 //!
-//! A pickup that sends the same velocity for every note is not heard to be even.
+//! A pickup that sends no velocity, or the same for every note, is not heard to be even.
 
 use super::Material;
 use super::statistics::{deviation, median};
 use super::tempo::Numbers;
-use crate::notes::level_of;
 use crate::study::{Attack, ExpectedNote, Marks};
 use crate::units::Level;
 
@@ -44,7 +43,7 @@ pub struct Evenness {
     pub loud: Option<(Outlier, u16)>,
     /// The softest note that stands out, and how many do.
     pub soft: Option<(Outlier, u16)>,
-    /// Every note came with the same velocity: nothing can be said.
+    /// Every note came without a velocity or with the same: nothing can be said.
     pub not_heard: bool,
 }
 
@@ -60,7 +59,7 @@ pub(crate) fn plucked(material: Material<'_>, voice: u8) -> (Option<i32>, usize)
     let mut levels: Numbers = material
         .right_notes()
         .filter(|(_, wanted, _)| in_group(wanted, voice))
-        .map(|(_, _, note)| i32::from(level_of(note.velocity).hundredths()))
+        .filter_map(|(_, _, note)| Some(material.level(note)?.hundredths().into()))
         .collect();
     let count = levels.len();
     (median(&mut levels), count)
@@ -85,7 +84,8 @@ pub fn evenness(material: Material<'_>, single: Level) -> Evenness {
             if !in_group(wanted, voice) {
                 continue;
             }
-            let by = i32::from(level_of(note.velocity).hundredths()) - centre;
+            let Some(level) = material.level(note) else { continue };
+            let by = i32::from(level.hundredths()) - centre;
             if by.abs() > i32::from(single.hundredths()) {
                 let outlier = Outlier { note: index, by: Level::from_hundredths(by as i16) };
                 let kind = if by > 0 { &mut result.loud } else { &mut result.soft };
@@ -105,18 +105,10 @@ pub fn evenness(material: Material<'_>, single: Level) -> Evenness {
     result
 }
 
-/// Whether all notes, and there are several, came with one velocity.
+/// Whether all notes, and there are several, came with one velocity, or all without.
 fn fixed_velocity(material: Material<'_>) -> bool {
-    let mut velocities = material.right_notes().map(|(_, _, note)| note.velocity);
-    let Some(first) = velocities.next() else {
-        return false;
-    };
-    let mut count = 1;
-    for velocity in velocities {
-        if velocity != first {
-            return false;
-        }
-        count += 1;
-    }
-    count >= FEWEST_IN_A_GROUP
+    let struck = || material.right_notes().filter(|(_, _, note)| !note.is_bent());
+    let first = struck().next().map(|(_, _, note)| note.velocity);
+    struck().count() >= FEWEST_IN_A_GROUP
+        && struck().all(|(_, _, note)| Some(note.velocity) == first)
 }

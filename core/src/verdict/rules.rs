@@ -7,7 +7,7 @@ use crate::measure::evenness::{Evenness, evenness};
 use crate::measure::hesitation::{Hesitation, hesitations};
 use crate::measure::order::{Order, order};
 use crate::measure::slips::{Slips, slips};
-use crate::measure::slurs::slurs;
+use crate::measure::slurs::{not_heard, slurs};
 use crate::measure::statistics::{Compared, compare_deviation};
 use crate::measure::timing::{Click, FEWEST_FOR_STEADINESS, Timing, timing};
 use crate::measure::togetherness::togetherness;
@@ -98,7 +98,8 @@ fn heard_enough(
         findings.unsettled(Kind::BrokenOff, Some(first), size, Size::Notes(0));
         return false;
     }
-    if u32::from(slips.right) * 100 < expected * SHARE_OF_THIS_CHUNK {
+    // A note heard an octave off was played, too.
+    if u32::from(slips.right + slips.mistracked) * 100 < expected * SHARE_OF_THIS_CHUNK {
         findings.unsettled(Kind::NotThisChunk, None, Size::Notes(slips.right), all);
         return false;
     }
@@ -291,6 +292,10 @@ fn loudness(material: Material<'_>, tolerances: &Tolerances, findings: &mut Find
     }
     if let Some((note, count)) = measured.soft {
         findings.over(Kind::SoftNotes, note.note, count, Size::Loudness(note.by), limit);
+    }
+    if let Some((first, count)) = not_heard(material) {
+        let size = Size::Notes(count);
+        findings.unsettled(Kind::SlursNotHeard, Some(first), size, Size::Notes(0));
     }
     if let Some(slurs) = slurs(material, tolerances.slur_below)
         && slurs.weak > 0

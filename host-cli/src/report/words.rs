@@ -3,6 +3,7 @@
 use super::place::{note_name, pitch_name, place_name};
 use crate::listening::Finished;
 use evenhand_core::align::Role;
+use evenhand_core::condition::{Doing, cause};
 use evenhand_core::study::Attack;
 use evenhand_core::tolerance::PracticeLevel;
 use evenhand_core::units::{Level, Offset};
@@ -146,6 +147,11 @@ pub(super) fn sentence(finished: &Finished<'_>, finding: &Finding) -> String {
                  tempo."
             )
         }
+        Kind::SlursNotHeard => format!(
+            "The slurs, from {place} on, came as pitch bends without a loudness of their own, so \
+             how even they are was not heard. Switch the converter from bends to new notes for \
+             slurs."
+        ),
         Kind::EvennessNotHeard => "Every note came with the same velocity, so evenness was not \
              heard. Switch the converter to send how hard each note is struck."
             .to_owned(),
@@ -182,6 +188,7 @@ pub(super) fn sentence(finished: &Finished<'_>, finding: &Finding) -> String {
 fn extra(finished: &Finished<'_>, finding: &Finding, place: &str) -> String {
     let first = (0..finished.attempt.notes().len())
         .filter(|&by| finished.pairing.role(by) == Role::Extra)
+        .filter(|&by| finished.material(|material| cause(material, by).doing()) == Doing::Slip)
         .find_map(|by| finished.attempt.notes().get(by))
         .map(|note| pitch_name(note.pitch))
         .unwrap_or_default();

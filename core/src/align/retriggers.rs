@@ -1,0 +1,58 @@
+//! Notes that a converter begins twice.
+//!
+//! A string that begins the same pitch again at once was plucked once. The first of the two is
+//! the note: it has its time and its loudness. And the second is no other note that the chunk
+//! expects, however well it would fit.
+
+use super::pairing::{Pairing, Role};
+use crate::attempt::PlayedNote;
+use crate::study::Chunk;
+
+/// The same pitch on the same string again within this time is one note. Our default.
+const SURELY: i32 = 40_000;
+
+/// Within this time it is one note if the second is weaker than [`WEAKER`]. Our default.
+const IF_WEAK: i32 = 60_000;
+
+/// Share of the first note's velocity, in per cent. Our default.
+const WEAKER: u8 = 60;
+
+/// Notes that are looked at before another: more than a chord and its noise.
+const LOOK_BACK: usize = 16;
+
+/// Whether a velocity is below `percent` of another's; `None` where one was not heard.
+pub fn is_weaker(note: &PlayedNote, than: &PlayedNote, percent: u8) -> Option<bool> {
+    let (note, than) = (u16::from(note.velocity?.value()), u16::from(than.velocity?.value()));
+    Some(note * 100 < than * u16::from(percent))
+}
+
+/// Whether `note` is `before` begun once more by the converter.
+pub fn is_retrigger(before: &PlayedNote, note: &PlayedNote) -> bool {
+    let other_string = matches!((before.string, note.string), (Some(a), Some(b)) if a != b);
+    if before.pitch != note.pitch || other_string || note.is_bent() || before.is_bent() {
+        return false;
+    }
+    let apart = note.at.as_micros().saturating_sub(before.at.as_micros());
+    (0..=SURELY).contains(&apart)
+        || ((0..=IF_WEAK).contains(&apart) && is_weaker(note, before, WEAKER) == Some(true))
+}
+
+pub(super) fn settle(chunk: &Chunk<'_>, played: &[PlayedNote], pairing: &mut Pairing) {
+    let onset = |index: usize| chunk.notes().get(index).map(|note| note.onset);
+    for by in 0..played.len() {
+        let (Role::Note(index), Some(note)) = (pairing.role(by), played.get(by)) else {
+            continue;
+        };
+        let first = (by.saturating_sub(LOOK_BACK)..by)
+            .find(|&other| played.get(other).is_some_and(|before| is_retrigger(before, note)));
+        match first.map(|first| (first, pairing.role(first))) {
+            Some((first, Role::Extra)) => {
+                pairing.part(index);
+                pairing.pair(index, first);
+            }
+            // Two notes of one moment are a unison; else nobody repeats a note so soon.
+            Some((_, Role::Note(other))) if onset(other) != onset(index) => pairing.part(index),
+            _ => {}
+        }
+    }
+}

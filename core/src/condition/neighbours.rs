@@ -1,0 +1,62 @@
+//! The notes around a note.
+
+use crate::align::Material;
+use crate::attempt::PlayedNote;
+
+/// Microseconds.
+pub(super) const MILLI: i32 = 1_000;
+
+/// Notes that are looked at on each side: more than fit a chord, its noise and a vibrato.
+const MOST: usize = 32;
+
+/// Whether two notes were on one string, where strings are known.
+pub(super) fn same_place(a: &PlayedNote, b: &PlayedNote) -> Option<bool> {
+    Some(a.string? == b.string?)
+}
+
+/// How long after `before` a note began, in microseconds.
+pub(super) fn apart(before: &PlayedNote, note: &PlayedNote) -> i32 {
+    note.at.as_micros().saturating_sub(before.at.as_micros())
+}
+
+/// The notes that arrived before `by` (after it, if `reach` is positive) and began at most
+/// `reach` microseconds away, the nearest first.
+pub(super) fn near<'a>(
+    material: Material<'a>,
+    by: usize,
+    reach: i32,
+) -> impl Iterator<Item = (usize, &'a PlayedNote)> + use<'a> {
+    let at = material.played.get(by).map_or(0, |note| note.at.as_micros());
+    all(material, by, reach < 0).filter(move |(_, other)| {
+        other.at.as_micros().saturating_sub(at).saturating_abs() <= reach.saturating_abs()
+    })
+}
+
+/// The note before on the same string, or on a string unknown.
+pub(super) fn on_string_before<'a>(
+    material: Material<'a>,
+    by: usize,
+) -> Option<(usize, &'a PlayedNote)> {
+    let note = material.played.get(by)?;
+    all(material, by, true).find(|(_, other)| same_place(other, note) != Some(false))
+}
+
+/// The note after on the same string, or on a string unknown.
+pub(super) fn on_string_after<'a>(
+    material: Material<'a>,
+    by: usize,
+) -> Option<(usize, &'a PlayedNote)> {
+    let note = material.played.get(by)?;
+    all(material, by, false).find(|(_, other)| same_place(other, note) != Some(false))
+}
+
+fn all<'a>(
+    material: Material<'a>,
+    by: usize,
+    back: bool,
+) -> impl Iterator<Item = (usize, &'a PlayedNote)> + use<'a> {
+    (1..=MOST).map_while(move |step| {
+        let other = if back { by.checked_sub(step)? } else { by + step };
+        Some((other, material.played.get(other)?))
+    })
+}

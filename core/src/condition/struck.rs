@@ -1,0 +1,88 @@
+//! Errors of tracking that come as notes.
+
+use super::neighbours::{MILLI, near, on_string_before, same_place};
+use super::{is_expected, is_octave_or_twelfth};
+use crate::align::{Material, is_weaker};
+use crate::attempt::{PlayedNote, SAME_STROKE};
+
+/// How long a pitch an octave or a twelfth off may stand before the converter finds the right
+/// one, or after it has lost it. Our default.
+const FINDS: i32 = 60 * MILLI;
+
+/// Noise of the attack comes within this time of the note that makes it, and is no longer. Our
+/// defaults.
+const NOISE: i32 = 50 * MILLI;
+
+/// A trailing pitch comes within this time of the end of its string's note. Our default.
+const AFTER_THE_END: i32 = 60 * MILLI;
+
+/// It is weaker than this share of that note, in per cent. Our default.
+const TRAILING_PERCENT: u8 = 60;
+
+/// It is shorter than this. Our default.
+const TRAILING: i32 = 100 * MILLI;
+
+/// It is no more than so many semitones above that note: lower, an open string, or nearby.
+const TRAILING_ABOVE: i8 = 2;
+
+pub(super) fn is_corrected(material: Material<'_>, by: usize, note: &PlayedNote) -> bool {
+    let reach = SAME_STROKE.as_micros();
+    near(material, by, reach).chain(near(material, by, -reach)).any(|(other, right)| {
+        same_place(right, note) == Some(true)
+            && right.pitch != note.pitch
+            && is_expected(material, other)
+    })
+}
+
+pub(super) fn is_mistracked(material: Material<'_>, by: usize, note: &PlayedNote) -> bool {
+    near(material, by, FINDS).chain(near(material, by, -FINDS)).any(|(other, right)| {
+        same_place(right, note) == Some(true)
+            && is_octave_or_twelfth(note.pitch.semitones_above(right.pitch))
+            && is_expected(material, other)
+    })
+}
+
+pub(super) fn is_ghost(material: Material<'_>, by: usize, note: &PlayedNote) -> bool {
+    let others = || {
+        near(material, by, -NOISE)
+            .chain(near(material, by, NOISE))
+            .filter(|(_, other)| same_place(other, note) != Some(true))
+    };
+    let Some((_, loudest)) = others().max_by_key(|(_, other)| other.velocity) else {
+        return false;
+    };
+    if tells(material, is_weaker(note, loudest, material.pickup.noise_percent)) == Some(false) {
+        return false;
+    }
+    is_shorter(note, NOISE)
+        || others()
+            .any(|(_, other)| matches!(note.pitch.semitones_above(other.pitch), 12 | 19 | 24))
+}
+
+pub(super) fn is_trailing(material: Material<'_>, by: usize, note: &PlayedNote) -> bool {
+    let Some((_, ended)) = on_string_before(material, by) else { return false };
+    if same_place(ended, note) != Some(true) {
+        return false;
+    }
+    let Some(lasted) = ended.lasted else { return false };
+    let end = ended.at.as_micros().saturating_add(lasted.as_micros());
+    let after = note.at.as_micros().saturating_sub(end);
+    let weaker = is_weaker(note, ended, TRAILING_PERCENT);
+    after.abs() <= AFTER_THE_END
+        && note.pitch != ended.pitch
+        && note.pitch.semitones_above(ended.pitch) <= TRAILING_ABOVE
+        && tells(material, weaker) != Some(false)
+        && is_shorter(note, TRAILING)
+}
+
+fn is_shorter(note: &PlayedNote, than: i32) -> bool {
+    note.lasted.is_some_and(|lasted| lasted.as_micros() < than)
+}
+
+/// What a comparison of velocities says; nothing where all velocities are the same.
+fn tells(material: Material<'_>, weaker: Option<bool>) -> Option<bool> {
+    let mut velocities = material.played.iter().filter_map(|note| note.velocity);
+    let first = velocities.next();
+    let differ = velocities.any(|velocity| Some(velocity) != first);
+    if differ { weaker } else { None }
+}
