@@ -2,6 +2,7 @@
 
 use crate::align::{Aligner, Material, Pairing};
 use crate::attempt::Attempt;
+use crate::condition::Tail;
 use crate::measure::timing::Click;
 use crate::notes::{Converter, NoteEvent};
 use crate::pickup::{Channels, Pickup};
@@ -118,6 +119,7 @@ pub struct Session<'c> {
     hearing: Hearing,
     wire: Wire,
     converter: Converter,
+    tail: Tail,
     attempt: Attempt,
     aligner: Aligner,
     stage: Stage,
@@ -138,6 +140,7 @@ impl<'c> Session<'c> {
             hearing,
             wire: Wire::new(),
             converter: Converter::new(&hearing.pickup),
+            tail: Tail::new(),
             attempt: Attempt::by(hearing.pickup),
             stage: Stage::Waiting,
             latest: Instant::ZERO,
@@ -282,8 +285,9 @@ impl<'c> Session<'c> {
     }
 
     fn take(&mut self, event: NoteEvent, now: Instant) {
-        // An attempt begins with a note, not with a bend of one that still rings.
-        if matches!(self.stage, Stage::Waiting) && !matches!(event, NoteEvent::Begun { .. }) {
+        let begins = self.may_begin(&event, now);
+        self.tail.hear(&event, now);
+        if matches!(self.stage, Stage::Waiting) && !begins {
             return;
         }
         if let Some(note) = self.attempt.take(event, now) {
@@ -298,6 +302,17 @@ impl<'c> Session<'c> {
             };
             self.stage = Stage::Playing(end);
         }
+    }
+
+    /// Whether an attempt may begin with this: with a note, not with a bend of one that still
+    /// rings, nor with what a lifted finger leaves of the last attempt. But a pitch that the
+    /// chunk begins with is that.
+    fn may_begin(&self, event: &NoteEvent, now: Instant) -> bool {
+        let NoteEvent::Begun { pitch, .. } = *event else { return false };
+        let notes = self.chunk.notes();
+        let first = notes.first().map(|note| note.onset);
+        let mut opening = notes.iter().take_while(|note| Some(note.onset) == first);
+        opening.any(|note| note.pitch == pitch) || !self.tail.trails(event, now)
     }
 
     /// How long the attempt stays open if nothing more comes.

@@ -8,6 +8,7 @@ pub mod labels;
 pub mod matchfile;
 pub mod outside;
 pub mod performances;
+pub mod pickups;
 pub mod program;
 pub mod seeded;
 pub mod smf;

@@ -12,6 +12,9 @@
 mod bends;
 mod neighbours;
 mod struck;
+mod tail;
+
+pub use tail::Tail;
 
 use crate::align::{Material, Role, is_retrigger};
 use crate::attempt::PlayedNote;

@@ -14,16 +14,16 @@ const FINDS: i32 = 60 * MILLI;
 const NOISE: i32 = 50 * MILLI;
 
 /// A trailing pitch comes within this time of the end of its string's note. Our default.
-const AFTER_THE_END: i32 = 60 * MILLI;
+pub(super) const AFTER_THE_END: i32 = 60 * MILLI;
 
 /// It is weaker than this share of that note, in per cent. Our default.
-const TRAILING_PERCENT: u8 = 60;
+pub(super) const TRAILING_PERCENT: u8 = 60;
 
 /// It is shorter than this. Our default.
 const TRAILING: i32 = 100 * MILLI;
 
 /// It is no more than so many semitones above that note: lower, an open string, or nearby.
-const TRAILING_ABOVE: i8 = 2;
+pub(super) const TRAILING_ABOVE: i8 = 2;
 
 pub(super) fn is_corrected(material: Material<'_>, by: usize, note: &PlayedNote) -> bool {
     let reach = SAME_STROKE.as_micros();

@@ -1,0 +1,109 @@
+//! The false pitch that a lifted finger leaves after an attempt is over.
+//!
+//! Inside an attempt such a note is told from a slip when the attempt is judged. After it,
+//! it would begin the next one. So the last note of each string is remembered from attempt to
+//! attempt, and a note that trails it begins nothing.
+
+use super::struck::{AFTER_THE_END, TRAILING_ABOVE, TRAILING_PERCENT};
+use crate::notes::NoteEvent;
+use crate::units::{GuitarString, Instant, Offset, Pitch, Velocity};
+
+/// The last note of a string.
+#[derive(Clone, Copy, Debug)]
+struct Last {
+    pitch: Pitch,
+    velocity: Velocity,
+    ended: Option<Instant>,
+}
+
+/// The last note of each string, over all attempts.
+#[derive(Clone, Debug, Default)]
+pub struct Tail([Option<Last>; GuitarString::MOST as usize]);
+
+impl Tail {
+    /// Nothing has been heard.
+    pub const fn new() -> Self {
+        Self([None; GuitarString::MOST as usize])
+    }
+
+    /// Whether the note that begins at `now` only trails the last one of its string: lower or
+    /// nearby, weak, and right after the other's end. Call it before [`hear`](Tail::hear).
+    pub fn trails(&self, event: &NoteEvent, now: Instant) -> bool {
+        let NoteEvent::Begun { pitch, velocity, string: Some(string) } = *event else {
+            return false;
+        };
+        let Some(last) = self.0.get(slot(string)).copied().flatten() else { return false };
+        let after = last.ended.map_or(Offset::ZERO, |ended| now.since(ended));
+        let weak = u16::from(velocity.value()) * 100
+            < u16::from(last.velocity.value()) * u16::from(TRAILING_PERCENT);
+        let above = pitch.semitones_above(last.pitch);
+        weak && after.as_micros() <= AFTER_THE_END && above != 0 && above <= TRAILING_ABOVE
+    }
+
+    /// Takes whatever the strings do.
+    pub fn hear(&mut self, event: &NoteEvent, now: Instant) {
+        match *event {
+            NoteEvent::Begun { pitch, velocity, string: Some(string) } => {
+                if let Some(last) = self.0.get_mut(slot(string)) {
+                    *last = Some(Last { pitch, velocity, ended: None });
+                }
+            }
+            NoteEvent::Bent { pitch, string: Some(string), .. } => {
+                if let Some(Some(last)) = self.0.get_mut(slot(string)) {
+                    last.pitch = pitch;
+                }
+            }
+            NoteEvent::Ended { pitch, string: Some(string) } => {
+                if let Some(Some(last)) = self.0.get_mut(slot(string))
+                    && last.pitch == pitch
+                {
+                    last.ended.get_or_insert(now);
+                }
+            }
+            NoteEvent::AllEnded { string } => {
+                for (index, last) in self.0.iter_mut().enumerate() {
+                    let meant = string.is_none_or(|string| slot(string) == index);
+                    if let Some(last) = last.as_mut().filter(|_| meant) {
+                        last.ended.get_or_insert(now);
+                    }
+                }
+            }
+            _ => {}
+        }
+    }
+}
+
+fn slot(string: GuitarString) -> usize {
+    usize::from(string.number()).saturating_sub(1)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn begun(pitch: u8, velocity: u8) -> NoteEvent {
+        NoteEvent::Begun {
+            pitch: Pitch::new(pitch).unwrap(),
+            velocity: Velocity::new(velocity).unwrap(),
+            string: GuitarString::new(1),
+        }
+    }
+
+    fn at(millis: u64) -> Instant {
+        Instant::from_micros(millis * 1_000)
+    }
+
+    #[test]
+    fn a_weak_low_note_right_after_the_last_trails_it() {
+        let mut tail = Tail::new();
+        assert!(!tail.trails(&begun(64, 20), at(0)), "nothing came before");
+        tail.hear(&begun(67, 90), at(0));
+        let ended =
+            NoteEvent::Ended { pitch: Pitch::new(67).unwrap(), string: GuitarString::new(1) };
+        tail.hear(&ended, at(500));
+        assert!(tail.trails(&begun(64, 40), at(540)));
+        assert!(!tail.trails(&begun(64, 80), at(540)), "as strong as a note");
+        assert!(!tail.trails(&begun(72, 40), at(540)), "far above");
+        assert!(!tail.trails(&begun(64, 40), at(700)), "much later");
+    }
+}

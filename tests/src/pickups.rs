@@ -1,0 +1,101 @@
+//! The simulated player heard through a simulated pickup.
+
+use evenhand_core::attempt::Attempt;
+use evenhand_core::condition::is_mistracked;
+use evenhand_core::pickup::Pickup;
+use evenhand_core::player::{Artefacts, Fault, Performance, Skill, perform, transmit};
+use evenhand_core::session::{Hearing, Session};
+use evenhand_core::study::Chunk;
+use evenhand_core::units::Instant;
+use evenhand_core::verdict::{Outcome, Verdict};
+
+/// Half a second before the first note.
+const LEAD_IN: u64 = 500_000;
+
+/// How far from where it was played the note may be heard that is taken for it, in
+/// microseconds: a little more than a double trigger comes late.
+const NEAR: u64 = 65_000;
+
+/// What came of one attempt.
+#[derive(Clone, Debug)]
+pub struct Outcomes {
+    /// The verdict.
+    pub verdict: Verdict,
+    /// Expected notes that were played and are not where they were played.
+    pub hidden: Vec<usize>,
+    /// Further attempts that were heard, though there was only one.
+    pub spurious: usize,
+}
+
+impl Outcomes {
+    /// Whether it needs work.
+    pub fn fails(&self) -> bool {
+        self.verdict.outcome == Outcome::NeedsWork
+    }
+}
+
+/// Has `chunk` played once by a skilled player, with these faults, through a pickup with these
+/// artefacts, and judged by someone who knows `known` of the pickup.
+///
+/// # Panics
+/// If no attempt is heard.
+pub fn attempt(
+    chunk: &Chunk<'_>,
+    faults: &[Fault],
+    artefacts: &Artefacts,
+    known: Pickup,
+    seed: u64,
+) -> Outcomes {
+    let performance = perform(chunk, chunk.tempo(), Skill::SKILLED, faults, seed);
+    let sent = transmit(&performance, artefacts, seed ^ 0x5eed);
+    let hearing = Hearing { pickup: known, ..Hearing::default() };
+    let mut session = Box::new(Session::new(*chunk, hearing));
+    let mut all: Vec<(Verdict, Vec<usize>)> = Vec::new();
+    for message in sent.messages() {
+        let now = Instant::from_micros(LEAD_IN).plus(message.at);
+        while let Some(at) = session.poll_at().filter(|at| *at <= now) {
+            let judged = session.poll(at).expect("it is due");
+            let hidden =
+                hidden(chunk, &performance, judged.attempt, |index| judged.pairing.played(index));
+            all.push((judged.verdict.clone(), hidden));
+        }
+        session.feed(&message.bytes, now);
+    }
+    if let Some(judged) = session.finish() {
+        let hidden =
+            hidden(chunk, &performance, judged.attempt, |index| judged.pairing.played(index));
+        all.push((judged.verdict.clone(), hidden));
+    }
+    let spurious = all.len().saturating_sub(1);
+    // The attempt is the one that accounts for the most notes.
+    let best = all.into_iter().min_by_key(|(_, hidden)| hidden.len());
+    let (verdict, hidden) = best.expect("an attempt is heard");
+    Outcomes { verdict, hidden, spurious }
+}
+
+fn hidden(
+    chunk: &Chunk<'_>,
+    performance: &Performance,
+    attempt: &Attempt,
+    paired: impl Fn(usize) -> Option<usize>,
+) -> Vec<usize> {
+    let start = attempt.start().unwrap_or(Instant::ZERO);
+    let is_there = |index: usize, at: Instant| {
+        let (Some(wanted), Some(note)) =
+            (chunk.notes().get(index), paired(index).and_then(|by| attempt.notes().get(by)))
+        else {
+            return false;
+        };
+        let apart = start.plus(note.at).as_micros().abs_diff(at.as_micros());
+        apart <= NEAR && (note.pitch == wanted.pitch || is_mistracked(wanted, note))
+    };
+    performance
+        .notes()
+        .iter()
+        .filter_map(|note| {
+            let index = usize::from(note.meant?);
+            let at = Instant::from_micros(LEAD_IN).plus(note.at);
+            (!is_there(index, at)).then_some(index)
+        })
+        .collect()
+}
