@@ -72,6 +72,8 @@ struct Ear<'a> {
     session: Box<Session<'a>>,
     /// Numbers of the notes of the attempt under way.
     arrival: Vec<Option<u32>>,
+    /// When it began.
+    start: Option<Instant>,
     /// It has given its opinion on the notes since the last attempt.
     has_spoken: bool,
 }
@@ -82,6 +84,7 @@ impl<'a> Listener<'a> {
         let ear = |chunk: &'a Prepared| Ear {
             session: Box::new(Session::new(chunk.chunk(), hearing)),
             arrival: Vec::new(),
+            start: None,
             has_spoken: false,
         };
         Self { chunks, sessions: chunks.iter().map(ear).collect(), note_ons: 0, nearest: None }
@@ -92,7 +95,13 @@ impl<'a> Listener<'a> {
     pub fn feed(&mut self, bytes: &[u8], now: Instant, begins: bool) {
         for ear in &mut self.sessions {
             ear.session.feed(bytes, now);
-            if ear.session.attempt().notes().len() > ear.arrival.len() {
+            let attempt = ear.session.attempt();
+            if attempt.start() != ear.start {
+                // Another attempt; or what began as one was noise.
+                ear.start = attempt.start();
+                ear.arrival.clear();
+            }
+            if attempt.notes().len() > ear.arrival.len() {
                 ear.arrival.push(begins.then_some(self.note_ons));
             }
         }

@@ -193,10 +193,11 @@ impl Aligner {
 
             self.steps.set(row - 1, event, step);
             self.cells.set(here, row, cell);
-            // On a tie, further is better only if the note that just came is part of it.
-            if cell.cost < cheapest || (cell.cost == cheapest && step != Step::LeftOut) {
+            // On a tie, further is better only if the note that just came is part of it: an
+            // extra note after the last proper one does not mean that the landing was left out.
+            let by_match = matches!(step, Step::Match(_));
+            if cell.cost < cheapest || (cell.cost == cheapest && by_match) {
                 cheapest = cell.cost;
-                let by_match = matches!(step, Step::Match(_));
                 best = Best { events: reached, by_match, tempo: cell.tempo, cost: cell.cost };
             }
             previous = cell;

@@ -1,8 +1,11 @@
-//! Notes that a converter begins twice.
+//! Notes that a converter begins twice, or announces by noise.
 //!
 //! A string that begins the same pitch again at once was plucked once. The first of the two is
 //! the note: it has its time and its loudness. And the second is no other note that the chunk
 //! expects, however well it would fit.
+//!
+//! Of two notes of one pitch on one string, of which the chunk expects one, the much stronger
+//! is the note: a weak one before it is what a lifted finger or another string's attack left.
 
 use super::pairing::{Pairing, Role};
 use crate::attempt::PlayedNote;
@@ -37,7 +40,38 @@ pub fn is_retrigger(before: &PlayedNote, note: &PlayedNote) -> bool {
         || ((0..=IF_WEAK).contains(&apart) && is_weaker(note, before, WEAKER) == Some(true))
 }
 
+/// A weak note and the strong one that it is mistaken for are no further apart than this. Our
+/// default: longer than noise comes early, shorter than most notes are apart.
+const ANNOUNCED: i32 = 250_000;
+
 pub(super) fn settle(chunk: &Chunk<'_>, played: &[PlayedNote], pairing: &mut Pairing) {
+    once(chunk, played, pairing);
+    stronger(played, pairing);
+}
+
+/// Where the note of an expected one is weak, and a strong one of its pitch that is nobody's
+/// follows on its string, takes that.
+fn stronger(played: &[PlayedNote], pairing: &mut Pairing) {
+    for (by, note) in played.iter().enumerate() {
+        let Role::Note(index) = pairing.role(by) else { continue };
+        let near = played.iter().enumerate().skip(by + 1).take(LOOK_BACK);
+        let mut on_string =
+            near.filter(|(_, other)| other.string == note.string || other.string.is_none());
+        let Some((other_by, other)) = on_string.next() else { continue };
+        let apart = other.at.as_micros().saturating_sub(note.at.as_micros());
+        if other.pitch == note.pitch
+            && pairing.role(other_by) == Role::Extra
+            && apart <= ANNOUNCED
+            && !is_retrigger(note, other)
+            && is_weaker(note, other, WEAKER) == Some(true)
+        {
+            pairing.part(index);
+            pairing.pair(index, other_by);
+        }
+    }
+}
+
+fn once(chunk: &Chunk<'_>, played: &[PlayedNote], pairing: &mut Pairing) {
     let onset = |index: usize| chunk.notes().get(index).map(|note| note.onset);
     for by in 0..played.len() {
         let (Role::Note(index), Some(note)) = (pairing.role(by), played.get(by)) else {

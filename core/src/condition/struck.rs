@@ -1,7 +1,7 @@
 //! Errors of tracking that come as notes.
 
 use super::neighbours::{MILLI, near, on_string_before, same_place};
-use super::{is_expected, is_octave_or_twelfth};
+use super::{is_expected, is_octave_or_twelfth, trill_around};
 use crate::align::{Material, is_weaker};
 use crate::attempt::{PlayedNote, SAME_STROKE};
 
@@ -39,6 +39,18 @@ pub(super) fn is_mistracked(material: Material<'_>, by: usize, note: &PlayedNote
         same_place(right, note) == Some(true)
             && is_octave_or_twelfth(note.pitch.semitones_above(right.pitch))
             && is_expected(material, other)
+    }) || is_mistracked_in_trill(material, by, note)
+}
+
+fn is_mistracked_in_trill(material: Material<'_>, by: usize, note: &PlayedNote) -> bool {
+    let wanted = trill_around(material, by).and_then(|index| material.chunk.notes().get(index));
+    wanted.is_some_and(|wanted| {
+        wanted.string.is_some()
+            && wanted.string == note.string
+            && [Some(wanted.pitch), wanted.trill]
+                .into_iter()
+                .flatten()
+                .any(|pitch| is_octave_or_twelfth(note.pitch.semitones_above(pitch)))
     })
 }
 

@@ -1,7 +1,8 @@
 //! Trills: how many notes, how fast, how even.
 //!
 //! A trill starts with an expected note; the notes of its two pitches that follow until its
-//! written end belong to it, as many as the player likes. Measured are
+//! written end belong to it, as many as the player likes. A note that the converter heard an
+//! octave or a twelfth off counts as one, and one that it began twice counts once. Measured are
 //!
 //! * *notes*: with the first one; fewer than four are no trill;
 //! * *rate*: notes a second, in hundredths, from the median interval;
@@ -11,7 +12,8 @@
 use super::Material;
 use super::statistics::{deviation, median};
 use super::tempo::Numbers;
-use crate::align::Role;
+use crate::align::{Role, is_retrigger};
+use crate::condition::{Cause, cause, trill_around};
 
 /// The fewest notes of a trill: two alternations. Our default.
 pub const FEWEST_NOTES: u16 = 4;
@@ -45,7 +47,7 @@ fn measure(material: Material<'_>, index: usize) -> Option<Trill> {
     let mut trill = Trill { note: index, notes: 1, rate: 0, unevenness: None, repeats: 0 };
     let mut intervals = Numbers::new();
     for (by, note) in material.played.iter().enumerate() {
-        if material.pairing.role(by) != Role::Trill(index) {
+        if !belongs(material, index, by) || is_retrigger(previous, note) {
             continue;
         }
         let interval = note.at.as_micros().saturating_sub(previous.at.as_micros());
@@ -70,4 +72,15 @@ fn measure(material: Material<'_>, index: usize) -> Option<Trill> {
         trill.rate = 100_000_000 / interval.unsigned_abs();
     }
     Some(trill)
+}
+
+/// Whether a played note is one of the trill that starts with this expected note.
+fn belongs(material: Material<'_>, index: usize, by: usize) -> bool {
+    match material.pairing.role(by) {
+        Role::Trill(of) => of == index,
+        Role::Note(_) => false,
+        Role::Extra => {
+            trill_around(material, by) == Some(index) && cause(material, by) == Cause::Mistracked
+        }
+    }
 }

@@ -1,16 +1,19 @@
 //! The whole judge: bytes and times in, verdicts out.
 
+mod patience;
+
 use crate::align::{Aligner, Material, Pairing};
 use crate::attempt::Attempt;
 use crate::condition::Tail;
 use crate::measure::timing::Click;
 use crate::notes::{Converter, NoteEvent};
 use crate::pickup::{Channels, Pickup};
-use crate::study::{Chunk, Marks};
-use crate::units::{Instant, Offset, Ticks};
+use crate::study::Chunk;
+use crate::units::{Instant, Pitch};
 use crate::verdict::{Verdict, judge};
 use crate::wire::Wire;
 use heapless::Deque;
+use patience::patience;
 
 /// Note events that can wait while a finished attempt has not been fetched.
 const WAITING: usize = 32;
@@ -126,6 +129,8 @@ pub struct Session<'c> {
     latest: Instant,
     waiting: Deque<(NoteEvent, Instant), WAITING>,
     lost: u32,
+    /// The attempt may have begun with noise after the last one.
+    doubtful: bool,
     verdict: Option<Verdict>,
     pairing: Pairing,
 }
@@ -146,6 +151,7 @@ impl<'c> Session<'c> {
             latest: Instant::ZERO,
             waiting: Deque::new(),
             lost: 0,
+            doubtful: false,
             verdict: None,
             pairing: Pairing::default(),
         }
@@ -262,10 +268,7 @@ impl<'c> Session<'c> {
         if !matches!(self.stage, Stage::Fetched) {
             return;
         }
-        self.attempt = Attempt::by(self.hearing.pickup);
-        self.aligner.begin();
-        self.verdict = None;
-        self.stage = Stage::Waiting;
+        self.forget();
         while let Some((event, at)) = self.waiting.pop_front() {
             self.expire(at);
             if matches!(self.stage, Stage::Over) {
@@ -280,16 +283,39 @@ impl<'c> Session<'c> {
         if let Stage::Playing(Some(end)) = self.stage
             && end <= now
         {
-            self.end();
+            if self.doubtful && self.attempt.notes().len() == 1 {
+                self.forget();
+            } else {
+                self.end();
+            }
         }
     }
 
     fn take(&mut self, event: NoteEvent, now: Instant) {
-        let begins = self.may_begin(&event, now);
-        self.tail.hear(&event, now);
-        if matches!(self.stage, Stage::Waiting) && !begins {
+        let NoteEvent::Begun { pitch, .. } = event else {
+            self.tail.hear(&event, now);
+            if !matches!(self.stage, Stage::Waiting) {
+                self.go_on(event, now);
+            }
             return;
+        };
+        let trails = self.tail.trails(&event, now);
+        self.tail.hear(&event, now);
+        if self.doubtful && self.is_only(pitch) {
+            // Here is the note; the one before was noise.
+            self.forget();
         }
+        if matches!(self.stage, Stage::Waiting) {
+            if trails && !self.opens(pitch) {
+                return;
+            }
+            self.doubtful = trails;
+        }
+        self.go_on(event, now);
+    }
+
+    /// Takes what belongs to the attempt.
+    fn go_on(&mut self, event: NoteEvent, now: Instant) {
         if let Some(note) = self.attempt.take(event, now) {
             self.aligner.push(&self.chunk, self.attempt.notes());
             if note.is_bent() && !self.aligner.last_note_matched() {
@@ -297,54 +323,34 @@ impl<'c> Session<'c> {
                 return;
             }
             let end = match self.hearing.ends {
-                Ends::ByItself => Some(now.plus(self.patience())),
+                Ends::ByItself => Some(now.plus(patience(&self.chunk, &self.aligner))),
                 Ends::ByCaller => None,
             };
             self.stage = Stage::Playing(end);
         }
     }
 
-    /// Whether an attempt may begin with this: with a note, not with a bend of one that still
-    /// rings, nor with what a lifted finger leaves of the last attempt. But a pitch that the
-    /// chunk begins with is that.
-    fn may_begin(&self, event: &NoteEvent, now: Instant) -> bool {
-        let NoteEvent::Begun { pitch, .. } = *event else { return false };
+    /// Whether the chunk begins with this pitch, so that it cannot be passed over as what a
+    /// lifted finger left of the last attempt.
+    fn opens(&self, pitch: Pitch) -> bool {
         let notes = self.chunk.notes();
         let first = notes.first().map(|note| note.onset);
         let mut opening = notes.iter().take_while(|note| Some(note.onset) == first);
-        opening.any(|note| note.pitch == pitch) || !self.tail.trails(event, now)
+        opening.any(|note| note.pitch == pitch)
     }
 
-    /// How long the attempt stays open if nothing more comes.
-    fn patience(&self) -> Offset {
-        let lasting = |length: Ticks| {
-            let nominal = self.chunk.tempo().lasting(length).as_micros();
-            self.aligner.at_own_tempo(nominal.unsigned_abs())
-        };
-        let millis = |millis: u32| millis * 1_000;
-        let notes = self.chunk.notes();
-        let proper = || notes.iter().filter(|note| !note.marks.has(Marks::LANDING));
-        let wait = if !self.aligner.is_complete() {
-            // Silence: well over the longest gap that is written.
-            let gaps = notes.iter().zip(notes.iter().skip(1));
-            let gap = gaps.map(|(a, b)| b.onset.since(a.onset)).max().unwrap_or(Ticks::ZERO);
-            lasting(gap).saturating_mul(3).clamp(millis(2_000), millis(10_000))
-        } else {
-            let last =
-                proper().next_back().or(notes.last()).map_or(Ticks::ZERO, |note| note.duration);
-            let landing = notes.last().filter(|note| note.marks.has(Marks::LANDING));
-            match landing {
-                // The landing is still to come: wait for it, and half as long again.
-                Some(landing) if !self.aligner.is_landed() => {
-                    let from = proper().next_back().map_or(Ticks::ZERO, |note| note.onset);
-                    let due = lasting(landing.onset.since(from));
-                    (due + due / 2).clamp(millis(250), millis(5_000))
-                }
-                // Half of the last note, so that the next loop's first note is the next's.
-                _ => (lasting(last) / 2).clamp(millis(80), millis(600)),
-            }
-        };
-        Offset::from_micros(i32::try_from(wait).unwrap_or(i32::MAX))
+    /// Whether the attempt is one note of this pitch.
+    fn is_only(&self, pitch: Pitch) -> bool {
+        matches!(self.attempt.notes(), [note] if note.pitch == pitch)
+    }
+
+    /// Begins anew, as if nothing had come.
+    fn forget(&mut self) {
+        self.attempt = Attempt::by(self.hearing.pickup);
+        self.aligner.begin();
+        self.verdict = None;
+        self.doubtful = false;
+        self.stage = Stage::Waiting;
     }
 
     fn end(&mut self) {
