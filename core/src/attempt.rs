@@ -15,6 +15,9 @@ pub enum Onset {
     Struck,
     /// A sounding note was bent to another semitone.
     Bent,
+    /// The pickup sent the note that sounds on its string once more, at once: see
+    /// [`PlayedNote::is_begun_again`].
+    Again,
 }
 
 /// One played note.
@@ -52,12 +55,45 @@ impl PlayedNote {
     pub fn is_bent(&self) -> bool {
         self.onset == Onset::Bent
     }
+
+    /// Whether a finger struck it, as far as the pickup says.
+    pub fn is_struck(&self) -> bool {
+        self.onset == Onset::Struck
+    }
+
+    /// Whether this is `before` begun once more by the converter: the same pitch, not on another
+    /// string, within 40 ms and no stronger (the first being 60 % of it at least), or within 60 ms
+    /// and weaker than 60 % of it. Our defaults; no hand
+    /// repeats a note so soon (one hand taps 10 times a second at most; Fujii 2009).
+    pub fn is_begun_again(&self, before: &Self) -> bool {
+        let other_string = matches!((before.string, self.string), (Some(a), Some(b)) if a != b);
+        if before.pitch != self.pitch || other_string || self.is_bent() || before.is_bent() {
+            return false;
+        }
+        if before.is_weaker(self, 60) == Some(true) {
+            // What came before was noise; this is the note.
+            return false;
+        }
+        let apart = self.at.as_micros().saturating_sub(before.at.as_micros());
+        (0..=40_000).contains(&apart)
+            || ((0..=60_000).contains(&apart) && self.is_weaker(before, 60) == Some(true))
+    }
+
+    /// Whether its velocity is below `percent` of another's; `None` where one was not heard.
+    pub fn is_weaker(&self, than: &Self, percent: u8) -> Option<bool> {
+        let (own, other) = (u16::from(self.velocity?.value()), u16::from(than.velocity?.value()));
+        Some(own * 100 < other * u16::from(percent))
+    }
 }
 
 /// A string that begins two notes within this time was plucked once, and the converter changed
 /// its mind about the pitch. Our default; it is far below what a hand can do (one hand taps 10
 /// times a second at most; Fujii 2009).
 pub const SAME_STROKE: Offset = Offset::from_millis(25);
+
+/// A vibrato is back at its note within this time. Our default: a little more than half a swing
+/// of the slowest usual one (4.5 a second; common practice).
+const SWING: Offset = Offset::from_millis(120);
 
 /// The played notes of an attempt, in order of arrival.
 ///
@@ -68,6 +104,7 @@ pub const SAME_STROKE: Offset = Offset::from_millis(25);
 ///
 /// Where a string begins another pitch within [`SAME_STROKE`], the later note has the time of
 /// the earlier one: it is the same stroke. A bend that follows so soon has its velocity, too.
+/// A note that is begun again goes on sounding, and so does one whose vibrato returns to it.
 #[derive(Clone, Debug, Default)]
 pub struct Attempt {
     pickup: Pickup,
@@ -96,22 +133,17 @@ impl Attempt {
             NoteEvent::Begun { pitch, velocity, string } => {
                 if string.is_some() {
                     // A string sounds one note at a time.
-                    self.end(now, |note| note.string == string);
+                    self.end(now, string, None);
                 }
                 let velocity = (!self.pickup.fixed_velocity).then_some(velocity);
                 self.add(now, pitch, velocity, string, Onset::Struck)
             }
             NoteEvent::Bent { from, pitch, string } => {
-                self.end(now, |note| {
-                    note.string == string && (string.is_some() || note.pitch == from)
-                });
+                self.end(now, string, string.is_none().then_some(from));
                 self.add(now, pitch, None, string, Onset::Bent)
             }
             NoteEvent::Ended { pitch, string } => {
-                // A note may have begun before it was known which string is on which channel.
-                self.end(now, |note| {
-                    note.pitch == pitch && (note.string == string || note.string.is_none())
-                });
+                self.end(now, string, Some(pitch));
                 None
             }
             NoteEvent::AllEnded { string } => {
@@ -141,9 +173,20 @@ impl Attempt {
         self.latest = now;
         let mut note =
             PlayedNote { at: played.since(start), lasted: None, pitch, velocity, string, onset };
-        if let Some(before) = self.same_stroke(&note) {
-            note.at = before.at;
-            note.velocity = note.velocity.or(before.velocity);
+        match self.before(&note) {
+            Some(before) if note.is_begun_again(before) => {
+                before.lasted = None;
+                note.lasted = Some(Offset::ZERO);
+                note.onset = Onset::Again;
+            }
+            Some(before) if is_same_stroke(before, &note) => {
+                note.at = before.at;
+                note.velocity = note.velocity.or(before.velocity);
+            }
+            _ => {}
+        }
+        if note.is_bent() {
+            self.resume(&note);
         }
         if self.notes.push(note).is_err() {
             self.beyond = self.beyond.saturating_add(1);
@@ -152,18 +195,27 @@ impl Attempt {
         Some(note)
     }
 
-    /// The note before on the same string, if this one belongs to the same stroke.
-    fn same_stroke(&self, note: &PlayedNote) -> Option<PlayedNote> {
+    /// The note before on the same string, where strings are known; notes begun again do not
+    /// count.
+    fn before(&mut self, note: &PlayedNote) -> Option<&mut PlayedNote> {
         note.string?;
-        let before = self
-            .notes
-            .iter()
-            .rev()
-            .take(LOOK_BACK)
+        let back = self.notes.iter_mut().rev().take(LOOK_BACK);
+        back.filter(|before| before.onset != Onset::Again)
             .find(|before| before.string == note.string)
-            .filter(|before| before.pitch != note.pitch)?;
-        let apart = note.at.as_micros().saturating_sub(before.at.as_micros());
-        (apart <= SAME_STROKE.as_micros()).then_some(*before)
+    }
+
+    /// A bend that returns soon to the pitch before it: that note goes on sounding.
+    fn resume(&mut self, bend: &PlayedNote) {
+        if bend.string.is_none() {
+            return;
+        }
+        let back = self.notes.iter_mut().rev().take(LOOK_BACK);
+        let mut on_string = back.filter(|before| before.string == bend.string);
+        let (Some(away), Some(before)) = (on_string.next(), on_string.next()) else { return };
+        let gone = bend.at.as_micros().saturating_sub(away.at.as_micros());
+        if away.is_bent() && before.pitch == bend.pitch && gone <= SWING.as_micros() {
+            before.lasted = None;
+        }
     }
 
     /// The pickup.
@@ -191,25 +243,43 @@ impl Attempt {
         self.beyond
     }
 
-    /// Ends the latest sounding note that `which` tells.
-    fn end(&mut self, now: Instant, which: impl Fn(&PlayedNote) -> bool) {
+    /// Ends what sounds on a string; where strings are not known, the latest note of this pitch
+    /// or of any.
+    fn end(&mut self, now: Instant, string: Option<GuitarString>, pitch: Option<Pitch>) {
         let Some(start) = self.start else { return };
         let latency = self.pickup.latency;
-        let note = self
-            .notes
-            .iter_mut()
-            .rev()
-            .take(LOOK_BACK)
-            .find(|note| note.lasted.is_none() && which(note));
-        if let Some(note) = note {
+        let mut of_pitch = None;
+        let sounding = self.notes.iter_mut().rev().take(LOOK_BACK).filter(|note| {
+            // A note may have begun before it was known which string is on which channel.
+            let here =
+                note.string == string || (note.string.is_none() && pitch == Some(note.pitch));
+            note.lasted.is_none() && here
+        });
+        for note in sounding {
+            if string.is_none() && pitch.is_some_and(|pitch| pitch != note.pitch) {
+                continue;
+            }
+            // The end of a note that is over already does not end the next.
+            if !*of_pitch.get_or_insert(pitch.is_none_or(|pitch| pitch == note.pitch)) {
+                return;
+            }
             note.lasted = Some(lasted(note, now.since(start), latency.of(note.pitch)));
+            if string.is_none() {
+                return;
+            }
         }
     }
 }
 
-/// Notes end soon after they begin; looking back further than this many would make the work of
-/// an event depend on the length of the attempt.
-const LOOK_BACK: usize = 64;
+/// Whether two pitches of one string belong to one stroke.
+fn is_same_stroke(before: &PlayedNote, note: &PlayedNote) -> bool {
+    let apart = note.at.as_micros().saturating_sub(before.at.as_micros());
+    before.pitch != note.pitch && apart <= SAME_STROKE.as_micros()
+}
+
+/// Notes end soon after they begin, but a vibrato on several strings makes many of them; looking
+/// back further than this would make the work of an event depend on the length of the attempt.
+const LOOK_BACK: usize = 128;
 
 /// How long a note has sounded whose end arrived at `end`. Ends are taken to be as late as
 /// beginnings.
@@ -319,6 +389,47 @@ mod tests {
         let note = attempt.take(NoteEvent::Bent { from, pitch, string }, at(1_012)).unwrap();
         assert_eq!(note.velocity, Velocity::new(80));
         assert_eq!(note.at, Offset::ZERO);
+    }
+
+    #[test]
+    fn a_note_begun_again_goes_on() {
+        let mut attempt = Attempt::new();
+        let off = |pitch| NoteEvent::Ended {
+            pitch: Pitch::new(pitch).unwrap(),
+            string: GuitarString::new(1),
+        };
+        attempt.take(begun(64, Some(1)), at(1_000));
+        attempt.take(off(64), at(1_029));
+        let again = attempt.take(begun(64, Some(1)), at(1_030)).unwrap();
+        assert_eq!(again.onset, Onset::Again);
+        attempt.take(off(64), at(1_400));
+        assert_eq!(attempt.notes()[0].lasted, Some(Offset::from_millis(400)));
+        // A later one is a note of its own.
+        assert!(attempt.take(begun(64, Some(1)), at(1_470)).unwrap().is_struck());
+    }
+
+    #[test]
+    fn a_note_goes_on_under_its_vibrato() {
+        let mut attempt = Attempt::new();
+        let string = GuitarString::new(1);
+        let pitch = |number| Pitch::new(number).unwrap();
+        let bend = |from, to| NoteEvent::Bent { from: pitch(from), pitch: pitch(to), string };
+        attempt.take(begun(64, Some(1)), at(1_000));
+        attempt.take(bend(64, 65), at(1_200));
+        attempt.take(bend(65, 64), at(1_300));
+        attempt.take(NoteEvent::Ended { pitch: pitch(64), string }, at(1_900));
+        assert_eq!(attempt.notes()[0].lasted, Some(Offset::from_millis(900)));
+        assert_eq!(attempt.notes()[1].lasted, Some(Offset::from_millis(100)));
+    }
+
+    #[test]
+    fn the_end_of_a_note_that_is_over_ends_no_other() {
+        let mut attempt = Attempt::new();
+        attempt.take(begun(64, Some(1)), at(1_000));
+        attempt.take(begun(65, Some(1)), at(1_200));
+        let string = GuitarString::new(1);
+        attempt.take(NoteEvent::Ended { pitch: Pitch::new(64).unwrap(), string }, at(1_205));
+        assert_eq!(attempt.notes()[1].lasted, None);
     }
 
     #[test]

@@ -24,9 +24,10 @@ pub(super) struct Costs {
     pub(super) extra: u16,
     /// A note of a trill beyond its first: as many as the player likes.
     pub(super) trilled: u16,
-    /// A bend to another semitone that was not expected: vibrato, a slide, the way to a slur.
-    /// Nearly nothing, so that vibrato disturbs nothing.
-    pub(super) bent: u16,
+    /// What no finger struck: a note that the converter began twice, and a bend that was not
+    /// expected, as in vibrato, in a slide or on the way to a slur. Nearly nothing, so that it
+    /// disturbs nothing.
+    pub(super) not_struck: u16,
     /// The right pitch on another string than the study says.
     pub(super) other_string: u16,
     /// A wrong pitch that a converter takes for the right one: an octave off or a twelfth above,
@@ -56,7 +57,7 @@ impl Costs {
         missing: WHOLE,
         extra: WHOLE,
         trilled: 2,
-        bent: 2,
+        not_struck: 2,
         other_string: 16,
         mistracked: 24,
         wrong_same_string: 76,
@@ -71,18 +72,18 @@ impl Costs {
 
     /// The cost of a played note that was not expected.
     pub(super) fn added(&self, note: &PlayedNote) -> u16 {
-        if note.is_bent() { self.bent } else { self.extra }
+        if note.is_struck() { self.extra } else { self.not_struck }
     }
 
     /// The cost of a wrong note in place of another. Always less than leaving one out and
-    /// adding one; but a bend stands in no note's place.
+    /// adding one; but what no finger struck stands in no note's place.
     pub(super) fn wrong(
         &self,
         wanted: &ExpectedNote,
         note: &PlayedNote,
         same_string: Option<bool>,
     ) -> u16 {
-        if note.is_bent() {
+        if !note.is_struck() {
             return 2 * self.missing;
         }
         let semitones = note.pitch.semitones_above(wanted.pitch);
@@ -95,10 +96,12 @@ impl Costs {
     }
 }
 
-/// Whether a played note can be this expected note. A bend is a slurred note or none: else
-/// vibrato would hide a note that was not plucked again.
+/// Whether a played note can be this expected note. A bend is a slurred note or none, and a note
+/// begun twice is one: else vibrato and double triggers would hide a note that was not plucked
+/// again.
 pub(super) fn is_right(wanted: &ExpectedNote, note: &PlayedNote) -> bool {
-    wanted.pitch == note.pitch && (!note.is_bent() || wanted.attack == Attack::Slurred)
+    let slurred = note.is_bent() && wanted.attack == Attack::Slurred;
+    wanted.pitch == note.pitch && (note.is_struck() || slurred)
 }
 
 /// Whether a converter may take one pitch for another so many semitones below (above, if

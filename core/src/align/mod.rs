@@ -27,7 +27,6 @@ mod tests;
 
 pub use material::Material;
 pub use pairing::{Pairing, Role};
-pub use retriggers::{is_retrigger, is_weaker};
 
 use crate::attempt::PlayedNote;
 use crate::limits::PLAYED_NOTES;
@@ -137,8 +136,7 @@ impl Aligner {
             let mut cell = previous.dearer(self.left_out(event));
             let mut step = Step::LeftOut;
 
-            let trilled =
-                self.events.has_trills() && self.events.trill(note.pitch, reached).is_some();
+            let trilled = self.events.has_trills() && self.events.trill(note, reached).is_some();
             let extra = if trilled { self.costs.trilled } else { added };
             let candidate = self.cells.get(here, row - 1).dearer(extra);
             if candidate.cost <= cell.cost {

@@ -2,43 +2,24 @@
 //!
 //! A string that begins the same pitch again at once was plucked once. The first of the two is
 //! the note: it has its time and its loudness. And the second is no other note that the chunk
-//! expects, however well it would fit.
+//! expects, however well it would fit. Where strings are known, [`Attempt`] has told that
+//! already; here it is told where they are not.
+//!
+//! [`Attempt`]: crate::attempt::Attempt
 //!
 //! Of two notes of one pitch on one string, of which the chunk expects one, the much stronger
 //! is the note: a weak one before it is what a lifted finger or another string's attack left.
 
 use super::pairing::{Pairing, Role};
+use super::together::is_mistaken;
 use crate::attempt::PlayedNote;
 use crate::study::Chunk;
 
-/// The same pitch on the same string again within this time is one note. Our default.
-const SURELY: i32 = 40_000;
-
-/// Within this time it is one note if the second is weaker than [`WEAKER`]. Our default.
-const IF_WEAK: i32 = 60_000;
-
-/// Share of the first note's velocity, in per cent. Our default.
+/// Share of the strong note's velocity, in per cent. Our default.
 const WEAKER: u8 = 60;
 
 /// Notes that are looked at before another: more than a chord and its noise.
 const LOOK_BACK: usize = 16;
-
-/// Whether a velocity is below `percent` of another's; `None` where one was not heard.
-pub fn is_weaker(note: &PlayedNote, than: &PlayedNote, percent: u8) -> Option<bool> {
-    let (note, than) = (u16::from(note.velocity?.value()), u16::from(than.velocity?.value()));
-    Some(note * 100 < than * u16::from(percent))
-}
-
-/// Whether `note` is `before` begun once more by the converter.
-pub fn is_retrigger(before: &PlayedNote, note: &PlayedNote) -> bool {
-    let other_string = matches!((before.string, note.string), (Some(a), Some(b)) if a != b);
-    if before.pitch != note.pitch || other_string || note.is_bent() || before.is_bent() {
-        return false;
-    }
-    let apart = note.at.as_micros().saturating_sub(before.at.as_micros());
-    (0..=SURELY).contains(&apart)
-        || ((0..=IF_WEAK).contains(&apart) && is_weaker(note, before, WEAKER) == Some(true))
-}
 
 /// A weak note and the strong one that it is mistaken for are no further apart than this. Our
 /// default: longer than noise comes early, shorter than most notes are apart.
@@ -46,24 +27,25 @@ const ANNOUNCED: i32 = 250_000;
 
 pub(super) fn settle(chunk: &Chunk<'_>, played: &[PlayedNote], pairing: &mut Pairing) {
     once(chunk, played, pairing);
-    stronger(played, pairing);
+    stronger(chunk, played, pairing);
 }
 
-/// Where the note of an expected one is weak, and a strong one of its pitch that is nobody's
-/// follows on its string, takes that.
-fn stronger(played: &[PlayedNote], pairing: &mut Pairing) {
+/// Where the note of an expected one is weak, and a strong one that is nobody's follows on its
+/// string, of its pitch or of one that a converter takes for it, takes that.
+fn stronger(chunk: &Chunk<'_>, played: &[PlayedNote], pairing: &mut Pairing) {
     for (by, note) in played.iter().enumerate() {
         let Role::Note(index) = pairing.role(by) else { continue };
+        let Some(wanted) = chunk.notes().get(index) else { continue };
         let near = played.iter().enumerate().skip(by + 1).take(LOOK_BACK);
         let mut on_string =
             near.filter(|(_, other)| other.string == note.string || other.string.is_none());
         let Some((other_by, other)) = on_string.next() else { continue };
         let apart = other.at.as_micros().saturating_sub(note.at.as_micros());
-        if other.pitch == note.pitch
+        if (other.pitch == note.pitch || is_mistaken(wanted, other))
             && pairing.role(other_by) == Role::Extra
             && apart <= ANNOUNCED
-            && !is_retrigger(note, other)
-            && is_weaker(note, other, WEAKER) == Some(true)
+            && !other.is_begun_again(note)
+            && note.is_weaker(other, WEAKER) == Some(true)
         {
             pairing.part(index);
             pairing.pair(index, other_by);
@@ -78,7 +60,7 @@ fn once(chunk: &Chunk<'_>, played: &[PlayedNote], pairing: &mut Pairing) {
             continue;
         };
         let first = (by.saturating_sub(LOOK_BACK)..by)
-            .find(|&other| played.get(other).is_some_and(|before| is_retrigger(before, note)));
+            .find(|&other| played.get(other).is_some_and(|before| note.is_begun_again(before)));
         match first.map(|first| (first, pairing.role(first))) {
             Some((first, Role::Extra)) => {
                 pairing.part(index);

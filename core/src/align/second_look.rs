@@ -36,12 +36,15 @@ pub(super) fn repair(
     let mut wrong: Vec<(u16, u16), EXPECTED_NOTES> = Vec::new();
     for (index, note) in notes.iter().enumerate() {
         if let Some(by) = pairing.played(index)
-            && played.get(by).is_some_and(|played| played.pitch != note.pitch)
+            && played.get(by).is_some_and(|played| {
+                played.pitch != note.pitch && !together::is_mistaken(note, played)
+            })
         {
             let _ = wrong.push((index as u16, by as u16));
         }
     }
-    // A wrong note may turn out to be right elsewhere, so it is let go before the search.
+    // A wrong note may turn out to be right elsewhere (but not one that a converter may have
+    // taken for the right one), so it is let go before the search.
     for &(index, _) in &wrong {
         pairing.part(usize::from(index));
     }
@@ -71,7 +74,7 @@ pub(super) fn repair(
     for (index, note) in notes.iter().enumerate() {
         if missing(pairing, index) {
             let found = nearest(events, played, pairing, index, REACH_WRONG, |played| {
-                (!played.is_bent()).then(|| u32::from(together::wrong(costs, note, played)))
+                played.is_struck().then(|| u32::from(together::wrong(costs, note, played)))
             });
             if let Some(by) = found {
                 pairing.pair(index, by);
@@ -180,7 +183,7 @@ fn assign_trills(events: &Events, played: &[PlayedNote], pairing: &mut Pairing) 
         match pairing.role(by) {
             Role::Note(index) => reached = reached.max(events.event_of(index) + 1),
             Role::Extra => {
-                if let Some(trill) = events.trill(note.pitch, reached) {
+                if let Some(trill) = events.trill(note, reached) {
                     pairing.trill(usize::from(trill.note), by);
                 }
             }

@@ -82,7 +82,7 @@ fn random_played(chance: &mut Chance, most: u64) -> Vec<PlayedNote> {
             let mut note = played(at, 60 + chance.below(6) as u8);
             note.string = GuitarString::new(chance.below(4) as u8);
             if chance.below(5) == 0 {
-                (note.onset, note.velocity) = (Onset::Bent, None);
+                note.onset = if chance.below(2) == 0 { Onset::Bent } else { Onset::Again };
             }
             note
         })

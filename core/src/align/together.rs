@@ -22,8 +22,7 @@ pub(super) struct Fit {
 /// Explains `played` (oldest first) by `expected`. `reached` counts the events up to and
 /// with this one.
 ///
-/// The pitch is matched as a multiset, so order inside a chord is free; where strings are
-/// known, the right one is preferred. Notes that are left over on both sides are paired as
+/// Order inside a chord is free; where strings are known, the right one is preferred. Notes that are left over on both sides are paired as
 /// wrong notes, the cheapest pair first.
 pub(super) fn fit(
     costs: &Costs,
@@ -35,31 +34,27 @@ pub(super) fn fit(
     let mut result = Fit::default();
     let mut taken = [false; NOTES_TOGETHER];
     let mut cost = 0_u16;
-    // The right pitch on the right string first, then the right pitch anywhere; bends last.
-    for (bent, right_string) in [(false, true), (false, false), (true, true), (true, false)] {
+    // A note of a trill that is going on explains itself; it stands in no other's place.
+    let trilled = |note: &PlayedNote| events.has_trills() && events.trill(note, reached).is_some();
+    for fits in [Fits::InPlace, Fits::Mistaken, Fits::Elsewhere, Fits::Bent] {
         for (note, of) in played.iter().zip(&mut result.of) {
-            if of.is_some() || note.is_bent() != bent {
+            if of.is_some() || (matches!(fits, Fits::Mistaken | Fits::Elsewhere) && trilled(note)) {
                 continue;
             }
-            let free = expected.iter().zip(&taken).enumerate().filter(|(_, (wanted, taken))| {
-                !**taken
-                    && is_right(wanted, note)
-                    && (!right_string || same_string(wanted, note) != Some(false))
-            });
+            let free = expected
+                .iter()
+                .zip(&taken)
+                .enumerate()
+                .filter(|(_, (wanted, taken))| !**taken && fits.tell(wanted, note));
             // A slurred note may be left for a bend, which can be no other.
             let found = free.min_by_key(|(_, (wanted, _))| wanted.attack == Attack::Slurred);
-            if let Some((index, _)) = found {
+            if let Some((index, (wanted, _))) = found {
                 *of = Some(index as u8);
+                cost = cost.saturating_add(fit_one(costs, wanted, note));
                 take(&mut taken, index);
-                if !right_string {
-                    cost = cost.saturating_add(costs.other_string);
-                }
             }
         }
     }
-    // A note of a trill that is going on explains itself; it stands in no other's place.
-    let trilled =
-        |note: &PlayedNote| events.has_trills() && events.trill(note.pitch, reached).is_some();
     while let Some((by, index, price)) =
         cheapest_wrong(costs, expected, played, &result, &taken, trilled)
     {
@@ -82,6 +77,32 @@ pub(super) fn fit(
     result
 }
 
+/// Ways in which a played note can be an expected one, in the order in which they are tried:
+/// where strings are known, they say more than pitches that a converter may mistake.
+#[derive(Clone, Copy)]
+enum Fits {
+    /// The right pitch on its string, or on one unknown.
+    InPlace,
+    /// Another pitch on its string that a converter takes for the right one.
+    Mistaken,
+    /// The right pitch on another string.
+    Elsewhere,
+    /// A bend to the right pitch.
+    Bent,
+}
+
+impl Fits {
+    fn tell(self, wanted: &ExpectedNote, note: &PlayedNote) -> bool {
+        let elsewhere = same_string(wanted, note) == Some(false);
+        match self {
+            Self::InPlace => note.is_struck() && is_right(wanted, note) && !elsewhere,
+            Self::Mistaken => is_mistaken(wanted, note),
+            Self::Elsewhere => note.is_struck() && is_right(wanted, note) && elsewhere,
+            Self::Bent => !note.is_struck() && is_right(wanted, note),
+        }
+    }
+}
+
 /// Which of an event's notes each of the last played notes could be, as bits: enough to say
 /// quickly that an explanation cannot be the cheapest.
 pub(super) struct Glance {
@@ -95,7 +116,7 @@ pub(super) struct Glance {
 /// What its price depends on when a played note is left over.
 #[derive(Clone, Copy, Default)]
 struct PlayedKind {
-    bent: bool,
+    struck: bool,
     trilled: bool,
     mistracked: bool,
 }
@@ -129,8 +150,8 @@ impl Glance {
                 }
                 kind.mistracked |= is_mistracked(note.pitch.semitones_above(wanted.pitch));
             }
-            kind.bent = note.is_bent();
-            kind.trilled = events.has_trills() && events.trill(note.pitch, reached).is_some();
+            kind.struck = note.is_struck();
+            kind.trilled = events.has_trills() && events.trill(note, reached).is_some();
         }
         glance
     }
@@ -147,15 +168,15 @@ impl Glance {
         // As many as can be have the right pitch. A bend can only be a slurred note, so struck
         // notes choose first, and plucked ones first; a bend that is left over costs little.
         let mut anywhere = 0_u8;
-        for bent in [false, true] {
+        for struck in [true, false] {
             let slots = self.same_pitch.iter().zip(&self.kind).take(notes);
-            for (pitch, kind) in slots.filter(|(_, kind)| kind.bent == bent) {
+            for (pitch, kind) in slots.filter(|(_, kind)| kind.struck == struck) {
                 let free = pitch & !anywhere;
                 let plucked = free & !self.slurred;
                 let choice = if plucked == 0 { free } else { plucked };
                 anywhere |= choice & choice.wrapping_neg();
-                if free == 0 && (kind.bent || kind.trilled) {
-                    cost += costs.trilled.min(costs.bent);
+                if free == 0 && (!kind.struck || kind.trilled) {
+                    cost += costs.trilled.min(costs.not_struck);
                 } else if free == 0 {
                     left_over += 1;
                     if kind.mistracked {
@@ -194,7 +215,7 @@ fn cheapest_wrong(
 ) -> Option<(usize, usize, u16)> {
     let mut best: Option<(usize, usize, u16)> = None;
     for (by, (note, of)) in played.iter().zip(&so_far.of).enumerate() {
-        if of.is_some() || note.is_bent() || trilled(note) {
+        if of.is_some() || !note.is_struck() || trilled(note) {
             continue;
         }
         for (index, (wanted, &taken)) in expected.iter().zip(taken).enumerate() {
@@ -213,6 +234,13 @@ fn cheapest_wrong(
 /// The cost of `note` in place of `wanted`, whose pitch it has not.
 pub(super) fn wrong(costs: &Costs, wanted: &ExpectedNote, note: &PlayedNote) -> u16 {
     costs.wrong(wanted, note, same_string(wanted, note))
+}
+
+/// Whether a converter may have taken the wanted note for this one.
+pub(super) fn is_mistaken(wanted: &ExpectedNote, note: &PlayedNote) -> bool {
+    note.is_struck()
+        && same_string(wanted, note) == Some(true)
+        && is_mistracked(note.pitch.semitones_above(wanted.pitch))
 }
 
 /// Whether a note was played on the string it is wanted on; `None` where one is unknown.

@@ -14,12 +14,12 @@ mod neighbours;
 mod struck;
 mod tail;
 
-pub use tail::Tail;
+pub use tail::{Tail, Trails};
 
-use crate::align::{Material, Role, is_retrigger};
-use crate::attempt::PlayedNote;
+use crate::align::{Material, Role};
+use crate::attempt::{Onset, PlayedNote};
 use crate::study::ExpectedNote;
-use neighbours::{MILLI, near, on_string_after, on_string_before};
+use neighbours::{MILLI, near, on_string_before};
 
 /// Why a note that was not expected is there.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -33,7 +33,7 @@ pub enum Cause {
     /// changed its mind.
     Correction,
     /// An octave off or a twelfth above a note that was expected, on its string and within
-    /// 60 ms of it; or as far from a pitch of the trill that is going on there.
+    /// 60 ms of it.
     Mistracked,
     /// A weak note (under the pickup's share for noise of the loudest around it, 35 % unless its
     /// profile says otherwise) within 50 ms of another string's, and 12, 19 or 24 semitones
@@ -86,7 +86,9 @@ impl Cause {
 /// above. A hand would have to jump as many frets.
 pub fn is_mistracked(wanted: &ExpectedNote, note: &PlayedNote) -> bool {
     let same_string = wanted.string.is_some() && wanted.string == note.string;
-    same_string && !note.is_bent() && is_octave_or_twelfth(note.pitch.semitones_above(wanted.pitch))
+    same_string
+        && note.is_struck()
+        && is_octave_or_twelfth(note.pitch.semitones_above(wanted.pitch))
 }
 
 const fn is_octave_or_twelfth(semitones: i8) -> bool {
@@ -101,7 +103,8 @@ pub fn cause(material: Material<'_>, by: usize) -> Cause {
     if note.is_bent() {
         return bends::cause(material, by, note);
     }
-    if near(material, by, -60 * MILLI).any(|(_, before)| is_retrigger(before, note)) {
+    let again = || near(material, by, -60 * MILLI).any(|(_, before)| note.is_begun_again(before));
+    if note.onset == Onset::Again || again() {
         return Cause::DoubleTrigger;
     }
     if struck::is_corrected(material, by, note) {
@@ -125,20 +128,6 @@ pub fn cause(material: Material<'_>, by: usize) -> Cause {
 /// Whether a note stands in an expected note's place, or in a trill.
 fn is_expected(material: Material<'_>, by: usize) -> bool {
     matches!(material.pairing.role(by), Role::Note(_) | Role::Trill(_))
-}
-
-/// The expected note that starts the trill which was going on, on the string of a note, when
-/// that note came: the note before it there, or the one after it, is part of it.
-pub fn trill_around(material: Material<'_>, by: usize) -> Option<usize> {
-    let trill = |other: usize| match material.pairing.role(other) {
-        Role::Trill(index) => Some(index),
-        Role::Note(index) => {
-            material.chunk.notes().get(index).filter(|note| note.trill.is_some()).map(|_| index)
-        }
-        Role::Extra => None,
-    };
-    let before = on_string_before(material, by).and_then(|(other, _)| trill(other));
-    before.or_else(|| on_string_after(material, by).and_then(|(other, _)| trill(other)))
 }
 
 #[cfg(test)]

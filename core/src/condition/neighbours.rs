@@ -1,13 +1,14 @@
 //! The notes around a note.
 
 use crate::align::Material;
-use crate::attempt::PlayedNote;
+use crate::attempt::{Onset, PlayedNote};
 
 /// Microseconds.
 pub(super) const MILLI: i32 = 1_000;
 
-/// Notes that are looked at on each side: more than fit a chord, its noise and a vibrato.
-const MOST: usize = 32;
+/// Notes that are looked at on each side: more than fit a chord, its noise and a vibrato on
+/// several strings.
+const MOST: usize = 128;
 
 /// Whether two notes were on one string, where strings are known.
 pub(super) fn same_place(a: &PlayedNote, b: &PlayedNote) -> Option<bool> {
@@ -19,26 +20,31 @@ pub(super) fn apart(before: &PlayedNote, note: &PlayedNote) -> i32 {
     note.at.as_micros().saturating_sub(before.at.as_micros())
 }
 
-/// The notes that arrived before `by` (after it, if `reach` is positive) and began at most
-/// `reach` microseconds away, the nearest first.
+/// The notes that arrived before `by` (after it, if `reach` is positive), at most `reach`
+/// microseconds away, the nearest first. Noise arrives with what makes it, whatever its pitch,
+/// so it is arrival that counts, and not the time that latency is taken off.
 pub(super) fn near<'a>(
     material: Material<'a>,
     by: usize,
     reach: i32,
 ) -> impl Iterator<Item = (usize, &'a PlayedNote)> + use<'a> {
-    let at = material.played.get(by).map_or(0, |note| note.at.as_micros());
+    let arrived = move |note: &PlayedNote| {
+        note.at.as_micros().saturating_add(material.pickup.latency.of(note.pitch).as_micros())
+    };
+    let at = material.played.get(by).map_or(0, arrived);
     all(material, by, reach < 0).filter(move |(_, other)| {
-        other.at.as_micros().saturating_sub(at).saturating_abs() <= reach.saturating_abs()
+        arrived(other).saturating_sub(at).saturating_abs() <= reach.saturating_abs()
     })
 }
 
-/// The note before on the same string, or on a string unknown.
+/// The note before on the same string, or on a string unknown; a note begun again is no other.
 pub(super) fn on_string_before<'a>(
     material: Material<'a>,
     by: usize,
 ) -> Option<(usize, &'a PlayedNote)> {
     let note = material.played.get(by)?;
-    all(material, by, true).find(|(_, other)| same_place(other, note) != Some(false))
+    all(material, by, true)
+        .find(|(_, other)| other.onset != Onset::Again && same_place(other, note) != Some(false))
 }
 
 /// The note after on the same string, or on a string unknown.
@@ -47,7 +53,8 @@ pub(super) fn on_string_after<'a>(
     by: usize,
 ) -> Option<(usize, &'a PlayedNote)> {
     let note = material.played.get(by)?;
-    all(material, by, false).find(|(_, other)| same_place(other, note) != Some(false))
+    all(material, by, false)
+        .find(|(_, other)| other.onset != Onset::Again && same_place(other, note) != Some(false))
 }
 
 fn all<'a>(

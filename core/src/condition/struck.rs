@@ -1,8 +1,8 @@
 //! Errors of tracking that come as notes.
 
 use super::neighbours::{MILLI, near, on_string_before, same_place};
-use super::{is_expected, is_octave_or_twelfth, trill_around};
-use crate::align::{Material, is_weaker};
+use super::{is_expected, is_octave_or_twelfth};
+use crate::align::{Material, Role};
 use crate::attempt::{PlayedNote, SAME_STROKE};
 
 /// How long a pitch an octave or a twelfth off may stand before the converter finds the right
@@ -39,18 +39,6 @@ pub(super) fn is_mistracked(material: Material<'_>, by: usize, note: &PlayedNote
         same_place(right, note) == Some(true)
             && is_octave_or_twelfth(note.pitch.semitones_above(right.pitch))
             && is_expected(material, other)
-    }) || is_mistracked_in_trill(material, by, note)
-}
-
-fn is_mistracked_in_trill(material: Material<'_>, by: usize, note: &PlayedNote) -> bool {
-    let wanted = trill_around(material, by).and_then(|index| material.chunk.notes().get(index));
-    wanted.is_some_and(|wanted| {
-        wanted.string.is_some()
-            && wanted.string == note.string
-            && [Some(wanted.pitch), wanted.trill]
-                .into_iter()
-                .flatten()
-                .any(|pitch| is_octave_or_twelfth(note.pitch.semitones_above(pitch)))
     })
 }
 
@@ -63,7 +51,7 @@ pub(super) fn is_ghost(material: Material<'_>, by: usize, note: &PlayedNote) -> 
     let Some((_, loudest)) = others().max_by_key(|(_, other)| other.velocity) else {
         return false;
     };
-    if tells(material, is_weaker(note, loudest, material.pickup.noise_percent)) == Some(false) {
+    if tells(material, note.is_weaker(loudest, material.pickup.noise_percent)) == Some(false) {
         return false;
     }
     is_shorter(note, NOISE)
@@ -72,17 +60,24 @@ pub(super) fn is_ghost(material: Material<'_>, by: usize, note: &PlayedNote) -> 
 }
 
 pub(super) fn is_trailing(material: Material<'_>, by: usize, note: &PlayedNote) -> bool {
-    let Some((_, ended)) = on_string_before(material, by) else { return false };
+    let Some((before, ended)) = on_string_before(material, by) else { return false };
     if same_place(ended, note) != Some(true) {
         return false;
     }
     let Some(lasted) = ended.lasted else { return false };
     let end = ended.at.as_micros().saturating_add(lasted.as_micros());
     let after = note.at.as_micros().saturating_sub(end);
-    let weaker = is_weaker(note, ended, TRAILING_PERCENT);
+    let weaker = note.is_weaker(ended, TRAILING_PERCENT);
+    // The string's true pitch, where the converter may have heard it an octave off.
+    let wanted = match material.pairing.role(before) {
+        Role::Note(index) => material.chunk.notes().get(index).map(|wanted| wanted.pitch),
+        Role::Trill(_) | Role::Extra => None,
+    };
     after.abs() <= AFTER_THE_END
-        && note.pitch != ended.pitch
-        && note.pitch.semitones_above(ended.pitch) <= TRAILING_ABOVE
+        && [Some(ended.pitch), wanted]
+            .into_iter()
+            .flatten()
+            .any(|pitch| note.pitch.semitones_above(pitch) <= TRAILING_ABOVE)
         && tells(material, weaker) != Some(false)
         && is_shorter(note, TRAILING)
 }

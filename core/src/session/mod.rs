@@ -4,7 +4,7 @@ mod patience;
 
 use crate::align::{Aligner, Material, Pairing};
 use crate::attempt::Attempt;
-use crate::condition::Tail;
+use crate::condition::{Tail, Trails};
 use crate::measure::timing::Click;
 use crate::notes::{Converter, NoteEvent};
 use crate::pickup::{Channels, Pickup};
@@ -129,7 +129,7 @@ pub struct Session<'c> {
     latest: Instant,
     waiting: Deque<(NoteEvent, Instant), WAITING>,
     lost: u32,
-    /// The attempt may have begun with noise after the last one.
+    /// All of the attempt so far may be noise after the last one.
     doubtful: bool,
     verdict: Option<Verdict>,
     pairing: Pairing,
@@ -212,6 +212,10 @@ impl<'c> Session<'c> {
         self.begin_next();
         let silent = matches!(self.stage, Stage::Waiting) && self.hearing.ends == Ends::ByCaller;
         if matches!(self.stage, Stage::Playing(_)) || silent {
+            if self.doubtful {
+                self.forget();
+                return None;
+            }
             self.end();
         }
         self.fetch()
@@ -283,7 +287,7 @@ impl<'c> Session<'c> {
         if let Stage::Playing(Some(end)) = self.stage
             && end <= now
         {
-            if self.doubtful && self.attempt.notes().len() == 1 {
+            if self.doubtful {
                 self.forget();
             } else {
                 self.end();
@@ -301,15 +305,19 @@ impl<'c> Session<'c> {
         };
         let trails = self.tail.trails(&event, now);
         self.tail.hear(&event, now);
-        if self.doubtful && self.is_only(pitch) {
-            // Here is the note; the one before was noise.
-            self.forget();
+        if self.doubtful && (trails == Trails::No || self.is_only(pitch)) {
+            // Here is a note; what came before was noise, unless the chunk begins with it.
+            let opened = self.attempt.notes().iter().any(|note| self.opens(note.pitch));
+            if !opened || self.is_only(pitch) {
+                self.forget();
+            }
+            self.doubtful = false;
         }
         if matches!(self.stage, Stage::Waiting) {
-            if trails && !self.opens(pitch) {
+            if trails == Trails::Surely && !self.opens(pitch) {
                 return;
             }
-            self.doubtful = trails;
+            self.doubtful = trails != Trails::No;
         }
         self.go_on(event, now);
     }

@@ -64,6 +64,10 @@ impl<'a> Line<'a> {
         sent.send(end, [0x80 | self.channel, key, 64]);
         if happens(self.artefacts.trailing, chance) {
             let room = due.map_or(i32::MAX, |due| due - end - 5_000);
+            if self.bent != 0 {
+                sent.send(end + 500, bends::wheel(self.channel, 0, self.range()));
+                self.bent = 0;
+            }
             noise::trailing(self.artefacts, self.channel, note, end, room, chance, sent);
         }
     }

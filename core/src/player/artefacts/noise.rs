@@ -36,7 +36,7 @@ pub(super) fn trailing(
     /// Shorter is not sent.
     const SHORTEST: i32 = 15_000;
     let below = 1 + chance.below(5) as i8;
-    let at = end + chance.below(40_000) as i32;
+    let at = end + 1_000 + chance.below(40_000) as i32;
     let lasts = (20_000 + chance.below(60_000) as i32).min(room.saturating_sub(at - end));
     let Some(pitch) = note.pitch.transposed(-below) else { return };
     if lasts < SHORTEST {
