@@ -13,6 +13,9 @@ pub enum Onset {
     /// The pickup sent a note.
     #[default]
     Struck,
+    /// The pickup sent a weak note, lower or hardly higher, right after the last one of its
+    /// string ended: a pull-off, or what a lifted finger leaves.
+    Trailing,
     /// A sounding note was bent to another semitone.
     Bent,
     /// The pickup sent the note that sounds on its string once more, at once: see
@@ -58,7 +61,7 @@ impl PlayedNote {
 
     /// Whether a finger struck it, as far as the pickup says.
     pub fn is_struck(&self) -> bool {
-        self.onset == Onset::Struck
+        matches!(self.onset, Onset::Struck | Onset::Trailing)
     }
 
     /// Whether this is `before` begun once more by the converter: the same pitch, not on another
@@ -183,6 +186,7 @@ impl Attempt {
                 note.at = before.at;
                 note.velocity = note.velocity.or(before.velocity);
             }
+            Some(before) if trails(before, &note) => note.onset = Onset::Trailing,
             _ => {}
         }
         if note.is_bent() {
@@ -269,6 +273,23 @@ impl Attempt {
             }
         }
     }
+}
+
+/// A note trails another if it comes within this time of its end. Our default.
+pub const AFTER_THE_END: Offset = Offset::from_millis(60);
+
+/// ... and is weaker than this share of it, in per cent. Our default.
+pub const TRAILING_PERCENT: u8 = 60;
+
+/// ... and no more than so many semitones above it. Our default.
+pub const TRAILING_ABOVE: i8 = 2;
+
+fn trails(before: &PlayedNote, note: &PlayedNote) -> bool {
+    let Some(lasted) = before.lasted.filter(|_| note.is_struck()) else { return false };
+    let end = before.at.as_micros().saturating_add(lasted.as_micros());
+    note.at.as_micros().saturating_sub(end) <= AFTER_THE_END.as_micros()
+        && note.pitch.semitones_above(before.pitch) <= TRAILING_ABOVE
+        && note.is_weaker(before, TRAILING_PERCENT) == Some(true)
 }
 
 /// Whether two pitches of one string belong to one stroke.

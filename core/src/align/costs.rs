@@ -8,7 +8,7 @@
 //! performance with its ground truth, real guitar takes with seeded faults, and synthetic
 //! chords; the tests keep what they reach.
 
-use crate::attempt::PlayedNote;
+use crate::attempt::{Onset, PlayedNote};
 use crate::study::{Attack, ExpectedNote};
 
 /// The cost of a note that was left out.
@@ -83,7 +83,7 @@ impl Costs {
         note: &PlayedNote,
         same_string: Option<bool>,
     ) -> u16 {
-        if !note.is_struck() {
+        if !note.is_struck() || (note.onset == Onset::Trailing && same_string != Some(true)) {
             return 2 * self.missing;
         }
         let semitones = note.pitch.semitones_above(wanted.pitch);
@@ -96,12 +96,22 @@ impl Costs {
     }
 }
 
-/// Whether a played note can be this expected note. A bend is a slurred note or none, and a note
-/// begun twice is one: else vibrato and double triggers would hide a note that was not plucked
-/// again.
+/// Whether a played note can be this expected note. A bend is a slurred note or none, a note
+/// begun twice is one, and what trails a string's note is nothing on another string: else
+/// vibrato, double triggers and lifted fingers would hide a note that was not plucked.
 pub(super) fn is_right(wanted: &ExpectedNote, note: &PlayedNote) -> bool {
-    let slurred = note.is_bent() && wanted.attack == Attack::Slurred;
-    wanted.pitch == note.pitch && (note.is_struck() || slurred)
+    let may_be = match note.onset {
+        Onset::Struck => true,
+        Onset::Trailing => is_on_its_string(wanted, note),
+        Onset::Bent => wanted.attack == Attack::Slurred,
+        Onset::Again => false,
+    };
+    may_be && wanted.pitch == note.pitch
+}
+
+/// Whether a note was played on the string it is wanted on, as far as strings are known.
+fn is_on_its_string(wanted: &ExpectedNote, note: &PlayedNote) -> bool {
+    wanted.string.is_none() || note.string.is_none() || wanted.string == note.string
 }
 
 /// Whether a converter may take one pitch for another so many semitones below (above, if

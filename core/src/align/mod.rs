@@ -12,10 +12,10 @@
 mod costs;
 mod events;
 mod material;
+mod noise;
 mod octaves;
 mod pairing;
 mod repeats;
-mod retriggers;
 mod second_look;
 mod table;
 mod together;
@@ -248,7 +248,7 @@ impl Aligner {
         let mut pairing = self.first_look(chunk, played);
         second_look::repair(&self.costs, &self.events, chunk, played, &mut pairing);
         repeats::settle(&self.events, chunk, played, &mut pairing);
-        retriggers::settle(chunk, played, &mut pairing);
+        noise::settle(chunk, played, &mut pairing);
         pairing
     }
 

@@ -38,7 +38,7 @@ pub(super) fn fit(
     let trilled = |note: &PlayedNote| events.has_trills() && events.trill(note, reached).is_some();
     for fits in [Fits::InPlace, Fits::Mistaken, Fits::Elsewhere, Fits::Bent] {
         for (note, of) in played.iter().zip(&mut result.of) {
-            if of.is_some() || (matches!(fits, Fits::Mistaken | Fits::Elsewhere) && trilled(note)) {
+            if of.is_some() || (matches!(fits, Fits::Elsewhere) && trilled(note)) {
                 continue;
             }
             let free = expected

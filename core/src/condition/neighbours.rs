@@ -1,7 +1,7 @@
 //! The notes around a note.
 
 use crate::align::Material;
-use crate::attempt::{Onset, PlayedNote};
+use crate::attempt::{Onset, PlayedNote, SAME_STROKE};
 
 /// Microseconds.
 pub(super) const MILLI: i32 = 1_000;
@@ -32,8 +32,14 @@ pub(super) fn near<'a>(
         note.at.as_micros().saturating_add(material.pickup.latency.of(note.pitch).as_micros())
     };
     let at = material.played.get(by).map_or(0, arrived);
-    all(material, by, reach < 0).filter(move |(_, other)| {
-        arrived(other).saturating_sub(at).saturating_abs() <= reach.saturating_abs()
+    all(material, by, reach < 0).filter(move |(other_by, other)| {
+        let apart = at.saturating_sub(arrived(other));
+        // A pitch that was set right has the time of its stroke, and arrived a little later.
+        let corrected = on_string_before(material, *other_by)
+            .is_some_and(|(_, before)| before.at == other.at && before.string == other.string);
+        let slack = if corrected { SAME_STROKE.as_micros() } else { 0 };
+        let apart = if apart > 0 { (apart - slack).max(0) } else { apart };
+        apart.saturating_abs() <= reach.saturating_abs()
     })
 }
 

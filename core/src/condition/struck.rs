@@ -3,7 +3,8 @@
 use super::neighbours::{MILLI, near, on_string_before, same_place};
 use super::{is_expected, is_octave_or_twelfth};
 use crate::align::{Material, Role};
-use crate::attempt::{PlayedNote, SAME_STROKE};
+use crate::attempt::{AFTER_THE_END, PlayedNote, SAME_STROKE, TRAILING_ABOVE, TRAILING_PERCENT};
+use crate::units::Pitch;
 
 /// How long a pitch an octave or a twelfth off may stand before the converter finds the right
 /// one, or after it has lost it. Our default.
@@ -13,17 +14,8 @@ const FINDS: i32 = 60 * MILLI;
 /// defaults.
 const NOISE: i32 = 50 * MILLI;
 
-/// A trailing pitch comes within this time of the end of its string's note. Our default.
-pub(super) const AFTER_THE_END: i32 = 60 * MILLI;
-
-/// It is weaker than this share of that note, in per cent. Our default.
-pub(super) const TRAILING_PERCENT: u8 = 60;
-
-/// It is shorter than this. Our default.
+/// A trailing pitch is shorter than this. Our default.
 const TRAILING: i32 = 100 * MILLI;
-
-/// It is no more than so many semitones above that note: lower, an open string, or nearby.
-pub(super) const TRAILING_ABOVE: i8 = 2;
 
 pub(super) fn is_corrected(material: Material<'_>, by: usize, note: &PlayedNote) -> bool {
     let reach = SAME_STROKE.as_micros();
@@ -55,8 +47,24 @@ pub(super) fn is_ghost(material: Material<'_>, by: usize, note: &PlayedNote) -> 
         return false;
     }
     is_shorter(note, NOISE)
-        || others()
-            .any(|(_, other)| matches!(note.pitch.semitones_above(other.pitch), 12 | 19 | 24))
+        || others().any(|(by, other)| {
+            pitches(material, by, other)
+                .any(|pitch| matches!(note.pitch.semitones_above(pitch), 12 | 19 | 24))
+        })
+}
+
+/// The pitch of a note as it was heard, and as it is wanted: the true one, where the converter
+/// heard it an octave off.
+fn pitches(
+    material: Material<'_>,
+    by: usize,
+    note: &PlayedNote,
+) -> impl Iterator<Item = Pitch> + use<> {
+    let wanted = match material.pairing.role(by) {
+        Role::Note(index) => material.chunk.notes().get(index).map(|wanted| wanted.pitch),
+        Role::Trill(_) | Role::Extra => None,
+    };
+    [Some(note.pitch), wanted].into_iter().flatten()
 }
 
 pub(super) fn is_trailing(material: Material<'_>, by: usize, note: &PlayedNote) -> bool {
@@ -68,15 +76,8 @@ pub(super) fn is_trailing(material: Material<'_>, by: usize, note: &PlayedNote) 
     let end = ended.at.as_micros().saturating_add(lasted.as_micros());
     let after = note.at.as_micros().saturating_sub(end);
     let weaker = note.is_weaker(ended, TRAILING_PERCENT);
-    // The string's true pitch, where the converter may have heard it an octave off.
-    let wanted = match material.pairing.role(before) {
-        Role::Note(index) => material.chunk.notes().get(index).map(|wanted| wanted.pitch),
-        Role::Trill(_) | Role::Extra => None,
-    };
-    after.abs() <= AFTER_THE_END
-        && [Some(ended.pitch), wanted]
-            .into_iter()
-            .flatten()
+    after.abs() <= AFTER_THE_END.as_micros()
+        && pitches(material, before, ended)
             .any(|pitch| note.pitch.semitones_above(pitch) <= TRAILING_ABOVE)
         && tells(material, weaker) != Some(false)
         && is_shorter(note, TRAILING)

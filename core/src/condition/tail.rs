@@ -4,7 +4,7 @@
 //! it would begin the next one. So the last note of each string is remembered from attempt to
 //! attempt, and a note that trails it begins nothing.
 
-use super::struck::{AFTER_THE_END, TRAILING_ABOVE, TRAILING_PERCENT};
+use crate::attempt::{AFTER_THE_END, TRAILING_ABOVE, TRAILING_PERCENT};
 use crate::notes::NoteEvent;
 use crate::units::{GuitarString, Instant, Offset, Pitch, Velocity};
 
@@ -54,7 +54,7 @@ impl Tail {
         let weak = u16::from(velocity.value()) * 100
             < u16::from(last.velocity.value()) * u16::from(TRAILING_PERCENT);
         let above = pitch.semitones_above(last.pitch);
-        if after.as_micros() > AFTER_THE_END || above == 0 || above > TRAILING_ABOVE {
+        if after > AFTER_THE_END || above == 0 || above > TRAILING_ABOVE {
             return Trails::No;
         }
         match (weak, self.velocities_differ) {

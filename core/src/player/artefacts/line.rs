@@ -62,12 +62,13 @@ impl<'a> Line<'a> {
             bends::vibrato(self.channel, (at, end), self.range(), chance, sent);
         }
         sent.send(end, [0x80 | self.channel, key, 64]);
+        if self.bent != 0 {
+            // A converter comes to rest before it hears the next note.
+            sent.send(end + 500, bends::wheel(self.channel, 0, self.range()));
+            self.bent = 0;
+        }
         if happens(self.artefacts.trailing, chance) {
             let room = due.map_or(i32::MAX, |due| due - end - 5_000);
-            if self.bent != 0 {
-                sent.send(end + 500, bends::wheel(self.channel, 0, self.range()));
-                self.bent = 0;
-            }
             noise::trailing(self.artefacts, self.channel, note, end, room, chance, sent);
         }
     }
@@ -84,9 +85,6 @@ impl<'a> Line<'a> {
         let Some(velocity) = self.velocity(note) else { return note.pitch.number() };
         let on = |key: u8, velocity: u8| [0x90 | self.channel, key, velocity];
         let off = |key: u8| [0x80 | self.channel, key, 64];
-        if self.bent != 0 {
-            sent.send(at - 1_000, bends::wheel(self.channel, 0, self.range()));
-        }
         let right = note.pitch.number();
         let is_joined = next.is_some_and(|next| is_bent_from(self.artefacts, note, right, next));
         let mut key = right;
@@ -106,7 +104,7 @@ impl<'a> Line<'a> {
         }
         sent.send(at, on(key, velocity));
         if doubled {
-            noise::double_trigger(self.channel, key, velocity, at, chance, sent);
+            noise::double_trigger(self.artefacts, self.channel, key, velocity, at, chance, sent);
         }
         self.bent = 0;
         key

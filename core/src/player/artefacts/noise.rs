@@ -3,10 +3,11 @@
 use super::super::{Chance, Performance, Sounded};
 use super::line::channel_of;
 use super::{Artefacts, Transmission, happens};
-use crate::units::GuitarString;
+use crate::units::{GuitarString, Velocity};
 
 /// Begins a note once more: soon and as strong, or a little later and weak.
 pub(super) fn double_trigger(
+    artefacts: &Artefacts,
     channel: u8,
     key: u8,
     velocity: u8,
@@ -17,7 +18,8 @@ pub(super) fn double_trigger(
     let soon = chance.below(2) == 0;
     let later = if soon { 12_000 + chance.below(26_000) } else { 40_000 + chance.below(18_000) };
     let percent = if soon { 60 + chance.below(40) } else { 25 + chance.below(34) };
-    let again = (u32::from(velocity) * percent / 100).max(1) as u8;
+    let weaker = (u32::from(velocity) * percent / 100).max(1) as u8;
+    let again = artefacts.fixed_velocity.map_or(weaker, Velocity::value);
     let at = at + later as i32;
     sent.send(at - 500, [0x80 | channel, key, 64]);
     sent.send(at, [0x90 | channel, key, again]);

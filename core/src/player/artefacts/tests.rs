@@ -46,8 +46,8 @@ fn a_perfect_pickup_sends_what_is_played() {
 #[test]
 fn slurs_as_bends_are_heard_as_slurs() {
     let messages = sent(&Artefacts { slurs_as_bends: true, ..Artefacts::NONE }, 1);
-    // Three bends up for each slur, and one back before each pluck but the first.
-    assert_eq!(kinds(&messages), [4, 4, 15]);
+    // Three bends up for each slur, and one back after it.
+    assert_eq!(kinds(&messages), [4, 4, 16]);
     let mut converter = Converter::new(&Artefacts::NONE.pickup);
     let mut wire = Wire::new();
     let events: StdVec<_> = messages

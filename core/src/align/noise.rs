@@ -1,4 +1,4 @@
-//! Notes that a converter begins twice, or announces by noise.
+//! Notes that a converter begins twice, announces by noise, or takes for others.
 //!
 //! A string that begins the same pitch again at once was plucked once. The first of the two is
 //! the note: it has its time and its loudness. And the second is no other note that the chunk
@@ -11,8 +11,8 @@
 //! is the note: a weak one before it is what a lifted finger or another string's attack left.
 
 use super::pairing::{Pairing, Role};
-use super::together::is_mistaken;
-use crate::attempt::PlayedNote;
+use super::together::{is_mistaken, same_string};
+use crate::attempt::{Onset, PlayedNote};
 use crate::study::Chunk;
 
 /// Share of the strong note's velocity, in per cent. Our default.
@@ -28,6 +28,7 @@ const ANNOUNCED: i32 = 250_000;
 pub(super) fn settle(chunk: &Chunk<'_>, played: &[PlayedNote], pairing: &mut Pairing) {
     once(chunk, played, pairing);
     stronger(chunk, played, pairing);
+    at_home(chunk, played, pairing);
 }
 
 /// Where the note of an expected one is weak, and a strong one that is nobody's follows on its
@@ -49,6 +50,33 @@ fn stronger(chunk: &Chunk<'_>, played: &[PlayedNote], pairing: &mut Pairing) {
         {
             pairing.part(index);
             pairing.pair(index, other_by);
+        }
+    }
+}
+
+/// Where the note of an expected one is on another string, and one of its pitch that is nobody's
+/// is near on its own, takes that: the other was a pitch that the converter mistook.
+fn at_home(chunk: &Chunk<'_>, played: &[PlayedNote], pairing: &mut Pairing) {
+    for (index, wanted) in chunk.notes().iter().enumerate() {
+        let Some(by) = pairing.played(index) else { continue };
+        let Some(note) = played.get(by) else { continue };
+        if same_string(wanted, note) != Some(false) {
+            continue;
+        }
+        let near = by.saturating_sub(LOOK_BACK)..played.len().min(by + LOOK_BACK);
+        let home = near.into_iter().find(|&other_by| {
+            played.get(other_by).is_some_and(|other| {
+                let apart = other.at.as_micros().saturating_sub(note.at.as_micros());
+                pairing.role(other_by) == Role::Extra
+                    && other.onset == Onset::Struck
+                    && other.pitch == wanted.pitch
+                    && other.string == wanted.string
+                    && apart.saturating_abs() <= ANNOUNCED
+            })
+        });
+        if let Some(home) = home {
+            pairing.part(index);
+            pairing.pair(index, home);
         }
     }
 }
