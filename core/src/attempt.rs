@@ -66,20 +66,22 @@ impl PlayedNote {
 
     /// Whether this is `before` begun once more by the converter: the same pitch, not on another
     /// string, within 40 ms and no stronger (the first being 60 % of it at least), or within 60 ms
-    /// and weaker than 60 % of it. Our defaults; no hand
+    /// and weaker than 60 % of it (or of the very same velocity). Our defaults; no hand
     /// repeats a note so soon (one hand taps 10 times a second at most; Fujii 2009).
     pub fn is_begun_again(&self, before: &Self) -> bool {
         let other_string = matches!((before.string, self.string), (Some(a), Some(b)) if a != b);
         if before.pitch != self.pitch || other_string || self.is_bent() || before.is_bent() {
             return false;
         }
+        // Where the pickup sends one velocity for all, weakness cannot be told.
+        let same = self.velocity == before.velocity;
         if before.is_weaker(self, 60) == Some(true) {
             // What came before was noise; this is the note.
             return false;
         }
         let apart = self.at.as_micros().saturating_sub(before.at.as_micros());
         (0..=40_000).contains(&apart)
-            || ((0..=60_000).contains(&apart) && self.is_weaker(before, 60) == Some(true))
+            || ((0..=60_000).contains(&apart) && (self.is_weaker(before, 60) == Some(true) || same))
     }
 
     /// Whether its velocity is below `percent` of another's; `None` where one was not heard.
@@ -113,6 +115,8 @@ pub struct Attempt {
     pickup: Pickup,
     start: Option<Instant>,
     latest: Instant,
+    /// When the last struck note of each string came, even if its stroke was earlier.
+    begun: [Offset; GuitarString::MOST as usize],
     notes: Vec<PlayedNote, PLAYED_NOTES>,
     beyond: u32,
 }
@@ -125,7 +129,14 @@ impl Attempt {
 
     /// No notes yet, from this pickup.
     pub const fn by(pickup: Pickup) -> Self {
-        Self { pickup, start: None, latest: Instant::ZERO, notes: Vec::new(), beyond: 0 }
+        Self {
+            pickup,
+            start: None,
+            latest: Instant::ZERO,
+            begun: [Offset::ZERO; GuitarString::MOST as usize],
+            notes: Vec::new(),
+            beyond: 0,
+        }
     }
 
     /// Takes a note event that came at `now`. Gives the note that began, if one did and
@@ -176,8 +187,15 @@ impl Attempt {
         self.latest = now;
         let mut note =
             PlayedNote { at: played.since(start), lasted: None, pitch, velocity, string, onset };
+        let slot = string.map_or(0, |string| usize::from(string.number()).saturating_sub(1));
+        let begun = self.begun.get(slot).copied().unwrap_or(note.at);
+        if let Some(begun) = self.begun.get_mut(slot)
+            && onset == Onset::Struck
+        {
+            *begun = note.at;
+        }
         match self.before(&note) {
-            Some(before) if note.is_begun_again(before) => {
+            Some(before) if note.is_begun_again(&PlayedNote { at: begun, ..*before }) => {
                 before.lasted = None;
                 note.lasted = Some(Offset::ZERO);
                 note.onset = Onset::Again;

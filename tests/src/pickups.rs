@@ -50,6 +50,12 @@ pub fn attempt(
     let sent = transmit(&performance, artefacts, seed ^ 0x5eed);
     let hearing = Hearing { pickup: known, ..Hearing::default() };
     let mut session = Box::new(Session::new(*chunk, hearing));
+    // The first notes of a stream may tell which channel is which string; they have been heard.
+    for string in [0x90, 0x91, 0x92, 0x93, 0x94, 0x95] {
+        let open = [64, 59, 55, 50, 45, 40][usize::from(string & 7)];
+        session.feed(&[string, open, 80, open, 0], Instant::ZERO);
+    }
+    session.discard();
     let mut all: Vec<(Verdict, Vec<usize>)> = Vec::new();
     for message in sent.messages() {
         let now = Instant::from_micros(LEAD_IN).plus(message.at);

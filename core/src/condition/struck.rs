@@ -69,18 +69,33 @@ fn pitches(
 
 pub(super) fn is_trailing(material: Material<'_>, by: usize, note: &PlayedNote) -> bool {
     let Some((before, ended)) = on_string_before(material, by) else { return false };
+    // Under a vibrato or a slur it was another note that was struck.
+    let Some((struck_by, struck)) = struck_before(material, before, ended) else { return false };
     if same_place(ended, note) != Some(true) {
         return false;
     }
     let Some(lasted) = ended.lasted else { return false };
     let end = ended.at.as_micros().saturating_add(lasted.as_micros());
     let after = note.at.as_micros().saturating_sub(end);
-    let weaker = note.is_weaker(ended, TRAILING_PERCENT);
+    let weaker = note.is_weaker(struck, TRAILING_PERCENT);
     after.abs() <= AFTER_THE_END.as_micros()
         && pitches(material, before, ended)
+            .chain(pitches(material, struck_by, struck))
             .any(|pitch| note.pitch.semitones_above(pitch) <= TRAILING_ABOVE)
         && tells(material, weaker) != Some(false)
         && is_shorter(note, TRAILING)
+}
+
+/// The note that was struck before a note was bent to; itself, if it was struck.
+fn struck_before<'a>(
+    material: Material<'a>,
+    mut by: usize,
+    mut note: &'a PlayedNote,
+) -> Option<(usize, &'a PlayedNote)> {
+    while note.is_bent() {
+        (by, note) = on_string_before(material, by)?;
+    }
+    Some((by, note))
 }
 
 fn is_shorter(note: &PlayedNote, than: i32) -> bool {
