@@ -6,7 +6,7 @@ use evenhand_core::pickup::Pickup;
 use evenhand_core::player::{Artefacts, Fault, Performance, Skill, perform, transmit};
 use evenhand_core::session::{Hearing, Session};
 use evenhand_core::study::Chunk;
-use evenhand_core::units::Instant;
+use evenhand_core::units::{Instant, Velocity};
 use evenhand_core::verdict::{Outcome, Verdict};
 
 /// Half a second before the first note.
@@ -53,7 +53,8 @@ pub fn attempt(
     // The first notes of a stream may tell which channel is which string; they have been heard.
     for string in [0x90, 0x91, 0x92, 0x93, 0x94, 0x95] {
         let open = [64, 59, 55, 50, 45, 40][usize::from(string & 7)];
-        session.feed(&[string, open, 80, open, 0], Instant::ZERO);
+        let velocity = artefacts.fixed_velocity.map_or(80, Velocity::value);
+        session.feed(&[string, open, velocity, open, 0], Instant::ZERO);
     }
     session.discard();
     let mut all: Vec<(Verdict, Vec<usize>)> = Vec::new();

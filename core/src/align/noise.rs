@@ -18,6 +18,11 @@ use crate::study::Chunk;
 /// Share of the strong note's velocity, in per cent. Our default.
 const WEAKER: u8 = 60;
 
+/// A ghost comes within this time of the note that makes it, weaker than this share of it, in per
+/// cent. Our defaults.
+const AROUND: i32 = 60_000;
+const FAINT: u8 = 35;
+
 /// Notes that are looked at before another: more than a chord and its noise.
 const LOOK_BACK: usize = 16;
 
@@ -29,6 +34,7 @@ pub(super) fn settle(chunk: &Chunk<'_>, played: &[PlayedNote], pairing: &mut Pai
     once(chunk, played, pairing);
     stronger(chunk, played, pairing);
     at_home(chunk, played, pairing);
+    noise(chunk, played, pairing);
 }
 
 /// Where the note of an expected one is weak, and a strong one that is nobody's follows on its
@@ -77,6 +83,31 @@ fn at_home(chunk: &Chunk<'_>, played: &[PlayedNote], pairing: &mut Pairing) {
         if let Some(home) = home {
             pairing.part(index);
             pairing.pair(index, home);
+        }
+    }
+}
+
+/// What is certainly noise stands in no note's place: the first pitch of a stroke whose second is
+/// a note, and a ghost of another string's note that happens to be an octave of a missing one.
+fn noise(chunk: &Chunk<'_>, played: &[PlayedNote], pairing: &mut Pairing) {
+    for (by, note) in played.iter().enumerate() {
+        let Role::Note(index) = pairing.role(by) else { continue };
+        let Some(wanted) = chunk.notes().get(index) else { continue };
+        let near = || played.iter().enumerate().skip(by + 1).take(LOOK_BACK);
+        let set_right = near().find(|(_, other)| other.string == note.string).is_some_and(
+            |(other_by, other)| {
+                let one_stroke = note.string.is_some() && other.at == note.at;
+                one_stroke && other.is_struck() && matches!(pairing.role(other_by), Role::Note(_))
+            },
+        );
+        let around = played.iter().skip(by.saturating_sub(LOOK_BACK)).take(2 * LOOK_BACK);
+        let ghost = is_mistaken(wanted, note)
+            && around.filter(|other| other.string != note.string).any(|other| {
+                let apart = other.at.as_micros().saturating_sub(note.at.as_micros());
+                apart.saturating_abs() <= AROUND && note.is_weaker(other, FAINT) == Some(true)
+            });
+        if set_right || ghost {
+            pairing.part(index);
         }
     }
 }

@@ -4,7 +4,8 @@ use super::neighbours::{MILLI, near, on_string_before, same_place};
 use super::{is_expected, is_octave_or_twelfth};
 use crate::align::{Material, Role};
 use crate::attempt::{AFTER_THE_END, PlayedNote, SAME_STROKE, TRAILING_ABOVE, TRAILING_PERCENT};
-use crate::units::Pitch;
+use crate::notes::level_of;
+use crate::units::{Pitch, Velocity};
 
 /// How long a pitch an octave or a twelfth off may stand before the converter finds the right
 /// one, or after it has lost it. Our default.
@@ -40,10 +41,14 @@ pub(super) fn is_ghost(material: Material<'_>, by: usize, note: &PlayedNote) -> 
             .chain(near(material, by, NOISE))
             .filter(|(_, other)| same_place(other, note) != Some(true))
     };
-    let Some((_, loudest)) = others().max_by_key(|(_, other)| other.velocity) else {
+    // Strings that arrive louder than they are played are compared without that.
+    let Some(loudest) = others().map(|(_, other)| material.level(other)).max() else {
         return false;
     };
-    if tells(material, note.is_weaker(loudest, material.pickup.noise_percent)) == Some(false) {
+    let share = Velocity::new((u16::from(material.pickup.noise_percent) * 127 / 100) as u8);
+    let weaker = share.map(level_of).zip(loudest).zip(material.level(note));
+    let weaker = weaker.map(|((share, loudest), own)| own.above(loudest) < share);
+    if tells(material, weaker) == Some(false) {
         return false;
     }
     is_shorter(note, NOISE)

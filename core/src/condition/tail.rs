@@ -71,6 +71,9 @@ impl Tail {
                 self.velocities_differ |= self.velocity.is_some_and(|other| other != velocity);
                 self.velocity = Some(velocity);
                 if let Some(last) = self.last.get_mut(slot(string)) {
+                    // A note begun again is as strong as it was at first.
+                    let before = last.filter(|last| last.pitch == pitch);
+                    let velocity = before.map_or(velocity, |last| velocity.max(last.velocity));
                     *last = Some(Last { pitch, velocity, ended: None });
                 }
             }

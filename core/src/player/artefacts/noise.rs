@@ -1,8 +1,9 @@
 //! Notes that nobody plays.
 
-use super::super::{Chance, Performance, Sounded};
+use super::super::{Chance, Performance, Sounded, velocity_of};
 use super::line::channel_of;
 use super::{Artefacts, Transmission, happens};
+use crate::notes::level_of;
 use crate::units::{GuitarString, Velocity};
 
 /// Begins a note once more: soon and as strong, or a little later and weak.
@@ -45,7 +46,7 @@ pub(super) fn trailing(
         return;
     }
     let percent = 20 + chance.below(35);
-    let velocity = share_of(artefacts, note, percent);
+    let velocity = share_of(artefacts, note, percent, note.string);
     sent.send(at, [0x90 | channel, pitch.number(), velocity]);
     sent.send(at + lasts, [0x80 | channel, pitch.number(), 64]);
 }
@@ -81,7 +82,7 @@ pub(super) fn ghost(
     }
     let Some(pitch) = note.pitch.transposed(above) else { return };
     let channel = channel_of(artefacts, Some(string));
-    let velocity = share_of(artefacts, note, percent);
+    let velocity = share_of(artefacts, note, percent, Some(string));
     sent.send(at, [0x90 | channel, pitch.number(), velocity]);
     sent.send(at + lasts, [0x80 | channel, pitch.number(), 64]);
 }
@@ -97,9 +98,18 @@ fn sounds(performance: &Performance, string: GuitarString, at: i32, lasts: i32) 
     })
 }
 
-fn share_of(artefacts: &Artefacts, note: &Sounded, percent: u32) -> u8 {
-    match artefacts.fixed_velocity {
-        Some(fixed) => fixed.value(),
-        None => (u32::from(note.velocity.value()) * percent / 100).max(1) as u8,
+/// A velocity that is a share of a note's, as it arrives from a string.
+fn share_of(
+    artefacts: &Artefacts,
+    note: &Sounded,
+    percent: u32,
+    string: Option<GuitarString>,
+) -> u8 {
+    if let Some(fixed) = artefacts.fixed_velocity {
+        return fixed.value();
     }
+    let share = (u32::from(note.velocity.value()) * percent / 100).clamp(1, 127) as u8;
+    let louder = i32::from(artefacts.pickup.string_level(string).hundredths());
+    let level = Velocity::new(share).map(|share| i32::from(level_of(share).hundredths()) + louder);
+    level.and_then(velocity_of).map_or(1, Velocity::value)
 }
