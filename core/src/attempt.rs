@@ -16,6 +16,8 @@ pub enum Onset {
     /// The pickup sent a weak note, lower or hardly higher, right after the last one of its
     /// string ended: a pull-off, or what a lifted finger leaves.
     Trailing,
+    /// The pickup sent another pitch on the same string at once: it changed its mind.
+    Corrected,
     /// A sounding note was bent to another semitone.
     Bent,
     /// The pickup sent the note that sounds on its string once more, at once: see
@@ -61,7 +63,7 @@ impl PlayedNote {
 
     /// Whether a finger struck it, as far as the pickup says.
     pub fn is_struck(&self) -> bool {
-        matches!(self.onset, Onset::Struck | Onset::Trailing)
+        matches!(self.onset, Onset::Struck | Onset::Trailing | Onset::Corrected)
     }
 
     /// Whether this is `before` begun once more by the converter: the same pitch, not on another
@@ -203,6 +205,9 @@ impl Attempt {
             Some(before) if is_same_stroke(before, &note) => {
                 note.at = before.at;
                 note.velocity = note.velocity.or(before.velocity);
+                if onset == Onset::Struck {
+                    note.onset = Onset::Corrected;
+                }
             }
             Some(before) if trails(before, &note) => note.onset = Onset::Trailing,
             _ => {}

@@ -24,8 +24,8 @@ pub(super) struct Costs {
     pub(super) extra: u16,
     /// A note of a trill beyond its first: as many as the player likes.
     pub(super) trilled: u16,
-    /// What no finger struck: a note that the converter began twice, and a bend that was not
-    /// expected, as in vibrato, in a slide or on the way to a slur. Nearly nothing, so that it
+    /// What no finger struck: a note that the converter began twice, the second pitch of one
+    /// stroke, and a bend that was not expected, as in vibrato, in a slide or on the way to a slur. Nearly nothing, so that it
     /// disturbs nothing.
     pub(super) not_struck: u16,
     /// The right pitch on another string than the study says.
@@ -72,7 +72,7 @@ impl Costs {
 
     /// The cost of a played note that was not expected.
     pub(super) fn added(&self, note: &PlayedNote) -> u16 {
-        if note.is_struck() { self.extra } else { self.not_struck }
+        if is_noise(note) { self.not_struck } else { self.extra }
     }
 
     /// The cost of a wrong note in place of another. Always less than leaving one out and
@@ -96,12 +96,18 @@ impl Costs {
     }
 }
 
+/// Whether a note is nobody's unless an expected one accounts for it: no finger struck it, or the
+/// finger that did has another note already.
+pub(super) fn is_noise(note: &PlayedNote) -> bool {
+    !note.is_struck() || note.onset == Onset::Corrected
+}
+
 /// Whether a played note can be this expected note. A bend is a slurred note or none, a note
 /// begun twice is one, and what trails a string's note is nothing on another string: else
 /// vibrato, double triggers and lifted fingers would hide a note that was not plucked.
 pub(super) fn is_right(wanted: &ExpectedNote, note: &PlayedNote) -> bool {
     let may_be = match note.onset {
-        Onset::Struck => true,
+        Onset::Struck | Onset::Corrected => true,
         Onset::Trailing => is_on_its_string(wanted, note),
         Onset::Bent => wanted.attack == Attack::Slurred,
         Onset::Again => false,

@@ -10,6 +10,7 @@
 //! Of two notes of one pitch on one string, of which the chunk expects one, the much stronger
 //! is the note: a weak one before it is what a lifted finger or another string's attack left.
 
+use super::costs::is_right;
 use super::pairing::{Pairing, Role};
 use super::together::{is_mistaken, same_string};
 use crate::attempt::{Onset, PlayedNote};
@@ -74,7 +75,7 @@ fn at_home(chunk: &Chunk<'_>, played: &[PlayedNote], pairing: &mut Pairing) {
             played.get(other_by).is_some_and(|other| {
                 let apart = other.at.as_micros().saturating_sub(note.at.as_micros());
                 pairing.role(other_by) == Role::Extra
-                    && other.onset == Onset::Struck
+                    && matches!(other.onset, Onset::Struck | Onset::Corrected)
                     && other.pitch == wanted.pitch
                     && other.string == wanted.string
                     && apart.saturating_abs() <= ANNOUNCED
@@ -93,13 +94,18 @@ fn noise(chunk: &Chunk<'_>, played: &[PlayedNote], pairing: &mut Pairing) {
     for (by, note) in played.iter().enumerate() {
         let Role::Note(index) = pairing.role(by) else { continue };
         let Some(wanted) = chunk.notes().get(index) else { continue };
-        let near = || played.iter().enumerate().skip(by + 1).take(LOOK_BACK);
-        let set_right = near().find(|(_, other)| other.string == note.string).is_some_and(
-            |(other_by, other)| {
-                let one_stroke = note.string.is_some() && other.at == note.at;
-                one_stroke && other.is_struck() && matches!(pairing.role(other_by), Role::Note(_))
-            },
-        );
+        let mut near = played.iter().enumerate().skip(by + 1).take(LOOK_BACK);
+        let next = near.find(|(_, other)| note.string.is_some() && other.string == note.string);
+        let next = next.filter(|(_, next)| next.onset == Onset::Corrected && next.at == note.at);
+        let set_right = match next.map(|(next_by, next)| (next_by, next, pairing.role(next_by))) {
+            Some((_, _, Role::Note(_))) => true,
+            Some((next_by, next, Role::Extra)) if is_right(wanted, next) => {
+                pairing.part(index);
+                pairing.pair(index, next_by);
+                continue;
+            }
+            _ => false,
+        };
         let around = played.iter().skip(by.saturating_sub(LOOK_BACK)).take(2 * LOOK_BACK);
         let ghost = is_mistaken(wanted, note)
             && around.filter(|other| other.string != note.string).any(|other| {

@@ -82,7 +82,8 @@ fn random_played(chance: &mut Chance, most: u64) -> Vec<PlayedNote> {
             let mut note = played(at, 60 + chance.below(6) as u8);
             note.string = GuitarString::new(chance.below(4) as u8);
             if chance.below(5) == 0 {
-                note.onset = if chance.below(2) == 0 { Onset::Bent } else { Onset::Again };
+                let onsets = [Onset::Bent, Onset::Again, Onset::Corrected];
+                note.onset = onsets[chance.below(3) as usize];
             }
             note
         })

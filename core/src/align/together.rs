@@ -1,7 +1,7 @@
 //! What it costs to explain some played notes in a row by the notes of one event, in
 //! whatever order they came.
 
-use super::costs::{Costs, is_mistracked, is_right};
+use super::costs::{Costs, is_mistracked, is_noise, is_right};
 use super::events::Events;
 use crate::attempt::PlayedNote;
 use crate::limits::NOTES_TOGETHER;
@@ -36,9 +36,12 @@ pub(super) fn fit(
     let mut cost = 0_u16;
     // A note of a trill that is going on explains itself; it stands in no other's place.
     let trilled = |note: &PlayedNote| events.has_trills() && events.trill(note, reached).is_some();
-    for fits in [Fits::InPlace, Fits::Mistaken, Fits::Elsewhere, Fits::Bent] {
+    // What costs little when it is left over chooses last.
+    let ways = [Fits::InPlace, Fits::Mistaken, Fits::Elsewhere, Fits::Bent];
+    for (fits, noise) in ways.into_iter().flat_map(|fits| [(fits, false), (fits, true)]) {
         for (note, of) in played.iter().zip(&mut result.of) {
-            if of.is_some() || (matches!(fits, Fits::Elsewhere) && trilled(note)) {
+            let chooses = of.is_none() && is_noise(note) == noise;
+            if !chooses || (matches!(fits, Fits::Elsewhere) && trilled(note)) {
                 continue;
             }
             let free = expected
@@ -117,6 +120,7 @@ pub(super) struct Glance {
 #[derive(Clone, Copy, Default)]
 struct PlayedKind {
     struck: bool,
+    noise: bool,
     trilled: bool,
     mistracked: bool,
 }
@@ -151,6 +155,7 @@ impl Glance {
                 kind.mistracked |= is_mistracked(note.pitch.semitones_above(wanted.pitch));
             }
             kind.struck = note.is_struck();
+            kind.noise = is_noise(note);
             kind.trilled = events.has_trills() && events.trill(note, reached).is_some();
         }
         glance
@@ -168,14 +173,15 @@ impl Glance {
         // As many as can be have the right pitch. A bend can only be a slurred note, so struck
         // notes choose first, and plucked ones first; a bend that is left over costs little.
         let mut anywhere = 0_u8;
-        for struck in [true, false] {
+        for (struck, noise) in [(true, false), (true, true), (false, true)] {
             let slots = self.same_pitch.iter().zip(&self.kind).take(notes);
-            for (pitch, kind) in slots.filter(|(_, kind)| kind.struck == struck) {
+            let chosen = |kind: &PlayedKind| (kind.struck, kind.noise) == (struck, noise);
+            for (pitch, kind) in slots.filter(|(_, kind)| chosen(kind)) {
                 let free = pitch & !anywhere;
                 let plucked = free & !self.slurred;
                 let choice = if plucked == 0 { free } else { plucked };
                 anywhere |= choice & choice.wrapping_neg();
-                if free == 0 && (!kind.struck || kind.trilled) {
+                if free == 0 && (kind.noise || kind.trilled) {
                     cost += costs.trilled.min(costs.not_struck);
                 } else if free == 0 {
                     left_over += 1;
@@ -215,7 +221,7 @@ fn cheapest_wrong(
 ) -> Option<(usize, usize, u16)> {
     let mut best: Option<(usize, usize, u16)> = None;
     for (by, (note, of)) in played.iter().zip(&so_far.of).enumerate() {
-        if of.is_some() || !note.is_struck() || trilled(note) {
+        if of.is_some() || is_noise(note) || trilled(note) {
             continue;
         }
         for (index, (wanted, &taken)) in expected.iter().zip(taken).enumerate() {
