@@ -66,6 +66,12 @@ impl PlayedNote {
         matches!(self.onset, Onset::Struck | Onset::Trailing | Onset::Corrected)
     }
 
+    /// Whether it is nobody's unless an expected note accounts for it: no finger struck it, or
+    /// the finger that did has another note already.
+    pub fn is_noise(&self) -> bool {
+        !self.is_struck() || self.onset == Onset::Corrected
+    }
+
     /// Whether this is `before` begun once more by the converter: the same pitch, not on another
     /// string, within 40 ms and no stronger (the first being 60 % of it at least), or within 60 ms
     /// and weaker than 60 % of it (or of the very same velocity). Our defaults; no hand
@@ -102,7 +108,7 @@ pub const SAME_STROKE: Offset = Offset::from_millis(25);
 /// of the slowest usual one (4.5 a second; common practice).
 const SWING: Offset = Offset::from_millis(120);
 
-/// The played notes of an attempt, in order of arrival.
+/// Played notes in order of arrival.
 ///
 /// Arrival never steps back: a note that comes with an earlier time than its predecessor's is
 /// taken to have come with it. Times of [`PlayedNote::at`] may step back a little, since low
@@ -121,6 +127,7 @@ pub struct Attempt {
     begun: [Offset; GuitarString::MOST as usize],
     notes: Vec<PlayedNote, PLAYED_NOTES>,
     beyond: u32,
+    forgotten: u32,
 }
 
 impl Attempt {
@@ -138,6 +145,7 @@ impl Attempt {
             begun: [Offset::ZERO; GuitarString::MOST as usize],
             notes: Vec::new(),
             beyond: 0,
+            forgotten: 0,
         }
     }
 
@@ -268,6 +276,33 @@ impl Attempt {
     /// Notes that found no room.
     pub const fn beyond(&self) -> u32 {
         self.beyond
+    }
+
+    /// How many notes came before the first of [`notes`](Attempt::notes), since the beginning.
+    pub const fn forgotten(&self) -> u32 {
+        self.forgotten
+    }
+
+    /// Forgets the first `count` notes. Times count from the first that is left.
+    pub fn forget(&mut self, count: usize) {
+        let count = count.min(self.notes.len());
+        let Some(first) = self.notes.get(count).map(|note| note.at) else {
+            self.forgotten = self.forgotten.saturating_add(self.notes.len() as u32 + self.beyond);
+            self.notes.clear();
+            self.beyond = 0;
+            self.start = None;
+            return;
+        };
+        self.notes.rotate_left(count);
+        self.notes.truncate(self.notes.len() - count);
+        let earlier =
+            |at: Offset| Offset::from_micros(at.as_micros().saturating_sub(first.as_micros()));
+        for note in &mut self.notes {
+            note.at = earlier(note.at);
+        }
+        self.begun = self.begun.map(earlier);
+        self.start = self.start.map(|start| start.plus(first));
+        self.forgotten = self.forgotten.saturating_add(count as u32);
     }
 
     /// Ends what sounds on a string; where strings are not known, the latest note of this pitch

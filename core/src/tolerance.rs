@@ -112,7 +112,9 @@ impl Tolerances {
                 single_note: limit(40, 100),
                 hesitation: limit(40, 150),
                 drift_per_mille: 40,
-                chord_spread: Offset::from_millis(25),
+                // Real players' chords: 95 % within 30.8 ms (GuitarSet, five takes). At 25 ms a
+                // skilled player of the tests was told of a chord in one attempt of twelve.
+                chord_spread: Offset::from_millis(30),
                 unevenness: Level::from_hundredths(150),
                 single_level: Level::from_hundredths(350),
                 slur_below: Level::from_hundredths(600),

@@ -6,7 +6,7 @@ use evenhand_core::align::Role;
 use evenhand_core::condition::{Cause, cause, is_mistracked};
 use evenhand_core::study::Place;
 use evenhand_core::units::Ticks;
-use evenhand_core::verdict::{Bearing, Finding, Kind, Outcome, Size};
+use evenhand_core::verdict::{Bearing, Finding, Kind, Outcome, SettledBy, Size};
 use serde::Serialize;
 use std::io::{self, Write};
 
@@ -21,9 +21,10 @@ enum Record<'a> {
         version: u32,
         program: &'a str,
     },
-    /// The whole source held no note.
+    /// The whole source held no attempt.
     Nothing {
         source: &'a str,
+        played_notes: u32,
         verdict: Outcome,
     },
     Attempt {
@@ -76,6 +77,7 @@ enum Record<'a> {
         attempt: u32,
         chunk: &'a str,
         verdict: Outcome,
+        attempts_together: u8,
         findings: Vec<Found>,
     },
 }
@@ -101,6 +103,7 @@ struct Found {
     size: i64,
     limit: i64,
     unit: &'static str,
+    more_attempts: Option<u8>,
 }
 
 /// Writes the first line of a stream.
@@ -109,9 +112,9 @@ pub fn begin(out: &mut dyn Write) -> io::Result<()> {
     line(out, &Record::Stream { version: VERSION, program })
 }
 
-/// Writes that a source held no note at all.
-pub fn nothing(out: &mut dyn Write, source: &str) -> io::Result<()> {
-    line(out, &Record::Nothing { source, verdict: Outcome::Unclear })
+/// Writes that a source held no attempt, but so many notes.
+pub fn nothing(out: &mut dyn Write, source: &str, played_notes: u32) -> io::Result<()> {
+    line(out, &Record::Nothing { source, played_notes, verdict: Outcome::Unclear })
 }
 
 /// Writes all that is known of an attempt; `attempt` is its number, from 1, and `source` is
@@ -124,14 +127,14 @@ pub fn attempt(
 ) -> io::Result<()> {
     let chunk = finished.chunk.name.as_str();
     let notes = &finished.chunk.notes;
-    let played = finished.attempt.notes();
+    let played = &finished.played;
     line(
         out,
         &Record::Attempt {
             attempt,
             chunk,
             source,
-            at_us: finished.attempt.start().map_or(0, |start| start.as_micros()),
+            at_us: finished.began.as_micros(),
             expected_notes: notes.len(),
             played_notes: played.len(),
         },
@@ -196,6 +199,7 @@ pub fn attempt(
             attempt,
             chunk,
             verdict: finished.verdict.outcome,
+            attempts_together: finished.together,
             findings: findings.collect(),
         },
     )
@@ -218,6 +222,10 @@ fn found(finished: &Finished<'_>, finding: &Finding) -> Found {
         size,
         limit,
         unit,
+        more_attempts: match finding.settled_by {
+            SettledBy::MoreAttempts(more) => Some(more),
+            _ => None,
+        },
     }
 }
 

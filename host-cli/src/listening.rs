@@ -3,26 +3,41 @@
 
 use crate::study::Prepared;
 use evenhand_core::align::{Material, Pairing};
-use evenhand_core::attempt::Attempt;
-use evenhand_core::pickup::Channels;
-use evenhand_core::session::{Hearing, Judged, Session};
+use evenhand_core::attempt::PlayedNote;
+use evenhand_core::limits::PLAYED_NOTES;
+use evenhand_core::notes::{Converter, NoteEvent};
+use evenhand_core::pickup::{Channels, Pickup};
+use evenhand_core::session::{Ends, Hearing, Judged, Session};
+use evenhand_core::study::Marks;
 use evenhand_core::units::Instant;
-use evenhand_core::verdict::{Kind, Verdict};
+use evenhand_core::verdict::{Kind, Pool, Pooled, Verdict};
+use evenhand_core::wire::Wire;
+use std::cmp::Reverse;
+use std::collections::VecDeque;
+use std::ops::Range;
 
 /// An attempt that is over.
 #[derive(Clone, Debug)]
 pub struct Finished<'a> {
     /// The chunk that it was, or that it is nearest to.
     pub chunk: &'a Prepared,
-    /// What is said of it.
+    /// What is said of it, taken together with the attempts before it where it alone is unclear.
     pub verdict: Verdict,
-    /// What was played.
-    pub attempt: Attempt,
+    /// How many attempts say so together; 1 if it stands for itself.
+    pub together: u8,
+    /// What was played; times are from its first note.
+    pub played: Vec<PlayedNote>,
+    /// When its first note began.
+    pub began: Instant,
     /// Which played note is which expected note.
     pub pairing: Pairing,
+    /// What it was heard with.
+    pub pickup: Pickup,
     /// For each note of the attempt, its number among all note-ons of the stream, from 0; none
     /// for a bend.
     pub arrival: Vec<Option<u32>>,
+    /// How often the player began and broke off since the last attempt.
+    pub false_starts: u16,
 }
 
 impl Finished<'_> {
@@ -36,146 +51,232 @@ impl Finished<'_> {
         let chunk = self.chunk.chunk();
         with(Material {
             chunk: &chunk,
-            played: self.attempt.notes(),
+            played: &self.played,
             pairing: &self.pairing,
-            pickup: self.attempt.pickup(),
+            pickup: &self.pickup,
         })
-    }
-
-    /// Whether it was an attempt at this chunk, to its end, and most of what was played
-    /// belongs to it.
-    fn is_settled(&self) -> bool {
-        let unsettled = [Kind::NotThisChunk, Kind::BrokenOff, Kind::NothingHeard];
-        let right = self.material(|material| material.right_notes().count());
-        unsettled.iter().all(|&kind| self.verdict.finding(kind).is_none())
-            && right * 10 >= self.attempt.notes().len() * 6
     }
 }
 
-/// An opinion of one session on what was played, and how well it explains it.
+/// One session's opinion on what some notes were.
 struct Opinion<'a> {
     finished: Finished<'a>,
-    /// In per cent of a note; see [`Session::unexplained`].
+    /// Which notes of the stream, as the sessions count them: the first, and after the last
+    /// that is not the landing's.
+    notes: Range<u32>,
+    /// How badly it explains them, in per cent of a note; see [`Session::unexplained`].
     unexplained: u32,
+}
+
+impl Opinion<'_> {
+    /// Orders opinions on the same notes, the most convincing first: what explains most; what
+    /// reached its end; what holds most of the notes.
+    fn rank(&self) -> (u32, bool, Reverse<usize>) {
+        let broken_off = self.finished.verdict.finding(Kind::BrokenOff).is_some();
+        let right = self.finished.material(|material| material.right_notes().count());
+        (self.unexplained, broken_off, Reverse(right))
+    }
+
+    fn overlaps(&self, other: &Self) -> bool {
+        // An attempt without a note stands somewhere, too.
+        let end = |notes: &Range<u32>| notes.end.max(notes.start + 1);
+        self.notes.start < end(&other.notes) && other.notes.start < end(&self.notes)
+    }
+}
+
+/// For the notes that sessions hear, their numbers among all note-ons (bends have none): of those only that a
+/// session can still judge, so that a stream without an end takes no more and more memory.
+struct Numbers {
+    ends: Ends,
+    /// How the sessions count the first that is kept.
+    first: u32,
+    kept: VecDeque<Option<u32>>,
+}
+
+impl Numbers {
+    fn push(&mut self, number: Option<u32>) {
+        match self.ends {
+            // One attempt; what finds no room in it is not judged.
+            Ends::ByCaller if self.kept.len() == PLAYED_NOTES => return,
+            // Twice what a session keeps: some notes may wait before they are looked at.
+            Ends::ByItself if self.kept.len() == 2 * PLAYED_NOTES => {
+                self.kept.pop_front();
+                self.first += 1;
+            }
+            _ => {}
+        }
+        self.kept.push_back(number);
+    }
+
+    fn from(&self, first: u32) -> impl Iterator<Item = Option<u32>> + '_ {
+        self.kept.iter().copied().skip(first.saturating_sub(self.first) as usize)
+    }
 }
 
 /// One session a chunk; each hears everything.
 pub struct Listener<'a> {
     chunks: &'a [Prepared],
-    sessions: Vec<Ear<'a>>,
+    sessions: Vec<Box<Session<'a>>>,
+    wire: Wire,
+    converter: Converter,
+    numbers: Numbers,
     note_ons: u32,
-    nearest: Option<Opinion<'a>>,
-}
-
-/// A session, and what is known beside it.
-struct Ear<'a> {
-    session: Box<Session<'a>>,
-    /// Numbers of the notes of the attempt under way.
-    arrival: Vec<Option<u32>>,
-    /// When it began.
-    start: Option<Instant>,
-    /// It has given its opinion on the notes since the last attempt.
-    has_spoken: bool,
+    opinions: Vec<Opinion<'a>>,
+    pool: Pool,
 }
 
 impl<'a> Listener<'a> {
     /// Listens for attempts at any of `chunks`.
     pub fn new(chunks: &'a [Prepared], hearing: Hearing) -> Self {
-        let ear = |chunk: &'a Prepared| Ear {
-            session: Box::new(Session::new(chunk.chunk(), hearing)),
-            arrival: Vec::new(),
-            start: None,
-            has_spoken: false,
-        };
-        Self { chunks, sessions: chunks.iter().map(ear).collect(), note_ons: 0, nearest: None }
+        Self {
+            chunks,
+            sessions: chunks
+                .iter()
+                .map(|chunk| Box::new(Session::new(chunk.chunk(), hearing)))
+                .collect(),
+            wire: Wire::new(),
+            converter: Converter::new(&hearing.pickup),
+            numbers: Numbers { ends: hearing.ends, first: 0, kept: VecDeque::new() },
+            note_ons: 0,
+            opinions: Vec::new(),
+            pool: Pool::new(),
+        }
+    }
+
+    /// Goes on from the attempts of an earlier listener, so that they are taken together.
+    #[must_use]
+    pub fn after(mut self, earlier: Pool) -> Self {
+        self.pool = earlier;
+        self
+    }
+
+    /// The last attempts, for the next listener.
+    pub fn into_attempts(self) -> Pool {
+        self.pool
     }
 
     /// Takes one message (or a piece of one) that came at `now`. Poll until nothing more
     /// comes before each call. `begins` tells whether it begins a note.
     pub fn feed(&mut self, bytes: &[u8], now: Instant, begins: bool) {
-        for ear in &mut self.sessions {
-            ear.session.feed(bytes, now);
-            let attempt = ear.session.attempt();
-            if attempt.start() != ear.start {
-                // Another attempt; or what began as one was noise.
-                ear.start = attempt.start();
-                ear.arrival.clear();
-            }
-            if attempt.notes().len() > ear.arrival.len() {
-                ear.arrival.push(begins.then_some(self.note_ons));
+        for session in &mut self.sessions {
+            session.feed(bytes, now);
+        }
+        for &byte in bytes {
+            if let Some(message) = self.wire.push(byte)
+                && let Some(event) = self.converter.hear(&message)
+            {
+                self.number(&event);
             }
         }
         self.note_ons += u32::from(begins);
     }
 
+    /// Takes a note event, for callers with their own source of messages.
+    pub fn hear(&mut self, event: NoteEvent, now: Instant) {
+        for session in &mut self.sessions {
+            session.hear(event, now);
+        }
+        self.number(&event);
+        self.note_ons += u32::from(matches!(event, NoteEvent::Begun { .. }));
+    }
+
+    /// Counts what the sessions count as a note.
+    fn number(&mut self, event: &NoteEvent) {
+        match event {
+            NoteEvent::Begun { .. } => self.numbers.push(Some(self.note_ons)),
+            NoteEvent::Bent { .. } => self.numbers.push(None),
+            NoteEvent::Ended { .. } | NoteEvent::AllEnded { .. } => {}
+        }
+    }
+
     /// How strings are spread over channels, as far as it is known by now.
-    pub fn channels(&self) -> Channels {
-        self.sessions.first().map_or(Channels::Auto, |ear| ear.session.channels())
+    pub const fn channels(&self) -> Channels {
+        self.converter.channels()
     }
 
     /// When to poll if nothing comes in until then.
     pub fn poll_at(&self) -> Option<Instant> {
-        self.sessions.iter().filter_map(|ear| ear.session.poll_at()).min()
+        self.sessions.iter().filter_map(|session| session.poll_at()).min()
     }
 
     /// The attempt that is over at `now`, if one is.
     pub fn poll(&mut self, now: Instant) -> Option<Finished<'a>> {
-        self.ask(|session| session.poll(now))
+        self.ask(|session| session.poll(now));
+        self.decide()
     }
 
     /// Ends the stream. Call until nothing more comes.
     pub fn finish(&mut self) -> Option<Finished<'a>> {
-        self.ask(|session| session.finish())
+        self.ask(|session| session.finish());
+        self.decide()
     }
 
-    fn ask(
-        &mut self,
-        mut over: impl for<'s> FnMut(&'s mut Session<'a>) -> Option<Judged<'s>>,
-    ) -> Option<Finished<'a>> {
-        for (chunk, ear) in self.chunks.iter().zip(&mut self.sessions) {
-            let Some(judged) = over(&mut ear.session) else {
-                continue;
-            };
+    /// Note-ons that have come.
+    pub const fn note_ons(&self) -> u32 {
+        self.note_ons
+    }
+
+    fn ask(&mut self, mut over: impl for<'s> FnMut(&'s mut Session<'a>) -> Option<Judged<'s>>) {
+        for (chunk, session) in self.chunks.iter().zip(&mut self.sessions) {
+            let Some(judged) = over(session) else { continue };
+            let first = judged.first_note;
+            let proper = judged
+                .material()
+                .chunk
+                .notes()
+                .iter()
+                .enumerate()
+                .filter(|(_, wanted)| !wanted.marks.has(Marks::LANDING))
+                .filter_map(|(index, _)| judged.pairing.played(index))
+                .max();
+            let after = proper.map_or(judged.played.len(), |last| last + 1) as u32;
+            let arrival = self.numbers.from(first).take(judged.played.len());
             let finished = Finished {
                 chunk,
                 verdict: judged.verdict.clone(),
-                attempt: judged.attempt.clone(),
+                together: 1,
+                played: judged.played.to_vec(),
+                began: judged.began,
                 pairing: judged.pairing.clone(),
-                arrival: std::mem::take(&mut ear.arrival),
+                pickup: *judged.pickup,
+                arrival: arrival.collect(),
+                false_starts: judged.false_starts,
             };
-            ear.has_spoken = true;
-            let unexplained = ear.session.unexplained();
-            // Of equally good explanations the one that holds more of the notes.
-            let rank = |opinion: &Opinion<'_>| {
-                let length = opinion.finished.chunk.notes.len();
-                (opinion.unexplained, std::cmp::Reverse(length))
-            };
-            let opinion = Opinion { finished, unexplained };
-            if self.nearest.as_ref().is_none_or(|nearest| rank(&opinion) < rank(nearest)) {
-                self.nearest = Some(opinion);
-            }
+            let unexplained = session.unexplained();
+            self.opinions.push(Opinion { finished, notes: first..first + after, unexplained });
         }
-        let nearest = self.nearest.as_ref()?;
+    }
+
+    /// The first attempt on which the opinions are settled.
+    fn decide(&mut self) -> Option<Finished<'a>> {
+        let earliest = self.opinions.iter().min_by_key(|opinion| opinion.notes.start)?;
+        let (best, opinion) = self
+            .opinions
+            .iter()
+            .enumerate()
+            .filter(|(_, opinion)| opinion.overlaps(earliest))
+            .min_by_key(|(_, opinion)| opinion.rank())?;
         // While another chunk explains the notes as well and is not over, wait for its end.
-        let others = self.sessions.iter().filter(|ear| ear.is_listening());
-        let best_of_others = others.map(|ear| ear.session.unexplained()).min();
-        let settled = nearest.finished.is_settled();
-        if best_of_others.is_some_and(|other| !settled || other <= nearest.unexplained) {
+        let middle = opinion.notes.start.midpoint(opinion.notes.end);
+        let open = self.sessions.iter().any(|session| {
+            session.under_way_from().is_some_and(|from| from < middle)
+                && session.unexplained() <= opinion.unexplained
+        });
+        if open {
             return None;
         }
-        let finished = self.nearest.take()?.finished;
-        for ear in &mut self.sessions {
-            ear.session.discard();
-            ear.arrival.clear();
-            ear.has_spoken = false;
+        let opinion = self.opinions.swap_remove(best);
+        self.opinions.retain(|other| !other.overlaps(&opinion));
+        for session in &mut self.sessions {
+            if session.under_way_from().is_some_and(|from| from < opinion.notes.end) {
+                session.discard();
+            }
         }
+        let (mut finished, pool) = (opinion.finished, &mut self.pool);
+        let Pooled { verdict, attempts } =
+            finished.material(|material| pool.add(material, &finished.verdict));
+        finished.verdict = verdict;
+        finished.together = attempts;
         Some(finished)
-    }
-}
-
-impl Ear<'_> {
-    /// Whether its chunk may still turn out to be the one that is being played.
-    fn is_listening(&self) -> bool {
-        !self.has_spoken && self.session.poll_at().is_some()
     }
 }

@@ -1,11 +1,10 @@
 //! The simulated player heard through a simulated pickup.
 
-use evenhand_core::attempt::Attempt;
 use evenhand_core::condition::is_mistracked;
 use evenhand_core::pickup::Pickup;
 use evenhand_core::player::{Artefacts, Fault, Performance, Skill, perform, transmit};
-use evenhand_core::session::{Hearing, Session};
-use evenhand_core::study::Chunk;
+use evenhand_core::session::{Hearing, Judged, Session};
+use evenhand_core::study::{Chunk, Marks};
 use evenhand_core::units::{Instant, Velocity};
 use evenhand_core::verdict::{Outcome, Verdict};
 
@@ -21,7 +20,8 @@ const NEAR: u64 = 65_000;
 pub struct Outcomes {
     /// The verdict.
     pub verdict: Verdict,
-    /// Expected notes that were played and are not where they were played.
+    /// Expected notes that were played and are not where they were played. A landing is not
+    /// counted: an attempt may be over before it.
     pub hidden: Vec<usize>,
     /// Further attempts that were heard, though there was only one.
     pub spurious: usize,
@@ -35,17 +35,14 @@ impl Outcomes {
 }
 
 /// Has `chunk` played once by a skilled player, with these faults, through a pickup with these
-/// artefacts, and judged by someone who knows `known` of the pickup.
-///
-/// # Panics
-/// If no attempt is heard.
+/// artefacts, and judged by someone who knows `known` of the pickup. `None` if no attempt is heard.
 pub fn attempt(
     chunk: &Chunk<'_>,
     faults: &[Fault],
     artefacts: &Artefacts,
     known: Pickup,
     seed: u64,
-) -> Outcomes {
+) -> Option<Outcomes> {
     let performance = perform(chunk, chunk.tempo(), Skill::SKILLED, faults, seed);
     let sent = transmit(&performance, artefacts, seed ^ 0x5eed);
     let hearing = Hearing { pickup: known, ..Hearing::default() };
@@ -61,39 +58,29 @@ pub fn attempt(
     for message in sent.messages() {
         let now = Instant::from_micros(LEAD_IN).plus(message.at);
         while let Some(at) = session.poll_at().filter(|at| *at <= now) {
-            let judged = session.poll(at).expect("it is due");
-            let hidden =
-                hidden(chunk, &performance, judged.attempt, |index| judged.pairing.played(index));
-            all.push((judged.verdict.clone(), hidden));
+            let Some(judged) = session.poll(at) else { continue };
+            all.push((judged.verdict.clone(), hidden(chunk, &performance, &judged)));
         }
         session.feed(&message.bytes, now);
     }
-    if let Some(judged) = session.finish() {
-        let hidden =
-            hidden(chunk, &performance, judged.attempt, |index| judged.pairing.played(index));
-        all.push((judged.verdict.clone(), hidden));
+    while let Some(judged) = session.finish() {
+        all.push((judged.verdict.clone(), hidden(chunk, &performance, &judged)));
     }
     let spurious = all.len().saturating_sub(1);
     // The attempt is the one that accounts for the most notes.
-    let best = all.into_iter().min_by_key(|(_, hidden)| hidden.len());
-    let (verdict, hidden) = best.expect("an attempt is heard");
-    Outcomes { verdict, hidden, spurious }
+    let (verdict, hidden) = all.into_iter().min_by_key(|(_, hidden)| hidden.len())?;
+    Some(Outcomes { verdict, hidden, spurious })
 }
 
-fn hidden(
-    chunk: &Chunk<'_>,
-    performance: &Performance,
-    attempt: &Attempt,
-    paired: impl Fn(usize) -> Option<usize>,
-) -> Vec<usize> {
-    let start = attempt.start().unwrap_or(Instant::ZERO);
+fn hidden(chunk: &Chunk<'_>, performance: &Performance, judged: &Judged<'_>) -> Vec<usize> {
     let is_there = |index: usize, at: Instant| {
-        let (Some(wanted), Some(note)) =
-            (chunk.notes().get(index), paired(index).and_then(|by| attempt.notes().get(by)))
-        else {
+        let (Some(wanted), Some(note)) = (
+            chunk.notes().get(index),
+            judged.pairing.played(index).and_then(|by| judged.played.get(by)),
+        ) else {
             return false;
         };
-        let apart = start.plus(note.at).as_micros().abs_diff(at.as_micros());
+        let apart = judged.began.plus(note.at).as_micros().abs_diff(at.as_micros());
         apart <= NEAR && (note.pitch == wanted.pitch || is_mistracked(wanted, note))
     };
     performance
@@ -102,7 +89,8 @@ fn hidden(
         .filter_map(|note| {
             let index = usize::from(note.meant?);
             let at = Instant::from_micros(LEAD_IN).plus(note.at);
-            (!is_there(index, at)).then_some(index)
+            let landing = chunk.notes().get(index)?.marks.has(Marks::LANDING);
+            (!landing && !is_there(index, at)).then_some(index)
         })
         .collect()
 }

@@ -3,7 +3,8 @@
 //!
 //! The simulated player (`player`) plays the chunks of the bundled study, heard through a
 //! simulated pickup that makes one kind of error, or all of them. What is reached here is kept:
-//! at most one attempt in a hundred may fail that should not.
+//! at most one attempt in a hundred may fail that should not, as many may not be heard at all, and
+//! of a thousand notes that were played one may be taken for another.
 
 use std::collections::BTreeMap;
 
@@ -110,16 +111,24 @@ const SEEDS: u64 = 40;
 fn a_clean_player_passes_whatever_the_pickup_does() {
     let chunks = chunks();
     let mut faults = Vec::new();
-    println!("{:24} attempts  fails  unclear  hidden notes  spurious", "pickup");
+    println!("{:24} attempts  fails  unclear  unheard  invented  hidden notes", "pickup");
     for Kind { name, artefacts, known } in kinds() {
-        let (mut attempts, mut fails, mut unclear, mut hidden, mut spurious) = (0, 0, 0, 0, 0);
+        let (mut attempts, mut fails, mut unclear, mut unheard, mut spurious) = (0, 0, 0, 0, 0);
+        let (mut notes, mut hidden) = (0, 0);
         let mut why: BTreeMap<String, usize> = BTreeMap::new();
         for (prepared, number) in chunks.iter().zip(0..) {
             for seed in 0..SEEDS {
                 let chunk = prepared.chunk();
                 let seed = seed * 1_000 + number;
-                let heard = attempt(&chunk, &[], &artefacts, known, seed);
                 attempts += 1;
+                notes += chunk.notes().len();
+                let Some(heard) = attempt(&chunk, &[], &artefacts, known, seed) else {
+                    faults.push(format!(
+                        "{name}: “{}”, seed {seed}: nothing is heard",
+                        prepared.name
+                    ));
+                    continue;
+                };
                 fails += usize::from(heard.fails());
                 unclear += usize::from(heard.verdict.outcome == Outcome::Unclear);
                 hidden += heard.hidden.len();
@@ -130,19 +139,19 @@ fn a_clean_player_passes_whatever_the_pickup_does() {
                 }
             }
         }
-        println!("{name:24} {attempts:8} {fails:6} {unclear:8} {hidden:13} {spurious:9}  {why:?}");
-        if fails * 100 > attempts {
-            faults.push(format!("{name}: {fails} of {attempts} fail"));
+        println!(
+            "{name:24} {attempts:8} {fails:6} {unclear:8} {unheard:8} {spurious:9} {hidden:4} of {notes}  \
+             {why:?}"
+        );
+        for (what, count) in
+            [("need work", fails), ("are not heard", unheard), ("are invented", spurious)]
+        {
+            if count * 100 > attempts {
+                faults.push(format!("{name}: {count} of {attempts} attempts {what}"));
+            }
         }
-        // Where all velocities are the same, a false pitch that happens to be the next note's
-        // cannot be told from it: as many as are reached are kept.
-        let tolerated = if name == "all, fixed velocity" { 3 } else { 0 };
-        if hidden > tolerated {
-            faults.push(format!("{name}: {hidden} notes are hidden"));
-        }
-        // One false pitch after the end trails a last note that was heard an octave off.
-        if spurious > usize::from(name.starts_with("all")) {
-            faults.push(format!("{name}: {spurious} attempts are heard that nobody made"));
+        if hidden * 1_000 > notes {
+            faults.push(format!("{name}: {hidden} of {notes} notes are hidden"));
         }
     }
     assert!(faults.is_empty(), "{}", faults.join("\n"));
@@ -164,7 +173,8 @@ fn what_the_player_leaves_out_is_missed_through_any_pickup() {
                 let fault = [Fault::Missing(left_out as u16)];
                 let heard = attempt(&chunk, &fault, &artefacts, known, seed * 1_000 + number);
                 attempts += 1;
-                passed += usize::from(heard.verdict.outcome == Outcome::Passed);
+                let outcome = heard.map(|heard| heard.verdict.outcome);
+                passed += usize::from(outcome == Some(Outcome::Passed));
             }
         }
         println!("{name:24} {attempts:8} {passed:9}");

@@ -22,6 +22,14 @@ pub(super) struct Costs {
     pub(super) missing: u16,
     /// A played note was not expected.
     pub(super) extra: u16,
+    /// A played note that belongs to no attempt: less than one that disturbs an attempt, and
+    /// more than the mistakes of a bad one, note for note.
+    pub(super) outside: u16,
+    /// An attempt is over at its end: a little more than another note of a trill, so that a
+    /// trill at the end is not taken for the beginning of the next attempt.
+    pub(super) end: u16,
+    /// An attempt breaks off before its end.
+    pub(super) break_off: u16,
     /// A note of a trill beyond its first: as many as the player likes.
     pub(super) trilled: u16,
     /// What no finger struck: a note that the converter began twice, the second pitch of one
@@ -56,6 +64,9 @@ impl Costs {
     pub(super) const DEFAULT: Self = Self {
         missing: WHOLE,
         extra: WHOLE,
+        outside: 40,
+        end: 4,
+        break_off: 96,
         trilled: 2,
         not_struck: 2,
         other_string: 16,
@@ -72,7 +83,7 @@ impl Costs {
 
     /// The cost of a played note that was not expected.
     pub(super) fn added(&self, note: &PlayedNote) -> u16 {
-        if is_noise(note) { self.not_struck } else { self.extra }
+        if note.is_noise() { self.not_struck } else { self.extra }
     }
 
     /// The cost of a wrong note in place of another. Always less than leaving one out and
@@ -94,12 +105,6 @@ impl Costs {
             _ => self.wrong_far,
         }
     }
-}
-
-/// Whether a note is nobody's unless an expected one accounts for it: no finger struck it, or the
-/// finger that did has another note already.
-pub(super) fn is_noise(note: &PlayedNote) -> bool {
-    !note.is_struck() || note.onset == Onset::Corrected
 }
 
 /// Whether a played note can be this expected note. A bend is a slurred note or none, a note

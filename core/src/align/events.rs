@@ -19,6 +19,8 @@ pub(super) struct Trill {
     string: Option<GuitarString>,
     /// From the event of its start, while fewer than this many events have been reached.
     pub(super) events: (u16, u16),
+    /// Its written end at the practised tempo, in 1,024ths of a second.
+    pub(super) until: u32,
 }
 
 impl Trill {
@@ -97,7 +99,7 @@ impl Events {
                 history,
             });
         }
-        let trills = trills(chunk.notes(), &list);
+        let trills = trills(chunk, &list);
         Self { list, trills }
     }
 
@@ -138,7 +140,8 @@ impl Events {
     }
 }
 
-fn trills(notes: &[ExpectedNote], events: &[Event]) -> Vec<Trill, TRILLS> {
+fn trills(chunk: &Chunk<'_>, events: &[Event]) -> Vec<Trill, TRILLS> {
+    let notes = chunk.notes();
     let onset_of =
         |event: &Event| notes.get(usize::from(event.first)).map_or(Ticks::ZERO, |note| note.onset);
     notes
@@ -155,6 +158,7 @@ fn trills(notes: &[ExpectedNote], events: &[Event]) -> Vec<Trill, TRILLS> {
                 pitches: (note.pitch, other),
                 string: note.string,
                 events: (from as u16, to as u16),
+                until: chunk.tempo().lasting(end).as_micros().unsigned_abs() >> MILLI_SHIFT,
             })
         })
         .take(TRILLS)

@@ -16,6 +16,7 @@ mod noise;
 mod octaves;
 mod pairing;
 mod repeats;
+mod row;
 mod second_look;
 mod table;
 mod together;
@@ -29,14 +30,13 @@ pub use material::Material;
 pub use pairing::{Pairing, Role};
 
 use crate::attempt::PlayedNote;
-use crate::limits::PLAYED_NOTES;
 use crate::pickup::Latency;
 use crate::study::Chunk;
 use costs::Costs;
-use events::{Event, Events, MILLI_SHIFT};
-use octaves::{log2, scaled};
+use events::{Events, MILLI_SHIFT};
+use octaves::scaled;
 use table::{Cell, Cells, Column, Step, Steps};
-use together::{Fit, Glance, fit, fit_one};
+use together::fit;
 
 /// Milliseconds added to both sides of a ratio of times, so that the noise of two hands
 /// does not look like a change of tempo where notes follow each other quickly. Our default.
@@ -55,20 +55,46 @@ pub struct Aligner {
     steps: Steps,
     rows: usize,
     best: Best,
+    manner: Manner,
+    /// Events before the landing.
+    proper: usize,
+}
+
+/// What is aligned.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Manner {
+    /// All that is played is one attempt: what is not part of it is extra, and what does not
+    /// come is missing.
+    OneAttempt,
+    /// Attempts follow each other, complete or not, with notes between them that belong to
+    /// none. Only where each begins and how far it got is kept.
+    Stream,
 }
 
 /// The cheapest cell of the last row.
 #[derive(Clone, Copy, Debug)]
 struct Best {
     events: usize,
-    /// Whether the last note completed an event there.
-    by_match: bool,
-    tempo: i16,
-    cost: u16,
+    /// Whether the last note is part of an event or a trill there.
+    part: bool,
+    cell: Cell,
 }
 
 impl Best {
-    const NOTHING: Self = Self { events: 0, by_match: false, tempo: Cell::NO_TEMPO, cost: 0 };
+    const fn outside(cell: Cell) -> Self {
+        Self { events: 0, part: false, cell }
+    }
+}
+
+/// How far the best explanation of a stream has got.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct UnderWay {
+    /// The first played note of the attempt.
+    pub start: usize,
+    /// How many events are behind.
+    pub events: usize,
+    /// Whether the last played note is part of it.
+    pub part: bool,
 }
 
 impl Aligner {
@@ -80,8 +106,12 @@ impl Aligner {
             cells: Cells::new(),
             steps: Steps::new(),
             rows: 0,
-            best: Best::NOTHING,
+            best: Best::outside(Cell::start(0)),
+            manner: Manner::OneAttempt,
+            proper: 0,
         };
+        let events = aligner.events.list();
+        aligner.proper = events.iter().filter(|event| !event.landing).count();
         aligner.begin();
         aligner
     }
@@ -93,11 +123,21 @@ impl Aligner {
         self
     }
 
-    /// Forgets what was played; the chunk stays.
+    /// Forgets what was played; what comes is one attempt.
     pub fn begin(&mut self) {
+        self.begin_as(Manner::OneAttempt);
+    }
+
+    /// Forgets what was played; what comes is a stream of attempts and of notes between them.
+    pub fn begin_stream(&mut self) {
+        self.begin_as(Manner::Stream);
+    }
+
+    fn begin_as(&mut self, manner: Manner) {
+        self.manner = manner;
         self.rows = 0;
-        self.best = Best::NOTHING;
         let mut cell = Cell::start(0);
+        self.best = Best::outside(cell);
         self.cells.set(Column::before(&self.events, 0), 0, cell);
         for index in 0..self.events.len() {
             if let Some(event) = self.events.get(index) {
@@ -107,100 +147,9 @@ impl Aligner {
         }
     }
 
-    /// Takes the last of `played`, which holds the whole attempt so far. Notes beyond
-    /// [`PLAYED_NOTES`] are not aligned.
-    pub fn push(&mut self, chunk: &Chunk<'_>, played: &[PlayedNote]) {
-        let row = played.len();
-        if row == 0 || row > PLAYED_NOTES || row != self.rows + 1 {
-            return;
-        }
-        self.rows = row;
-        let Some(note) = played.last() else { return };
-
-        // Before the first event everything is extra.
-        let first = Column::before(&self.events, 0);
-        let added = self.costs.added(note);
-        let mut previous = self.cells.get(first, row - 1).dearer(added);
-        self.cells.set(first, row, previous);
-        let mut cheapest = previous.cost;
-        let mut best = Best { cost: cheapest, ..Best::NOTHING };
-
-        for index in 0..self.events.len() {
-            let Some(event) = self.events.get(index) else {
-                break;
-            };
-            let reached = index + 1;
-            let before = Column::before(&self.events, index);
-            let here = Column::before(&self.events, reached);
-
-            let mut cell = previous.dearer(self.left_out(event));
-            let mut step = Step::LeftOut;
-
-            let trilled = self.events.has_trills() && self.events.trill(note, reached).is_some();
-            let extra = if trilled { self.costs.trilled } else { added };
-            let candidate = self.cells.get(here, row - 1).dearer(extra);
-            if candidate.cost <= cell.cost {
-                cell = candidate;
-                step = Step::Extra;
-            }
-
-            let expected = self.events.notes(event, chunk.notes());
-            if let [wanted] = expected {
-                let from = self.cells.get(before, row - 1);
-                let cost = fit_one(&self.costs, wanted, note);
-                if from.cost.saturating_add(cost) <= cell.cost {
-                    let timed = self.timed(from, index, event, played, row - 1, row - 1);
-                    let candidate = timed.dearer(cost);
-                    if candidate.cost <= cell.cost {
-                        cell = candidate;
-                        step = Step::Match(1);
-                    }
-                }
-            } else {
-                let most = event.most_notes().min(row);
-                let mut glance = None;
-                for notes in 1..=most {
-                    let from = self.cells.get(before, row - notes);
-                    // Even with all of them right, this many would be left over or out.
-                    let uneven = notes.saturating_sub(expected.len()) as u16 * self.costs.trilled
-                        + expected.len().saturating_sub(notes) as u16 * self.costs.missing;
-                    if from.cost.saturating_add(uneven) > cell.cost {
-                        continue;
-                    }
-                    let glance = glance.get_or_insert_with(|| {
-                        Glance::at(&self.events, reached, expected, played, most)
-                    });
-                    let least = glance.at_least(&self.costs, notes);
-                    if from.cost.saturating_add(least) > cell.cost {
-                        continue;
-                    }
-                    let Some(these) = played.get(row - notes..) else { continue };
-                    let Fit { cost, of } = fit(&self.costs, &self.events, reached, expected, these);
-                    if from.cost.saturating_add(cost) > cell.cost || of.iter().all(Option::is_none)
-                    {
-                        continue;
-                    }
-                    let timed = self.timed(from, index, event, played, row - notes, row - 1);
-                    let candidate = timed.dearer(cost);
-                    if candidate.cost <= cell.cost {
-                        cell = candidate;
-                        step = Step::Match(notes as u8);
-                    }
-                }
-            }
-
-            self.steps.set(row - 1, event, step);
-            self.cells.set(here, row, cell);
-            // On a tie, further is better only if the note that just came is part of it: an
-            // extra note after the last proper one does not mean that the landing was left out.
-            let by_match = matches!(step, Step::Match(_));
-            if cell.cost < cheapest || (cell.cost == cheapest && by_match) {
-                cheapest = cell.cost;
-                best = Best { events: reached, by_match, tempo: cell.tempo, cost: cell.cost };
-            }
-            previous = cell;
-        }
-        self.best = best;
+    /// How many notes have been taken since the beginning.
+    pub const fn notes_aligned(&self) -> usize {
+        self.rows
     }
 
     /// How many events (notes or chords) are behind, by the best explanation so far.
@@ -210,9 +159,8 @@ impl Aligner {
 
     /// Whether the last note completed the last event of the chunk proper (not the landing)
     /// or came after it.
-    pub fn is_complete(&self) -> bool {
-        let proper = self.events.list().iter().filter(|event| !event.landing).count();
-        self.best.events >= proper && proper > 0
+    pub const fn is_complete(&self) -> bool {
+        self.best.events >= self.proper && self.proper > 0
     }
 
     /// Whether the landing on the next chunk has been played, too.
@@ -224,22 +172,46 @@ impl Aligner {
     /// `micros` at the practised tempo. As long as only one event has been heard, the
     /// practised tempo is all that is known.
     pub fn at_own_tempo(&self, micros: u32) -> u32 {
-        if self.best.tempo == Cell::NO_TEMPO {
+        if self.best.cell.tempo == Cell::NO_TEMPO {
             return micros;
         }
-        scaled(micros, i32::from(self.best.tempo))
+        scaled(micros, i32::from(self.best.cell.tempo))
     }
 
     /// What the best explanation so far leaves unexplained, in per cent of a note that is left
     /// out: wrong, extra and missing notes up to where the player is, and a little for
     /// times that do not fit. 0 is a perfect fit.
     pub fn unexplained(&self) -> u32 {
-        u32::from(self.best.cost) * 100 / u32::from(costs::WHOLE)
+        let since = match self.manner {
+            Manner::OneAttempt => 0,
+            Manner::Stream => self.best.cell.before,
+        };
+        u32::from(self.best.cell.cost.saturating_sub(since)) * 100 / u32::from(costs::WHOLE)
     }
 
-    /// Whether the last note was part of an event, not an extra one.
+    /// Whether the last note was part of an event or of a trill, not an extra one.
     pub const fn last_note_matched(&self) -> bool {
-        self.best.by_match
+        self.best.part
+    }
+
+    /// The attempt that is under way by the best explanation of a stream; `None` while what is
+    /// played belongs to none.
+    pub fn under_way(&self) -> Option<UnderWay> {
+        let Best { events, part, cell } = self.best;
+        let start = usize::from(cell.start);
+        (events > 0 && cell.event != Cell::NONE).then_some(UnderWay { start, events, part })
+    }
+
+    /// How many notes of the chunk stand before the event with this index.
+    pub fn notes_before(&self, event: usize) -> usize {
+        match self.events.get(event) {
+            Some(event) => usize::from(event.first),
+            None => self
+                .events
+                .list()
+                .last()
+                .map_or(0, |last| usize::from(last.first) + usize::from(last.size)),
+        }
     }
 
     /// The cheapest alignment of all that was played with the whole chunk.
@@ -281,50 +253,6 @@ impl Aligner {
             }
         }
         pairing
-    }
-
-    const fn left_out(&self, event: Event) -> u16 {
-        if event.landing { 0 } else { self.costs.missing * event.size as u16 }
-    }
-
-    /// The cell reached from `from` by matching `event` with the played notes `first` to
-    /// `last`, with the cost of their time.
-    fn timed(
-        &self,
-        from: Cell,
-        index: usize,
-        event: Event,
-        played: &[PlayedNote],
-        first: usize,
-        last: usize,
-    ) -> Cell {
-        let at = |note: usize| played.get(note).map_or(0, milliseconds);
-        let mut cell = Cell { event: index as u16, note: first as u16, ..from };
-        if !event.rolled {
-            let spread = at(last).abs_diff(at(first));
-            let over = spread.saturating_sub(self.costs.spread_free) / self.costs.spread_for_one;
-            cell = cell.dearer((over as u16).min(self.costs.spread_at_most));
-        }
-        let Some(last_matched) = self.events.get(usize::from(from.event)) else {
-            return cell;
-        };
-        let passed = at(first).saturating_sub(at(usize::from(from.note)));
-        let written = event.due.saturating_sub(last_matched.due);
-        if from.tempo == Cell::NO_TEMPO {
-            let slower = log2(passed + SMOOTHING) - log2(written + SMOOTHING);
-            cell.tempo = slower.clamp(-TEMPO_RANGE, TEMPO_RANGE) as i16;
-            return cell;
-        }
-        let tempo = i32::from(from.tempo);
-        let predicted = scaled(written, tempo);
-        let off = log2(passed + SMOOTHING) - log2(predicted.saturating_add(SMOOTHING));
-        let price = (off.unsigned_abs() * u32::from(self.costs.octave_of_time)) >> 8;
-        cell = cell.dearer((price as u16).min(self.costs.time_at_most));
-        // A small deviation is believed by half, a large one (a pause, or a new tempo) by a
-        // quarter: a new tempo is followed within a few notes, a pause is not taken for one.
-        let believed = if off.abs() < 128 { off / 2 } else { off / 4 };
-        cell.tempo = (tempo + believed).clamp(-TEMPO_RANGE, TEMPO_RANGE) as i16;
-        cell
     }
 }
 

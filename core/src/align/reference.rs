@@ -95,7 +95,8 @@ pub(super) fn whole_table(
             let left_out = if event.landing { 0 } else { costs.missing * u16::from(event.size) };
             let mut best = (table[row][before].0.dearer(left_out), Step::LeftOut);
             if let Some(above) = row.checked_sub(1) {
-                let trilled = events.trill(&played[above], column).is_some();
+                let trilled =
+                    aligner.is_trilled(&played[above], column, table[above][column].0, played);
                 let added = costs.added(&played[above]);
                 let extra = if trilled { costs.trilled } else { added };
                 let candidate = table[above][column].0.dearer(extra);

@@ -58,6 +58,8 @@ pub(super) fn repair(
             });
             if let Some(by) = found {
                 pairing.pair(index, by);
+            } else {
+                hand_on(events, chunk, played, pairing, index);
             }
         }
     }
@@ -80,6 +82,55 @@ pub(super) fn repair(
                 pairing.pair(index, by);
             }
         }
+    }
+}
+
+/// Events to either side among which a twin is looked for: notes that change places are
+/// neighbours, and the twin is a neighbour of one of them. Our default.
+const TWINS_WITHIN: usize = 3;
+
+/// Where a line comes back to a pitch, the note that changed places may stand for its later or
+/// earlier twin, which left its own note over: the twin takes that one, and the missing note
+/// `index` the other. Only if the twin's new note is no further from where it was due than the
+/// old one, so that nothing is explained worse than before.
+fn hand_on(
+    events: &Events,
+    chunk: &Chunk<'_>,
+    played: &[PlayedNote],
+    pairing: &mut Pairing,
+    index: usize,
+) {
+    let notes = chunk.notes();
+    let Some(note) = notes.get(index) else { return };
+    let event = events.event_of(index);
+    let same = |played: &PlayedNote| is_right(note, played).then_some(0);
+    for (twin, other) in notes.iter().enumerate() {
+        let away = events.event_of(twin).abs_diff(event);
+        if other.pitch != note.pitch || away == 0 || away > TWINS_WITHIN {
+            continue;
+        }
+        let Some(by) = pairing.played(twin) else { continue };
+        let wrong_string = |note: &PlayedNote| together::same_string(other, note) == Some(false);
+        if played.get(by).is_none_or(|by| by.pitch != note.pitch || wrong_string(by)) {
+            continue;
+        }
+        let own = nearest(events, played, pairing, twin, REACH_RIGHT, same);
+        let (Some(own), Some((due, ..))) = (own, due(events, played, pairing, twin)) else {
+            continue;
+        };
+        let off = |by: usize| played.get(by).map_or(u32::MAX, |n| milliseconds(n).abs_diff(due));
+        if off(own) > off(by) {
+            continue;
+        }
+        pairing.part(twin);
+        pairing.pair(twin, own);
+        // Where the missing note was due is only clear now.
+        if nearest(events, played, pairing, index, REACH_RIGHT, same) == Some(by) {
+            pairing.pair(index, by);
+            return;
+        }
+        pairing.part(twin);
+        pairing.pair(twin, by);
     }
 }
 
@@ -145,16 +196,26 @@ fn due(
     let earlier = |than: usize| (0..than).rev().find_map(known);
     let later = |than: usize| (than + 1..events.len()).find_map(known);
     // A neighbour may be the very note that changed places with this one, so the tempo is
-    // taken from the events beyond the neighbours where there are any.
-    let before = event.checked_sub(1).and_then(earlier).or_else(|| earlier(event));
-    let after = later(event + 1).or_else(|| later(event));
-    let (from, to) = match (before, after) {
-        (Some(before), Some(after)) => (before, after),
-        // At an end: the tempo of the nearest two events.
-        (Some(before), None) => (earlier(before.0)?, before),
-        (None, Some(after)) => (after, later(after.0)?),
-        (None, None) => return None,
+    // taken from the events beyond the neighbours; at an end, from two on the one side.
+    let before = event.checked_sub(1).and_then(earlier);
+    let after = later(event + 1);
+    let beyond = match (before, after) {
+        (Some(before), Some(after)) => Some((before, after)),
+        (Some(before), None) => earlier(before.0).map(|from| (from, before)),
+        (None, Some(after)) => later(after.0).map(|to| (after, to)),
+        (None, None) => None,
     };
+    // Where there are too few, from the neighbours after all.
+    let near = || -> Option<_> {
+        let (before, after) = (earlier(event), later(event));
+        match (before, after) {
+            (Some(before), Some(after)) => Some((before, after)),
+            (Some(before), None) => Some((earlier(before.0)?, before)),
+            (None, Some(after)) => Some((after, later(after.0)?)),
+            (None, None) => None,
+        }
+    };
+    let (from, to) = beyond.or_else(near)?;
     let (written_apart, played_apart) =
         (to.1.saturating_sub(from.1).max(1), to.2.saturating_sub(from.2));
     let scale = |distance: u32| {

@@ -96,6 +96,11 @@ pub(super) struct Cell {
     /// How much slower than the practised tempo, in 256ths of an octave;
     /// [`Cell::NO_TEMPO`] while only one event has been heard.
     pub(super) tempo: i16,
+    /// The first played note of the attempt that this is part of; means nothing before the
+    /// first event is matched.
+    pub(super) start: u16,
+    /// What had been paid before that note, so that only what came since can be told.
+    pub(super) before: u16,
 }
 
 impl Cell {
@@ -103,7 +108,20 @@ impl Cell {
     pub(super) const NO_TEMPO: i16 = i16::MIN;
 
     pub(super) const fn start(cost: u16) -> Self {
-        Self { cost, event: Self::NONE, note: Self::NONE, tempo: Self::NO_TEMPO }
+        Self {
+            cost,
+            event: Self::NONE,
+            note: Self::NONE,
+            tempo: Self::NO_TEMPO,
+            start: 0,
+            before: 0,
+        }
+    }
+
+    #[must_use]
+    pub(super) const fn lowered(self, by: u16) -> Self {
+        let cost = self.cost.saturating_sub(by);
+        Self { cost, before: self.before.saturating_sub(by), ..self }
     }
 
     #[must_use]
@@ -129,6 +147,13 @@ impl Cells {
     /// The cell after `column` events, `row` played notes.
     pub(super) fn get(&self, column: Column, row: usize) -> Cell {
         self.0.get(column.slot(row)).copied().unwrap_or(Cell::start(u16::MAX))
+    }
+
+    /// Takes `by` off every cost.
+    pub(super) fn lower(&mut self, by: u16) {
+        for cell in &mut self.0 {
+            *cell = cell.lowered(by);
+        }
     }
 
     pub(super) fn set(&mut self, column: Column, row: usize, cell: Cell) {

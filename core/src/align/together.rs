@@ -1,7 +1,7 @@
 //! What it costs to explain some played notes in a row by the notes of one event, in
 //! whatever order they came.
 
-use super::costs::{Costs, is_mistracked, is_noise, is_right};
+use super::costs::{Costs, is_mistracked, is_right};
 use super::events::Events;
 use crate::attempt::PlayedNote;
 use crate::limits::NOTES_TOGETHER;
@@ -40,7 +40,7 @@ pub(super) fn fit(
     let ways = [Fits::InPlace, Fits::Mistaken, Fits::Elsewhere, Fits::Bent];
     for (fits, noise) in ways.into_iter().flat_map(|fits| [(fits, false), (fits, true)]) {
         for (note, of) in played.iter().zip(&mut result.of) {
-            let chooses = of.is_none() && is_noise(note) == noise;
+            let chooses = of.is_none() && note.is_noise() == noise;
             if !chooses || (matches!(fits, Fits::Elsewhere) && trilled(note)) {
                 continue;
             }
@@ -155,7 +155,7 @@ impl Glance {
                 kind.mistracked |= is_mistracked(note.pitch.semitones_above(wanted.pitch));
             }
             kind.struck = note.is_struck();
-            kind.noise = is_noise(note);
+            kind.noise = note.is_noise();
             kind.trilled = events.has_trills() && events.trill(note, reached).is_some();
         }
         glance
@@ -221,7 +221,7 @@ fn cheapest_wrong(
 ) -> Option<(usize, usize, u16)> {
     let mut best: Option<(usize, usize, u16)> = None;
     for (by, (note, of)) in played.iter().zip(&so_far.of).enumerate() {
-        if of.is_some() || is_noise(note) || trilled(note) {
+        if of.is_some() || note.is_noise() || trilled(note) {
             continue;
         }
         for (index, (wanted, &taken)) in expected.iter().zip(taken).enumerate() {

@@ -12,9 +12,6 @@
 mod bends;
 mod neighbours;
 mod struck;
-mod tail;
-
-pub use tail::{Tail, Trails};
 
 use crate::align::{Material, Role};
 use crate::attempt::{Onset, PlayedNote};

@@ -4,7 +4,7 @@
 //! |---|---|
 //! | wrong, missing and extra notes | [`slips`] |
 //! | notes that changed places | [`order`] |
-//! | the player's own tempo, pauses | [`tempo`] |
+//! | the player's own tempo, pauses | [`tempo`], `fit` |
 //! | steadiness, drift, single notes off the beat, the click | [`timing`] |
 //! | time lost before a note | [`hesitation`] |
 //! | loudness of plucked notes | [`evenness`] |
@@ -16,6 +16,7 @@
 //! [verdict](crate::verdict) to say.
 
 pub mod evenness;
+mod fit;
 pub mod hesitation;
 pub mod order;
 pub mod slips;
@@ -45,5 +46,10 @@ impl NoteSet {
     /// Whether a note is in.
     pub fn has(&self, note: usize) -> bool {
         self.0.get(note / 8).is_some_and(|byte| byte & (1 << (note % 8)) != 0)
+    }
+
+    /// How many are in.
+    pub fn count(&self) -> usize {
+        self.0.iter().map(|byte| byte.count_ones() as usize).sum()
     }
 }

@@ -26,6 +26,8 @@ pub struct Slurs {
     pub weakest: usize,
     /// Its level against the plucked notes.
     pub weakest_level: Level,
+    /// How many plucked notes they were compared with.
+    pub plucked: u16,
     /// The median level of the slurred notes against the plucked notes.
     pub median: Level,
 }
@@ -37,7 +39,7 @@ pub fn slurs(material: Material<'_>, below: Level) -> Option<Slurs> {
     let mut all = Numbers::new();
     for voice in 0..VOICES {
         let own = plucked(material, voice);
-        let (Some(centre), FEWEST_PLUCKED..) =
+        let (Some(centre), count @ FEWEST_PLUCKED..) =
             (if own.1 < FEWEST_PLUCKED { plucked_in_all(material) } else { own })
         else {
             continue;
@@ -56,10 +58,12 @@ pub fn slurs(material: Material<'_>, below: Level) -> Option<Slurs> {
                 weak: 0,
                 weakest: index,
                 weakest_level: level,
+                plucked: 0,
                 median: Level::ZERO,
             });
             so_far.measured += 1;
             so_far.weak += weak;
+            so_far.plucked = so_far.plucked.max(count as u16);
             if level < so_far.weakest_level {
                 so_far.weakest = index;
                 so_far.weakest_level = level;

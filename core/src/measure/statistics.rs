@@ -54,17 +54,75 @@ pub fn compare_deviation(measured: i32, degrees: u32, limit: i32) -> Compared {
     if measured <= limit {
         return Compared::Within;
     }
-    let index = degrees.saturating_sub(1) as usize;
-    let factor = CHI_SQUARE_90.get(index).or(CHI_SQUARE_90.last()).copied().unwrap_or(u16::MAX);
     // measured² · degrees > limit² · χ²: with 90 % confidence the true value is over.
     let measured = i64::from(measured).pow(2).saturating_mul(1_000);
-    let needed = i64::from(limit).pow(2).saturating_mul(i64::from(factor));
+    let needed = i64::from(limit).pow(2).saturating_mul(chi_square_90(degrees).into());
     if measured > needed { Compared::Over } else { Compared::TooCloseToCall }
 }
 
+/// How many more attempts like this one, taken together with it, would settle a standard
+/// deviation that is too close to call, if it stays as it is: the more degrees of freedom, the
+/// nearer to the limit can be told. At most [`MOST_ATTEMPTS`] together.
+pub fn more_attempts(measured: i32, degrees: u32, limit: i32) -> u8 {
+    let settles = |together: &u8| {
+        let degrees = degrees.saturating_mul(u32::from(*together));
+        compare_deviation(measured, degrees, limit) != Compared::TooCloseToCall
+    };
+    (2..=MOST_ATTEMPTS).find(settles).unwrap_or(MOST_ATTEMPTS) - 1
+}
+
+/// The most attempts that are taken together: what was played before has been practised away.
+/// Our default.
+pub const MOST_ATTEMPTS: u8 = 6;
+
+/// The 0.90 quantile of χ², over the degrees of freedom, in per mille. Beyond the table by the
+/// first terms of its expansion (Cornish & Fisher 1938): 1 + 1.2816 · √(2 / n) + 0.428 / n.
+pub fn chi_square_90(degrees: u32) -> u32 {
+    let index = degrees.saturating_sub(1) as usize;
+    CHI_SQUARE_90.get(index).copied().map_or_else(
+        || 1_000 + (1_812 * 1_812 / degrees.max(1)).isqrt() + 428 / degrees.max(1),
+        u32::from,
+    )
+}
+
+/// One-sided quantiles of Student's t, in per mille: how many standard errors an estimate may
+/// be off by chance in one case of ten, if the error itself is known from few numbers only.
+pub fn student_90(degrees: u32) -> u32 {
+    student(&STUDENT_90, degrees, 1_282)
+}
+
+/// The same for one case of a hundred.
+pub fn student_99(degrees: u32) -> u32 {
+    student(&STUDENT_99, degrees, 2_326)
+}
+
+/// Beyond the table by its last value, drawn towards the normal distribution's with 1 / n.
+fn student(table: &[u16; 30], degrees: u32, normal: u32) -> u32 {
+    let index = degrees.max(1) as usize - 1;
+    let last = table.last().copied().map_or(normal, u32::from);
+    let beyond = || normal + last.saturating_sub(normal) * table.len() as u32 / degrees.max(1);
+    table.get(index).copied().map_or_else(beyond, u32::from)
+}
+
+/// The 0.90 quantile of Student's t with 1 to 30 degrees of freedom, in per mille. Computed;
+/// the tests compare it with scipy's `t.ppf`.
+#[rustfmt::skip]
+const STUDENT_90: [u16; 30] = [
+    3078, 1886, 1638, 1533, 1476, 1440, 1415, 1397, 1383, 1372,
+    1363, 1356, 1350, 1345, 1341, 1337, 1333, 1330, 1328, 1325,
+    1323, 1321, 1319, 1318, 1316, 1315, 1314, 1313, 1311, 1310,
+];
+
+/// The 0.99 quantile, likewise.
+#[rustfmt::skip]
+const STUDENT_99: [u16; 30] = [
+    31821, 6965, 4541, 3747, 3365, 3143, 2998, 2896, 2821, 2764,
+    2718, 2681, 2650, 2624, 2602, 2583, 2567, 2552, 2539, 2528,
+    2518, 2508, 2500, 2492, 2485, 2479, 2473, 2467, 2462, 2457,
+];
+
 /// The 0.90 quantile of χ² with 1 to 64 degrees of freedom, over the degrees, in per mille.
-/// Computed; the tests compare it with scipy's `chi2.ppf`. Beyond 64 the last value is a
-/// little strict on the side of "too close to call".
+/// Computed; the tests compare it with scipy's `chi2.ppf`.
 #[rustfmt::skip]
 pub const CHI_SQUARE_90: [u16; 64] = [
     2706, 2303, 2084, 1945, 1847, 1774, 1717, 1670, 1632, 1599,
@@ -102,5 +160,21 @@ mod tests {
         assert_eq!(compare_deviation(17, 7, 15), Compared::TooCloseToCall);
         assert_eq!(compare_deviation(20, 7, 15), Compared::Over);
         assert_eq!(compare_deviation(18, 40, 15), Compared::Over);
+    }
+
+    #[test]
+    fn the_nearer_to_the_limit_the_more_attempts_it_takes() {
+        // 20 and 17 over 15 are 1.78 and 1.28 squared: χ² / n is below that at 6 and 49 degrees.
+        assert_eq!(more_attempts(20, 5, 15), 1);
+        assert_eq!(more_attempts(17, 5, 15), MOST_ATTEMPTS - 1);
+        assert_eq!(more_attempts(17, 13, 15), 3);
+    }
+
+    #[test]
+    fn quantiles_go_on_beyond_their_tables() {
+        assert!(chi_square_90(65) <= chi_square_90(64));
+        assert!((1_120..1_130).contains(&chi_square_90(220)), "{}", chi_square_90(220));
+        assert_eq!(student_99(30), 2_457);
+        assert!((2_355..2_365).contains(&student_99(120)), "{}", student_99(120));
     }
 }

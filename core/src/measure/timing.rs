@@ -4,15 +4,16 @@
 //! Rolled chords and notes that changed places are left out, since their times say something
 //! else.
 //!
-//! * *Drift*: how much slower the second half was than the first, in per mille of the pace,
-//!   drawn out to the whole chunk (twice the difference of the halves' paces). Slower is
-//!   positive, faster negative. From eight events on.
+//! * *Drift*: how much longer a beat was at the end than at the beginning, in per mille of the
+//!   pace: the bend of a least-squares fit, with its standard error. Slower is positive, faster
+//!   negative. From six events on.
 //! * *Unsteadiness*: standard deviation of the onsets around the player's own tempo, in
-//!   microseconds, after the drift is taken off and without the notes that stand out. The
-//!   degrees of freedom are the events less one for each segment, one for the pace and one
-//!   for the drift. From five events on.
+//!   microseconds, after the drift is taken off and without the notes that stand out, by the
+//!   same fit. The degrees of freedom are the events less one for each segment, one for the
+//!   pace and one for the drift. From five events on.
 //! * *Standing out*: an onset that is further from where it belongs than the limit for one
-//!   note and than three robust standard deviations. Late is positive.
+//!   note, than three robust standard deviations of all, and than four standard deviations
+//!   (four and a half, if there are few) of the others; at most one in eight. Late is positive.
 //! * *Lag behind a click*: the median distance of the onsets from the click's grid. Late is
 //!   positive.
 //!
@@ -20,20 +21,25 @@
 //! what it should tell (the 90 % range of a standard deviation from 8 notes is 0.56 to 1.42
 //! times the truth, by χ²).
 
-use super::Material;
+use super::fit::{Fit, fit};
 use super::order::Order;
 use super::statistics::{deviation, median, robust_deviation};
-use super::tempo::{self, Numbers, Point, Points, Tempo, lasting, own_tempo};
+use super::tempo::{Break, Breaks, Numbers, Point, Points, Tempo, lasting, own_tempo};
+use super::{Material, NoteSet};
 use crate::limits::NOTES_TOGETHER;
 use crate::study::Marks;
 use crate::tolerance::TimeLimit;
-use crate::units::{Instant, Offset, Ticks};
+use crate::units::{Instant, Offset};
 use heapless::Vec;
 
 /// The fewest events whose drift is measured.
-pub const FEWEST_FOR_DRIFT: usize = 8;
+pub const FEWEST_FOR_DRIFT: usize = 6;
 /// The fewest events whose steadiness is measured.
 pub const FEWEST_FOR_STEADINESS: usize = 5;
+
+/// A single note or a pause is beyond doubt if taking it out gains so many times the mean square
+/// of the rest: seven standard deviations. Our default.
+const BEYOND_DOUBT: u64 = 50;
 
 /// A click that the player heard.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -74,8 +80,17 @@ pub struct Timing {
     pub interval: Offset,
     /// Drift in per mille; slower is positive.
     pub drift_per_mille: Option<i32>,
+    /// Its standard error in per mille: how far chance alone may put it off.
+    pub drift_error: u32,
+    /// A pause, instead of the drift, would explain the onsets as well.
+    pub maybe_a_pause: bool,
     /// Steadiness.
     pub steadiness: Option<Steadiness>,
+    /// Steadiness with everything counted, single notes and pauses too, where what is left
+    /// without them is not so much less that they are beyond doubt.
+    pub all_counted: Option<Steadiness>,
+    /// The points (not the notes) that stand out.
+    pub out: NoteSet,
     /// The note that stands out furthest, and how many do.
     pub off_beat: Option<(OffBeat, u16)>,
     /// Lag behind the click; early is negative.
@@ -90,12 +105,16 @@ pub fn timing(
     click: Option<(Click, Instant)>,
 ) -> Timing {
     let points = onsets(material, order);
-    let tempo = own_tempo(&points);
+    let tempo = own_tempo(&points, material.chunk.tolerances().hesitation);
     let mut timing = Timing {
         residuals: Numbers::new(),
         interval: Offset::ZERO,
         drift_per_mille: None,
+        drift_error: 0,
+        maybe_a_pause: false,
         steadiness: None,
+        all_counted: None,
+        out: NoteSet::default(),
         off_beat: None,
         lag: click.and_then(|(click, attempt)| lag(material, &points, click, attempt)),
         tempo: None,
@@ -109,34 +128,123 @@ pub fn timing(
         .map(|(a, b)| lasting(b.written.since(a.written), tempo.pace))
         .collect();
     timing.interval = Offset::from_micros(median(&mut gaps).unwrap_or(0));
-    timing.drift_per_mille = drift(&timing.points, &tempo);
-    let bend = Bend::of(&timing.points, &tempo, timing.drift_per_mille.unwrap_or(0));
-    timing.residuals = tempo::residuals(&timing.points, &tempo, |at| bend.at(at));
-
-    let mut sorted = timing.residuals.clone();
     let limit = single.at(timing.interval).as_micros();
-    let standing_out = limit.max(robust_deviation(&mut sorted, 0).saturating_mul(3));
-    let mut squares = 0_u64;
-    let mut counted = 0_u32;
-    for (point, &residual) in timing.points.iter().zip(&timing.residuals) {
-        if residual.abs() > standing_out {
+    let hesitation = material.chunk.tolerances().hesitation;
+    fit_the_rest(&mut timing, &tempo, limit);
+    fit_the_drift(&mut timing, &tempo, hesitation);
+    timing.tempo = Some(tempo);
+    timing
+}
+
+/// Finds the notes that stand out, and fits the others. First what the robust fit says, at most
+/// one note in eight: where more are out, the playing is unsteady, and no single note is to
+/// blame. Then each of them must also be out for the fit of the others.
+fn fit_the_rest(timing: &mut Timing, tempo: &Tempo, limit: i32) {
+    let count = timing.points.len();
+    let with_drift = count >= FEWEST_FOR_DRIFT;
+    let fit_of = |out: &NoteSet| {
+        fit(&timing.points, tempo.pace, &tempo.breaks, with_drift, &|index| !out.has(index))
+    };
+    let mut sorted = tempo.residuals.clone();
+    let robust = limit.max(robust_deviation(&mut sorted, 0).saturating_mul(3));
+    let mut out = standing_out(&tempo.residuals, robust, |_| true);
+    let most = (count / 8).max(1);
+    if out.count() > most {
+        out = NoteSet::default();
+    }
+    let mut fitted = fit_of(&out);
+    if out.count() > 0 {
+        let scatter = deviation(fitted.squares, fitted.degrees).unwrap_or(0);
+        // Of so few others the scatter is not well known, so it takes more: with these numbers
+        // about one steady attempt in ten of eight notes, and one in thirty of sixteen, would
+        // have a note that stands out (t distribution) if it were not for the limit.
+        let halves = if fitted.degrees < 8 { 9 } else { 8 };
+        let threshold = limit.max(scatter.saturating_mul(halves) / 2);
+        let confirmed = standing_out(&fitted.residuals, threshold, |index| out.has(index));
+        if confirmed.count() != out.count() {
+            out = confirmed;
+            fitted = fit_of(&out);
+        }
+    }
+    for (index, (point, &residual)) in timing.points.iter().zip(&fitted.residuals).enumerate() {
+        if out.has(index) {
             let off = OffBeat { note: usize::from(point.note), by: Offset::from_micros(residual) };
             let (worst, count) = timing.off_beat.unwrap_or((off, 0));
             let worst = if off.by.size() > worst.by.size() { off } else { worst };
             timing.off_beat = Some((worst, count + 1));
-        } else {
-            squares = squares.saturating_add(u64::from(residual.unsigned_abs()).pow(2));
-            counted += 1;
         }
     }
-    let fitted = tempo.segments().count() as u32 + 1 + u32::from(timing.drift_per_mille.is_some());
-    if timing.points.len() >= FEWEST_FOR_STEADINESS {
-        let degrees = counted.saturating_sub(fitted);
-        timing.steadiness = deviation(squares, degrees)
-            .map(|deviation| Steadiness { deviation: Offset::from_micros(deviation), degrees });
+    if count >= FEWEST_FOR_STEADINESS {
+        let degrees = fitted.degrees;
+        let steadiness = |squares: u64, degrees: u32| {
+            let deviation = Offset::from_micros(deviation(squares, degrees)?);
+            Some(Steadiness { deviation, degrees })
+        };
+        timing.steadiness = steadiness(fitted.squares, degrees);
+        let taken = (out.count() + tempo.breaks.len()) as u64;
+        if taken > 0 {
+            let all = fit(&timing.points, tempo.pace, &[], with_drift, &|_| true);
+            let gained = all.squares.saturating_sub(fitted.squares).saturating_mul(degrees.into());
+            if gained < fitted.squares.saturating_mul(taken * BEYOND_DOUBT) {
+                timing.all_counted = steadiness(all.squares, all.degrees);
+            }
+        }
     }
-    timing.tempo = Some(tempo);
-    timing
+    timing.residuals = fitted.residuals;
+    timing.out = out;
+}
+
+/// Fits the drift. Only pauses that the level does not allow are taken off it: with a new start
+/// at every small one, which may be none, a drift would be known half as well.
+fn fit_the_drift(timing: &mut Timing, tempo: &Tempo, hesitation: TimeLimit) {
+    if timing.points.len() < FEWEST_FOR_DRIFT {
+        return;
+    }
+    let written = |at: usize| {
+        let (before, after) = (timing.points.get(at.checked_sub(1)?)?, timing.points.get(at)?);
+        Some(Offset::from_micros(lasting(after.written.since(before.written), tempo.pace)))
+    };
+    let mut breaks = tempo.breaks.clone();
+    breaks.retain(|b| written(b.point).is_some_and(|w| b.excess.size() > hesitation.at(w)));
+    let fitted = fit(&timing.points, tempo.pace, &breaks, true, &|index| !timing.out.has(index));
+    let (Some(drift), Some(steadiness)) = (fitted.drift, timing.steadiness) else { return };
+    let scatter = u64::from(steadiness.deviation.as_micros().unsigned_abs());
+    let error = (drift.error_a_second * scatter / 1_000_000).min(1_000_000) as u32;
+    timing.drift_per_mille = Some(drift.per_mille);
+    timing.drift_error = error;
+    timing.maybe_a_pause = drift.per_mille.unsigned_abs() > 2 * error
+        && pause_explains_it(timing, tempo.pace, breaks, &fitted);
+}
+
+/// Whether a pause somewhere, instead of the drift, explains the onsets nearly as well: worse by
+/// no more than four times the mean square, which is as likely within a factor of e². A small pause
+/// near either end bends the fit as a drift does; half the allowed pause was told as a drift in
+/// one attempt of twenty of eight notes.
+fn pause_explains_it(timing: &Timing, pace: u32, mut breaks: Breaks, drifting: &Fit) -> bool {
+    let degrees = u64::from(drifting.degrees);
+    let allowed = drifting.squares.saturating_mul(degrees + 4);
+    (1..timing.points.len()).any(|at| {
+        let before = breaks.iter().position(|b| b.point >= at).unwrap_or(breaks.len());
+        let this = Break { point: at, excess: Offset::ZERO };
+        let is_one = breaks.get(before).is_some_and(|b| b.point == at);
+        if is_one || breaks.insert(before, this).is_err() {
+            return false;
+        }
+        let paused = fit(&timing.points, pace, &breaks, false, &|index| !timing.out.has(index));
+        breaks.remove(before);
+        paused.squares.saturating_mul(degrees) <= allowed
+    })
+}
+
+/// The points further out than `threshold`, of those that may be.
+fn standing_out(residuals: &[i32], threshold: i32, may: impl Fn(usize) -> bool) -> NoteSet {
+    let mut out = NoteSet::default();
+    for (index, residual) in residuals.iter().enumerate() {
+        if residual.saturating_abs() > threshold && may(index) {
+            out.insert(index);
+        }
+    }
+    out
 }
 
 /// The onsets of the events that tell about timing.
@@ -159,60 +267,6 @@ fn onsets(material: Material<'_>, order: &Order) -> Points {
             Some(Point { written: first.onset, played, note: event.start as u16 })
         })
         .collect()
-}
-
-fn drift(points: &[Point], tempo: &Tempo) -> Option<i32> {
-    if points.len() < FEWEST_FOR_DRIFT {
-        return None;
-    }
-    // With the breaks closed up, each half can be fitted as one piece.
-    let closed: Points = points
-        .iter()
-        .enumerate()
-        .map(|(index, point)| {
-            let lost: i32 = tempo
-                .breaks
-                .iter()
-                .filter(|b| b.point <= index)
-                .fold(0, |sum, b| sum.saturating_add(b.excess.as_micros()));
-            let played = Offset::from_micros(point.played.as_micros().saturating_sub(lost));
-            Point { played, ..*point }
-        })
-        .collect();
-    let (first, second) = closed.split_at_checked(closed.len() / 2)?;
-    let (first, second) = (tempo::slope(first)?, tempo::slope(second)?);
-    let difference =
-        2 * (i64::from(second) - i64::from(first)) * 1_000 / i64::from(tempo.pace.max(1));
-    i32::try_from(difference).ok()
-}
-
-/// The curve that a steady drift bends the onsets into: at share x of the chunk's length,
-/// (x² − x) / 2 times drift times length.
-struct Bend {
-    start: Ticks,
-    length: u32,
-    /// Drift times length, in microseconds.
-    size: i64,
-}
-
-impl Bend {
-    fn of(points: &[Point], tempo: &Tempo, drift_per_mille: i32) -> Self {
-        let start = points.first().map_or(Ticks::ZERO, |point| point.written);
-        let end = points.last().map_or(Ticks::ZERO, |point| point.written);
-        let length = end.since(start);
-        let size = i64::from(lasting(length, tempo.pace)) * i64::from(drift_per_mille) / 1_000;
-        Self { start, length: length.get(), size }
-    }
-
-    fn at(&self, position: Ticks) -> i32 {
-        if self.length == 0 {
-            return 0;
-        }
-        // Shares in 1,024ths.
-        let x = i64::from(position.since(self.start).get()) * 1_024 / i64::from(self.length);
-        let curve = (x * x - 1_024 * x) / 2;
-        i32::try_from(self.size * curve / (1_024 * 1_024)).unwrap_or(0)
-    }
 }
 
 fn lag(material: Material<'_>, points: &[Point], click: Click, attempt: Instant) -> Option<Offset> {

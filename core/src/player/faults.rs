@@ -104,7 +104,7 @@ impl Fault {
             at: tempo.lasting(half),
             lasts: Offset::from_millis(60),
             pitch: before.pitch.transposed(semitones)?,
-            velocity: velocity_of(PLUCKED)?,
+            velocity: velocity_of(PLUCKED.hundredths().into())?,
             string: before.string,
             attack: Attack::Plucked,
             meant: None,

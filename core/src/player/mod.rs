@@ -27,6 +27,9 @@ pub struct Skill {
     pub clock: Offset,
     /// Standard deviation of the hands, a note.
     pub hands: Offset,
+    /// The level at which plucked notes are played, on the curve of [`level_of`]. How much
+    /// louder a single note can be is limited by velocity 127, which is 0 dB.
+    pub plucked: Level,
     /// Standard deviation of loudness.
     pub loudness: Level,
     /// How much softer slurred notes are than plucked ones, on average.
@@ -41,6 +44,7 @@ impl Skill {
     pub const SKILLED: Self = Self {
         clock: Offset::from_micros(2_500),
         hands: Offset::from_micros(6_000),
+        plucked: PLUCKED,
         loudness: Level::from_hundredths(90),
         slurs_below: Level::from_hundredths(250),
         trill_rate: 800,
@@ -50,6 +54,7 @@ impl Skill {
     pub const MACHINE: Self = Self {
         clock: Offset::ZERO,
         hands: Offset::ZERO,
+        plucked: PLUCKED,
         loudness: Level::ZERO,
         slurs_below: Level::ZERO,
         trill_rate: 800,
@@ -87,9 +92,9 @@ impl Performance {
     }
 }
 
-/// The level at which plucked notes are played: velocity 90 is −6.0 dB on the curve of
+/// The level at which plucked notes are usually played: velocity 90 is −6.0 dB on the curve of
 /// [`level_of`].
-const PLUCKED: i32 = -600;
+const PLUCKED: Level = Level::from_hundredths(-600);
 
 /// Written gaps between the end of a note and the next on its string.
 const RELEASE: i32 = 12_000;
@@ -121,7 +126,8 @@ pub fn perform(
                 + clock
                 + chance.normal(skill.hands.as_micros()),
             pitch: i16::from(wanted.pitch.number()),
-            level: PLUCKED + chance.normal(skill.loudness.hundredths().into()),
+            level: i32::from(skill.plucked.hundredths())
+                + chance.normal(skill.loudness.hundredths().into()),
             sounds: true,
         };
         if wanted.attack == Attack::Slurred {
@@ -212,7 +218,8 @@ impl Performance {
             if at - trill.from > trill.lasts - interval {
                 return;
             }
-            let level = PLUCKED - i32::from(skill.slurs_below.hundredths())
+            let level = i32::from(skill.plucked.hundredths())
+                - i32::from(skill.slurs_below.hundredths())
                 + chance.normal(skill.loudness.hundredths().into());
             let pitch = if upper { trill.pitches.1 } else { trill.pitches.0 };
             self.add(velocity_of(level).map(|velocity| Sounded {

@@ -1,19 +1,19 @@
 //! The whole judge: bytes and times in, verdicts out.
 
+mod follow;
 mod patience;
 
 use crate::align::{Aligner, Material, Pairing};
-use crate::attempt::Attempt;
-use crate::condition::{Tail, Trails};
+use crate::attempt::{Attempt, PlayedNote};
+use crate::limits::PLAYED_NOTES;
 use crate::measure::timing::Click;
 use crate::notes::{Converter, NoteEvent};
 use crate::pickup::{Channels, Pickup};
 use crate::study::Chunk;
-use crate::units::{Instant, Pitch};
-use crate::verdict::{Verdict, judge};
+use crate::units::Instant;
+use crate::verdict::Verdict;
 use crate::wire::Wire;
 use heapless::Deque;
-use patience::patience;
 
 /// Note events that can wait while a finished attempt has not been fetched.
 const WAITING: usize = 32;
@@ -34,7 +34,9 @@ pub struct Hearing {
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum Ends {
-    /// The chunk's last note (and the landing, where one follows), or silence.
+    /// The chunk's last note (and the landing, where one follows), the next attempt, or silence.
+    /// Attempts are cut out of the stream: false starts are counted and not judged, and notes
+    /// that belong to no attempt are passed over.
     #[default]
     ByItself,
     /// Only [`Session::finish`]: everything that is fed is one attempt.
@@ -48,31 +50,49 @@ pub struct Judged<'s> {
     pub verdict: &'s Verdict,
     /// The chunk it was judged by.
     pub chunk: &'s Chunk<'s>,
-    /// What was played.
-    pub attempt: &'s Attempt,
+    /// What was played, in order of arrival; times are from its first note.
+    pub played: &'s [PlayedNote],
+    /// When its first note began.
+    pub began: Instant,
+    /// The number of its first note among all that the session has heard, from 0.
+    pub first_note: u32,
     /// Which played note is which expected note.
     pub pairing: &'s Pairing,
+    /// What it was heard with.
+    pub pickup: &'s Pickup,
+    /// How often the player began and broke off since the last attempt.
+    pub false_starts: u16,
 }
 
 impl Judged<'_> {
     /// The same as measures see it.
-    pub fn material(&self) -> Material<'_> {
+    pub const fn material(&self) -> Material<'_> {
         Material {
             chunk: self.chunk,
-            played: self.attempt.notes(),
+            played: self.played,
             pairing: self.pairing,
-            pickup: self.attempt.pickup(),
+            pickup: self.pickup,
         }
     }
 }
 
+/// What is known of the attempt under way, in notes of the buffer.
+#[derive(Clone, Copy, Debug)]
+struct Track {
+    start: usize,
+    /// After the last note that is part of it.
+    end: usize,
+    events: usize,
+    is_complete: bool,
+}
+
 #[derive(Clone, Debug)]
 enum Stage {
-    /// No note of this attempt has come.
+    /// No note has come.
     Waiting,
-    /// Notes are coming in; it ends at this time if nothing more comes.
+    /// Notes are coming in; at this time, if nothing more comes, the player has stopped.
     Playing(Option<Instant>),
-    /// It is over and has not been fetched.
+    /// An attempt is over and has not been fetched.
     Over,
     /// It has been fetched; its notes stay until the next call.
     Fetched,
@@ -122,39 +142,43 @@ pub struct Session<'c> {
     hearing: Hearing,
     wire: Wire,
     converter: Converter,
-    tail: Tail,
     attempt: Attempt,
     aligner: Aligner,
     stage: Stage,
     latest: Instant,
     waiting: Deque<(NoteEvent, Instant), WAITING>,
     lost: u32,
-    /// All of the attempt so far may be noise after the last one.
-    doubtful: bool,
+    track: Option<Track>,
+    false_starts: u16,
     verdict: Option<Verdict>,
     pairing: Pairing,
+    /// How many notes of the buffer the verdict is about.
+    judged: usize,
 }
 
 impl<'c> Session<'c> {
     /// A session for one chunk.
     pub fn new(chunk: Chunk<'c>, hearing: Hearing) -> Self {
-        Self {
+        let mut session = Self {
             // Built in its place: it is large, and a pedal has no room for it twice.
             aligner: Aligner::new(&chunk),
             chunk,
             hearing,
             wire: Wire::new(),
             converter: Converter::new(&hearing.pickup),
-            tail: Tail::new(),
             attempt: Attempt::by(hearing.pickup),
             stage: Stage::Waiting,
             latest: Instant::ZERO,
             waiting: Deque::new(),
             lost: 0,
-            doubtful: false,
+            track: None,
+            false_starts: 0,
             verdict: None,
             pairing: Pairing::default(),
-        }
+            judged: 0,
+        };
+        session.begin_listening();
+        session
     }
 
     /// Takes bytes that came in at `now`.
@@ -210,24 +234,17 @@ impl<'c> Session<'c> {
     /// attempt, too.
     pub fn finish(&mut self) -> Option<Judged<'_>> {
         self.begin_next();
-        let silent = matches!(self.stage, Stage::Waiting) && self.hearing.ends == Ends::ByCaller;
-        if matches!(self.stage, Stage::Playing(_)) || silent {
-            if self.doubtful {
-                self.forget();
-                return None;
-            }
-            self.end();
+        if matches!(self.stage, Stage::Playing(_) | Stage::Waiting) {
+            self.stop();
         }
         self.fetch()
     }
 
-    /// Forgets the attempt under way without judging it.
+    /// Forgets what is under way without judging it.
     pub fn discard(&mut self) {
         self.waiting.clear();
-        if !matches!(self.stage, Stage::Waiting) {
-            self.stage = Stage::Fetched;
-        }
-        self.begin_next();
+        self.attempt.forget(PLAYED_NOTES);
+        self.begin_listening();
     }
 
     /// The chunk.
@@ -235,14 +252,27 @@ impl<'c> Session<'c> {
         &self.chunk
     }
 
-    /// What was played of the attempt under way, or of the one just fetched.
-    pub const fn attempt(&self) -> &Attempt {
-        &self.attempt
-    }
-
     /// How strings are spread over channels, as far as it is known by now.
     pub const fn channels(&self) -> Channels {
         self.converter.channels()
+    }
+
+    /// How many notes have been heard since the beginning.
+    pub fn notes_heard(&self) -> u32 {
+        let kept = self.attempt.notes().len() as u32 + self.attempt.beyond();
+        self.attempt.forgotten().saturating_add(kept)
+    }
+
+    /// The number of the first note of the attempt that is under way, among all that have been
+    /// heard, from 0; `None` while what is played belongs to none.
+    pub fn under_way_from(&self) -> Option<u32> {
+        let track = self.track.filter(|_| matches!(self.stage, Stage::Playing(_)))?;
+        Some(self.attempt.forgotten().saturating_add(track.start as u32))
+    }
+
+    /// How often the player has begun and broken off since the last attempt.
+    pub const fn false_starts(&self) -> u16 {
+        self.false_starts
     }
 
     /// How many events (notes or chords) of the chunk are behind, by the best explanation so
@@ -267,114 +297,6 @@ impl<'c> Session<'c> {
         self.wire.passed_over()
     }
 
-    /// After a fetched attempt: forget it, and take what has waited.
-    fn begin_next(&mut self) {
-        if !matches!(self.stage, Stage::Fetched) {
-            return;
-        }
-        self.forget();
-        while let Some((event, at)) = self.waiting.pop_front() {
-            self.expire(at);
-            if matches!(self.stage, Stage::Over) {
-                let _ = self.waiting.push_front((event, at));
-                return;
-            }
-            self.take(event, at);
-        }
-    }
-
-    fn expire(&mut self, now: Instant) {
-        if let Stage::Playing(Some(end)) = self.stage
-            && end <= now
-        {
-            if self.doubtful {
-                self.forget();
-            } else {
-                self.end();
-            }
-        }
-    }
-
-    fn take(&mut self, event: NoteEvent, now: Instant) {
-        let NoteEvent::Begun { pitch, .. } = event else {
-            self.tail.hear(&event, now);
-            if !matches!(self.stage, Stage::Waiting) {
-                self.go_on(event, now);
-            }
-            return;
-        };
-        let trails = self.tail.trails(&event, now);
-        self.tail.hear(&event, now);
-        if self.doubtful && (trails == Trails::No || self.is_only(pitch)) {
-            // Here is a note; what came before was noise, unless the chunk begins with it.
-            let opened = self.attempt.notes().iter().any(|note| self.opens(note.pitch));
-            if !opened || self.is_only(pitch) {
-                self.forget();
-            }
-            self.doubtful = false;
-        }
-        if matches!(self.stage, Stage::Waiting) {
-            if trails == Trails::Surely && !self.opens(pitch) {
-                return;
-            }
-            self.doubtful = trails != Trails::No;
-        }
-        self.go_on(event, now);
-    }
-
-    /// Takes what belongs to the attempt.
-    fn go_on(&mut self, event: NoteEvent, now: Instant) {
-        if let Some(note) = self.attempt.take(event, now) {
-            self.aligner.push(&self.chunk, self.attempt.notes());
-            if note.is_bent() && !self.aligner.last_note_matched() {
-                // Vibrato on the last note does not put off the end.
-                return;
-            }
-            let end = match self.hearing.ends {
-                Ends::ByItself => Some(now.plus(patience(&self.chunk, &self.aligner))),
-                Ends::ByCaller => None,
-            };
-            self.stage = Stage::Playing(end);
-        }
-    }
-
-    /// Whether the chunk begins with this pitch, so that it cannot be passed over as what a
-    /// lifted finger left of the last attempt.
-    fn opens(&self, pitch: Pitch) -> bool {
-        let notes = self.chunk.notes();
-        let first = notes.first().map(|note| note.onset);
-        let mut opening = notes.iter().take_while(|note| Some(note.onset) == first);
-        opening.any(|note| note.pitch == pitch)
-    }
-
-    /// Whether the attempt is one note of this pitch.
-    fn is_only(&self, pitch: Pitch) -> bool {
-        matches!(self.attempt.notes(), [note] if note.pitch == pitch)
-    }
-
-    /// Begins anew, as if nothing had come.
-    fn forget(&mut self) {
-        self.attempt = Attempt::by(self.hearing.pickup);
-        self.aligner.begin();
-        self.verdict = None;
-        self.doubtful = false;
-        self.stage = Stage::Waiting;
-    }
-
-    fn end(&mut self) {
-        self.pairing = self.aligner.pairing(&self.chunk, self.attempt.notes());
-        let material = Material {
-            chunk: &self.chunk,
-            played: self.attempt.notes(),
-            pairing: &self.pairing,
-            pickup: self.attempt.pickup(),
-        };
-        let start = self.attempt.start().unwrap_or(self.latest);
-        let click = self.hearing.click.map(|click| (click, start));
-        self.verdict = Some(judge(material, self.attempt.beyond(), click));
-        self.stage = Stage::Over;
-    }
-
     fn fetch(&mut self) -> Option<Judged<'_>> {
         if !matches!(self.stage, Stage::Over) {
             return None;
@@ -383,8 +305,12 @@ impl<'c> Session<'c> {
         Some(Judged {
             verdict: self.verdict.as_ref()?,
             chunk: &self.chunk,
-            attempt: &self.attempt,
+            played: self.attempt.notes().get(..self.judged).unwrap_or(&[]),
+            began: self.attempt.start().unwrap_or(self.latest),
+            first_note: self.attempt.forgotten(),
             pairing: &self.pairing,
+            pickup: self.attempt.pickup(),
+            false_starts: core::mem::take(&mut self.false_starts),
         })
     }
 }

@@ -1,36 +1,39 @@
-//! When an attempt is over.
+//! How long to wait before the player is taken to have stopped.
 
-use crate::align::Aligner;
-use crate::study::{Chunk, Marks};
+use super::Session;
+use crate::study::Marks;
 use crate::units::{Offset, Ticks};
 
-/// How long the attempt stays open if nothing more comes.
-pub(super) fn patience(chunk: &Chunk<'_>, aligner: &Aligner) -> Offset {
-    let lasting = |length: Ticks| {
-        let nominal = chunk.tempo().lasting(length).as_micros();
-        aligner.at_own_tempo(nominal.unsigned_abs())
-    };
-    let millis = |millis: u32| millis * 1_000;
-    let notes = chunk.notes();
-    let proper = || notes.iter().filter(|note| !note.marks.has(Marks::LANDING));
-    let wait = if !aligner.is_complete() {
-        // Silence: well over the longest gap that is written.
-        let gaps = notes.iter().zip(notes.iter().skip(1));
-        let gap = gaps.map(|(a, b)| b.onset.since(a.onset)).max().unwrap_or(Ticks::ZERO);
-        lasting(gap).saturating_mul(3).clamp(millis(2_000), millis(10_000))
-    } else {
-        let last = proper().next_back().or(notes.last()).map_or(Ticks::ZERO, |note| note.duration);
-        let landing = notes.last().filter(|note| note.marks.has(Marks::LANDING));
-        match landing {
-            // The landing is still to come: wait for it, and half as long again.
-            Some(landing) if !aligner.is_landed() => {
-                let from = proper().next_back().map_or(Ticks::ZERO, |note| note.onset);
-                let due = lasting(landing.onset.since(from));
-                (due + due / 2).clamp(millis(250), millis(5_000))
+impl Session<'_> {
+    /// How long the attempt stays open if nothing more comes.
+    pub(super) fn patience(&self) -> Offset {
+        let lasting = |length: Ticks| {
+            let nominal = self.chunk.tempo().lasting(length).as_micros();
+            self.aligner.at_own_tempo(nominal.unsigned_abs())
+        };
+        let millis = |millis: u32| millis * 1_000;
+        let notes = self.chunk.notes();
+        let proper = || notes.iter().filter(|note| !note.marks.has(Marks::LANDING));
+        let wait = if !self.aligner.is_complete() {
+            // Silence: well over the longest gap that is written.
+            let gaps = notes.iter().zip(notes.iter().skip(1));
+            let gap = gaps.map(|(a, b)| b.onset.since(a.onset)).max().unwrap_or(Ticks::ZERO);
+            lasting(gap).saturating_mul(3).clamp(millis(2_000), millis(10_000))
+        } else {
+            let last =
+                proper().next_back().or(notes.last()).map_or(Ticks::ZERO, |note| note.duration);
+            let landing = notes.last().filter(|note| note.marks.has(Marks::LANDING));
+            match landing {
+                // The landing is still to come: wait for it, and half as long again.
+                Some(landing) if !self.aligner.is_landed() => {
+                    let from = proper().next_back().map_or(Ticks::ZERO, |note| note.onset);
+                    let due = lasting(landing.onset.since(from));
+                    (due + due / 2).clamp(millis(250), millis(5_000))
+                }
+                // Half of the last note, so that the next loop's first note is the next's.
+                _ => (lasting(last) / 2).clamp(millis(80), millis(600)),
             }
-            // Half of the last note, so that the next loop's first note is the next's.
-            _ => (lasting(last) / 2).clamp(millis(80), millis(600)),
-        }
-    };
-    Offset::from_micros(i32::try_from(wait).unwrap_or(i32::MAX))
+        };
+        Offset::from_micros(i32::try_from(wait).unwrap_or(i32::MAX))
+    }
 }

@@ -1,7 +1,9 @@
 //! The verdict: passed, needs work or unclear, with the findings that led to it.
 
+pub mod pool;
 mod rules;
 
+pub use pool::{Pool, Pooled};
 pub use rules::judge;
 
 use crate::limits::FINDINGS;
@@ -141,6 +143,22 @@ pub enum Bearing {
     Fails,
 }
 
+/// What would settle a finding.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize), serde(rename_all = "kebab-case"))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub enum SettledBy {
+    /// It is settled.
+    #[default]
+    Nothing,
+    /// So many more attempts at this tempo, taken together with this one, if they go like it.
+    MoreAttempts(u8),
+    /// Another attempt: this one says nothing about it, or it hangs on one note.
+    AnotherAttempt,
+    /// A pickup that sends what is missing.
+    ThePickup,
+}
+
 /// Something that was found.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize))]
@@ -160,6 +178,8 @@ pub struct Finding {
     pub limit: Size,
     /// How heavy it weighs against the others: per mille of the limit, notes first.
     pub weight: u16,
+    /// What would settle it, if it is not settled.
+    pub settled_by: SettledBy,
 }
 
 /// What is said of an attempt, and why.
@@ -175,6 +195,21 @@ pub struct Verdict {
 }
 
 impl Verdict {
+    /// The verdict that findings lead to, with the heaviest first.
+    pub(crate) fn of(mut findings: Vec<Finding, FINDINGS>) -> Self {
+        // Equal ones stay in the order they were found in: notes, timing, loudness.
+        findings.sort_unstable_by_key(|f| {
+            (core::cmp::Reverse((f.bearing, f.weight)), f.kind as u8, f.note)
+        });
+        let heaviest = findings.first().map_or(Bearing::Advice, |finding| finding.bearing);
+        let outcome = match heaviest {
+            Bearing::Advice => Outcome::Passed,
+            Bearing::Unsettled => Outcome::Unclear,
+            Bearing::Fails => Outcome::NeedsWork,
+        };
+        Self { outcome, findings }
+    }
+
     /// The finding of a kind, if there is one.
     pub fn finding(&self, kind: Kind) -> Option<&Finding> {
         self.findings.iter().find(|finding| finding.kind == kind)

@@ -1,6 +1,6 @@
 //! Measures and tolerances to findings, findings to the verdict.
 
-use super::{Bearing, Finding, Kind, Outcome, Size, Verdict};
+use super::{Bearing, Finding, Kind, SettledBy, Size, Verdict};
 use crate::align::Material;
 use crate::limits::FINDINGS;
 use crate::measure::evenness::{Evenness, evenness};
@@ -8,13 +8,15 @@ use crate::measure::hesitation::{Hesitation, hesitations};
 use crate::measure::order::{Order, order};
 use crate::measure::slips::{Slips, slips};
 use crate::measure::slurs::{not_heard, slurs};
-use crate::measure::statistics::{Compared, compare_deviation};
+use crate::measure::statistics::{
+    Compared, MOST_ATTEMPTS, compare_deviation, more_attempts, student_90, student_99,
+};
 use crate::measure::timing::{Click, FEWEST_FOR_STEADINESS, Timing, timing};
 use crate::measure::togetherness::togetherness;
 use crate::measure::trill::{FEWEST_NOTES, trills};
 use crate::study::Marks;
 use crate::tolerance::Tolerances;
-use crate::units::{Instant, Level};
+use crate::units::{Instant, Level, Offset};
 use heapless::Vec;
 
 /// Notes weigh more than how they were played: a wrong note counts as much as something four
@@ -44,9 +46,9 @@ pub fn judge(material: Material<'_>, beyond: u32, click: Option<(Click, Instant)
     }
     let order = order(material);
     notes(material, tolerances, &slips, &order, &mut findings);
-    time(material, tolerances, &order, click, &mut findings);
+    let scatter = time(material, tolerances, &order, click, &mut findings);
     loudness(material, tolerances, &mut findings);
-    chords(material, tolerances, &order, &mut findings);
+    chords(material, tolerances, &order, scatter, &mut findings);
     ornaments(material, tolerances, &mut findings);
     findings.verdict()
 }
@@ -61,9 +63,26 @@ fn time(
     order: &Order,
     click: Option<(Click, Instant)>,
     findings: &mut Findings,
-) {
+) -> u32 {
     let timing = timing(material, order, tolerances.single_note, click);
     steadiness(material, tolerances, &timing, findings);
+    scatter(&timing)
+}
+
+/// How far the hands scatter, in microseconds; 0 where that is not known.
+fn scatter(timing: &Timing) -> u32 {
+    timing.steadiness.map_or(0, |measured| measured.deviation.as_micros().unsigned_abs())
+}
+
+/// How far chance may put off the distance between two onsets: 1.28 standard deviations (one
+/// case of ten), of both of them.
+const fn doubt_of_two(scatter: u32) -> u32 {
+    scatter.saturating_mul(181) / 100
+}
+
+/// The same for one note against what many others say: a tenth more than for itself alone.
+const fn doubt_of_one(scatter: u32) -> u32 {
+    scatter.saturating_mul(141) / 100
 }
 
 /// Whether this was an attempt at the chunk, to its end. If not, nothing else is judged.
@@ -164,7 +183,8 @@ fn steadiness(
             continue;
         };
         let kind = if worst.at_shift { Kind::HesitationAtShift } else { Kind::Hesitation };
-        findings.over(kind, worst.note, count, Size::Time(worst.lost), Size::Time(worst.limit));
+        let (size, limit) = (Size::Time(worst.lost), Size::Time(worst.limit));
+        findings.single(kind, worst.note, count, (size, limit), doubt_of_two(scatter(timing)));
     }
     let limit = tolerances.unsteadiness.at(timing.interval);
     match timing.steadiness {
@@ -174,7 +194,8 @@ fn steadiness(
             match compare_deviation(deviation, measured.degrees, limit.as_micros()) {
                 Compared::Within => {}
                 Compared::TooCloseToCall => {
-                    findings.unsettled(Kind::Unsteady, None, size, limit_size);
+                    let more = more_attempts(deviation, measured.degrees, limit.as_micros());
+                    findings.close(Kind::Unsteady, None, size, limit_size, more);
                 }
                 Compared::Over => {
                     let weight = share(size, limit_size);
@@ -192,18 +213,42 @@ fn steadiness(
     }
     if let Some((off, count)) = timing.off_beat {
         let limit = Size::Time(tolerances.single_note.at(timing.interval));
-        findings.over(Kind::OffBeat, off.note, count, Size::Time(off.by), limit);
+        let sizes = (Size::Time(off.by), limit);
+        findings.single(Kind::OffBeat, off.note, count, sizes, doubt_of_one(scatter(timing)));
+    }
+    if let Some(all) = timing.all_counted {
+        let (deviation, limit) = (all.deviation.as_micros(), limit.as_micros());
+        let sizes = (Size::Time(all.deviation), Size::Time(Offset::from_micros(limit)));
+        let compared = compare_deviation(deviation, all.degrees, limit);
+        let told = [Kind::OffBeat, Kind::Hesitation, Kind::HesitationAtShift];
+        findings.perhaps_all(Kind::Unsteady, &told, compared, sizes);
     }
     if let Some(drift) = timing.drift_per_mille {
         let size = Size::PerMille(drift.clamp(-30_000, 30_000) as i16);
         let limit = Size::PerMille(tolerances.drift_per_mille.min(30_000) as i16);
-        if size.magnitude() > limit.magnitude() {
-            let doubt = drift_doubt(timing);
-            if size.magnitude() > limit.magnitude() + doubt {
+        let degrees = timing.steadiness.map_or(0, |measured| measured.degrees);
+        let compared =
+            compare_drift(size.magnitude(), timing.drift_error, degrees, limit.magnitude());
+        match compared {
+            Compared::Within => {}
+            Compared::Over if timing.maybe_a_pause => {
+                findings.close(Kind::Drift, None, size, limit, 1);
+            }
+            Compared::TooCloseToCall => {
+                let more = (2..=MOST_ATTEMPTS).find(|&together| {
+                    // The error of a mean falls with the root of the number.
+                    let error =
+                        timing.drift_error * 100 / (10_000 * u32::from(together)).isqrt().max(1);
+                    let degrees = degrees * u32::from(together);
+                    let (size, limit) = (size.magnitude(), limit.magnitude());
+                    compare_drift(size, error, degrees, limit) != Compared::TooCloseToCall
+                });
+                let more = more.unwrap_or(MOST_ATTEMPTS) - 1;
+                findings.close(Kind::Drift, None, size, limit, more);
+            }
+            Compared::Over => {
                 let weight = share(size, limit);
                 findings.add(Kind::Drift, Bearing::Fails, None, 1, size, limit, weight);
-            } else {
-                findings.unsettled(Kind::Drift, None, size, limit);
             }
         }
     }
@@ -252,18 +297,20 @@ fn worst_hesitations(
     worst
 }
 
-/// How far a measured drift may be from the true one, in per mille: 1.28 standard errors (90 %
-/// on one side). The slope of n equally spaced onsets of scatter s has the standard error
-/// s · √12 / n^1.5 an interval; a drift is twice the difference of two slopes of n / 2 onsets
-/// each, so its standard error is 2 · √2 · √12 · s / (n / 2)^1.5.
-fn drift_doubt(timing: &Timing) -> u32 {
-    let scatter = timing.steadiness.map_or(0, |s| s.deviation.as_micros().unsigned_abs());
-    let interval = timing.interval.as_micros().unsigned_abs().max(1);
-    let half = (timing.points.len() / 2) as u64;
-    // In thousandths: (n / 2)^1.5, and 1.28 · 2 · √2 · √12 = 12.54.
-    let half_to_the_1_5 = (half * half * half * 1_000_000).isqrt().max(1);
-    let doubt = 12_540 * u64::from(scatter) * 1_000 / (u64::from(interval) * half_to_the_1_5);
-    doubt.min(10_000) as u32
+/// Compares a drift with its limit, all in per mille. It is over for certain if it is beyond
+/// the limit by what chance makes in one case of ten. If it is over at all, it must also be more
+/// than chance makes of a steady tempo in one case of a hundred: the drift of eight fast notes
+/// is known to no better than a few per cent, and a steady player would else be told of one in
+/// every tenth attempt.
+pub(super) fn compare_drift(size: u32, error: u32, degrees: u32, limit: u32) -> Compared {
+    let chance = |times: u32| (u64::from(error) * u64::from(times) / 1_000) as u32;
+    if size <= limit || size <= chance(student_99(degrees)) {
+        Compared::Within
+    } else if size <= limit.saturating_add(chance(student_90(degrees))) {
+        Compared::TooCloseToCall
+    } else {
+        Compared::Over
+    }
 }
 
 #[inline(never)]
@@ -279,7 +326,10 @@ fn loudness(material: Material<'_>, tolerances: &Tolerances, findings: &mut Find
         let (deviation, limit) = (deviation.hundredths().into(), limit.hundredths().into());
         match compare_deviation(deviation, degrees, limit) {
             Compared::Within => {}
-            Compared::TooCloseToCall => findings.unsettled(Kind::Uneven, None, size, limit_size),
+            Compared::TooCloseToCall => {
+                let more = more_attempts(deviation, degrees, limit);
+                findings.close(Kind::Uneven, None, size, limit_size, more);
+            }
             Compared::Over => {
                 let weight = share(size, limit_size);
                 findings.add(Kind::Uneven, Bearing::Fails, None, 1, size, limit_size, weight);
@@ -287,11 +337,20 @@ fn loudness(material: Material<'_>, tolerances: &Tolerances, findings: &mut Find
         }
     }
     let limit = Size::Loudness(tolerances.single_level);
-    if let Some((note, count)) = measured.loud {
-        findings.over(Kind::LoudNotes, note.note, count, Size::Loudness(note.by), limit);
+    let scatter = measured.deviation.map_or(0, |(level, _)| level.hundredths().unsigned_abs());
+    let doubt = doubt_of_one(scatter.into());
+    for (kind, found) in [(Kind::LoudNotes, measured.loud), (Kind::SoftNotes, measured.soft)] {
+        if let Some((note, count)) = found {
+            findings.single(kind, note.note, count, (Size::Loudness(note.by), limit), doubt);
+        }
     }
-    if let Some((note, count)) = measured.soft {
-        findings.over(Kind::SoftNotes, note.note, count, Size::Loudness(note.by), limit);
+    if let Some((all, degrees)) = measured.all_counted {
+        let allowed = tolerances.unevenness;
+        let compared =
+            compare_deviation(all.hundredths().into(), degrees, allowed.hundredths().into());
+        let sizes = (Size::Loudness(all), Size::Loudness(allowed));
+        let told = [Kind::LoudNotes, Kind::SoftNotes];
+        findings.perhaps_all(Kind::Uneven, &told, compared, sizes);
     }
     if let Some((first, count)) = not_heard(material) {
         let size = Size::Notes(count);
@@ -301,19 +360,38 @@ fn loudness(material: Material<'_>, tolerances: &Tolerances, findings: &mut Find
         && slurs.weak > 0
     {
         let limit = Level::from_hundredths(-tolerances.slur_below.hundredths());
-        let size = Size::Loudness(slurs.weakest_level);
-        findings.over(Kind::WeakSlurs, slurs.weakest, slurs.weak, size, Size::Loudness(limit));
+        let sizes = (Size::Loudness(slurs.weakest_level), Size::Loudness(limit));
+        // That all of them are weak is surer than that one is.
+        let all = slurs_doubt(scatter.into(), slurs.measured, slurs.plucked);
+        let over = (-slurs.median.hundredths()).saturating_sub(tolerances.slur_below.hundredths());
+        let doubt = if i32::from(over) > all as i32 { 0 } else { doubt };
+        findings.single(Kind::WeakSlurs, slurs.weakest, slurs.weak, sizes, doubt);
     }
 }
 
+/// How far chance may put off the distance between so many slurred and so many plucked notes on
+/// average, in one case of ten.
+pub(super) fn slurs_doubt(scatter: u32, slurred: u16, plucked: u16) -> u32 {
+    let (slurred, plucked) = (u32::from(slurred.max(1)), u32::from(plucked.max(1)));
+    let variance = 1_640_000 / slurred + 1_640_000 / plucked;
+    (u64::from(scatter) * u64::from(variance.isqrt()) / 1_000) as u32
+}
+
 #[inline(never)]
-fn chords(material: Material<'_>, tolerances: &Tolerances, order: &Order, findings: &mut Findings) {
+fn chords(
+    material: Material<'_>,
+    tolerances: &Tolerances,
+    order: &Order,
+    scatter: u32,
+    findings: &mut Findings,
+) {
     let measured = togetherness(material, order, tolerances.chord_spread);
     if let Some((note, spread)) = measured.widest
         && measured.spread > 0
     {
         let limit = Size::Time(tolerances.chord_spread);
-        findings.over(Kind::SpreadChords, note, measured.spread, Size::Time(spread), limit);
+        let sizes = (Size::Time(spread), limit);
+        findings.single(Kind::SpreadChords, note, measured.spread, sizes, doubt_of_two(scatter));
     }
 }
 
@@ -330,7 +408,8 @@ fn ornaments(material: Material<'_>, tolerances: &Tolerances, findings: &mut Fin
             match compare_deviation(measured, degrees, allowed) {
                 Compared::Within => {}
                 Compared::TooCloseToCall => {
-                    findings.unsettled(Kind::UnevenTrill, Some(trill.note), size, limit);
+                    let more = more_attempts(measured, degrees, allowed);
+                    findings.close(Kind::UnevenTrill, Some(trill.note), size, limit, more);
                 }
                 Compared::Over => findings.over(Kind::UnevenTrill, trill.note, 1, size, limit),
             }
@@ -361,7 +440,12 @@ impl Findings {
     ) {
         let weight = weight.min(u32::from(u16::MAX)) as u16;
         let note = note.map(|note| note as u16);
-        let finding = Finding { kind, bearing, note, count, size, limit, weight };
+        let settled_by = SettledBy::Nothing;
+        let finding = Finding { kind, bearing, note, count, size, limit, weight, settled_by };
+        self.push(finding);
+    }
+
+    fn push(&mut self, finding: Finding) {
         if let Err(finding) = self.0.push(finding) {
             // Full: the lightest gives way.
             if let Some(lightest) = self.0.iter_mut().min_by_key(|f| (f.bearing, f.weight))
@@ -377,21 +461,77 @@ impl Findings {
         self.add(kind, Bearing::Fails, Some(note), count, size, limit, weight);
     }
 
-    fn unsettled(&mut self, kind: Kind, note: Option<usize>, size: Size, limit: Size) {
-        self.add(kind, Bearing::Unsettled, note, 1, size, limit, 1_000);
+    /// One note, or several, over the limit, the worst by so much; `doubt` is how far chance
+    /// may have put it off. It fails if it is over the limit by more than that (or by half of
+    /// the limit, however much the hands scatter), and is unsettled between.
+    fn single(
+        &mut self,
+        kind: Kind,
+        note: usize,
+        count: u16,
+        (size, limit): (Size, Size),
+        doubt: u32,
+    ) {
+        let doubt = doubt.min(limit.magnitude() / 2);
+        if size.magnitude() > limit.magnitude().saturating_add(doubt) {
+            self.over(kind, note, count, size, limit);
+        } else {
+            let (note, weight) = (Some(note as u16), 1_000);
+            let (bearing, settled_by) = (Bearing::Unsettled, SettledBy::AnotherAttempt);
+            self.push(Finding { kind, bearing, note, count, size, limit, weight, settled_by });
+        }
     }
 
-    fn verdict(mut self) -> Verdict {
-        // Equal ones stay in the order they were found in: notes, timing, loudness.
-        self.0.sort_unstable_by_key(|f| {
-            (core::cmp::Reverse((f.bearing, f.weight)), f.kind as u8, f.note)
+    /// One of few notes that is out may be chance's choice among many that scatter. Where a
+    /// single note or pause was `told`, and all together would be over the limit, it is said, too, that it may be the whole: unsettled, so the verdict does not change.
+    fn perhaps_all(
+        &mut self,
+        kind: Kind,
+        told: &[Kind],
+        compared: Compared,
+        (size, limit): (Size, Size),
+    ) {
+        let has = |kinds: &[Kind]| self.0.iter().any(|finding| kinds.contains(&finding.kind));
+        if compared != Compared::Within && has(told) && !has(&[kind]) {
+            self.close(kind, None, size, limit, 1);
+        }
+    }
+
+    /// Too close to call: so many more attempts would settle it.
+    fn close(&mut self, kind: Kind, note: Option<usize>, size: Size, limit: Size, more: u8) {
+        let (bearing, settled_by) = (Bearing::Unsettled, SettledBy::MoreAttempts(more));
+        let note = note.map(|note| note as u16);
+        self.push(Finding {
+            kind,
+            bearing,
+            note,
+            count: 1,
+            size,
+            limit,
+            weight: 1_000,
+            settled_by,
         });
-        let heaviest = self.0.first().map_or(Bearing::Advice, |finding| finding.bearing);
-        let outcome = match heaviest {
-            Bearing::Advice => Outcome::Passed,
-            Bearing::Unsettled => Outcome::Unclear,
-            Bearing::Fails => Outcome::NeedsWork,
+    }
+
+    fn unsettled(&mut self, kind: Kind, note: Option<usize>, size: Size, limit: Size) {
+        let settled_by = match kind {
+            Kind::EvennessNotHeard => SettledBy::ThePickup,
+            _ => SettledBy::AnotherAttempt,
         };
-        Verdict { outcome, findings: self.0 }
+        let (bearing, note) = (Bearing::Unsettled, note.map(|note| note as u16));
+        self.push(Finding {
+            kind,
+            bearing,
+            note,
+            count: 1,
+            size,
+            limit,
+            weight: 1_000,
+            settled_by,
+        });
+    }
+
+    fn verdict(self) -> Verdict {
+        Verdict::of(self.0)
     }
 }

@@ -117,7 +117,7 @@ mod tests {
     extern crate std;
     use super::*;
     use evenhand_core::units::Offset;
-    use evenhand_core::verdict::{Bearing, Kind, Outcome};
+    use evenhand_core::verdict::{Bearing, Kind, Outcome, SettledBy};
     use std::string::String;
 
     #[test]
@@ -130,6 +130,7 @@ mod tests {
             size: Size::Time(Offset::from_micros(180_001)),
             limit: Size::Time(Offset::from_millis(75)),
             weight: 0,
+            settled_by: SettledBy::Nothing,
         };
         let mut verdict = Verdict { outcome: Outcome::NeedsWork, findings: Default::default() };
         verdict.findings.push(finding).unwrap();

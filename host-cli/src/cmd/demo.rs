@@ -9,6 +9,7 @@ use crate::report;
 use crate::smf::Recording;
 use evenhand_core::pickup::Pickup;
 use evenhand_core::session::{Ends, Hearing};
+use evenhand_core::verdict::Pool;
 
 /// What the demo shows.
 const WHAT: &str =
@@ -54,7 +55,7 @@ pub fn run(args: &DemoArgs) -> Result<Exit, Fault> {
         let channels = crate::channels::ChannelChoice::Auto.settle(&notes);
         let pickup = Pickup::UNKNOWN.on(channels);
         let hearing = Hearing { pickup, click: None, ends: Ends::ByItself };
-        judge(&chunks, &recording, hearing, name, &mut output)?;
+        judge(&chunks, &recording, hearing, name, &mut output, Pool::new())?;
         if output.is_closed() {
             return Ok(Exit::Done);
         }

@@ -13,6 +13,7 @@ use evenhand_core::pickup::{Channels, Pickup};
 use evenhand_core::session::{Ends, Hearing};
 use evenhand_core::tolerance::Tolerances;
 use evenhand_core::units::Instant;
+use evenhand_core::verdict::Pool;
 use std::path::Path;
 
 /// Runs the command.
@@ -27,6 +28,7 @@ pub fn run(args: &JudgeArgs) -> Result<Exit, Fault> {
     studies::adjust(&mut chunks, &args.hearing)?;
     let pickup = studies::pickup(&args.hearing)?;
     let mut output = Output::new(&args.output)?;
+    let mut attempts = Pool::new();
     for path in &args.recordings {
         let recording = Recording::read(path)?;
         let source = path.display().to_string();
@@ -34,7 +36,7 @@ pub fn run(args: &JudgeArgs) -> Result<Exit, Fault> {
             output.say(&format!("{source}\n"))?;
         }
         let hearing = hearing(args, pickup, &recording, Ends::ByItself);
-        judge(&chunks, &recording, hearing, &source, &mut output)?;
+        attempts = judge(&chunks, &recording, hearing, &source, &mut output, attempts)?;
         if output.is_closed() {
             break;
         }
@@ -50,7 +52,8 @@ fn against_score(args: &JudgeArgs, expected: &Path, played: &Path) -> Result<Exi
     studies::adjust(&mut chunks, &args.hearing)?;
     let mut output = Output::new(&args.output)?;
     let hearing = hearing(args, pickup, &recording, Ends::ByCaller);
-    judge(&chunks, &recording, hearing, &played.display().to_string(), &mut output)?;
+    let source = played.display().to_string();
+    judge(&chunks, &recording, hearing, &source, &mut output, Pool::new())?;
     Ok(output.exit())
 }
 
@@ -67,15 +70,17 @@ fn hearing(args: &JudgeArgs, pickup: Pickup, recording: &Recording, ends: Ends) 
     }
 }
 
-/// Plays a recording to the judge and writes each attempt.
+/// Plays a recording to the judge and writes each attempt. `earlier` are the attempts before it;
+/// they come back with those of this recording.
 pub(super) fn judge(
     chunks: &[Prepared],
     recording: &Recording,
     hearing: Hearing,
     source: &str,
     output: &mut Output,
-) -> Result<(), Fault> {
-    let mut listener = Listener::new(chunks, hearing);
+    earlier: Pool,
+) -> Result<Pool, Fault> {
+    let mut listener = Listener::new(chunks, hearing).after(earlier);
     let mut attempts = 0;
     for message in &recording.messages {
         while let Some(finished) = listener.poll(message.at) {
@@ -92,7 +97,7 @@ pub(super) fn judge(
         }
     }
     if attempts == 0 {
-        output.nothing(source)?;
+        output.nothing(source, listener.note_ons())?;
     }
-    Ok(())
+    Ok(listener.into_attempts())
 }

@@ -76,7 +76,7 @@ pub fn run(args: &ListenArgs) -> Result<Exit, Fault> {
     }
     attempts += report_rest(&mut listener, &mut output, &source.name)?;
     if attempts == 0 {
-        output.nothing(&source.name)?;
+        output.nothing(&source.name, listener.note_ons())?;
     }
     Ok(output.exit())
 }

@@ -73,20 +73,22 @@ impl Output {
         self.check(written)
     }
 
-    /// Says that nothing was played.
-    pub(super) fn nothing(&mut self, source: &str) -> Result<(), Fault> {
+    /// Says that there was no attempt, though perhaps notes.
+    pub(super) fn nothing(&mut self, source: &str, notes: u32) -> Result<(), Fault> {
         if self.worst == Exit::Done {
             self.worst = Exit::Unclear;
         }
         if self.events {
-            let written = events::nothing(&mut self.out, source).and_then(|()| self.out.flush());
-            return self.check(written);
+            let written = events::nothing(&mut self.out, source, notes);
+            let flushed = written.and_then(|()| self.out.flush());
+            return self.check(flushed);
         }
         let word = self.ink.strong("UNCLEAR");
-        self.say(&format!(
-            "{word}  {source}\n  No notes in it: nothing was judged. Check the cable, and what the \
-             pickup sends."
-        ))
+        self.say(&format!("{word}  {source}"))?;
+        for line in report::no_attempt(notes) {
+            self.say(&line)?;
+        }
+        Ok(())
     }
 
     pub(super) const fn ink(&self) -> Ink {

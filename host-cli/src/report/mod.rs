@@ -41,6 +41,11 @@ pub fn attempt(out: &mut dyn Write, finished: &Finished<'_>, ink: Ink) -> io::Re
     writeln!(out)
 }
 
+/// What is said where nothing was an attempt, by the number of notes that came.
+pub fn no_attempt(notes: u32) -> Vec<String> {
+    wrap(&words::no_attempt(notes), "  ", "    ")
+}
+
 /// What the marks under the tablature mean.
 pub fn legend(ink: Ink) -> Vec<String> {
     tablature::LEGEND.iter().map(|line| ink.faint(line)).collect()

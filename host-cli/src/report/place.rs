@@ -49,7 +49,7 @@ pub fn place_name(chunk: &Prepared, note: usize) -> String {
     let kind = match (parts, beat == Ticks::PER_QUARTER) {
         (4, true) => "sixteenth",
         (3, true) => "triplet eighth",
-        (3, false) if chunk.metre.bar().get() % beat == 0 && is_dotted(beat) => "eighth",
+        (3, false) if chunk.metre.bar().get().is_multiple_of(beat) && is_dotted(beat) => "eighth",
         _ => return format!("bar {}, beat {} and {part}/{parts}", place.bar, place.beat),
     };
     let nth = ["first", "second", "third", "fourth"].get(part as usize).unwrap_or(&"last");

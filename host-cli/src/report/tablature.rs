@@ -101,6 +101,9 @@ fn spread_out(columns: &mut [Column], room: usize) {
     }
 }
 
+/// What stands in a column of some row.
+type Cell<'a> = &'a dyn Fn(&Column) -> String;
+
 fn starts_bar(before: &Column, column: &Column) -> bool {
     before.bar != column.bar || (column.landing && !before.landing)
 }
@@ -113,7 +116,7 @@ fn draw(
     is_played: bool,
     ink: Ink,
 ) -> Vec<String> {
-    let row = |label: &str, fill: char, cell: &dyn Fn(&Column) -> String, bars: bool| {
+    let row = |label: &str, fill: char, cell: Cell<'_>, bars: bool| {
         let mut line = format!("{label:>label_width$} ");
         line.push(if bars { '|' } else { ' ' });
         for (index, column) in system.iter().enumerate() {
@@ -143,7 +146,7 @@ fn draw(
             .map(|word| if word.contains('!') { ink.warm(word) } else { word.to_owned() })
             .collect()
     };
-    let under: [(&str, &dyn Fn(&Column) -> String); 2] = if is_played {
+    let under: [(&str, Cell<'_>); 2] = if is_played {
         [("time", &|c| c.time.clone()), ("level", &|c| c.level.clone())]
     } else {
         [("left", &|c| c.time.clone()), ("", &|_| String::new())]

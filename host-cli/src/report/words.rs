@@ -7,7 +7,7 @@ use evenhand_core::condition::{Doing, cause};
 use evenhand_core::study::Attack;
 use evenhand_core::tolerance::PracticeLevel;
 use evenhand_core::units::{Level, Offset};
-use evenhand_core::verdict::{Finding, Kind, Size};
+use evenhand_core::verdict::{Bearing, Finding, Kind, SettledBy, Size};
 
 /// What is said when nothing is to be said.
 pub(super) fn passed(finished: &Finished<'_>) -> String {
@@ -24,11 +24,82 @@ pub(super) fn passed(finished: &Finished<'_>) -> String {
         PracticeLevel::Steady => ".",
         PracticeLevel::Performance => ", as for an audience.",
     });
+    if finished.together > 1 {
+        let attempts = capitalised(&number(finished.together));
+        words.push_str(&format!(" {attempts} attempts together say so."));
+    }
     words
 }
 
-/// A finding as a sentence: where, what, how much, and what to try.
+/// What is said where nothing was an attempt, by the number of notes that came.
+pub(super) fn no_attempt(count: u32) -> String {
+    if count == 0 {
+        return "No notes in it: nothing was judged. Check the cable, and what the pickup sends."
+            .to_owned();
+    }
+    format!(
+        "No attempt in it: {} came, and too few of them in a row are a chunk's. Something else \
+         was played, or broken off early, or the tuning, the capo or the channels differ.",
+        notes(count, "note")
+    )
+}
+
+/// A finding in words: a sentence, how many attempts it rests on, and what would settle it.
 pub(super) fn sentence(finished: &Finished<'_>, finding: &Finding) -> String {
+    let mut words = what(finished, finding);
+    let pooled =
+        matches!(finding.kind, Kind::Unsteady | Kind::Uneven | Kind::Drift | Kind::WeakSlurs);
+    if finished.together > 1 && pooled && finding.bearing == Bearing::Fails {
+        let attempts = capitalised(&number(finished.together));
+        words.push_str(&format!(" {attempts} attempts together say so."));
+    }
+    match finding.settled_by {
+        SettledBy::Nothing | SettledBy::ThePickup => {}
+        SettledBy::MoreAttempts(1) => {
+            words.push_str(" One more attempt at this tempo would settle it.");
+        }
+        SettledBy::MoreAttempts(more) => {
+            let more = capitalised(&number(more));
+            words.push_str(&format!(" {more} more attempts at this tempo would settle it."));
+        }
+        SettledBy::AnotherAttempt if hangs_on_one(finding.kind) => {
+            words.push_str(" So near the limit it may be chance; see whether it comes again.");
+        }
+        SettledBy::AnotherAttempt => {}
+    }
+    words
+}
+
+/// Whether a finding is about single notes or places, not about what is missing altogether.
+const fn hangs_on_one(kind: Kind) -> bool {
+    matches!(
+        kind,
+        Kind::OffBeat
+            | Kind::Hesitation
+            | Kind::HesitationAtShift
+            | Kind::LoudNotes
+            | Kind::SoftNotes
+            | Kind::WeakSlurs
+            | Kind::SpreadChords
+    )
+}
+
+/// A number in words, as far as they are short.
+fn number(count: u8) -> String {
+    const WORDS: [&str; 13] = [
+        "no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten",
+        "eleven", "twelve",
+    ];
+    WORDS.get(usize::from(count)).map_or_else(|| count.to_string(), |word| (*word).to_owned())
+}
+
+fn capitalised(word: &str) -> String {
+    let mut letters = word.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
+/// Where, what, how much, and what to try.
+fn what(finished: &Finished<'_>, finding: &Finding) -> String {
     let at = finding.note.map(usize::from).unwrap_or(0);
     let chunk = finished.chunk;
     let place = place_name(chunk, at);
@@ -58,7 +129,7 @@ pub(super) fn sentence(finished: &Finished<'_>, finding: &Finding) -> String {
             let played = finished
                 .pairing
                 .played(at)
-                .and_then(|by| finished.attempt.notes().get(by))
+                .and_then(|by| finished.played.get(by))
                 .map(|played| pitch_name(played.pitch));
             let played = played.unwrap_or_else(|| "another note".to_owned());
             let wanted = chunk.notes.get(at).map(|note| pitch_name(note.pitch));
@@ -186,10 +257,10 @@ pub(super) fn sentence(finished: &Finished<'_>, finding: &Finding) -> String {
 }
 
 fn extra(finished: &Finished<'_>, finding: &Finding, place: &str) -> String {
-    let first = (0..finished.attempt.notes().len())
+    let first = (0..finished.played.len())
         .filter(|&by| finished.pairing.role(by) == Role::Extra)
         .filter(|&by| finished.material(|material| cause(material, by).doing()) == Doing::Slip)
-        .find_map(|by| finished.attempt.notes().get(by))
+        .find_map(|by| finished.played.get(by))
         .map(|note| pitch_name(note.pitch))
         .unwrap_or_default();
     let place = match finding.note {

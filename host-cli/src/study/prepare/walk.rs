@@ -58,6 +58,9 @@ impl<'g> VoiceWalk<'g> {
 
     /// Walks along one line of the voice.
     pub(super) fn line(&mut self, line: &VoiceLine, report: &mut Report<'_>) {
+        if self.full {
+            return;
+        }
         for item in &line.items {
             match &item.value {
                 Item::Step(step) => self.step(step, item.span, None, report),

@@ -1,0 +1,245 @@
+//! One row of the alignment: what a played note can be.
+
+use super::costs::Costs;
+use super::events::Event;
+use super::octaves::{log2, scaled};
+use super::table::{Cell, Column, Step};
+use super::together::{Fit, Glance, fit, fit_one};
+use super::{Aligner, Best, Manner, SMOOTHING, TEMPO_RANGE, milliseconds};
+use crate::attempt::PlayedNote;
+use crate::limits::PLAYED_NOTES;
+use crate::study::Chunk;
+
+/// The last note of a trill begins at least so long before the trill's written end, in
+/// milliseconds: half a note of a trill of eight a second. Our default.
+const LAST_TRILLED: u32 = 60;
+
+/// The cheapest way for what was under way to be over.
+#[derive(Clone, Copy)]
+struct Over {
+    cost: u16,
+    /// Who plays a chunk again plays it at much the same tempo.
+    tempo: i16,
+}
+
+impl Over {
+    /// An attempt that reached its end is over for little; one that breaks off pays.
+    fn consider(&mut self, costs: &Costs, cell: Cell, reached_its_end: bool) {
+        let price = if reached_its_end { costs.end } else { costs.break_off };
+        // Nothing is over that has not begun.
+        let cost = cell.cost.saturating_add(price);
+        if cell.event != Cell::NONE && cost < self.cost {
+            *self = Self { cost, tempo: cell.tempo };
+        }
+    }
+}
+
+impl Aligner {
+    /// Takes the last of `played`, which holds all that was played since the beginning. Notes
+    /// beyond [`PLAYED_NOTES`] are not aligned.
+    pub fn push(&mut self, chunk: &Chunk<'_>, played: &[PlayedNote]) {
+        let row = played.len();
+        if row == 0 || row > PLAYED_NOTES || row != self.rows + 1 {
+            return;
+        }
+        self.rows = row;
+        let Some(note) = played.last() else { return };
+
+        let added = self.costs.added(note);
+        // Before the first event everything is extra, or played for itself.
+        let first = Column::before(&self.events, 0);
+        let outside = match self.manner {
+            Manner::OneAttempt => added,
+            Manner::Stream => self.costs.outside.min(added),
+        };
+        let mut previous = self.cells.get(first, row - 1).dearer(outside);
+        self.cells.set(first, row, previous);
+        let mut cheapest = previous.cost;
+        let mut best = Best::outside(previous);
+        let mut over = Over { cost: u16::MAX, tempo: Cell::NO_TEMPO };
+
+        for index in 0..self.events.len() {
+            let Some(event) = self.events.get(index) else {
+                break;
+            };
+            let reached = index + 1;
+            let before = Column::before(&self.events, index);
+            let here = Column::before(&self.events, reached);
+
+            let mut cell = previous.dearer(self.left_out(event));
+            let mut step = Step::LeftOut;
+
+            let above = self.cells.get(here, row - 1);
+            let trilled = self.is_trilled(note, reached, above, played);
+            let extra = if trilled { self.costs.trilled } else { added };
+            let candidate = above.dearer(extra);
+            if candidate.cost <= cell.cost {
+                cell = candidate;
+                step = Step::Extra;
+            }
+
+            let expected = self.events.notes(event, chunk.notes());
+            if let [wanted] = expected {
+                let from = self.cells.get(before, row - 1);
+                let cost = fit_one(&self.costs, wanted, note);
+                if from.cost.saturating_add(cost) <= cell.cost {
+                    let timed = self.timed(from, index, event, played, row - 1, row - 1);
+                    let candidate = timed.dearer(cost);
+                    if candidate.cost <= cell.cost {
+                        cell = candidate;
+                        step = Step::Match(1);
+                    }
+                }
+            } else {
+                let most = event.most_notes().min(row);
+                let mut glance = None;
+                for notes in 1..=most {
+                    let from = self.cells.get(before, row - notes);
+                    // Even with all of them right, this many would be left over or out.
+                    let uneven = notes.saturating_sub(expected.len()) as u16 * self.costs.trilled
+                        + expected.len().saturating_sub(notes) as u16 * self.costs.missing;
+                    if from.cost.saturating_add(uneven) > cell.cost {
+                        continue;
+                    }
+                    let glance = glance.get_or_insert_with(|| {
+                        Glance::at(&self.events, reached, expected, played, most)
+                    });
+                    let least = glance.at_least(&self.costs, notes);
+                    if from.cost.saturating_add(least) > cell.cost {
+                        continue;
+                    }
+                    let Some(these) = played.get(row - notes..) else { continue };
+                    let Fit { cost, of } = fit(&self.costs, &self.events, reached, expected, these);
+                    if from.cost.saturating_add(cost) > cell.cost || of.iter().all(Option::is_none)
+                    {
+                        continue;
+                    }
+                    let timed = self.timed(from, index, event, played, row - notes, row - 1);
+                    let candidate = timed.dearer(cost);
+                    if candidate.cost <= cell.cost {
+                        cell = candidate;
+                        step = Step::Match(notes as u8);
+                    }
+                }
+            }
+
+            if self.manner == Manner::OneAttempt {
+                self.steps.set(row - 1, event, step);
+            }
+            self.cells.set(here, row, cell);
+            over.consider(&self.costs, cell, reached >= self.proper);
+            // On a tie, further is better only if the note that just came is part of it: an
+            // extra note after the last proper one does not mean that the landing was left out.
+            let part = matches!(step, Step::Match(_)) || (step == Step::Extra && trilled);
+            if cell.cost < cheapest || (cell.cost == cheapest && part) {
+                cheapest = cell.cost;
+                best = Best { events: reached, part, cell };
+            }
+            previous = cell;
+        }
+        self.best = best;
+        if self.manner == Manner::Stream {
+            self.go_round(row, over);
+            self.keep_small();
+        }
+    }
+
+    /// Whether a note is one of a trill that is going on after `reached` events, on the way that
+    /// led to `above`: not beyond the trill's written end, which nothing else may tell if no
+    /// event comes after it.
+    pub(super) fn is_trilled(
+        &self,
+        note: &PlayedNote,
+        reached: usize,
+        above: Cell,
+        played: &[PlayedNote],
+    ) -> bool {
+        let Some(trill) = self.events.trill(note, reached) else { return false };
+        let Some(last) = self.events.get(usize::from(above.event)) else { return true };
+        if above.tempo == Cell::NO_TEMPO {
+            return true;
+        }
+        let left = scaled(trill.until.saturating_sub(last.due), above.tempo.into());
+        let from = played.get(usize::from(above.note)).map_or(0, milliseconds);
+        milliseconds(note).saturating_sub(from) + LAST_TRILLED <= left
+    }
+
+    /// What was under way may be over: begins anew, from the cell before the first event.
+    fn go_round(&mut self, row: usize, over: Over) {
+        let first = Column::before(&self.events, 0);
+        if over.cost >= self.cells.get(first, row).cost {
+            return;
+        }
+        let mut cell = Cell { tempo: over.tempo, ..Cell::start(over.cost) };
+        self.cells.set(first, row, cell);
+        // The next attempt may leave out its first events.
+        for index in 0..self.events.len() {
+            let Some(event) = self.events.get(index) else { return };
+            cell = cell.dearer(self.left_out(event));
+            let here = Column::before(&self.events, index + 1);
+            if cell.cost >= self.cells.get(here, row).cost {
+                return;
+            }
+            self.cells.set(here, row, cell);
+        }
+    }
+
+    /// Costs of a stream add up for ever, and only their differences matter.
+    fn keep_small(&mut self) {
+        const HIGH: u16 = 16_384;
+        // Cells of earlier rows may be cheaper, by less than this.
+        const ROOM: u16 = 4_096;
+        if self.best.cell.cost >= HIGH {
+            self.cells.lower(HIGH - ROOM);
+            self.best.cell = self.best.cell.lowered(HIGH - ROOM);
+        }
+    }
+
+    pub(super) const fn left_out(&self, event: Event) -> u16 {
+        if event.landing { 0 } else { self.costs.missing * event.size as u16 }
+    }
+
+    /// The cell reached from `from` by matching `event` with the played notes `first` to
+    /// `last`, with the cost of their time.
+    pub(super) fn timed(
+        &self,
+        from: Cell,
+        index: usize,
+        event: Event,
+        played: &[PlayedNote],
+        first: usize,
+        last: usize,
+    ) -> Cell {
+        let at = |note: usize| played.get(note).map_or(0, milliseconds);
+        // The first event that is matched begins an attempt.
+        let begins = from.event == Cell::NONE;
+        let start = if begins { first as u16 } else { from.start };
+        let before = if begins { from.cost } else { from.before };
+        let mut cell = Cell { event: index as u16, note: first as u16, start, before, ..from };
+        if !event.rolled {
+            let spread = at(last).abs_diff(at(first));
+            let over = spread.saturating_sub(self.costs.spread_free) / self.costs.spread_for_one;
+            cell = cell.dearer((over as u16).min(self.costs.spread_at_most));
+        }
+        let Some(last_matched) = self.events.get(usize::from(from.event)) else {
+            return cell;
+        };
+        let passed = at(first).saturating_sub(at(usize::from(from.note)));
+        let written = event.due.saturating_sub(last_matched.due);
+        if from.tempo == Cell::NO_TEMPO {
+            let slower = log2(passed + SMOOTHING) - log2(written + SMOOTHING);
+            cell.tempo = slower.clamp(-TEMPO_RANGE, TEMPO_RANGE) as i16;
+            return cell;
+        }
+        let tempo = i32::from(from.tempo);
+        let predicted = scaled(written, tempo);
+        let off = log2(passed + SMOOTHING) - log2(predicted.saturating_add(SMOOTHING));
+        let price = (off.unsigned_abs() * u32::from(self.costs.octave_of_time)) >> 8;
+        cell = cell.dearer((price as u16).min(self.costs.time_at_most));
+        // A small deviation is believed by half, a large one (a pause, or a new tempo) by a
+        // quarter: a new tempo is followed within a few notes, a pause is not taken for one.
+        let believed = if off.abs() < 128 { off / 2 } else { off / 4 };
+        cell.tempo = (tempo + believed).clamp(-TEMPO_RANGE, TEMPO_RANGE) as i16;
+        cell
+    }
+}

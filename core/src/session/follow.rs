@@ -1,0 +1,253 @@
+//! Attempts cut out of a stream that has no takes.
+//!
+//! The alignment says after each note where the best explanation of the stream has got:
+//! outside, or so many events into an attempt that began with that note. An attempt is over
+//! when its last note has come and a moment has passed, when the next one has surely begun, or
+//! when the player falls silent. What broke off early is a false start, which is counted and
+//! not judged; what never was an attempt is passed over.
+
+use super::{Ends, Session, Stage, Track};
+use crate::align::{Material, Role, UnderWay};
+use crate::attempt::PlayedNote;
+use crate::limits::PLAYED_NOTES;
+use crate::notes::NoteEvent;
+use crate::study::Marks;
+use crate::units::{Instant, Offset};
+use crate::verdict::judge;
+
+/// From this share of the chunk's notes on, in per cent, an attempt that is followed by the
+/// next is one, with its last notes missing. Our default.
+const REACHED: usize = 75;
+
+/// The same for one that is followed by silence: it is told that it broke off. Our default.
+const REACHED_BEFORE_SILENCE: usize = 50;
+
+/// An attempt holds at least this share of right notes among those reached, in per cent, and
+/// among those played. Our default.
+const RIGHT: usize = 60;
+
+/// Fewer notes than this in a row are no false start: anybody touches a string. Our default.
+const FALSE_START: usize = 3;
+
+/// After this many notes another attempt has surely begun. The first may be chance.
+const SURE: usize = 2;
+
+/// Notes that are kept when the buffer is full of notes that belong to no attempt: more than
+/// any event can look back on.
+const KEPT: usize = 32;
+
+/// How long the player must be silent while outside any attempt. Our default.
+const SILENCE: Offset = Offset::from_millis(2_000);
+
+/// Why an attempt is over.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Reason {
+    NextBegan,
+    Stopped,
+}
+
+impl Session<'_> {
+    /// Empties the alignment and listens.
+    pub(super) fn begin_listening(&mut self) {
+        match self.hearing.ends {
+            Ends::ByItself => self.aligner.begin_stream(),
+            Ends::ByCaller => self.aligner.begin(),
+        }
+        self.track = None;
+        self.verdict = None;
+        self.judged = 0;
+        self.stage = Stage::Waiting;
+    }
+
+    /// After a fetched attempt: forgets it, and takes what has come after it.
+    pub(super) fn begin_next(&mut self) {
+        if !matches!(self.stage, Stage::Fetched) {
+            return;
+        }
+        let judged = match self.hearing.ends {
+            Ends::ByItself => self.judged,
+            Ends::ByCaller => PLAYED_NOTES,
+        };
+        self.attempt.forget(judged);
+        self.begin_listening();
+        self.catch_up();
+        while !matches!(self.stage, Stage::Over) {
+            let Some((event, at)) = self.waiting.pop_front() else { return };
+            self.expire(at);
+            if matches!(self.stage, Stage::Over) {
+                // There is room: it has just been taken from there.
+                let _ = self.waiting.push_front((event, at));
+                return;
+            }
+            self.take(event, at);
+        }
+    }
+
+    pub(super) fn expire(&mut self, now: Instant) {
+        if let Stage::Playing(Some(end)) = self.stage
+            && end <= now
+        {
+            self.stop();
+        }
+    }
+
+    pub(super) fn take(&mut self, event: NoteEvent, now: Instant) {
+        let begins = matches!(event, NoteEvent::Begun { .. } | NoteEvent::Bent { .. });
+        if begins && self.attempt.notes().len() == PLAYED_NOTES {
+            self.make_room();
+        }
+        self.attempt.take(event, now);
+        if begins {
+            self.catch_up();
+        }
+    }
+
+    /// Aligns the notes that have not been.
+    fn catch_up(&mut self) {
+        while !matches!(self.stage, Stage::Over) {
+            let next = self.aligner.notes_aligned() + 1;
+            let Some(notes) = self.attempt.notes().get(..next) else { return };
+            let Some(at) = notes.last().map(|note| note.at) else { return };
+            self.aligner.push(&self.chunk, notes);
+            let start = self.attempt.start().unwrap_or(self.latest);
+            match self.hearing.ends {
+                Ends::ByItself => self.follow(start.plus(at), next),
+                Ends::ByCaller => self.stage = Stage::Playing(None),
+            }
+        }
+    }
+
+    /// Looks at what the note that came at `now`, the last of `count`, has made of the stream.
+    fn follow(&mut self, now: Instant, count: usize) {
+        let found = self.aligner.under_way();
+        match (self.track, found) {
+            (None, Some(found)) => self.set_out(found, count),
+            (Some(track), Some(found)) if found.start == track.start => {
+                self.go_on(track, found, count);
+            }
+            // It began earlier than it seemed.
+            (Some(track), Some(found)) if found.start < track.start => self.set_out(found, count),
+            (Some(track), Some(found)) if track.is_complete || count - found.start >= SURE => {
+                let end = track.end.min(found.start);
+                self.close(Track { end, ..track }, Reason::NextBegan);
+                if self.aligner.notes_aligned() != count {
+                    return;
+                }
+                self.set_out(found, count);
+            }
+            _ => {}
+        }
+        let wait = match (self.track, found) {
+            // A stray note does not hold up the verdict.
+            (Some(track), _) if track.is_complete && track.end < count => return,
+            (Some(_), Some(_)) => self.patience(),
+            _ => SILENCE,
+        };
+        self.stage = Stage::Playing(Some(now.plus(wait)));
+    }
+
+    fn set_out(&mut self, found: UnderWay, count: usize) {
+        let track =
+            Track { start: found.start, end: count, events: found.events, is_complete: false };
+        self.go_on(track, found, count);
+    }
+
+    fn go_on(&mut self, mut track: Track, found: UnderWay, count: usize) {
+        if found.part {
+            track.end = count;
+            track.events = found.events;
+            track.is_complete = self.aligner.is_complete();
+        }
+        self.track = Some(track);
+    }
+
+    /// The player has stopped, or the caller says so.
+    pub(super) fn stop(&mut self) {
+        match (self.hearing.ends, self.track) {
+            (Ends::ByCaller, _) => self.judge_notes(0, self.attempt.notes().len()),
+            (Ends::ByItself, Some(track)) => self.close(track, Reason::Stopped),
+            (Ends::ByItself, None) => {}
+        }
+        if !matches!(self.stage, Stage::Over) {
+            self.attempt.forget(PLAYED_NOTES);
+            self.begin_listening();
+        }
+    }
+
+    /// An attempt is over: judges it, or counts it as a false start, or passes over it.
+    fn close(&mut self, track: Track, reason: Reason) {
+        let notes = self.chunk.notes();
+        let proper = notes.iter().filter(|note| !note.marks.has(Marks::LANDING)).count().max(1);
+        let reached = self.aligner.notes_before(track.events).min(proper);
+        let enough = match reason {
+            Reason::NextBegan => REACHED,
+            Reason::Stopped => REACHED_BEFORE_SILENCE,
+        };
+        self.track = None;
+        if reached * 100 >= proper * enough {
+            self.attempt.forget(track.start);
+            let played = track.end - track.start;
+            self.judge_notes(0, played);
+            let material = Material {
+                chunk: &self.chunk,
+                played: self.attempt.notes().get(..played).unwrap_or(&[]),
+                pairing: &self.pairing,
+                pickup: self.attempt.pickup(),
+            };
+            let right = material.right_notes().count();
+            let is_trilled = |&by: &usize| matches!(self.pairing.role(by), Role::Trill(_));
+            let trilled = (0..played).filter(is_trilled).count();
+            // Vibrato and what the converter adds say nothing about what was played.
+            let noise = |note: &&PlayedNote| note.is_noise();
+            let added = material.played.iter().filter(noise).count();
+            let disturbing = played.saturating_sub(added);
+            if right * 100 < reached * RIGHT || (right + trilled) * 100 < disturbing * RIGHT {
+                // Chance, not an attempt: what came after it will be listened to once more.
+                self.attempt.forget(played);
+                self.begin_listening();
+            }
+        } else if track.end - track.start >= FALSE_START && reached >= FALSE_START {
+            self.false_starts = self.false_starts.saturating_add(1);
+        }
+    }
+
+    /// Judges some notes of the buffer as one attempt.
+    fn judge_notes(&mut self, first: usize, count: usize) {
+        self.attempt.forget(first);
+        let notes = self.attempt.notes();
+        let played = notes.get(..count).unwrap_or(notes);
+        if self.hearing.ends == Ends::ByItself {
+            self.aligner.begin();
+            for count in 1..=played.len() {
+                self.aligner.push(&self.chunk, played.get(..count).unwrap_or(played));
+            }
+        }
+        self.pairing = self.aligner.pairing(&self.chunk, played);
+        let material = Material {
+            chunk: &self.chunk,
+            played,
+            pairing: &self.pairing,
+            pickup: self.attempt.pickup(),
+        };
+        let start = self.attempt.start().unwrap_or(self.latest);
+        let click = self.hearing.click.map(|click| (click, start));
+        self.judged = played.len();
+        self.verdict = Some(judge(material, self.attempt.beyond(), click));
+        self.stage = Stage::Over;
+    }
+
+    /// The buffer is full: forgets what belongs to no attempt.
+    fn make_room(&mut self) {
+        let keep_from = match (self.hearing.ends, self.track) {
+            (Ends::ByCaller, _) => return,
+            (Ends::ByItself, Some(track)) => track.start,
+            (Ends::ByItself, None) => PLAYED_NOTES - KEPT,
+        };
+        if keep_from == 0 {
+            return;
+        }
+        self.attempt.forget(keep_from);
+        self.begin_listening();
+        self.catch_up();
+    }
+}

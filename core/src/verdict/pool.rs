@@ -1,0 +1,267 @@
+//! Several attempts taken together: what one of them leaves open, they may settle.
+//!
+//! Eight notes tell little about steadiness: the true scatter lies between 0.56 and 1.42 times
+//! what was measured, in nine cases of ten (χ²). Attempts at the same chunk, at about the same
+//! tempo and by the same limits, add up: their sums of squares and their degrees of freedom, the
+//! mean of their drifts, the mean of their slurs.
+//!
+//! Only what was unsettled in the last attempt is settled so. What failed, failed; what passed,
+//! passed.
+
+use super::rules::{compare_drift, slurs_doubt};
+use super::{Bearing, Finding, Kind, SettledBy, Size, Verdict};
+use crate::limits::FINDINGS;
+use crate::measure::Material;
+use crate::measure::evenness::evenness;
+use crate::measure::order::order;
+use crate::measure::slurs::{Slurs, slurs};
+use crate::measure::statistics::{
+    Compared, MOST_ATTEMPTS, compare_deviation, deviation, more_attempts,
+};
+use crate::measure::timing::timing;
+use crate::tolerance::Tolerances;
+use crate::units::{Level, Offset};
+use heapless::Deque;
+
+/// Attempts whose tempo differs by more than this from the last one's, in per mille, are not
+/// taken together with it: a tempo is raised by about 4 % at a time, and lowered by 5 to 7 %,
+/// and what holds at one need not hold at the next. Our default.
+const SAME_TEMPO: u32 = 30;
+
+/// A standard deviation, as it adds up.
+#[derive(Clone, Copy, Debug, Default)]
+struct Spread {
+    squares: u64,
+    degrees: u32,
+}
+
+impl Spread {
+    fn of(deviation: u32, degrees: u32) -> Self {
+        let squares = u64::from(deviation).pow(2).saturating_mul(degrees.into());
+        Self { squares, degrees }
+    }
+
+    fn deviation(&self) -> Option<i32> {
+        deviation(self.squares, self.degrees)
+    }
+}
+
+/// What one attempt adds.
+#[derive(Clone, Copy, Debug)]
+struct Evidence {
+    /// Microseconds a quarter.
+    pace: u32,
+    /// In microseconds.
+    steadiness: Spread,
+    /// In hundredths of a decibel.
+    loudness: Spread,
+    /// In per mille: the drift, and its standard error.
+    drift: Option<(i32, u32)>,
+    slurs: Option<Slurs>,
+}
+
+impl Evidence {
+    fn of(material: Material<'_>) -> Option<Self> {
+        let tolerances = material.chunk.tolerances();
+        let timing = timing(material, &order(material), tolerances.single_note, None);
+        let pace = timing.tempo.as_ref()?.pace;
+        let steadiness = timing.steadiness.map_or_else(Spread::default, |measured| {
+            Spread::of(measured.deviation.as_micros().unsigned_abs(), measured.degrees)
+        });
+        let loudness = evenness(material, tolerances.single_level).deviation;
+        let loudness = loudness.map_or_else(Spread::default, |(level, degrees)| {
+            Spread::of(level.hundredths().unsigned_abs().into(), degrees)
+        });
+        let drift = timing.drift_per_mille.map(|drift| (drift, timing.drift_error));
+        let slurs = slurs(material, tolerances.slur_below);
+        Some(Self { pace, steadiness, loudness, drift, slurs })
+    }
+}
+
+/// The verdict on the last attempt, after taking it together with those before.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Pooled {
+    /// The verdict.
+    pub verdict: Verdict,
+    /// How many attempts it took; 1 if the last one stood for itself.
+    pub attempts: u8,
+}
+
+/// The last attempts at one chunk.
+///
+/// Give it every attempt in the order they were played, with what was said of it. Another chunk,
+/// other limits or another tempo begin anew by themselves.
+#[derive(Clone, Debug, Default)]
+pub struct Pool {
+    recent: Deque<Evidence, { MOST_ATTEMPTS as usize }>,
+    /// What the attempts have in common.
+    chunk: Option<(u64, Tolerances)>,
+}
+
+impl Pool {
+    /// No attempts yet.
+    pub const fn new() -> Self {
+        Self { recent: Deque::new(), chunk: None }
+    }
+
+    /// Takes an attempt and what was said of it, and says what they say together.
+    pub fn add(&mut self, material: Material<'_>, verdict: &Verdict) -> Pooled {
+        let alone = Pooled { verdict: verdict.clone(), attempts: 1 };
+        let chunk = Some((fingerprint(material), *material.chunk.tolerances()));
+        if self.chunk != chunk {
+            self.recent.clear();
+            self.chunk = chunk;
+        }
+        let not_judged =
+            [Kind::NothingHeard, Kind::NotThisChunk, Kind::BrokenOff, Kind::NoTimeHeard];
+        if not_judged.iter().any(|&kind| verdict.finding(kind).is_some()) {
+            return alone;
+        }
+        let Some(evidence) = Evidence::of(material) else { return alone };
+        let near = |pace: u32| {
+            u64::from(pace.abs_diff(evidence.pace)) * 1_000
+                <= u64::from(evidence.pace) * u64::from(SAME_TEMPO)
+        };
+        if self.recent.back().is_some_and(|last| !near(last.pace)) {
+            self.recent.clear();
+        }
+        if self.recent.is_full() {
+            self.recent.pop_front();
+        }
+        let _ = self.recent.push_back(evidence);
+        if self.recent.len() < 2 {
+            return alone;
+        }
+        self.settle(verdict).unwrap_or(alone)
+    }
+
+    /// The verdict with everything settled that can be; `None` if that is nothing.
+    fn settle(&self, verdict: &Verdict) -> Option<Pooled> {
+        let mut findings: heapless::Vec<Finding, FINDINGS> = heapless::Vec::new();
+        let mut changed = false;
+        for finding in &verdict.findings {
+            let together =
+                (finding.bearing == Bearing::Unsettled).then(|| self.together(finding)).flatten();
+            let Some((compared, size, more)) = together else {
+                let _ = findings.push(*finding);
+                continue;
+            };
+            let open = *finding;
+            match compared {
+                Compared::Within => changed = true,
+                Compared::TooCloseToCall => {
+                    let settled_by = SettledBy::MoreAttempts(more);
+                    let _ = findings.push(Finding { size, settled_by, ..open });
+                    changed = true;
+                }
+                Compared::Over => {
+                    let limit = u64::from(open.limit.magnitude().max(1));
+                    let weight = u64::from(size.magnitude()) * 1_000 / limit;
+                    let weight = weight.min(u64::from(u16::MAX)) as u16;
+                    let (bearing, settled_by) = (Bearing::Fails, SettledBy::Nothing);
+                    let _ = findings.push(Finding { bearing, size, weight, settled_by, ..open });
+                    changed = true;
+                }
+            }
+        }
+        let attempts = self.recent.len() as u8;
+        changed.then(|| Pooled { verdict: Verdict::of(findings), attempts })
+    }
+
+    /// What all attempts say of a finding: how it compares, its size, and how many more
+    /// attempts it would take. `None` where they add nothing.
+    fn together(&self, finding: &Finding) -> Option<(Compared, Size, u8)> {
+        let limit = finding.limit.magnitude() as i32;
+        let attempts = self.recent.len() as u32;
+        // Of `more` attempts, each like the mean of these.
+        let more = |total: u8| {
+            let (total, attempts) = (u32::from(total), attempts.max(1));
+            (total * attempts).saturating_sub(attempts).clamp(1, u32::from(u8::MAX)) as u8
+        };
+        let spread = |which: fn(&Evidence) -> Spread| {
+            self.recent.iter().map(which).fold(Spread::default(), |sum, one| Spread {
+                squares: sum.squares.saturating_add(one.squares),
+                degrees: sum.degrees + one.degrees,
+            })
+        };
+        let compared = |spread: Spread| -> Option<(Compared, i32, u8)> {
+            let measured = spread.deviation()?;
+            let compared = compare_deviation(measured, spread.degrees, limit);
+            Some((compared, measured, more(more_attempts(measured, spread.degrees, limit) + 1)))
+        };
+        match finding.kind {
+            Kind::Unsteady => {
+                let (compared, size, more) = compared(spread(|one| one.steadiness))?;
+                Some((compared, Size::Time(Offset::from_micros(size)), more))
+            }
+            Kind::Uneven => {
+                let (compared, size, more) = compared(spread(|one| one.loudness))?;
+                let size = size.min(i32::from(i16::MAX)) as i16;
+                Some((compared, Size::Loudness(Level::from_hundredths(size)), more))
+            }
+            Kind::Drift => self.drift(limit),
+            Kind::WeakSlurs => {
+                self.slurs(finding, spread(|one| one.loudness).deviation().unwrap_or(0))
+            }
+            _ => None,
+        }
+    }
+
+    fn drift(&self, limit: i32) -> Option<(Compared, Size, u8)> {
+        let (mut sum, mut squares, mut count) = (0_i64, 0_u64, 0);
+        for (drift, error) in self.recent.iter().filter_map(|one| one.drift) {
+            sum += i64::from(drift);
+            squares = squares.saturating_add(u64::from(error).pow(2));
+            count += 1;
+        }
+        let mean = sum.checked_div(count)?.clamp(-30_000, 30_000) as i16;
+        let error = squares.isqrt() / count.unsigned_abs();
+        let degrees = self.recent.iter().map(|one| one.steadiness.degrees).sum();
+        let size = Size::PerMille(mean);
+        let compared = compare_drift(size.magnitude(), error as u32, degrees, limit.unsigned_abs());
+        Some((compared, size, 1))
+    }
+
+    /// The slurs on average; or the weakest, if it was the same note every time.
+    fn slurs(&self, finding: &Finding, scatter: i32) -> Option<(Compared, Size, u8)> {
+        let (mut sum, mut slurred, mut plucked) = (0_i32, 0_u16, 0_u16);
+        let (mut weakest, mut same, mut count) = (0_i32, true, 0_u16);
+        for slurs in self.recent.iter().filter_map(|one| one.slurs) {
+            sum += i32::from(slurs.median.hundredths()) * i32::from(slurs.measured);
+            slurred += slurs.measured;
+            plucked += slurs.plucked;
+            weakest += i32::from(slurs.weakest_level.hundredths());
+            same &= Some(slurs.weakest as u16) == finding.note;
+            count += 1;
+        }
+        let mean = sum.checked_div(slurred.into())?;
+        let limit = finding.limit.magnitude() as i32;
+        let compare = |below: i32, slurred: u16| {
+            let doubt = slurs_doubt(scatter.unsigned_abs(), slurred, plucked) as i32;
+            match below {
+                _ if below <= limit => Compared::Within,
+                _ if below <= limit.saturating_add(doubt) => Compared::TooCloseToCall,
+                _ => Compared::Over,
+            }
+        };
+        let size = |level: i32| Size::Loudness(Level::from_hundredths(level as i16));
+        let all = compare(-mean, slurred);
+        let weakest = weakest.checked_div(count.into())?;
+        if same && all == Compared::Within {
+            return Some((compare(-weakest, count), size(weakest), 1));
+        }
+        Some((all, size(mean), 1))
+    }
+}
+
+/// Tells chunks apart: FNV-1a over onsets and pitches (Fowler, Noll & Vo).
+fn fingerprint(material: Material<'_>) -> u64 {
+    let mut hash = 0xcbf2_9ce4_8422_2325_u64;
+    for note in material.chunk.notes() {
+        let onset = note.onset.get().to_le_bytes();
+        for byte in onset.into_iter().chain([note.pitch.number()]) {
+            hash = (hash ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3);
+        }
+    }
+    hash
+}

@@ -1,0 +1,170 @@
+//! What is asked of the judge, and where so few notes cannot give it.
+//!
+//! * A skilled player without trouble passes in 99 % of attempts at `first`, 98 % at `steady`.
+//! * A trouble of twice the tolerance is caught in 99 %: the attempt does not pass, and the right
+//!   reason is among the findings.
+//! * A trouble of half the tolerance is called `needs work` in 1 % at most.
+//!
+//! Where chance alone makes that impossible for so few notes, the bound by calculation takes the
+//! goal's place. The judge's scatter of a skilled player is taken as 7 ms: hands of 6 ms, and what
+//! a clock that walks by 2.5 ms an event leaves around a bent line.
+
+use evenhand_core::measure::statistics::chi_square_90;
+use evenhand_core::player::Skill;
+use evenhand_core::study::{Attack, Marks};
+use evenhand_core::tolerance::{PracticeLevel, Tolerances};
+
+use super::bounds::{chi_square_off_centre, deviation_over, drift_caught, drift_error};
+use super::piece::Piece;
+use super::tally::Tally;
+use super::trouble::Trouble;
+
+/// Of what a goal is a share.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Of {
+    /// Attempts that passed, at least.
+    Passed,
+    /// Attempts that were caught, at least.
+    Caught,
+    /// Attempts that need work, at most.
+    NeedsWork,
+}
+
+/// A goal for a cell of the table.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Goal {
+    /// Of what.
+    pub of: Of,
+    /// The share.
+    pub share: f64,
+    /// It is the bound by calculation, not what is asked for.
+    pub is_bound: bool,
+}
+
+impl Goal {
+    /// The goal of a cell, if there is one. `pieces` are those of the cell.
+    pub fn of(
+        trouble: Option<Trouble>,
+        level: PracticeLevel,
+        size: u32,
+        pieces: &[Piece],
+    ) -> Option<Self> {
+        let asked = |of, share| Some(Self { of, share, is_bound: false });
+        let mean = |bound: &dyn Fn(&Piece) -> f64| {
+            pieces.iter().map(bound).sum::<f64>() / pieces.len() as f64
+        };
+        let Some(trouble) = trouble else {
+            return match level {
+                PracticeLevel::First => asked(Of::Passed, 0.99),
+                PracticeLevel::Steady => asked(Of::Passed, 0.98),
+                PracticeLevel::Performance => None,
+            };
+        };
+        let tolerances = Tolerances::of(level);
+        match (trouble.has_size(), size) {
+            (true, 500) => {
+                let bound = mean(&|piece| failed_by_chance(trouble, &tolerances, piece));
+                let is_bound = bound > 0.01;
+                let share = if is_bound { bound } else { 0.01 };
+                Some(Self { of: Of::NeedsWork, share, is_bound })
+            }
+            (true, 2_000) => {
+                let bound = mean(&|piece| caught_at_best(trouble, &tolerances, piece));
+                let is_bound = bound < 0.99;
+                let share = if is_bound { bound } else { 0.99 };
+                Some(Self { of: Of::Caught, share, is_bound })
+            }
+            // At `first` a slip now and then is no failure, so it is found and passes.
+            (false, _) if level != PracticeLevel::First || trouble == Trouble::FixedVelocity => {
+                asked(Of::Caught, 0.99)
+            }
+            _ => None,
+        }
+    }
+
+    /// Whether the cell reaches it, give or take [`Tally::margin`].
+    pub fn is_reached(&self, tally: &Tally) -> bool {
+        let margin = tally.margin(self.share);
+        match self.of {
+            Of::Passed => tally.share(tally.passed) >= self.share - margin,
+            Of::Caught => tally.share(tally.caught) >= self.share - margin,
+            Of::NeedsWork => tally.share(tally.needs_work) <= self.share + margin,
+        }
+    }
+
+    /// As it stands in the table.
+    pub fn text(&self) -> String {
+        let (of, sign) = match self.of {
+            Of::Passed => ("pass", ">="),
+            Of::Caught => ("caught", ">="),
+            Of::NeedsWork => ("work", "<="),
+        };
+        let bound = if self.is_bound { " (bound)" } else { "" };
+        format!("{of} {sign} {:.1}{bound}", 100.0 * self.share)
+    }
+}
+
+/// The scatter of a skilled player, in microseconds.
+const SKILLED: f64 = 7_000.0;
+
+/// Degrees of freedom of the steadiness: a start, a pace, and a drift from six onsets on.
+fn degrees(piece: &Piece) -> u32 {
+    let onsets = piece.timed() as u32;
+    onsets.saturating_sub(2 + u32::from(onsets >= 6))
+}
+
+/// One degree of freedom goes to a single note or pause: a judge that must be able to tell it
+/// takes out what stands out most, and what is left scatters less.
+const TO_TELL_ONE: u32 = 1;
+
+/// The largest share of attempts with twice the tolerance that anyone can tell from such a
+/// piece, by the distribution of the measure.
+fn caught_at_best(trouble: Trouble, tolerances: &Tolerances, piece: &Piece) -> f64 {
+    match trouble {
+        Trouble::Unsteady => {
+            // Only single notes show the hands as they are; a chord's onset is a median.
+            deviation_over(0.5, degrees(piece) - TO_TELL_ONE)
+        }
+        Trouble::Uneven => deviation_over(0.5, loudness_degrees(piece) - TO_TELL_ONE),
+        Trouble::SlowingDown | Trouble::SpeedingUp => {
+            let interval = f64::from(piece.interval().as_micros());
+            let onsets = piece.timed() as u32;
+            let skill = Skill::SKILLED;
+            let hands = f64::from(skill.hands.as_micros()) / interval;
+            let clock = f64::from(skill.clock.as_micros()) / interval;
+            let known = drift_error(onsets, SKILLED / interval, 0.0);
+            let error = (known, drift_error(onsets, hands, clock));
+            let limit = f64::from(tolerances.drift_per_mille) / 1_000.0;
+            drift_caught(2.0 * limit, limit, error, degrees(piece))
+        }
+        _ => 1.0,
+    }
+}
+
+/// Plucked notes that are compared, less the groups of four or more.
+fn loudness_degrees(piece: &Piece) -> u32 {
+    let compared = |voice: u8| {
+        let in_it = |note: &&evenhand_core::study::ExpectedNote| {
+            note.voice == voice && note.attack == Attack::Plucked && !note.marks.has(Marks::ACCENT)
+        };
+        piece.notes.iter().filter(in_it).count() as u32
+    };
+    (0..8).map(compared).filter(|&count| count >= 4).map(|count| count - 1).sum()
+}
+
+/// The share of attempts with half the tolerance whose scatter is over its limit for certain by
+/// chance: one note that is out adds to the sum of squares.
+fn failed_by_chance(trouble: Trouble, tolerances: &Tolerances, piece: &Piece) -> f64 {
+    if trouble != Trouble::OffBeat {
+        return 0.0;
+    }
+    let (degrees, onsets) = (degrees(piece), piece.timed() as f64);
+    let limit = f64::from(tolerances.unsteadiness.at(piece.interval()).as_micros());
+    let off = f64::from(tolerances.single_note.at(piece.interval()).as_micros()) / 2.0;
+    // What the fit leaves of one note: the degrees of freedom over the onsets, on average.
+    let left = f64::from(degrees) / onsets;
+    let away = off * off * left / (SKILLED * SKILLED);
+    let factor = f64::from(chi_square_90(degrees)) / 1_000.0;
+    let needed = factor * f64::from(degrees) * limit * limit / (SKILLED * SKILLED);
+    1.0 - chi_square_off_centre(needed, f64::from(degrees), away)
+}

@@ -1,0 +1,17 @@
+//! How often the judge is wrong: seeded attempts with a trouble of known kind and size, judged,
+//! counted, and held against what so few notes can tell at best.
+//!
+//! ```text
+//! piece + trouble + level --plan--> skill, faults --attempt--> verdict --tally--> row --> table
+//! ```
+
+pub mod alignment;
+pub mod attempt;
+pub mod bounds;
+pub mod goal;
+pub mod golden;
+pub mod piece;
+pub mod plan;
+pub mod table;
+pub mod tally;
+pub mod trouble;

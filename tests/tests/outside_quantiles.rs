@@ -1,0 +1,63 @@
+//! The judge's tables of certainty, and the distributions that the bounds of the error rates are
+//! computed with, against scipy 1.17 (`scipy.stats`: `chi2`, `ncx2`, `norm`, `t`).
+
+use evenhand_core::measure::statistics::{chi_square_90, student_90, student_99};
+use evenhand_tests::lab::bounds;
+use evenhand_tests::outside;
+use serde_json::{Value, json};
+
+/// Asks scipy for a list of values.
+fn by_scipy(what: &[Value]) -> Vec<f64> {
+    let answer = outside::ask("quantiles.py", &json!({"what": what}));
+    let values: Vec<f64> = serde_json::from_value(answer["values"].clone()).expect("numbers");
+    assert_eq!(values.len(), what.len());
+    values
+}
+
+#[test]
+fn the_tables_of_the_judge_are_right_to_a_thousandth() {
+    let degrees: Vec<u32> = (1..=64).chain([65, 80, 120, 300, 1_000]).collect();
+    let mut what = Vec::new();
+    for n in &degrees {
+        what.push(json!(["chi-square quantile", 0.9, n]));
+        what.push(json!(["student quantile", 0.9, n]));
+        what.push(json!(["student quantile", 0.99, n]));
+    }
+    let values = by_scipy(&what);
+    for (n, scipy) in degrees.iter().zip(values.chunks(3)) {
+        let ours = [chi_square_90(*n), student_90(*n), student_99(*n)];
+        let scipy = [scipy[0] / f64::from(*n), scipy[1], scipy[2]];
+        // Within the tables half of the last place; beyond them what the expansions leave out.
+        let beyond = [if *n > 64 { 3.0 } else { 0.0 }, if *n > 30 { 4.0 } else { 0.0 }];
+        for (index, (ours, scipy)) in ours.iter().zip(scipy).enumerate() {
+            let allowed = 0.51 + beyond[index.min(1)];
+            let apart = (f64::from(*ours) - 1_000.0 * scipy).abs();
+            assert!(apart <= allowed, "{n} degrees, table {index}: {ours}, scipy {scipy}");
+        }
+    }
+}
+
+#[test]
+fn the_distributions_of_the_bounds_are_right_to_a_millionth() {
+    let mut what = Vec::new();
+    let mut ours = Vec::new();
+    for degrees in [1.0, 4.0, 5.0, 12.0, 27.0] {
+        for x in [0.3, 1.25, 5.0, 18.8, 40.0] {
+            what.push(json!(["chi-square", x, degrees]));
+            ours.push(bounds::chi_square(x, degrees));
+            what.push(json!(["student", x / 4.0, degrees]));
+            ours.push(bounds::student(x / 4.0, degrees));
+            for away in [0.5, 5.1, 30.0] {
+                what.push(json!(["non-central chi-square", x, degrees, away]));
+                ours.push(bounds::chi_square_off_centre(x, degrees, away));
+            }
+        }
+    }
+    for z in [-3.0, -1.28, 0.0, 0.7, 2.33] {
+        what.push(json!(["normal", z]));
+        ours.push(bounds::normal(z));
+    }
+    for ((ours, scipy), what) in ours.iter().zip(by_scipy(&what)).zip(&what) {
+        assert!((ours - scipy).abs() < 1e-6, "{what}: {ours}, scipy {scipy}");
+    }
+}
