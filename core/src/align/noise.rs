@@ -94,11 +94,13 @@ fn noise(chunk: &Chunk<'_>, played: &[PlayedNote], pairing: &mut Pairing) {
     for (by, note) in played.iter().enumerate() {
         let Role::Note(index) = pairing.role(by) else { continue };
         let Some(wanted) = chunk.notes().get(index) else { continue };
+        let in_place = is_right(wanted, note) && same_string(wanted, note) != Some(false);
         let mut near = played.iter().enumerate().skip(by + 1).take(LOOK_BACK);
         let next = near.find(|(_, other)| note.string.is_some() && other.string == note.string);
         let next = next.filter(|(_, next)| next.onset == Onset::Corrected && next.at == note.at);
         let set_right = match next.map(|(next_by, next)| (next_by, next, pairing.role(next_by))) {
-            Some((_, _, Role::Note(_))) => true,
+            // Two notes that are wanted and were played in their places are no correction.
+            Some((_, _, Role::Note(_))) => !in_place,
             Some((next_by, next, Role::Extra)) if is_right(wanted, next) => {
                 pairing.part(index);
                 pairing.pair(index, next_by);
