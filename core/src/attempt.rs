@@ -1,43 +1,158 @@
-//! What is being played: the notes of the attempt under way, and those around it.
+//! The notes of one attempt, as they were played.
 
 use crate::limits::PLAYED_NOTES;
 use crate::notes::NoteEvent;
+use crate::pickup::Pickup;
 use crate::units::{GuitarString, Instant, Offset, Pitch, Velocity};
 use heapless::Vec;
+
+/// How a played note began.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub enum Onset {
+    /// The pickup sent a note.
+    #[default]
+    Struck,
+    /// The pickup sent a weak note, lower or hardly higher, right after the last one of its
+    /// string ended: a pull-off, or what a lifted finger leaves.
+    Trailing,
+    /// The pickup sent another pitch on the same string at once: it changed its mind.
+    Corrected,
+    /// A sounding note was bent to another semitone.
+    Bent,
+    /// The pickup sent the note that sounds on its string once more, at once: see
+    /// [`PlayedNote::is_begun_again`].
+    Again,
+}
 
 /// One played note.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct PlayedNote {
-    /// When it began, from the first note of the attempt.
+    /// When it began, from the first note of the attempt; the pickup's latency is taken off.
     pub at: Offset,
     /// How long it sounded; `None` while it does.
     pub lasted: Option<Offset>,
     /// Its sounding pitch.
     pub pitch: Pitch,
-    /// How hard it was struck.
-    pub velocity: Velocity,
+    /// How hard it was struck, where that was heard.
+    pub velocity: Option<Velocity>,
     /// Its string, where the channel tells.
     pub string: Option<GuitarString>,
+    /// How it began.
+    pub onset: Onset,
 }
+
+impl PlayedNote {
+    /// A note that the pickup sent, still sounding, on no string that is known.
+    pub const fn struck(at: Offset, pitch: Pitch, velocity: Velocity) -> Self {
+        Self {
+            at,
+            lasted: None,
+            pitch,
+            velocity: Some(velocity),
+            string: None,
+            onset: Onset::Struck,
+        }
+    }
+
+    /// Whether it is a bend to another semitone.
+    pub fn is_bent(&self) -> bool {
+        self.onset == Onset::Bent
+    }
+
+    /// Whether a finger struck it, as far as the pickup says.
+    pub fn is_struck(&self) -> bool {
+        matches!(self.onset, Onset::Struck | Onset::Trailing | Onset::Corrected)
+    }
+
+    /// Whether it is nobody's unless an expected note accounts for it: no finger struck it, or
+    /// the finger that did has another note already.
+    pub fn is_noise(&self) -> bool {
+        !self.is_struck() || self.onset == Onset::Corrected
+    }
+
+    /// Whether this is `before` begun once more by the converter: the same pitch, not on another
+    /// string, within 40 ms and no stronger (the first being 60 % of it at least), or within 60 ms
+    /// and weaker than 60 % of it (or of the very same velocity). Our defaults; no hand
+    /// repeats a note so soon (one hand taps 10 times a second at most; Fujii 2009).
+    pub fn is_begun_again(&self, before: &Self) -> bool {
+        let other_string = matches!((before.string, self.string), (Some(a), Some(b)) if a != b);
+        if before.pitch != self.pitch || other_string || self.is_bent() || before.is_bent() {
+            return false;
+        }
+        // Where the pickup sends one velocity for all, weakness cannot be told.
+        let same = self.velocity == before.velocity;
+        if before.is_weaker(self, 60) == Some(true) {
+            // What came before was noise; this is the note.
+            return false;
+        }
+        let apart = self.at.as_micros().saturating_sub(before.at.as_micros());
+        (TOGETHER..=40_000).contains(&apart)
+            || ((TOGETHER..=60_000).contains(&apart)
+                && (self.is_weaker(before, 60) == Some(true) || same))
+    }
+
+    /// Whether its velocity is below `percent` of another's; `None` where one was not heard.
+    pub fn is_weaker(&self, than: &Self, percent: u8) -> Option<bool> {
+        let (own, other) = (u16::from(self.velocity?.value()), u16::from(than.velocity?.value()));
+        Some(own * 100 < other * u16::from(percent))
+    }
+}
+
+/// What comes closer together than this, in microseconds, came at one time: bytes that were poured
+/// in from a file say nothing about strokes, and no converter is so quick. Our default; two notes
+/// take 0.64 ms on a MIDI line (IEC 63035).
+const TOGETHER: i32 = 1_000;
+
+/// A string that begins two notes within this time was plucked once, and the converter changed
+/// its mind about the pitch. Our default; it is far below what a hand can do (one hand taps 10
+/// times a second at most; Fujii 2009).
+pub const SAME_STROKE: Offset = Offset::from_millis(25);
+
+/// A vibrato is back at its note within this time. Our default: a little more than half a swing
+/// of the slowest usual one (4.5 a second; common practice).
+const SWING: Offset = Offset::from_millis(120);
 
 /// Played notes in order of arrival.
 ///
-/// Times never step back: a note that comes with an earlier time than its predecessor's is
-/// taken to have come with it.
+/// Arrival never steps back: a note that comes with an earlier time than its predecessor's is
+/// taken to have come with it. Times of [`PlayedNote::at`] may step back a little, since low
+/// notes arrive later than high ones of the same moment (see [`Pickup::latency`]), by no more
+/// than [`Latency::MOST`](crate::pickup::Latency::MOST).
+///
+/// Where a string begins another pitch within [`SAME_STROKE`], the later note has the time of
+/// the earlier one: it is the same stroke. A bend that follows so soon has its velocity, too.
+/// A note that is begun again goes on sounding, and so does one whose vibrato returns to it.
 #[derive(Clone, Debug, Default)]
 pub struct Attempt {
+    pickup: Pickup,
     start: Option<Instant>,
     latest: Instant,
+    /// When the last struck note of each string came, even if its stroke was earlier.
+    begun: [Offset; GuitarString::MOST as usize],
     notes: Vec<PlayedNote, PLAYED_NOTES>,
     beyond: u32,
     forgotten: u32,
 }
 
 impl Attempt {
-    /// No notes yet.
+    /// No notes yet, from a pickup about which nothing is known.
     pub const fn new() -> Self {
-        Self { start: None, latest: Instant::ZERO, notes: Vec::new(), beyond: 0, forgotten: 0 }
+        Self::by(Pickup::UNKNOWN)
+    }
+
+    /// No notes yet, from this pickup.
+    pub const fn by(pickup: Pickup) -> Self {
+        Self {
+            pickup,
+            start: None,
+            latest: Instant::ZERO,
+            begun: [Offset::ZERO; GuitarString::MOST as usize],
+            notes: Vec::new(),
+            beyond: 0,
+            forgotten: 0,
+        }
     }
 
     /// Takes a note event that came at `now`. Gives the note that began, if one did and
@@ -46,33 +161,107 @@ impl Attempt {
         let now = if now < self.latest { self.latest } else { now };
         match event {
             NoteEvent::Begun { pitch, velocity, string } => {
-                let start = *self.start.get_or_insert(now);
-                self.latest = now;
-                let at = now.since(start);
                 if string.is_some() {
                     // A string sounds one note at a time.
-                    self.end(at, |note| note.string == string);
+                    self.end(now, string, None);
                 }
-                let note = PlayedNote { at, lasted: None, pitch, velocity, string };
-                if self.notes.push(note).is_err() {
-                    self.beyond = self.beyond.saturating_add(1);
-                    return None;
-                }
-                Some(note)
+                let velocity = (!self.pickup.fixed_velocity).then_some(velocity);
+                self.add(now, pitch, velocity, string, Onset::Struck)
+            }
+            NoteEvent::Bent { from, pitch, string } => {
+                self.end(now, string, string.is_none().then_some(from));
+                self.add(now, pitch, None, string, Onset::Bent)
             }
             NoteEvent::Ended { pitch, string } => {
-                let at = now.since(self.start?);
-                self.end(at, |note| note.pitch == pitch && note.string == string);
+                self.end(now, string, Some(pitch));
                 None
             }
-            NoteEvent::AllEnded => {
-                let at = now.since(self.start?);
-                for note in self.notes.iter_mut().filter(|note| note.lasted.is_none()) {
-                    note.lasted = Some(distance(note.at, at));
+            NoteEvent::AllEnded { string } => {
+                let start = self.start?;
+                let latency = self.pickup.latency;
+                for note in self.notes.iter_mut().filter(|note| {
+                    note.lasted.is_none() && (string.is_none() || note.string == string)
+                }) {
+                    note.lasted = Some(lasted(note, now.since(start), latency.of(note.pitch)));
                 }
                 None
             }
         }
+    }
+
+    fn add(
+        &mut self,
+        now: Instant,
+        pitch: Pitch,
+        velocity: Option<Velocity>,
+        string: Option<GuitarString>,
+        onset: Onset,
+    ) -> Option<PlayedNote> {
+        let latency = self.pickup.latency.of(pitch);
+        let played = now.plus(Offset::from_micros(-latency.as_micros()));
+        let start = *self.start.get_or_insert(played);
+        self.latest = now;
+        let mut note =
+            PlayedNote { at: played.since(start), lasted: None, pitch, velocity, string, onset };
+        let slot = string.map_or(0, |string| usize::from(string.number()).saturating_sub(1));
+        let begun = self.begun.get(slot).copied().unwrap_or(note.at);
+        if let Some(begun) = self.begun.get_mut(slot)
+            && onset == Onset::Struck
+        {
+            *begun = note.at;
+        }
+        match self.before(&note) {
+            Some(before) if note.is_begun_again(&PlayedNote { at: begun, ..*before }) => {
+                before.lasted = None;
+                note.lasted = Some(Offset::ZERO);
+                note.onset = Onset::Again;
+            }
+            Some(before) if is_same_stroke(before, &note) => {
+                note.at = before.at;
+                note.velocity = note.velocity.or(before.velocity);
+                if onset == Onset::Struck {
+                    note.onset = Onset::Corrected;
+                }
+            }
+            Some(before) if trails(before, &note) => note.onset = Onset::Trailing,
+            _ => {}
+        }
+        if note.is_bent() {
+            self.resume(&note);
+        }
+        if self.notes.push(note).is_err() {
+            self.beyond = self.beyond.saturating_add(1);
+            return None;
+        }
+        Some(note)
+    }
+
+    /// The note before on the same string, where strings are known; notes begun again do not
+    /// count.
+    fn before(&mut self, note: &PlayedNote) -> Option<&mut PlayedNote> {
+        note.string?;
+        let back = self.notes.iter_mut().rev().take(LOOK_BACK);
+        back.filter(|before| before.onset != Onset::Again)
+            .find(|before| before.string == note.string)
+    }
+
+    /// A bend that returns soon to the pitch before it: that note goes on sounding.
+    fn resume(&mut self, bend: &PlayedNote) {
+        if bend.string.is_none() {
+            return;
+        }
+        let back = self.notes.iter_mut().rev().take(LOOK_BACK);
+        let mut on_string = back.filter(|before| before.string == bend.string);
+        let (Some(away), Some(before)) = (on_string.next(), on_string.next()) else { return };
+        let gone = bend.at.as_micros().saturating_sub(away.at.as_micros());
+        if away.is_bent() && before.pitch == bend.pitch && gone <= SWING.as_micros() {
+            before.lasted = None;
+        }
+    }
+
+    /// The pickup.
+    pub const fn pickup(&self) -> &Pickup {
+        &self.pickup
     }
 
     /// The notes, in order of arrival.
@@ -112,37 +301,82 @@ impl Attempt {
         };
         self.notes.rotate_left(count);
         self.notes.truncate(self.notes.len() - count);
+        let earlier =
+            |at: Offset| Offset::from_micros(at.as_micros().saturating_sub(first.as_micros()));
         for note in &mut self.notes {
-            note.at = distance(first, note.at);
+            note.at = earlier(note.at);
         }
+        self.begun = self.begun.map(earlier);
         self.start = self.start.map(|start| start.plus(first));
         self.forgotten = self.forgotten.saturating_add(count as u32);
     }
 
-    /// Ends the latest sounding note that `which` tells.
-    fn end(&mut self, at: Offset, which: impl Fn(&PlayedNote) -> bool) {
-        // Notes end soon after they begin; looking back further than this many would make
-        // the work of an event depend on the length of the attempt.
-        const LOOK_BACK: usize = 64;
-        let note = self
-            .notes
-            .iter_mut()
-            .rev()
-            .take(LOOK_BACK)
-            .find(|note| note.lasted.is_none() && which(note));
-        if let Some(note) = note {
-            note.lasted = Some(distance(note.at, at));
+    /// Ends what sounds on a string; where strings are not known, the latest note of this pitch
+    /// or of any.
+    fn end(&mut self, now: Instant, string: Option<GuitarString>, pitch: Option<Pitch>) {
+        let Some(start) = self.start else { return };
+        let latency = self.pickup.latency;
+        let mut of_pitch = None;
+        let sounding = self.notes.iter_mut().rev().take(LOOK_BACK).filter(|note| {
+            // A note may have begun before it was known which string is on which channel.
+            let here =
+                note.string == string || (note.string.is_none() && pitch == Some(note.pitch));
+            note.lasted.is_none() && here
+        });
+        for note in sounding {
+            if string.is_none() && pitch.is_some_and(|pitch| pitch != note.pitch) {
+                continue;
+            }
+            // The end of a note that is over already does not end the next.
+            if !*of_pitch.get_or_insert(pitch.is_none_or(|pitch| pitch == note.pitch)) {
+                return;
+            }
+            note.lasted = Some(lasted(note, now.since(start), latency.of(note.pitch)));
+            if string.is_none() {
+                return;
+            }
         }
     }
 }
 
-fn distance(from: Offset, to: Offset) -> Offset {
-    Offset::from_micros(to.as_micros().saturating_sub(from.as_micros()))
+/// A note trails another if it comes within this time of its end. Our default.
+pub const AFTER_THE_END: Offset = Offset::from_millis(60);
+
+/// ... and is weaker than this share of it, in per cent. Our default.
+pub const TRAILING_PERCENT: u8 = 60;
+
+/// ... and no more than so many semitones above it. Our default.
+pub const TRAILING_ABOVE: i8 = 2;
+
+fn trails(before: &PlayedNote, note: &PlayedNote) -> bool {
+    let Some(lasted) = before.lasted.filter(|_| note.is_struck()) else { return false };
+    let end = before.at.as_micros().saturating_add(lasted.as_micros());
+    note.at.as_micros().saturating_sub(end) <= AFTER_THE_END.as_micros()
+        && note.pitch.semitones_above(before.pitch) <= TRAILING_ABOVE
+        && note.is_weaker(before, TRAILING_PERCENT) == Some(true)
+}
+
+/// Whether two pitches of one string belong to one stroke.
+fn is_same_stroke(before: &PlayedNote, note: &PlayedNote) -> bool {
+    let apart = note.at.as_micros().saturating_sub(before.at.as_micros());
+    before.pitch != note.pitch && apart <= SAME_STROKE.as_micros()
+}
+
+/// Notes end soon after they begin, but a vibrato on several strings makes many of them; looking
+/// back further than this would make the work of an event depend on the length of the attempt.
+const LOOK_BACK: usize = 128;
+
+/// How long a note has sounded whose end arrived at `end`. Ends are taken to be as late as
+/// beginnings.
+fn lasted(note: &PlayedNote, end: Offset, latency: Offset) -> Offset {
+    let arrived = note.at.as_micros().saturating_add(latency.as_micros());
+    Offset::from_micros(end.as_micros().saturating_sub(arrived).max(0))
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::pickup::Latency;
 
     fn begun(pitch: u8, string: Option<u8>) -> NoteEvent {
         NoteEvent::Begun {
@@ -182,6 +416,120 @@ mod tests {
         }
         assert_eq!(attempt.notes().len(), PLAYED_NOTES);
         assert_eq!(attempt.beyond(), 3);
+    }
+
+    #[test]
+    fn latency_is_taken_off_by_pitch() {
+        let latency = Latency { base: Offset::from_millis(3), periods_percent: 200 };
+        let mut attempt = Attempt::by(Pickup { latency, ..Pickup::UNKNOWN });
+        // Plucked together at 1,000 ms: two periods are 6.07 ms on E4 and 24.27 ms on E2.
+        attempt.take(begun(64, Some(1)), Instant::from_micros(1_009_067));
+        attempt.take(begun(40, Some(6)), Instant::from_micros(1_027_270));
+        let [high, low] = attempt.notes() else { panic!("two notes") };
+        assert!((low.at.as_micros() - high.at.as_micros()).abs() <= 2);
+        assert!(attempt.start().unwrap().as_micros().abs_diff(1_000_000) <= 2);
+        // An end is as late as a beginning.
+        let string = GuitarString::new(6);
+        let ended = NoteEvent::Ended { pitch: Pitch::new(40).unwrap(), string };
+        attempt.take(ended, Instant::from_micros(1_127_270));
+        let lasted = attempt.notes()[1].lasted.unwrap().as_micros();
+        assert!((lasted - 100_000).abs() <= 3, "{lasted}");
+    }
+
+    #[test]
+    fn a_corrected_pitch_has_the_time_of_its_stroke() {
+        let mut attempt = Attempt::new();
+        attempt.take(begun(52, Some(4)), at(1_000));
+        attempt.take(begun(76, Some(1)), at(1_010));
+        attempt.take(begun(64, Some(1)), at(1_030));
+        attempt.take(begun(65, Some(1)), at(1_060));
+        let times = attempt.notes().iter().map(|note| note.at.as_millis_rounded());
+        assert_eq!(times.collect::<std::vec::Vec<_>>(), [0, 10, 10, 60]);
+    }
+
+    #[test]
+    fn a_bend_ends_the_note_that_it_bends() {
+        let mut attempt = Attempt::new();
+        let bent = |from, pitch, string| NoteEvent::Bent {
+            from: Pitch::new(from).unwrap(),
+            pitch: Pitch::new(pitch).unwrap(),
+            string,
+        };
+        attempt.take(begun(60, None), at(1_000));
+        attempt.take(begun(40, None), at(1_200));
+        attempt.take(bent(60, 62, None), at(1_400));
+        let notes = attempt.notes();
+        assert_eq!(notes[0].lasted, Some(Offset::from_millis(400)));
+        assert_eq!(notes[1].lasted, None);
+        assert!(notes[2].is_bent());
+        assert_eq!(notes[2].velocity, None);
+    }
+
+    #[test]
+    fn a_bend_right_after_the_stroke_has_its_velocity() {
+        let mut attempt = Attempt::new();
+        let string = GuitarString::new(1);
+        attempt.take(begun(65, Some(1)), at(1_000));
+        let (from, pitch) = (Pitch::new(65).unwrap(), Pitch::new(64).unwrap());
+        let note = attempt.take(NoteEvent::Bent { from, pitch, string }, at(1_012)).unwrap();
+        assert_eq!(note.velocity, Velocity::new(80));
+        assert_eq!(note.at, Offset::ZERO);
+    }
+
+    #[test]
+    fn a_note_begun_again_goes_on() {
+        let mut attempt = Attempt::new();
+        let off = |pitch| NoteEvent::Ended {
+            pitch: Pitch::new(pitch).unwrap(),
+            string: GuitarString::new(1),
+        };
+        attempt.take(begun(64, Some(1)), at(1_000));
+        attempt.take(off(64), at(1_029));
+        let again = attempt.take(begun(64, Some(1)), at(1_030)).unwrap();
+        assert_eq!(again.onset, Onset::Again);
+        attempt.take(off(64), at(1_400));
+        assert_eq!(attempt.notes()[0].lasted, Some(Offset::from_millis(400)));
+        // A later one is a note of its own.
+        assert!(attempt.take(begun(64, Some(1)), at(1_470)).unwrap().is_struck());
+    }
+
+    #[test]
+    fn a_note_goes_on_under_its_vibrato() {
+        let mut attempt = Attempt::new();
+        let string = GuitarString::new(1);
+        let pitch = |number| Pitch::new(number).unwrap();
+        let bend = |from, to| NoteEvent::Bent { from: pitch(from), pitch: pitch(to), string };
+        attempt.take(begun(64, Some(1)), at(1_000));
+        attempt.take(bend(64, 65), at(1_200));
+        attempt.take(bend(65, 64), at(1_300));
+        attempt.take(NoteEvent::Ended { pitch: pitch(64), string }, at(1_900));
+        assert_eq!(attempt.notes()[0].lasted, Some(Offset::from_millis(900)));
+        assert_eq!(attempt.notes()[1].lasted, Some(Offset::from_millis(100)));
+    }
+
+    #[test]
+    fn the_end_of_a_note_that_is_over_ends_no_other() {
+        let mut attempt = Attempt::new();
+        attempt.take(begun(64, Some(1)), at(1_000));
+        attempt.take(begun(65, Some(1)), at(1_200));
+        let string = GuitarString::new(1);
+        attempt.take(NoteEvent::Ended { pitch: Pitch::new(64).unwrap(), string }, at(1_205));
+        assert_eq!(attempt.notes()[1].lasted, None);
+    }
+
+    #[test]
+    fn fixed_velocities_are_no_velocities() {
+        let mut attempt = Attempt::by(Pickup { fixed_velocity: true, ..Pickup::UNKNOWN });
+        assert_eq!(attempt.take(begun(64, Some(1)), at(1)).unwrap().velocity, None);
+    }
+
+    #[test]
+    fn a_note_may_end_on_a_string_that_was_not_known_when_it_began() {
+        let mut attempt = Attempt::new();
+        attempt.take(begun(64, None), at(1_000));
+        let pitch = Pitch::new(64).unwrap();
+        attempt.take(NoteEvent::Ended { pitch, string: GuitarString::new(1) }, at(1_100));
+        assert_eq!(attempt.notes()[0].lasted, Some(Offset::from_millis(100)));
     }
 
     extern crate std;

@@ -26,6 +26,7 @@ pub mod condition;
 pub mod limits;
 pub mod measure;
 pub mod notes;
+pub mod pickup;
 #[cfg(feature = "player")]
 pub mod player;
 pub mod session;

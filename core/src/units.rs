@@ -4,6 +4,7 @@
 //! arithmetic gives the same verdict on every machine.
 
 use core::fmt;
+use core::num::NonZeroU8;
 
 /// A point in time, in microseconds since any fixed start that the caller chose.
 ///
@@ -235,6 +236,9 @@ impl fmt::Display for Level {
 pub struct Pitch(u8);
 
 impl Pitch {
+    /// Note 0.
+    pub const LOWEST: Self = Self(0);
+
     /// A pitch from its MIDI note number; `None` above 127.
     pub const fn new(number: u8) -> Option<Self> {
         if number > 127 { None } else { Some(Self(number)) }
@@ -268,17 +272,20 @@ impl From<wmidi::Note> for Pitch {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
-pub struct Velocity(u8);
+pub struct Velocity(NonZeroU8);
 
 impl Velocity {
     /// A velocity; `None` for 0 and above 127.
     pub const fn new(value: u8) -> Option<Self> {
-        if value == 0 || value > 127 { None } else { Some(Self(value)) }
+        match NonZeroU8::new(value) {
+            Some(value) if value.get() <= 127 => Some(Self(value)),
+            _ => None,
+        }
     }
 
     /// The MIDI value, 1 to 127.
     pub const fn value(self) -> u8 {
-        self.0
+        self.0.get()
     }
 }
 
@@ -286,7 +293,7 @@ impl Velocity {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
-pub struct GuitarString(u8);
+pub struct GuitarString(NonZeroU8);
 
 impl GuitarString {
     /// How many strings an instrument may have.
@@ -294,12 +301,15 @@ impl GuitarString {
 
     /// The string with this number; `None` for 0 and above 8.
     pub const fn new(number: u8) -> Option<Self> {
-        if number == 0 || number > Self::MOST { None } else { Some(Self(number)) }
+        match NonZeroU8::new(number) {
+            Some(number) if number.get() <= Self::MOST => Some(Self(number)),
+            _ => None,
+        }
     }
 
     /// The number of the string, 1 for the highest.
     pub const fn number(self) -> u8 {
-        self.0
+        self.0.get()
     }
 }
 

@@ -79,9 +79,12 @@ pub struct DemoArgs {
 #[derive(Debug, Args)]
 pub struct HearingArgs {
     /// How strings are spread over channels; `string` is a channel per string, the lowest of
-    /// six for string 1
+    /// six for string 1 (live, the first channel)
     #[arg(long, value_enum, default_value = "auto", value_name = "HOW")]
     pub channels: ChannelChoice,
+    /// What is known of the pickup: its latency, the levels of its strings, and the like
+    #[arg(long, value_name = "FILE")]
+    pub pickup: Option<PathBuf>,
     /// Judge by this level instead of the study's
     #[arg(long, value_enum)]
     pub level: Option<LevelArg>,

@@ -1,17 +1,11 @@
-//! Which channel is which string, found from the notes themselves.
+//! What the user says about channels, and what the notes of a file say.
 
-use evenhand_core::notes::Channels;
+use evenhand_core::notes::{Channels, Layout};
 use evenhand_core::study::ExpectedNote;
-
-/// Strings of a guitar, for finding channels.
-const STRINGS: u8 = 6;
+use evenhand_core::units::Pitch;
 
 /// Open strings of the standard tuning, string 1 first (MIDI 1.0 note numbers of E4 to E2).
-const OPEN: [u8; STRINGS as usize] = [64, 59, 55, 50, 45, 40];
-
-/// Frets that a guitar may have, with room for capos and other tunings on both sides.
-const REACH_DOWN: u8 = 5;
-const REACH_UP: u8 = 30;
+const OPEN: [u8; 6] = [64, 59, 55, 50, 45, 40];
 
 /// What the user said about channels.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, clap::ValueEnum)]
@@ -26,15 +20,28 @@ pub enum ChannelChoice {
 }
 
 impl ChannelChoice {
-    /// Settles the channels from (channel, pitch) of the notes.
+    /// Settles the channels from (channel, pitch) of all the notes of a file.
     pub fn settle(self, notes: &[(u8, u8)]) -> Channels {
+        let mut layout = Layout::new();
+        for &(channel, pitch) in notes {
+            if let Some(pitch) = Pitch::new(pitch) {
+                layout.hear(channel, pitch);
+            }
+        }
         match self {
             Self::One => Channels::One,
-            Self::String => Channels::PerString { first: first(notes).unwrap_or(0) },
-            Self::Auto => match first(notes) {
-                Some(first) if several(notes) => Channels::PerString { first },
-                _ => Channels::One,
-            },
+            Self::String => Channels::PerString { first: layout.best().unwrap_or(0) },
+            Self::Auto => layout.settled(),
+        }
+    }
+
+    /// What is known before a live stream begins. A channel per string is taken to start at the
+    /// first channel.
+    pub const fn live(self) -> Channels {
+        match self {
+            Self::One => Channels::One,
+            Self::String => Channels::PerString { first: 0 },
+            Self::Auto => Channels::Auto,
         }
     }
 }
@@ -46,59 +53,17 @@ pub fn fret(note: &ExpectedNote) -> Option<u8> {
     note.pitch.number().checked_sub(open)
 }
 
-fn several(notes: &[(u8, u8)]) -> bool {
-    notes.iter().any(|(channel, _)| Some(channel) != notes.first().map(|(first, _)| first))
-}
-
-/// The channel of string 1: of all blocks of six that hold every channel in use, the one in
-/// which most notes can be played on their string; of equal ones the first channel, then the
-/// eleventh (both usual, common practice), then the lowest in use. `None` if the channels in
-/// use span more than six.
-fn first(notes: &[(u8, u8)]) -> Option<u8> {
-    let lowest = notes.iter().map(|&(channel, _)| channel).min()?;
-    let highest = notes.iter().map(|&(channel, _)| channel).max()?;
-    if highest - lowest >= STRINGS {
-        return None;
-    }
-    let from = highest.saturating_sub(STRINGS - 1);
-    let to = lowest.min(16 - STRINGS);
-    (from..=to).min_by_key(|&first| {
-        let impossible = notes.iter().filter(|&&(channel, pitch)| {
-            let open = OPEN.get(usize::from(channel - first)).copied().unwrap_or(0);
-            !(open.saturating_sub(REACH_DOWN)..=open + REACH_UP).contains(&pitch)
-        });
-        let usual = match first {
-            0 => 0,
-            10 => 1,
-            _ => 2 + lowest.abs_diff(first),
-        };
-        (impossible.count(), usual)
-    })
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
 
     #[test]
-    fn six_channels_from_anywhere() {
+    fn a_file_is_settled_by_all_its_notes() {
         let all: Vec<_> = OPEN.iter().zip(5..).map(|(&open, channel)| (channel, open)).collect();
         assert_eq!(ChannelChoice::Auto.settle(&all), Channels::PerString { first: 5 });
-    }
-
-    #[test]
-    fn a_few_strings_are_placed_by_what_they_can_play() {
-        // The two lowest strings alone: E2 and A2 cannot be strings 1 and 2.
-        let low = [(5, 40), (4, 45), (5, 43)];
-        assert_eq!(ChannelChoice::Auto.settle(&low), Channels::PerString { first: 0 });
-        let high = [(10, 64), (11, 59)];
-        assert_eq!(ChannelChoice::Auto.settle(&high), Channels::PerString { first: 10 });
-    }
-
-    #[test]
-    fn one_channel_says_nothing() {
-        assert_eq!(ChannelChoice::Auto.settle(&[(3, 60), (3, 64)]), Channels::One);
-        assert_eq!(ChannelChoice::Auto.settle(&[]), Channels::One);
-        assert_eq!(ChannelChoice::Auto.settle(&[(0, 60), (9, 60)]), Channels::One);
+        assert_eq!(ChannelChoice::One.settle(&all), Channels::One);
+        let single = [(3, 60), (3, 64)];
+        assert_eq!(ChannelChoice::Auto.settle(&single), Channels::One);
+        assert_eq!(ChannelChoice::String.settle(&single), Channels::PerString { first: 0 });
     }
 }

@@ -3,7 +3,7 @@
 use crate::listening::Finished;
 use crate::marks::{NoteMark, marks};
 use evenhand_core::align::Role;
-use evenhand_core::condition::{Cause, cause};
+use evenhand_core::condition::{Cause, cause, is_mistracked};
 use evenhand_core::study::Place;
 use evenhand_core::units::Ticks;
 use evenhand_core::verdict::{Bearing, Finding, Kind, Outcome, SettledBy, Size};
@@ -38,7 +38,7 @@ enum Record<'a> {
     Pair {
         attempt: u32,
         expected: usize,
-        played: u32,
+        played: Option<u32>,
         pitch: u8,
         string: Option<u8>,
         at_us: i32,
@@ -48,10 +48,11 @@ enum Record<'a> {
     Wrong {
         attempt: u32,
         expected: usize,
-        played: u32,
+        played: Option<u32>,
         expected_pitch: u8,
         pitch: u8,
         at_us: i32,
+        cause: WrongCause,
     },
     Missing {
         attempt: u32,
@@ -60,7 +61,7 @@ enum Record<'a> {
     },
     Extra {
         attempt: u32,
-        played: u32,
+        played: Option<u32>,
         cause: Cause,
         pitch: u8,
         at_us: i32,
@@ -68,7 +69,7 @@ enum Record<'a> {
     Trill {
         attempt: u32,
         expected: usize,
-        played: u32,
+        played: Option<u32>,
         pitch: u8,
         at_us: i32,
     },
@@ -79,6 +80,16 @@ enum Record<'a> {
         attempts_together: u8,
         findings: Vec<Found>,
     },
+}
+
+/// Whose doing a wrong note is.
+#[derive(Clone, Copy, Debug, Serialize)]
+#[serde(rename_all = "kebab-case")]
+enum WrongCause {
+    /// The player's.
+    Slip,
+    /// Possibly the pickup's: an octave off or a twelfth above, on the right string.
+    Mistracked,
 }
 
 #[derive(Debug, Serialize)]
@@ -153,6 +164,11 @@ pub fn attempt(
                     expected_pitch: wanted.pitch.number(),
                     pitch: note.pitch.number(),
                     at_us: note.at.as_micros(),
+                    cause: if is_mistracked(wanted, note) {
+                        WrongCause::Mistracked
+                    } else {
+                        WrongCause::Slip
+                    },
                 }
             }
             NoteMark::Missing => {

@@ -5,7 +5,8 @@ use crate::study::Prepared;
 use evenhand_core::align::{Material, Pairing};
 use evenhand_core::attempt::PlayedNote;
 use evenhand_core::limits::PLAYED_NOTES;
-use evenhand_core::notes::{Channels, NoteEvent, note_event};
+use evenhand_core::notes::{Converter, NoteEvent};
+use evenhand_core::pickup::{Channels, Pickup};
 use evenhand_core::session::{Ends, Hearing, Judged, Session};
 use evenhand_core::study::Marks;
 use evenhand_core::units::Instant;
@@ -30,22 +31,30 @@ pub struct Finished<'a> {
     pub began: Instant,
     /// Which played note is which expected note.
     pub pairing: Pairing,
-    /// For each note of the attempt, its number among all note-ons of the stream, from 0.
-    pub arrival: Vec<u32>,
+    /// What it was heard with.
+    pub pickup: Pickup,
+    /// For each note of the attempt, its number among all note-ons of the stream, from 0; none
+    /// for a bend.
+    pub arrival: Vec<Option<u32>>,
     /// How often the player began and broke off since the last attempt.
     pub false_starts: u16,
 }
 
 impl Finished<'_> {
-    /// The number of a played note among all note-ons of the stream.
-    pub fn arrival(&self, played: usize) -> u32 {
-        self.arrival.get(played).copied().unwrap_or(u32::MAX)
+    /// The number of a played note among all note-ons of the stream; none for a bend.
+    pub fn arrival(&self, played: usize) -> Option<u32> {
+        self.arrival.get(played).copied().flatten()
     }
 
     /// Calls `with` with the attempt as measures see it.
     pub fn material<T>(&self, with: impl FnOnce(Material<'_>) -> T) -> T {
         let chunk = self.chunk.chunk();
-        with(Material { chunk: &chunk, played: &self.played, pairing: &self.pairing })
+        with(Material {
+            chunk: &chunk,
+            played: &self.played,
+            pairing: &self.pairing,
+            pickup: &self.pickup,
+        })
     }
 }
 
@@ -75,17 +84,17 @@ impl Opinion<'_> {
     }
 }
 
-/// For the notes that sessions hear, their numbers among all note-ons: of those only that a
+/// For the notes that sessions hear, their numbers among all note-ons (bends have none): of those only that a
 /// session can still judge, so that a stream without an end takes no more and more memory.
 struct Numbers {
     ends: Ends,
     /// How the sessions count the first that is kept.
     first: u32,
-    kept: VecDeque<u32>,
+    kept: VecDeque<Option<u32>>,
 }
 
 impl Numbers {
-    fn push(&mut self, number: u32) {
+    fn push(&mut self, number: Option<u32>) {
         match self.ends {
             // One attempt; what finds no room in it is not judged.
             Ends::ByCaller if self.kept.len() == PLAYED_NOTES => return,
@@ -99,7 +108,7 @@ impl Numbers {
         self.kept.push_back(number);
     }
 
-    fn from(&self, first: u32) -> impl Iterator<Item = u32> + '_ {
+    fn from(&self, first: u32) -> impl Iterator<Item = Option<u32>> + '_ {
         self.kept.iter().copied().skip(first.saturating_sub(self.first) as usize)
     }
 }
@@ -109,7 +118,7 @@ pub struct Listener<'a> {
     chunks: &'a [Prepared],
     sessions: Vec<Box<Session<'a>>>,
     wire: Wire,
-    channels: Channels,
+    converter: Converter,
     numbers: Numbers,
     note_ons: u32,
     opinions: Vec<Opinion<'a>>,
@@ -126,7 +135,7 @@ impl<'a> Listener<'a> {
                 .map(|chunk| Box::new(Session::new(chunk.chunk(), hearing)))
                 .collect(),
             wire: Wire::new(),
-            channels: hearing.channels,
+            converter: Converter::new(&hearing.pickup),
             numbers: Numbers { ends: hearing.ends, first: 0, kept: VecDeque::new() },
             note_ons: 0,
             opinions: Vec::new(),
@@ -154,9 +163,9 @@ impl<'a> Listener<'a> {
         }
         for &byte in bytes {
             if let Some(message) = self.wire.push(byte)
-                && let Some(NoteEvent::Begun { .. }) = note_event(&message, self.channels)
+                && let Some(event) = self.converter.hear(&message)
             {
-                self.numbers.push(self.note_ons);
+                self.number(&event);
             }
         }
         self.note_ons += u32::from(begins);
@@ -167,10 +176,22 @@ impl<'a> Listener<'a> {
         for session in &mut self.sessions {
             session.hear(event, now);
         }
-        if matches!(event, NoteEvent::Begun { .. }) {
-            self.numbers.push(self.note_ons);
-            self.note_ons += 1;
+        self.number(&event);
+        self.note_ons += u32::from(matches!(event, NoteEvent::Begun { .. }));
+    }
+
+    /// Counts what the sessions count as a note.
+    fn number(&mut self, event: &NoteEvent) {
+        match event {
+            NoteEvent::Begun { .. } => self.numbers.push(Some(self.note_ons)),
+            NoteEvent::Bent { .. } => self.numbers.push(None),
+            NoteEvent::Ended { .. } | NoteEvent::AllEnded { .. } => {}
         }
+    }
+
+    /// How strings are spread over channels, as far as it is known by now.
+    pub const fn channels(&self) -> Channels {
+        self.converter.channels()
     }
 
     /// When to poll if nothing comes in until then.
@@ -217,6 +238,7 @@ impl<'a> Listener<'a> {
                 played: judged.played.to_vec(),
                 began: judged.began,
                 pairing: judged.pairing.clone(),
+                pickup: *judged.pickup,
                 arrival: arrival.collect(),
                 false_starts: judged.false_starts,
             };

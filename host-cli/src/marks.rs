@@ -3,7 +3,6 @@
 use crate::listening::Finished;
 use evenhand_core::measure::order::order;
 use evenhand_core::measure::timing::timing;
-use evenhand_core::notes::level_of;
 use evenhand_core::study::{Attack, Marks};
 use evenhand_core::units::{Level, Offset};
 
@@ -53,7 +52,7 @@ pub fn marks(finished: &Finished<'_>) -> Vec<NoteMark> {
                         && wanted.attack == Attack::Plucked
                         && !wanted.marks.has(Marks::ACCENT)
                 })
-                .map(|(_, _, note)| level_of(note.velocity).hundredths().into())
+                .filter_map(|(_, _, note)| Some(material.level(note)?.hundredths().into()))
                 .collect();
             evenhand_core::measure::statistics::median(&mut levels)
         };
@@ -76,9 +75,9 @@ pub fn marks(finished: &Finished<'_>) -> Vec<NoteMark> {
                     let within = note.at.as_micros() - event.as_micros();
                     Offset::from_micros(late.as_micros().saturating_add(within))
                 });
-                let level = centre(wanted.voice).filter(|_| !fixed).map(|centre| {
-                    let level = i32::from(level_of(note.velocity).hundredths()) - centre;
-                    Level::from_hundredths(level as i16)
+                let heard = material.level(note).filter(|_| !fixed);
+                let level = heard.zip(centre(wanted.voice)).map(|(level, centre)| {
+                    Level::from_hundredths((i32::from(level.hundredths()) - centre) as i16)
                 });
                 NoteMark::Right { played, late, level, swapped: order.involved.has(index) }
             })

@@ -10,6 +10,7 @@ pub mod labels;
 pub mod matchfile;
 pub mod outside;
 pub mod performances;
+pub mod pickups;
 pub mod practice;
 pub mod program;
 pub mod run;

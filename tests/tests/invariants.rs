@@ -1,7 +1,7 @@
 //! What must not change a verdict: when an attempt was played, how its bytes were cut into pieces,
 //! in which key both the study and the playing are; and what twice the tempo may change.
 
-use evenhand_core::notes::Channels;
+use evenhand_core::pickup::{Channels, Pickup};
 use evenhand_core::player::perform;
 use evenhand_core::session::{Ends, Hearing, Session};
 use evenhand_core::study::{Chunk, ExpectedNote, Marks};
@@ -50,7 +50,8 @@ fn cases() -> Vec<Case> {
 }
 
 fn verdict(chunk: Chunk<'_>, ends: Ends, bytes: &[(Instant, Vec<u8>)]) -> Option<Verdict> {
-    let hearing = Hearing { channels: Channels::PerString { first: 0 }, click: None, ends };
+    let pickup = Pickup::UNKNOWN.on(Channels::PerString { first: 0 });
+    let hearing = Hearing { pickup, click: None, ends };
     let mut session = Box::new(Session::new(chunk, hearing));
     for (at, bytes) in bytes {
         if let Some(judged) = session.poll(*at) {

@@ -9,6 +9,8 @@
 //! chords; the tests keep what they reach.
 
 use super::events::Event;
+use crate::attempt::{Onset, PlayedNote};
+use crate::study::{Attack, ExpectedNote};
 
 /// The cost of a note that was left out.
 pub(super) const WHOLE: u16 = 64;
@@ -31,8 +33,15 @@ pub(super) struct Costs {
     pub(super) break_off: u16,
     /// A note of a trill beyond its first: as many as the player likes.
     pub(super) trilled: u16,
+    /// What no finger struck: a note that the converter began twice, the second pitch of one
+    /// stroke, and a bend that was not expected, as in vibrato, in a slide or on the way to a
+    /// slur. Nearly nothing, so that it disturbs nothing.
+    pub(super) not_struck: u16,
     /// The right pitch on another string than the study says.
     pub(super) other_string: u16,
+    /// A wrong pitch that a converter takes for the right one: an octave off or a twelfth above,
+    /// on its string.
+    pub(super) mistracked: u16,
     /// A wrong pitch in place of the right one, on its string.
     pub(super) wrong_same_string: u16,
     /// A wrong pitch up to three semitones away, string unknown or another.
@@ -61,7 +70,9 @@ impl Costs {
         end: 0,
         break_off: 0,
         trilled: 0,
+        not_struck: 0,
         other_string: 0,
+        mistracked: 0,
         wrong_same_string: 0,
         wrong_near: 0,
         wrong_far: 0,
@@ -79,7 +90,9 @@ impl Costs {
         end: 4,
         break_off: 96,
         trilled: 2,
+        not_struck: 2,
         other_string: 16,
+        mistracked: 24,
         wrong_same_string: 76,
         wrong_near: 84,
         wrong_far: 108,
@@ -95,13 +108,52 @@ impl Costs {
         if event.landing { 0 } else { self.missing * event.size as u16 }
     }
 
+    /// The cost of a played note that was not expected.
+    pub(super) fn added(&self, note: &PlayedNote) -> u16 {
+        if note.is_noise() { self.not_struck } else { self.extra }
+    }
+
     /// The cost of a wrong note in place of another. Always less than leaving one out and
-    /// adding one.
-    pub(super) fn wrong(&self, semitones: u8, same_string: Option<bool>) -> u16 {
+    /// adding one; but what no finger struck stands in no note's place.
+    pub(super) fn wrong(
+        &self,
+        wanted: &ExpectedNote,
+        note: &PlayedNote,
+        same_string: Option<bool>,
+    ) -> u16 {
+        if !note.is_struck() || (note.onset == Onset::Trailing && same_string != Some(true)) {
+            return 2 * self.missing;
+        }
+        let semitones = note.pitch.semitones_above(wanted.pitch);
         match same_string {
+            Some(true) if is_mistracked(semitones) => self.mistracked,
             Some(true) => self.wrong_same_string,
-            _ if semitones <= 3 => self.wrong_near,
+            _ if semitones.unsigned_abs() <= 3 => self.wrong_near,
             _ => self.wrong_far,
         }
     }
+}
+
+/// Whether a played note can be this expected note. A bend is a slurred note or none, a note
+/// begun twice is one, and what trails a string's note is nothing on another string: else
+/// vibrato, double triggers and lifted fingers would hide a note that was not plucked.
+pub(super) fn is_right(wanted: &ExpectedNote, note: &PlayedNote) -> bool {
+    let may_be = match note.onset {
+        Onset::Struck | Onset::Corrected => true,
+        Onset::Trailing => is_on_its_string(wanted, note),
+        Onset::Bent => wanted.attack == Attack::Slurred,
+        Onset::Again => false,
+    };
+    may_be && wanted.pitch == note.pitch
+}
+
+/// Whether a note was played on the string it is wanted on, as far as strings are known.
+fn is_on_its_string(wanted: &ExpectedNote, note: &PlayedNote) -> bool {
+    wanted.string.is_none() || note.string.is_none() || wanted.string == note.string
+}
+
+/// Whether a converter may take one pitch for another so many semitones below (above, if
+/// negative): its octave or, above, its twelfth, the third partial. Common practice.
+pub(super) const fn is_mistracked(semitones: i8) -> bool {
+    matches!(semitones, -12 | 12 | 19)
 }

@@ -1,8 +1,10 @@
 //! The chunk as the alignment sees it: events, that is, notes that begin together.
 
+use super::costs::is_mistracked;
+use crate::attempt::PlayedNote;
 use crate::limits::EXPECTED_NOTES;
 use crate::study::{Chunk, ExpectedNote, Marks};
-use crate::units::{Pitch, Ticks};
+use crate::units::{GuitarString, Pitch, Ticks};
 use heapless::Vec;
 
 /// Microseconds are divided by 1,024 here, once: a "millisecond" that costs a shift.
@@ -13,11 +15,26 @@ pub(super) const MILLI_SHIFT: u32 = 10;
 pub(super) struct Trill {
     /// The expected note that starts it.
     pub(super) note: u16,
-    pub(super) pitches: (Pitch, Pitch),
+    pitches: (Pitch, Pitch),
+    string: Option<GuitarString>,
     /// From the event of its start, while fewer than this many events have been reached.
     pub(super) events: (u16, u16),
     /// Its written end at the practised tempo, in 1,024ths of a second.
     pub(super) until: u32,
+}
+
+impl Trill {
+    /// Whether a played note may be one of its notes: of its pitches and not on another string,
+    /// or on its string and mistaken for one of them by the converter.
+    fn has(&self, note: &PlayedNote) -> bool {
+        let here = match (self.string, note.string) {
+            (Some(own), Some(other)) if own != other => return false,
+            (own, other) => own.is_some() && other.is_some(),
+        };
+        [self.pitches.0, self.pitches.1].into_iter().any(|pitch| {
+            note.pitch == pitch || (here && is_mistracked(note.pitch.semitones_above(pitch)))
+        })
+    }
 }
 
 /// Trills in one chunk that the alignment follows, at most. A chunk of two bars has one or
@@ -120,11 +137,11 @@ impl Events {
         self.list.partition_point(|event| usize::from(event.first) <= note).saturating_sub(1)
     }
 
-    /// The trill that a played note of this pitch belongs to, when `reached` events are
+    /// The trill that a played note belongs to, when `reached` events are
     /// behind.
-    pub(super) fn trill(&self, pitch: Pitch, reached: usize) -> Option<Trill> {
+    pub(super) fn trill(&self, note: &PlayedNote, reached: usize) -> Option<Trill> {
         self.trills.iter().copied().find(|trill| {
-            (trill.pitches.0 == pitch || trill.pitches.1 == pitch)
+            trill.has(note)
                 && (usize::from(trill.events.0) < reached && reached <= usize::from(trill.events.1))
         })
     }
@@ -150,6 +167,7 @@ fn trills(chunk: &Chunk<'_>, events: &[Event]) -> Vec<Trill, TRILLS> {
             Some(Trill {
                 note: index as u16,
                 pitches: (note.pitch, other),
+                string: note.string,
                 events: (from as u16, to as u16),
                 until: chunk.tempo().lasting(end).as_micros().unsigned_abs() >> MILLI_SHIFT,
             })

@@ -2,7 +2,10 @@
 
 use super::Pairing;
 use crate::attempt::PlayedNote;
+use crate::notes::level_of;
+use crate::pickup::Pickup;
 use crate::study::{Chunk, ExpectedNote};
+use crate::units::Level;
 use core::ops::Range;
 
 /// What was expected, what was played, and which is which.
@@ -14,6 +17,8 @@ pub struct Material<'a> {
     pub played: &'a [PlayedNote],
     /// Which played note is which expected note.
     pub pairing: &'a Pairing,
+    /// What they were heard with.
+    pub pickup: &'a Pickup,
 }
 
 impl<'a> Material<'a> {
@@ -32,6 +37,12 @@ impl<'a> Material<'a> {
             .iter()
             .enumerate()
             .filter_map(move |(index, wanted)| Some((index, wanted, self.right(index)?)))
+    }
+
+    /// How loud a note was played: its velocity's level without what the pickup adds to its
+    /// string. `None` where no velocity was heard.
+    pub fn level(&self, note: &PlayedNote) -> Option<Level> {
+        Some(level_of(note.velocity?).above(self.pickup.string_level(note.string)))
     }
 
     /// The events of the chunk: ranges of expected notes that begin together.

@@ -12,6 +12,7 @@
 mod costs;
 mod events;
 mod material;
+mod noise;
 mod octaves;
 mod pairing;
 mod repeats;
@@ -29,6 +30,7 @@ pub use material::Material;
 pub use pairing::{Pairing, Role};
 
 use crate::attempt::PlayedNote;
+use crate::pickup::Latency;
 use crate::study::Chunk;
 use costs::Costs;
 use events::{Events, MILLI_SHIFT};
@@ -229,6 +231,7 @@ impl Aligner {
         let mut pairing = self.first_look(chunk, played);
         second_look::repair(&self.costs, &self.events, chunk, played, &mut pairing);
         repeats::settle(&self.events, chunk, played, &mut pairing);
+        noise::settle(chunk, played, &mut pairing);
         pairing
     }
 
@@ -264,7 +267,13 @@ impl Aligner {
     }
 }
 
-/// When a note was played, in 1,024ths of a second from the start of the attempt.
+/// Notes come in order of arrival, and the times they were played at may step back by as much
+/// as a converter's latency differs, at most. In 1,024ths of a second.
+const STEP_BACK: u32 = 256;
+const _: () = assert!(Latency::MOST.as_micros() <= (STEP_BACK << MILLI_SHIFT) as i32);
+
+/// When a note was played, in 1,024ths of a second from [`STEP_BACK`] before the attempt.
 fn milliseconds(note: &PlayedNote) -> u32 {
-    note.at.as_micros().unsigned_abs() >> MILLI_SHIFT
+    let at = note.at.as_micros() >> MILLI_SHIFT;
+    at.saturating_add(STEP_BACK as i32).max(0).unsigned_abs()
 }

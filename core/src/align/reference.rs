@@ -2,7 +2,7 @@
 
 extern crate std;
 
-use super::costs::Costs;
+use super::costs::{Costs, is_right};
 use super::table::{Cell, Step};
 use super::together::{MOST, fit, same_string};
 use super::{Aligner, Events};
@@ -25,14 +25,14 @@ fn from(
     index: usize,
 ) -> u32 {
     let Some(event) = events.get(index) else {
-        return u32::from(costs.extra) * played.len() as u32;
+        return all_added(costs, played);
     };
     let expected = events.notes(&event, chunk.notes());
     let left_out = u32::from(costs.missing) * expected.len() as u32
         + from(costs, events, chunk, played, index + 1);
     let mut best = left_out;
-    if let Some((_, rest)) = played.split_first() {
-        best = best.min(u32::from(costs.extra) + from(costs, events, chunk, rest, index));
+    if let Some((first, rest)) = played.split_first() {
+        best = best.min(u32::from(costs.added(first)) + from(costs, events, chunk, rest, index));
     }
     for notes in 1..=event.most_notes().min(played.len()) {
         let (these, rest) = played.split_at(notes);
@@ -41,6 +41,10 @@ fn from(
         }
     }
     best
+}
+
+fn all_added(costs: &Costs, played: &[PlayedNote]) -> u32 {
+    played.iter().map(|note| u32::from(costs.added(note))).sum()
 }
 
 /// The cheapest assignment of played to expected notes, by trying all; `None` if no pair is
@@ -52,13 +56,13 @@ fn assign(
     any_pair: bool,
 ) -> Option<u32> {
     let Some((wanted, others)) = expected.split_first() else {
-        return any_pair.then_some(u32::from(costs.extra) * played.len() as u32);
+        return any_pair.then(|| all_added(costs, played));
     };
     let without = assign(costs, others, played, any_pair).map(|c| c + u32::from(costs.missing));
     let with = (0..played.len()).filter_map(|index| {
         let mut rest = played.to_vec();
         let note = rest.remove(index);
-        let price = if note.pitch == wanted.pitch {
+        let price = if is_right(wanted, &note) {
             let elsewhere = same_string(wanted, &note) == Some(false);
             if elsewhere { costs.other_string } else { 0 }
         } else {
@@ -83,7 +87,7 @@ pub(super) fn whole_table(
     for row in 0..=played.len() {
         for column in 0..columns {
             let Some(before) = column.checked_sub(1) else {
-                let extra = costs.extra.saturating_mul(row as u16);
+                let extra = all_added(&costs, &played[..row]) as u16;
                 table[row][0] = (Cell::start(extra), Step::Extra);
                 continue;
             };
@@ -93,7 +97,8 @@ pub(super) fn whole_table(
             if let Some(above) = row.checked_sub(1) {
                 let trilled =
                     aligner.is_trilled(&played[above], column, &table[above][column].0, played);
-                let extra = if trilled { costs.trilled } else { costs.extra };
+                let added = costs.added(&played[above]);
+                let extra = if trilled { costs.trilled } else { added };
                 let candidate = table[above][column].0.dearer(extra);
                 if candidate.cost <= best.0.cost {
                     best = (candidate, Step::Extra);

@@ -71,11 +71,12 @@ impl Aligner {
         let now = milliseconds(note);
         let (costs, events) = (&self.costs, self.events.list());
 
+        let added = costs.added(note);
         // Before the first event everything is extra, or played for itself.
         let mut before = Column::before(events, 0);
         let outside = match self.manner {
-            Manner::OneAttempt => costs.extra,
-            Manner::Stream => costs.outside,
+            Manner::OneAttempt => added,
+            Manner::Stream => costs.outside.min(added),
         };
         let mut previous = self.cells.get(before, 1).dearer(outside);
         self.cells.set(before, previous);
@@ -93,7 +94,7 @@ impl Aligner {
 
             let above = self.cells.get(here, 1);
             let trilled = self.is_trilled(note, reached, above, played);
-            let extra = if trilled { costs.trilled } else { costs.extra };
+            let extra = if trilled { costs.trilled } else { added };
             if above.cost.saturating_add(extra) <= cell.cost {
                 cell = above.dearer(extra);
                 step = Step::Extra;
@@ -154,10 +155,11 @@ impl Aligner {
             }
             self.cells.set(here, cell);
             over.consider(&self.costs, cell, reached >= self.proper);
-            // On a tie, further is better only if the note that just came is part of it.
-            if cell.cost < cheapest || (cell.cost == cheapest && step != Step::LeftOut) {
+            // On a tie, further is better only if the note that just came is part of it: an
+            // extra note after the last proper one does not mean that the landing was left out.
+            let part = matches!(step, Step::Match(_)) || (step == Step::Extra && trilled);
+            if cell.cost < cheapest || (cell.cost == cheapest && part) {
                 cheapest = cell.cost;
-                let part = matches!(step, Step::Match(_)) || (step == Step::Extra && trilled);
                 best = Best { events: reached, part, cell };
             }
             previous = cell;
@@ -180,7 +182,7 @@ impl Aligner {
         above: &Cell,
         played: &[PlayedNote],
     ) -> bool {
-        let Some(trill) = self.events.trill(note.pitch, reached) else { return false };
+        let Some(trill) = self.events.trill(note, reached) else { return false };
         let Some(last) = self.events.get(usize::from(above.event)) else { return true };
         if above.tempo == Cell::NO_TEMPO {
             return true;
@@ -236,7 +238,7 @@ impl Aligner {
         let reached = Reached { index, event, first, began: at(first) };
         let mut cell = reached.from(from, &self.costs, self.events.list(), played);
         if !event.rolled && last > first {
-            let spread = at(last).saturating_sub(at(first));
+            let spread = at(last).abs_diff(at(first));
             let over = spread.saturating_sub(self.costs.spread_free);
             // Real chords stay below that, and the smallest processors cannot divide.
             if over > 0 {

@@ -8,10 +8,10 @@
 //! "Near" is reckoned in the written notes around it at the tempo they were played, never
 //! in fixed milliseconds.
 
-use super::costs::Costs;
+use super::costs::{Costs, is_right};
 use super::events::{Events, MILLI_SHIFT};
 use super::pairing::{Pairing, Role};
-use super::{milliseconds, together};
+use super::{STEP_BACK, milliseconds, together};
 use crate::attempt::PlayedNote;
 use crate::limits::EXPECTED_NOTES;
 use crate::study::Chunk;
@@ -36,12 +36,15 @@ pub(super) fn repair(
     let mut wrong: Vec<(u16, u16), EXPECTED_NOTES> = Vec::new();
     for (index, note) in notes.iter().enumerate() {
         if let Some(by) = pairing.played(index)
-            && played.get(by).is_some_and(|played| played.pitch != note.pitch)
+            && played.get(by).is_some_and(|played| {
+                played.pitch != note.pitch && !together::is_mistaken(note, played)
+            })
         {
             let _ = wrong.push((index as u16, by as u16));
         }
     }
-    // A wrong note may turn out to be right elsewhere, so it is let go before the search.
+    // A wrong note may turn out to be right elsewhere (but not one that a converter may have
+    // taken for the right one), so it is let go before the search.
     for &(index, _) in &wrong {
         pairing.part(usize::from(index));
     }
@@ -49,7 +52,7 @@ pub(super) fn repair(
     for (index, note) in notes.iter().enumerate() {
         if missing(pairing, index) {
             let found = nearest(events, played, pairing, index, REACH_RIGHT, |played| {
-                (played.pitch == note.pitch)
+                is_right(note, played)
                     .then(|| together::same_string(note, played) == Some(false))
                     .map(u32::from)
             });
@@ -73,7 +76,7 @@ pub(super) fn repair(
     for (index, note) in notes.iter().enumerate() {
         if missing(pairing, index) {
             let found = nearest(events, played, pairing, index, REACH_WRONG, |played| {
-                Some(u32::from(together::wrong(costs, note, played)))
+                played.is_struck().then(|| u32::from(together::wrong(costs, note, played)))
             });
             if let Some(by) = found {
                 pairing.pair(index, by);
@@ -100,7 +103,7 @@ fn hand_on(
     let notes = chunk.notes();
     let Some(note) = notes.get(index) else { return };
     let event = events.event_of(index);
-    let same = |played: &PlayedNote| (played.pitch == note.pitch).then_some(0);
+    let same = |played: &PlayedNote| is_right(note, played).then_some(0);
     for (twin, other) in notes.iter().enumerate() {
         let away = events.event_of(twin).abs_diff(event);
         if other.pitch != note.pitch || away == 0 || away > TWINS_WITHIN {
@@ -145,10 +148,14 @@ fn nearest(
     let earliest = due.saturating_sub(before.saturating_mul(reach) / 100);
     let latest = due.saturating_add(after.saturating_mul(reach) / 100);
     let mut best: Option<(u32, u32, usize)> = None;
-    let from = played.partition_point(|note| milliseconds(note) < earliest);
+    // Times may step back by as much, so the search begins before and ends after.
+    let from = played.partition_point(|note| milliseconds(note) + STEP_BACK < earliest);
     for (by, note) in played.iter().enumerate().skip(from) {
-        if milliseconds(note) > latest {
+        if milliseconds(note) > latest.saturating_add(STEP_BACK) {
             break;
+        }
+        if !(earliest..=latest).contains(&milliseconds(note)) {
+            continue;
         }
         let distance = milliseconds(note).abs_diff(due);
         if pairing.role(by) != Role::Extra {
@@ -237,7 +244,7 @@ fn assign_trills(events: &Events, played: &[PlayedNote], pairing: &mut Pairing) 
         match pairing.role(by) {
             Role::Note(index) => reached = reached.max(events.event_of(index) + 1),
             Role::Extra => {
-                if let Some(trill) = events.trill(note.pitch, reached) {
+                if let Some(trill) = events.trill(note, reached) {
                     pairing.trill(usize::from(trill.note), by);
                 }
             }

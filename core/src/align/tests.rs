@@ -3,8 +3,8 @@ extern crate std;
 use super::costs::Costs;
 use super::reference::{cheapest, whole_table};
 use super::{Aligner, Column, Pairing, Role};
-use crate::attempt::PlayedNote;
-use crate::study::{Chunk, ExpectedNote, Marks};
+use crate::attempt::{Onset, PlayedNote};
+use crate::study::{Attack, Chunk, ExpectedNote, Marks};
 use crate::units::{GuitarString, Offset, Pitch, Tempo, Ticks, Velocity};
 use std::vec::Vec;
 
@@ -30,13 +30,11 @@ fn expected(quarter_halves: u32, pitch: u8) -> ExpectedNote {
 }
 
 fn played(millis: i32, pitch: u8) -> PlayedNote {
-    PlayedNote {
-        at: Offset::from_millis(millis),
-        lasted: None,
-        pitch: Pitch::new(pitch).unwrap(),
-        velocity: Velocity::new(80).unwrap(),
-        string: None,
-    }
+    PlayedNote::struck(
+        Offset::from_millis(millis),
+        Pitch::new(pitch).unwrap(),
+        Velocity::new(80).unwrap(),
+    )
 }
 
 fn align(notes: &[ExpectedNote], played: &[PlayedNote]) -> Pairing {
@@ -61,9 +59,13 @@ fn random_notes(chance: &mut Chance, events: u64, together: u64) -> Vec<Expected
     let mut at = 0;
     for _ in 0..1 + chance.below(events) {
         at += 1 + chance.below(2) as u32;
+        let slurred = chance.below(4) == 0;
         for _ in 0..1 + chance.below(together) {
             let mut note = expected(at, 60 + chance.below(5) as u8);
             note.string = GuitarString::new(chance.below(4) as u8);
+            if slurred {
+                note.attack = Attack::Slurred;
+            }
             notes.push(note);
         }
     }
@@ -79,6 +81,10 @@ fn random_played(chance: &mut Chance, most: u64) -> Vec<PlayedNote> {
             at += chance.below(400) as i32;
             let mut note = played(at, 60 + chance.below(6) as u8);
             note.string = GuitarString::new(chance.below(4) as u8);
+            if chance.below(5) == 0 {
+                let onsets = [Onset::Bent, Onset::Again, Onset::Corrected];
+                note.onset = onsets[chance.below(3) as usize];
+            }
             note
         })
         .collect()

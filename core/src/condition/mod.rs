@@ -5,11 +5,18 @@
 //! note gets a cause, and the verdict decides what it counts for.
 //!
 //! The times and shares are our defaults: no published values. That lifting a finger leaves
-//! a false trailing pitch and that noise of the attack reads as high notes is common
-//! practice among players and makers of converters.
+//! a false trailing pitch, that noise of the attack reads as high notes, and that a converter
+//! takes a tone for its octave or twelfth is common practice among players and makers of
+//! converters.
+
+mod bends;
+mod neighbours;
+mod struck;
 
 use crate::align::{Material, Role};
-use crate::attempt::PlayedNote;
+use crate::attempt::{Onset, PlayedNote};
+use crate::study::ExpectedNote;
+use neighbours::{MILLI, near, on_string_before};
 
 /// Why a note that was not expected is there.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -19,95 +26,106 @@ pub enum Cause {
     /// The same pitch on the same string again within 40 ms, or within 60 ms and weaker than
     /// 60 % of the first.
     DoubleTrigger,
-    /// Another pitch on the same string within 25 ms before a note that was expected: the
-    /// converter changed its mind.
+    /// Another pitch on the same string within 25 ms of a note that was expected: the converter
+    /// changed its mind.
     Correction,
-    /// A weak note (under 35 % of the loudest around it) within 50 ms of another string's, and
-    /// 12, 19 or 24 semitones above a sounding note, or shorter than 50 ms.
+    /// An octave off or a twelfth above a note that was expected, on its string and within
+    /// 60 ms of it.
+    Mistracked,
+    /// A weak note (under the pickup's share for noise of the loudest around it, 35 % unless its
+    /// profile says otherwise) within 50 ms of another string's, and 12, 19 or 24 semitones
+    /// above a sounding note, or shorter than 50 ms. Where velocities say nothing, one of the
+    /// latter is enough.
     Ghost,
+    /// A weak and short note, lower or at most two semitones higher, on a string whose note has
+    /// just ended: a finger was lifted.
+    Trailing,
+    /// A bend that returns within 80 ms, or goes on to and fro.
+    Vibrato,
+    /// A bend among others in the same direction.
+    Slide,
+    /// Any other bend.
+    Bend,
     /// The player struck the note before once more.
     Repeated,
     /// A note of the player's that belongs nowhere.
     Stray,
 }
 
-const MILLI: i32 = 1_000;
+/// Whose doing a note that was not expected is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Doing {
+    /// The player's: a slip.
+    Slip,
+    /// The pickup's: an error of tracking.
+    Pickup,
+    /// The player's, and none of the judge's business: vibrato and the like.
+    Colour,
+}
+
+impl Cause {
+    /// Whose doing it is.
+    pub const fn doing(self) -> Doing {
+        match self {
+            Self::DoubleTrigger
+            | Self::Correction
+            | Self::Mistracked
+            | Self::Ghost
+            | Self::Trailing => Doing::Pickup,
+            Self::Vibrato | Self::Slide | Self::Bend => Doing::Colour,
+            Self::Repeated | Self::Stray => Doing::Slip,
+        }
+    }
+}
+
+/// Whether a played note that stands in place of an expected one may be that note, mistaken by
+/// the converter for its octave or twelfth: on its own string, exactly 12 semitones off or 19
+/// above. A hand would have to jump as many frets.
+pub fn is_mistracked(wanted: &ExpectedNote, note: &PlayedNote) -> bool {
+    let same_string = wanted.string.is_some() && wanted.string == note.string;
+    same_string
+        && note.is_struck()
+        && is_octave_or_twelfth(note.pitch.semitones_above(wanted.pitch))
+}
+
+const fn is_octave_or_twelfth(semitones: i8) -> bool {
+    matches!(semitones, -12 | 12 | 19)
+}
 
 /// Why the extra note `by` is there. Notes that are not extra are `Stray`, too; nobody asks.
 pub fn cause(material: Material<'_>, by: usize) -> Cause {
     let Some(note) = material.played.get(by) else {
         return Cause::Stray;
     };
-    if near(material, by, -60 * MILLI).any(|(_, before)| is_double(before, note)) {
+    if note.is_bent() {
+        return bends::cause(material, by, note);
+    }
+    let again = || near(material, by, -60 * MILLI).any(|(_, before)| note.is_begun_again(before));
+    if note.onset == Onset::Again || again() {
         return Cause::DoubleTrigger;
     }
-    let corrected = near(material, by, 25 * MILLI).any(|(other, after)| {
-        same_place(after, note) == Some(true)
-            && after.pitch != note.pitch
-            && matches!(material.pairing.role(other), Role::Note(_))
-    });
-    if corrected {
+    if struck::is_corrected(material, by, note) {
         return Cause::Correction;
     }
-    if is_ghost(material, by, note) {
+    if struck::is_mistracked(material, by, note) {
+        return Cause::Mistracked;
+    }
+    if struck::is_ghost(material, by, note) {
         return Cause::Ghost;
     }
-    let before = (0..by).rev().find_map(|other| {
-        let other_note = material.played.get(other)?;
-        (same_place(other_note, note) != Some(false)).then_some(other_note)
-    });
-    if before.is_some_and(|before| before.pitch == note.pitch) {
-        return Cause::Repeated;
+    if struck::is_trailing(material, by, note) {
+        return Cause::Trailing;
     }
-    Cause::Stray
-}
-
-/// Whether two notes were on one string, where strings are known.
-fn same_place(a: &PlayedNote, b: &PlayedNote) -> Option<bool> {
-    Some(a.string? == b.string?)
-}
-
-fn is_double(before: &PlayedNote, note: &PlayedNote) -> bool {
-    if before.pitch != note.pitch || same_place(before, note) == Some(false) {
-        return false;
+    match on_string_before(material, by) {
+        Some((_, before)) if before.pitch == note.pitch => Cause::Repeated,
+        _ => Cause::Stray,
     }
-    let apart = note.at.as_micros().saturating_sub(before.at.as_micros());
-    let weak = u16::from(note.velocity.value()) * 100 < u16::from(before.velocity.value()) * 60;
-    apart <= 40 * MILLI || weak
 }
 
-fn is_ghost(material: Material<'_>, by: usize, note: &PlayedNote) -> bool {
-    let around = || near(material, by, -50 * MILLI).chain(near(material, by, 50 * MILLI));
-    let loudest = around()
-        .filter(|(_, other)| same_place(other, note) != Some(true))
-        .map(|(_, other)| other.velocity.value())
-        .max();
-    let Some(loudest) = loudest else { return false };
-    if u16::from(note.velocity.value()) * 100 >= u16::from(loudest) * 35 {
-        return false;
-    }
-    let short = note.lasted.is_some_and(|lasted| lasted.as_micros() < 50 * MILLI);
-    short
-        || around()
-            .any(|(_, other)| matches!(note.pitch.semitones_above(other.pitch), 12 | 19 | 24))
+/// Whether a note stands in an expected note's place, or in a trill.
+fn is_expected(material: Material<'_>, by: usize) -> bool {
+    matches!(material.pairing.role(by), Role::Note(_) | Role::Trill(_))
 }
 
-/// The notes around `by` that are at most `reach` microseconds away: earlier ones if it is
-/// negative, later ones otherwise. At most as many as fit a chord or two.
-fn near<'a>(
-    material: Material<'a>,
-    by: usize,
-    reach: i32,
-) -> impl Iterator<Item = (usize, &'a PlayedNote)> + use<'a> {
-    const MOST: usize = 16;
-    let at = material.played.get(by).map_or(0, |note| note.at.as_micros());
-    let back = reach < 0;
-    (1..=MOST)
-        .map_while(move |step| {
-            let other = if back { by.checked_sub(step)? } else { by + step };
-            Some((other, material.played.get(other)?))
-        })
-        .take_while(move |(_, other)| {
-            other.at.as_micros().saturating_sub(at).saturating_abs() <= reach.saturating_abs()
-        })
-}
+#[cfg(test)]
+mod tests;

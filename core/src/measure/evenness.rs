@@ -1,8 +1,8 @@
 //! Loudness of the plucked notes.
 //!
 //! Plucked notes of one voice, without the accented ones, form a group; a group of fewer
-//! than four tells nothing. Levels follow [`level_of`], and only
-//! their differences are used.
+//! than four tells nothing. Levels follow [`Material::level`], and only their differences are
+//! used. Notes whose velocity was not heard are left out.
 //!
 //! * *Unevenness*: standard deviation around the mean of the group, pooled over the groups,
 //!   without the notes that stand out. Degrees of freedom: notes less groups. Unit: hundredths
@@ -12,12 +12,11 @@
 //!   notes are out, the playing is uneven and no single note is to blame: without this rule, the
 //!   notes beyond the limit were taken away one by one, and what was left looked even.
 //!
-//! A pickup that sends the same velocity for every note is not heard to be even.
+//! A pickup that sends no velocity, or the same for every note, is not heard to be even.
 
 use super::statistics::{deviation, median};
 use super::tempo::Numbers;
 use super::{Material, NoteSet};
-use crate::notes::level_of;
 use crate::study::{Attack, ExpectedNote, Marks};
 use crate::units::Level;
 
@@ -53,7 +52,7 @@ pub struct Evenness {
     /// The same with everything counted, where what is left without the notes that stand out is
     /// not so much less that they are beyond doubt.
     pub all_counted: Option<(Level, u32)>,
-    /// Every note came with the same velocity: nothing can be said.
+    /// Every note came without a velocity or with the same: nothing can be said.
     pub not_heard: bool,
 }
 
@@ -69,7 +68,7 @@ pub(crate) fn plucked(material: Material<'_>, voice: u8) -> (Option<i32>, usize)
     let mut levels: Numbers = material
         .right_notes()
         .filter(|(_, wanted, _)| in_group(wanted, voice))
-        .map(|(_, _, note)| i32::from(level_of(note.velocity).hundredths()))
+        .filter_map(|(_, _, note)| Some(material.level(note)?.hundredths().into()))
         .collect();
     let count = levels.len();
     (median(&mut levels), count)
@@ -122,10 +121,9 @@ pub fn evenness(material: Material<'_>, single: Level) -> Evenness {
 
 /// The levels of a voice's group, by expected note.
 fn levels<'a>(material: Material<'a>, voice: u8) -> impl Iterator<Item = (usize, i32)> + use<'a> {
-    material
-        .right_notes()
-        .filter(move |(_, wanted, _)| in_group(wanted, voice))
-        .map(|(index, _, note)| (index, i32::from(level_of(note.velocity).hundredths())))
+    material.right_notes().filter(move |(_, wanted, _)| in_group(wanted, voice)).filter_map(
+        move |(index, _, note)| Some((index, i32::from(material.level(note)?.hundredths()))),
+    )
 }
 
 /// The notes that stand out of their groups: beyond `single` and beyond `scatter`, of those that
@@ -184,18 +182,10 @@ fn spread(material: Material<'_>, out: &NoteSet) -> Spread {
     spread
 }
 
-/// Whether all notes, and there are several, came with one velocity.
+/// Whether all notes, and there are several, came with one velocity, or all without.
 fn fixed_velocity(material: Material<'_>) -> bool {
-    let mut velocities = material.right_notes().map(|(_, _, note)| note.velocity);
-    let Some(first) = velocities.next() else {
-        return false;
-    };
-    let mut count = 1;
-    for velocity in velocities {
-        if velocity != first {
-            return false;
-        }
-        count += 1;
-    }
-    count >= FEWEST_IN_A_GROUP
+    let struck = || material.right_notes().filter(|(_, _, note)| !note.is_bent());
+    let first = struck().next().map(|(_, _, note)| note.velocity);
+    struck().count() >= FEWEST_IN_A_GROUP
+        && struck().all(|(_, _, note)| Some(note.velocity) == first)
 }

@@ -1,13 +1,15 @@
 //! Wrong, missing and extra notes.
 //!
-//! *Wrong*: another pitch was played where a note was expected. *Missing*: nothing was
+//! *Wrong*: another pitch was played where a note was expected, and not one that a converter
+//! may have taken for it. *Missing*: nothing was
 //! played in its place. *Extra*: a note that no expected note, and no trill, accounts for,
-//! and that does not look like an error of the pickup (see [`condition`](crate::condition)).
+//! and that is neither an error of the pickup nor vibrato and the like (see
+//! [`condition`](crate::condition)).
 //! A note of the landing is never missing. Unit: notes. An empty attempt misses all.
 
 use super::Material;
 use crate::align::Role;
-use crate::condition::{Cause, cause};
+use crate::condition::{Doing, cause, is_mistracked};
 use crate::study::Marks;
 
 /// How many notes were not right, and the first of each kind.
@@ -21,8 +23,11 @@ pub struct Slips {
     pub missing: (u16, Option<usize>),
     /// Extra notes, and the expected note that was played last before the first of them.
     pub extra: (u16, Option<usize>),
-    /// Extra notes that look like errors of the pickup.
+    /// Notes that look like errors of the pickup: extra ones, and expected ones heard an octave
+    /// or a twelfth off.
     pub pickup: u16,
+    /// How many of these are expected notes.
+    pub mistracked: u16,
     /// Missing notes after the last note that was played: the attempt broke off.
     pub missing_at_the_end: u16,
 }
@@ -34,8 +39,13 @@ pub fn slips(material: Material<'_>) -> Slips {
         if material.right(index).is_some() {
             slips.right += 1;
             slips.missing_at_the_end = 0;
-        } else if material.pairing.played(index).is_some() {
-            count(&mut slips.wrong, Some(index));
+        } else if let Some(by) = material.pairing.played(index) {
+            if material.played.get(by).is_some_and(|played| is_mistracked(note, played)) {
+                slips.mistracked += 1;
+                slips.pickup += 1;
+            } else {
+                count(&mut slips.wrong, Some(index));
+            }
             slips.missing_at_the_end = 0;
         } else if !note.marks.has(Marks::LANDING) {
             count(&mut slips.missing, Some(index));
@@ -47,9 +57,10 @@ pub fn slips(material: Material<'_>) -> Slips {
         match material.pairing.role(by) {
             Role::Note(index) => last = Some(index),
             Role::Trill(_) => {}
-            Role::Extra => match cause(material, by) {
-                Cause::Stray | Cause::Repeated => count(&mut slips.extra, last),
-                _ => slips.pickup += 1,
+            Role::Extra => match cause(material, by).doing() {
+                Doing::Slip => count(&mut slips.extra, last),
+                Doing::Pickup => slips.pickup += 1,
+                Doing::Colour => {}
             },
         }
     }

@@ -2,14 +2,13 @@
 //!
 //! The level of each slurred note less the median level of the plucked notes of its voice
 //! (of all voices, where its own has fewer than three). Softer is negative. Unit: hundredths
-//! of a decibel. Slurred notes that were not played right are not measured; without three
-//! plucked notes nothing is.
+//! of a decibel. Slurred notes that were not played right, or that came as bends and so without
+//! a velocity, are not measured; without three plucked notes nothing is.
 
 use super::Material;
 use super::evenness::{VOICES, plucked};
 use super::statistics::median;
 use super::tempo::Numbers;
-use crate::notes::level_of;
 use crate::study::{Attack, Marks};
 use crate::units::Level;
 
@@ -49,7 +48,8 @@ pub fn slurs(material: Material<'_>, below: Level) -> Option<Slurs> {
             if wanted.attack != Attack::Slurred || wanted.voice.min(VOICES - 1) != voice {
                 continue;
             }
-            let level = i32::from(level_of(note.velocity).hundredths()) - centre;
+            let Some(level) = material.level(note) else { continue };
+            let level = i32::from(level.hundredths()) - centre;
             let _ = all.push(level);
             let level = Level::from_hundredths(level as i16);
             let weak = u16::from(level.hundredths() < -below.hundredths());
@@ -75,13 +75,22 @@ pub fn slurs(material: Material<'_>, below: Level) -> Option<Slurs> {
     Some(slurs)
 }
 
+/// The first slurred note, and how many there are, if they were played but came without a
+/// velocity, all of them: how loud they were was not heard.
+pub fn not_heard(material: Material<'_>) -> Option<(usize, u16)> {
+    let slurred =
+        || material.right_notes().filter(|(_, wanted, _)| wanted.attack == Attack::Slurred);
+    let (first, _, _) = slurred().next()?;
+    slurred().all(|(_, _, note)| note.velocity.is_none()).then(|| (first, slurred().count() as u16))
+}
+
 fn plucked_in_all(material: Material<'_>) -> (Option<i32>, usize) {
     let mut levels: Numbers = material
         .right_notes()
         .filter(|(_, wanted, _)| {
             wanted.attack == Attack::Plucked && !wanted.marks.has(Marks::ACCENT)
         })
-        .map(|(_, _, note)| i32::from(level_of(note.velocity).hundredths()))
+        .filter_map(|(_, _, note)| Some(material.level(note)?.hundredths().into()))
         .collect();
     let count = levels.len();
     (median(&mut levels), count)

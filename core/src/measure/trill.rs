@@ -1,7 +1,8 @@
 //! Trills: how many notes, how fast, how even.
 //!
 //! A trill starts with an expected note; the notes of its two pitches that follow until its
-//! written end belong to it, as many as the player likes. Measured are
+//! written end belong to it, as many as the player likes. A note that the converter heard an
+//! octave or a twelfth off counts as one, and one that it began twice or corrected counts once. Measured are
 //!
 //! * *notes*: with the first one; fewer than four are no trill;
 //! * *rate*: notes a second, in hundredths, from the median interval;
@@ -12,6 +13,7 @@ use super::Material;
 use super::statistics::{deviation, median};
 use super::tempo::Numbers;
 use crate::align::Role;
+use crate::attempt::SAME_STROKE;
 
 /// The fewest notes of a trill: two alternations. Our default.
 pub const FEWEST_NOTES: u16 = 4;
@@ -45,7 +47,9 @@ fn measure(material: Material<'_>, index: usize) -> Option<Trill> {
     let mut trill = Trill { note: index, notes: 1, rate: 0, unevenness: None, repeats: 0 };
     let mut intervals = Numbers::new();
     for (by, note) in material.played.iter().enumerate() {
-        if material.pairing.role(by) != Role::Trill(index) {
+        let soon = note.at.as_micros().saturating_sub(previous.at.as_micros());
+        let same_stroke = soon < SAME_STROKE.as_micros() || note.is_begun_again(previous);
+        if material.pairing.role(by) != Role::Trill(index) || same_stroke {
             continue;
         }
         let interval = note.at.as_micros().saturating_sub(previous.at.as_micros());

@@ -106,6 +106,7 @@ impl Fault {
             pitch: before.pitch.transposed(semitones)?,
             velocity: velocity_of(PLUCKED.hundredths().into())?,
             string: before.string,
+            attack: Attack::Plucked,
             meant: None,
         })
     }

@@ -6,9 +6,11 @@
 //! from memory): a clock that carries its deviations on, and a hand that deviates for each
 //! note alone.
 
+mod artefacts;
 mod chance;
 mod faults;
 
+pub use artefacts::{Artefacts, MESSAGES, Message, Transmission, transmit};
 pub use chance::Chance;
 pub use faults::Fault;
 
@@ -72,6 +74,8 @@ pub struct Sounded {
     pub velocity: Velocity,
     /// Its string, where the chunk names one.
     pub string: Option<GuitarString>,
+    /// Plucked or slurred.
+    pub attack: Attack,
     /// The expected note that it is meant to be; `None` for notes of a trill beyond the first
     /// and for extra notes.
     pub meant: Option<u16>,
@@ -143,7 +147,7 @@ pub fn perform(
         }
         let lasts = tempo.lasting(wanted.duration).as_micros() - RELEASE;
         let plain_lasts = if wanted.trill.is_some() { trill_interval(skill) } else { lasts };
-        performance.add(note.sounded(plain_lasts, wanted.string));
+        performance.add(note.sounded(plain_lasts, wanted.string, wanted.attack));
         if let Some(other) = wanted.trill {
             let trill = Trill { from: note.at, lasts, pitches: (wanted.pitch, other) };
             performance.trill(trill, wanted.string, skill, &mut chance);
@@ -168,13 +172,14 @@ struct Plan {
 }
 
 impl Plan {
-    fn sounded(&self, lasts: i32, string: Option<GuitarString>) -> Option<Sounded> {
+    fn sounded(&self, lasts: i32, string: Option<GuitarString>, attack: Attack) -> Option<Sounded> {
         Some(Sounded {
             at: Offset::from_micros(self.at),
             lasts: Offset::from_micros(lasts.max(30_000)),
             pitch: Pitch::new(u8::try_from(self.pitch).ok()?)?,
             velocity: velocity_of(self.level)?,
             string,
+            attack,
             meant: Some(self.index),
         })
     }
@@ -223,6 +228,7 @@ impl Performance {
                 pitch,
                 velocity,
                 string,
+                attack: Attack::Slurred,
                 meant: None,
             }));
             upper = !upper;

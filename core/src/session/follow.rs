@@ -8,6 +8,7 @@
 
 use super::{Ends, Session, Stage, Track};
 use crate::align::{Material, Role, UnderWay};
+use crate::attempt::PlayedNote;
 use crate::limits::PLAYED_NOTES;
 use crate::notes::NoteEvent;
 use crate::study::Marks;
@@ -91,7 +92,7 @@ impl Session<'_> {
     }
 
     pub(super) fn take(&mut self, event: NoteEvent, now: Instant) {
-        let begins = matches!(event, NoteEvent::Begun { .. });
+        let begins = matches!(event, NoteEvent::Begun { .. } | NoteEvent::Bent { .. });
         if begins && self.attempt.notes().len() == PLAYED_NOTES {
             self.make_room();
         }
@@ -191,11 +192,16 @@ impl Session<'_> {
                 chunk: &self.chunk,
                 played: self.attempt.notes().get(..played).unwrap_or(&[]),
                 pairing: &self.pairing,
+                pickup: self.attempt.pickup(),
             };
             let right = material.right_notes().count();
             let is_trilled = |&by: &usize| matches!(self.pairing.role(by), Role::Trill(_));
             let trilled = (0..played).filter(is_trilled).count();
-            if right * 100 < reached * RIGHT || (right + trilled) * 100 < played * RIGHT {
+            // Vibrato and what the converter adds say nothing about what was played.
+            let noise = |note: &&PlayedNote| note.is_noise();
+            let added = material.played.iter().filter(noise).count();
+            let disturbing = played.saturating_sub(added);
+            if right * 100 < reached * RIGHT || (right + trilled) * 100 < disturbing * RIGHT {
                 // Chance, not an attempt: what came after it will be listened to once more.
                 self.attempt.forget(played);
                 self.begin_listening();
@@ -217,7 +223,12 @@ impl Session<'_> {
             }
         }
         self.pairing = self.aligner.pairing(&self.chunk, played);
-        let material = Material { chunk: &self.chunk, played, pairing: &self.pairing };
+        let material = Material {
+            chunk: &self.chunk,
+            played,
+            pairing: &self.pairing,
+            pickup: self.attempt.pickup(),
+        };
         let start = self.attempt.start().unwrap_or(self.latest);
         let click = self.hearing.click.map(|click| (click, start));
         self.judged = played.len();

@@ -7,7 +7,8 @@ use crate::align::{Aligner, Material, Pairing};
 use crate::attempt::{Attempt, PlayedNote};
 use crate::limits::PLAYED_NOTES;
 use crate::measure::timing::Click;
-use crate::notes::{Channels, NoteEvent, note_event};
+use crate::notes::{Converter, NoteEvent};
+use crate::pickup::{Channels, Pickup};
 use crate::study::Chunk;
 use crate::units::Instant;
 use crate::verdict::Verdict;
@@ -21,8 +22,8 @@ const WAITING: usize = 32;
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Hearing {
-    /// How strings are spread over channels.
-    pub channels: Channels,
+    /// The pickup that the notes come from.
+    pub pickup: Pickup,
     /// The click that the player hears, if there is one.
     pub click: Option<Click>,
     /// What ends an attempt.
@@ -57,6 +58,8 @@ pub struct Judged<'s> {
     pub first_note: u32,
     /// Which played note is which expected note.
     pub pairing: &'s Pairing,
+    /// What it was heard with.
+    pub pickup: &'s Pickup,
     /// How often the player began and broke off since the last attempt.
     pub false_starts: u16,
 }
@@ -64,7 +67,12 @@ pub struct Judged<'s> {
 impl Judged<'_> {
     /// The same as measures see it.
     pub const fn material(&self) -> Material<'_> {
-        Material { chunk: self.chunk, played: self.played, pairing: self.pairing }
+        Material {
+            chunk: self.chunk,
+            played: self.played,
+            pairing: self.pairing,
+            pickup: self.pickup,
+        }
     }
 }
 
@@ -133,6 +141,7 @@ pub struct Session<'c> {
     chunk: Chunk<'c>,
     hearing: Hearing,
     wire: Wire,
+    converter: Converter,
     attempt: Attempt,
     aligner: Aligner,
     stage: Stage,
@@ -165,8 +174,9 @@ impl<'c> Session<'c> {
     pub const fn idle() -> Self {
         Self {
             chunk: Chunk::SILENCE,
-            hearing: Hearing { channels: Channels::One, click: None, ends: Ends::ByItself },
+            hearing: Hearing { pickup: Pickup::UNKNOWN, click: None, ends: Ends::ByItself },
             wire: Wire::new(),
+            converter: Converter::new(&Pickup::UNKNOWN),
             attempt: Attempt::new(),
             aligner: Aligner::EMPTY,
             stage: Stage::Waiting,
@@ -182,11 +192,15 @@ impl<'c> Session<'c> {
     }
 
     /// Changes to another chunk, in place. Forgets what was under way and what has been heard;
-    /// only the time goes on, and the message that is coming in.
+    /// only the time goes on, the message that is coming in and, with the same pickup, what has
+    /// been found out about it.
     pub fn change(&mut self, chunk: Chunk<'c>, hearing: Hearing) {
+        if hearing.pickup != self.hearing.pickup {
+            self.converter = Converter::new(&hearing.pickup);
+        }
         self.chunk = chunk;
         self.hearing = hearing;
-        self.attempt = Attempt::new();
+        self.attempt = Attempt::by(hearing.pickup);
         self.aligner.change(&self.chunk);
         self.waiting.clear();
         self.lost = 0;
@@ -202,7 +216,7 @@ impl<'c> Session<'c> {
     pub fn feed(&mut self, bytes: &[u8], now: Instant) {
         for &byte in bytes {
             if let Some(message) = self.wire.push(byte)
-                && let Some(event) = note_event(&message, self.hearing.channels)
+                && let Some(event) = self.converter.hear(&message)
             {
                 self.hear(event, now);
             }
@@ -265,6 +279,11 @@ impl<'c> Session<'c> {
         &self.chunk
     }
 
+    /// How strings are spread over channels, as far as it is known by now.
+    pub const fn channels(&self) -> Channels {
+        self.converter.channels()
+    }
+
     /// How many notes have been heard since the beginning.
     pub fn notes_heard(&self) -> u32 {
         let kept = self.attempt.notes().len() as u32 + self.attempt.beyond();
@@ -317,6 +336,7 @@ impl<'c> Session<'c> {
             began: self.attempt.start().unwrap_or(self.latest),
             first_note: self.attempt.forgotten(),
             pairing: &self.pairing,
+            pickup: self.attempt.pickup(),
             false_starts: core::mem::take(&mut self.false_starts),
         })
     }

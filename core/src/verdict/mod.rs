@@ -84,7 +84,9 @@ pub enum Kind {
     SoftNotes,
     /// Slurred notes weaker than plucked ones. Size: the weakest, negative.
     WeakSlurs,
-    /// Every note came with the same velocity.
+    /// Every slurred note came as a bend, without a velocity. Size: notes.
+    SlursNotHeard,
+    /// Every note came without a velocity or with the same.
     EvennessNotHeard,
     /// Chords that do not speak together. Size: the widest spread.
     SpreadChords,

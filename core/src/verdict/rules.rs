@@ -7,7 +7,7 @@ use crate::measure::evenness::{Evenness, evenness};
 use crate::measure::hesitation::{Hesitation, hesitations};
 use crate::measure::order::{Order, order};
 use crate::measure::slips::{Slips, slips};
-use crate::measure::slurs::slurs;
+use crate::measure::slurs::{not_heard, slurs};
 use crate::measure::statistics::{
     Compared, MOST_ATTEMPTS, compare_deviation, more_attempts, student_90, student_99,
 };
@@ -117,7 +117,8 @@ fn heard_enough(
         findings.unsettled(Kind::BrokenOff, Some(first), size, Size::Notes(0));
         return false;
     }
-    if u32::from(slips.right) * 100 < expected * SHARE_OF_THIS_CHUNK {
+    // A note heard an octave off was played, too.
+    if u32::from(slips.right + slips.mistracked) * 100 < expected * SHARE_OF_THIS_CHUNK {
         findings.unsettled(Kind::NotThisChunk, None, Size::Notes(slips.right), all);
         return false;
     }
@@ -350,6 +351,10 @@ fn loudness(material: Material<'_>, tolerances: &Tolerances, findings: &mut Find
         let sizes = (Size::Loudness(all), Size::Loudness(allowed));
         let told = [Kind::LoudNotes, Kind::SoftNotes];
         findings.perhaps_all(Kind::Uneven, &told, compared, sizes);
+    }
+    if let Some((first, count)) = not_heard(material) {
+        let size = Size::Notes(count);
+        findings.unsettled(Kind::SlursNotHeard, Some(first), size, Size::Notes(0));
     }
     if let Some(slurs) = slurs(material, tolerances.slur_below)
         && slurs.weak > 0

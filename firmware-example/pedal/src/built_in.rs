@@ -1,7 +1,7 @@
 //! A chunk and two performances of it that need no storage and no guitar: for the emulated
 //! board, and for the first minute with a new one. All of it is made up for this purpose.
 
-use evenhand_core::notes::Channels;
+use evenhand_core::pickup::{Channels, Pickup};
 use evenhand_core::session::Hearing;
 use evenhand_core::study::{Attack, Chunk, ChunkError, ExpectedNote};
 use evenhand_core::units::{GuitarString, Pitch, Tempo, Ticks};
@@ -47,7 +47,8 @@ pub fn chunk() -> Result<Chunk<'static>, ChunkError> {
 
 /// How to listen to [`BYTES`].
 pub fn hearing() -> Hearing {
-    Hearing { channels: Channels::PerString { first: 0 }, ..Hearing::default() }
+    let pickup = Pickup::UNKNOWN.on(Channels::PerString { first: 0 });
+    Hearing { pickup, ..Hearing::default() }
 }
 
 /// A played note: its onset in ms, its string, its pitch, its velocity and its length in ms.

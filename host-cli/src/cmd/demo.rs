@@ -7,6 +7,7 @@ use crate::args::{DemoArgs, HEALTH};
 use crate::fault::{Exit, Fault};
 use crate::report;
 use crate::smf::Recording;
+use evenhand_core::pickup::Pickup;
 use evenhand_core::session::{Ends, Hearing};
 use evenhand_core::verdict::Pool;
 
@@ -52,7 +53,8 @@ pub fn run(args: &DemoArgs) -> Result<Exit, Fault> {
         }
         let notes: Vec<(u8, u8)> = recording.notes().collect();
         let channels = crate::channels::ChannelChoice::Auto.settle(&notes);
-        let hearing = Hearing { channels, click: None, ends: Ends::ByItself };
+        let pickup = Pickup::UNKNOWN.on(channels);
+        let hearing = Hearing { pickup, click: None, ends: Ends::ByItself };
         judge(&chunks, &recording, hearing, name, &mut output, Pool::new())?;
         if output.is_closed() {
             return Ok(Exit::Done);

@@ -3,11 +3,13 @@
 use super::output::Output;
 use super::studies;
 use crate::args::JudgeArgs;
+use crate::channels::ChannelChoice;
 use crate::fault::{Exit, Fault};
 use crate::listening::Listener;
 use crate::smf::{Recording, Score};
 use crate::study::Prepared;
 use evenhand_core::measure::timing::Click;
+use evenhand_core::pickup::{Channels, Pickup};
 use evenhand_core::session::{Ends, Hearing};
 use evenhand_core::tolerance::Tolerances;
 use evenhand_core::units::Instant;
@@ -24,6 +26,7 @@ pub fn run(args: &JudgeArgs) -> Result<Exit, Fault> {
     };
     let mut chunks = studies::choose(studies::read(study)?, args.chunk.as_deref())?;
     studies::adjust(&mut chunks, &args.hearing)?;
+    let pickup = studies::pickup(&args.hearing)?;
     let mut output = Output::new(&args.output)?;
     let mut attempts = Pool::new();
     for path in &args.recordings {
@@ -32,7 +35,7 @@ pub fn run(args: &JudgeArgs) -> Result<Exit, Fault> {
         if args.recordings.len() > 1 {
             output.say(&format!("{source}\n"))?;
         }
-        let hearing = hearing(args, &recording, Ends::ByItself);
+        let hearing = hearing(args, pickup, &recording, Ends::ByItself);
         attempts = judge(&chunks, &recording, hearing, &source, &mut output, attempts)?;
         if output.is_closed() {
             break;
@@ -42,21 +45,26 @@ pub fn run(args: &JudgeArgs) -> Result<Exit, Fault> {
 }
 
 fn against_score(args: &JudgeArgs, expected: &Path, played: &Path) -> Result<Exit, Fault> {
+    let pickup = studies::pickup(&args.hearing)?;
     let recording = Recording::read(played)?;
     let score = Score::read(expected, args.hearing.channels, Tolerances::default())?;
     let mut chunks = [score.prepared];
     studies::adjust(&mut chunks, &args.hearing)?;
     let mut output = Output::new(&args.output)?;
-    let hearing = hearing(args, &recording, Ends::ByCaller);
+    let hearing = hearing(args, pickup, &recording, Ends::ByCaller);
     let source = played.display().to_string();
     judge(&chunks, &recording, hearing, &source, &mut output, Pool::new())?;
     Ok(output.exit())
 }
 
-fn hearing(args: &JudgeArgs, recording: &Recording, ends: Ends) -> Hearing {
-    let notes: Vec<(u8, u8)> = recording.notes().collect();
+fn hearing(args: &JudgeArgs, pickup: Pickup, recording: &Recording, ends: Ends) -> Hearing {
+    let channels = match (args.hearing.channels, pickup.channels) {
+        // What the command line says comes before what a profile says, and that before a guess.
+        (ChannelChoice::Auto, told) if told != Channels::Auto => told,
+        (choice, _) => choice.settle(&recording.notes().collect::<Vec<_>>()),
+    };
     Hearing {
-        channels: args.hearing.channels.settle(&notes),
+        pickup: pickup.on(channels),
         click: args.click.then_some(Click { start: Instant::ZERO }),
         ends,
     }

@@ -7,7 +7,7 @@ use crate::channels::ChannelChoice;
 use crate::fault::{Exit, Fault};
 use crate::listening::Listener;
 use crate::live::{self, Heard, Source};
-use evenhand_core::notes::Channels;
+use evenhand_core::pickup::Channels;
 use evenhand_core::session::{Ends, Hearing};
 use evenhand_core::wire::Wire;
 use std::sync::mpsc::RecvTimeoutError;
@@ -21,11 +21,12 @@ const IDLE: Duration = Duration::from_secs(3_600);
 pub fn run(args: &ListenArgs) -> Result<Exit, Fault> {
     let mut chunks = studies::choose(studies::read(&args.study)?, args.chunk.as_deref())?;
     studies::adjust(&mut chunks, &args.hearing)?;
-    let hearing = Hearing {
-        channels: live_channels(args.hearing.channels),
-        click: None,
-        ends: Ends::ByItself,
-    };
+    let mut pickup = studies::pickup(&args.hearing)?;
+    if args.hearing.channels != ChannelChoice::Auto {
+        pickup.channels = args.hearing.channels.live();
+    }
+    let hearing = Hearing { pickup, click: None, ends: Ends::ByItself };
+    let mut known = pickup.channels;
     let source = open(args)?;
     let mut output = Output::new(&args.output)?;
     let mut listener = Listener::new(&chunks, hearing);
@@ -54,6 +55,11 @@ pub fn run(args: &ListenArgs) -> Result<Exit, Fault> {
                         output.attempt(&finished, &source.name)?;
                     }
                     listener.feed(&[byte], at, begins);
+                }
+                let found = listener.channels();
+                if found != known {
+                    known = found;
+                    output.say(&format!("{}\n", heard_on(found)))?;
                 }
             }
             Ok(Heard::Broke(error)) => {
@@ -88,12 +94,18 @@ fn report_rest(
     Ok(attempts)
 }
 
-/// Nothing has been heard yet, so nothing can be found out: a channel per string starts at
-/// the first channel, and `auto` takes all channels for one.
-const fn live_channels(choice: ChannelChoice) -> Channels {
-    match choice {
-        ChannelChoice::String => Channels::PerString { first: 0 },
-        ChannelChoice::Auto | ChannelChoice::One => Channels::One,
+/// What was found out about the channels, for people.
+fn heard_on(channels: Channels) -> String {
+    match channels {
+        Channels::Auto => "It is open again which string is on which channel.".to_owned(),
+        Channels::One => {
+            "All strings are heard as one: the channels do not tell them apart.".to_owned()
+        }
+        Channels::Zone => "An MPE zone: the channels do not tell the strings apart.".to_owned(),
+        Channels::PerString { first } => format!(
+            "A channel per string is heard: string 1 on channel {}, and so on.",
+            u32::from(first) + 1
+        ),
     }
 }
 

@@ -4,6 +4,7 @@ use crate::args::HearingArgs;
 use crate::fault::{Exit, Fault};
 use crate::read;
 use crate::study::{self, LARGEST_TEXT, Prepared, Problem};
+use evenhand_core::pickup::Pickup;
 use evenhand_core::tolerance::Tolerances;
 use evenhand_core::units::Tempo;
 use std::path::Path;
@@ -42,6 +43,11 @@ pub(super) fn choose(chunks: Vec<Prepared>, name: Option<&str>) -> Result<Vec<Pr
             .advise(format!("Its chunks are {}.", names.join(", "))));
     }
     Ok(chosen)
+}
+
+/// What is known of the pickup.
+pub(super) fn pickup(args: &HearingArgs) -> Result<Pickup, Fault> {
+    args.pickup.as_deref().map_or(Ok(Pickup::UNKNOWN), crate::pickup::read)
 }
 
 /// Applies what the command line says about level and tempo.

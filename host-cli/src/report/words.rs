@@ -3,6 +3,7 @@
 use super::place::{note_name, pitch_name, place_name};
 use crate::listening::Finished;
 use evenhand_core::align::Role;
+use evenhand_core::condition::{Doing, cause};
 use evenhand_core::study::Attack;
 use evenhand_core::tolerance::PracticeLevel;
 use evenhand_core::units::{Level, Offset};
@@ -217,6 +218,11 @@ fn what(finished: &Finished<'_>, finding: &Finding) -> String {
                  tempo."
             )
         }
+        Kind::SlursNotHeard => format!(
+            "The slurs, from {place} on, came as pitch bends without a loudness of their own, so \
+             how even they are was not heard. Switch the converter from bends to new notes for \
+             slurs."
+        ),
         Kind::EvennessNotHeard => "Every note came with the same velocity, so evenness was not \
              heard. Switch the converter to send how hard each note is struck."
             .to_owned(),
@@ -253,6 +259,7 @@ fn what(finished: &Finished<'_>, finding: &Finding) -> String {
 fn extra(finished: &Finished<'_>, finding: &Finding, place: &str) -> String {
     let first = (0..finished.played.len())
         .filter(|&by| finished.pairing.role(by) == Role::Extra)
+        .filter(|&by| finished.material(|material| cause(material, by).doing()) == Doing::Slip)
         .find_map(|by| finished.played.get(by))
         .map(|note| pitch_name(note.pitch))
         .unwrap_or_default();

@@ -129,7 +129,7 @@ impl Score {
                 let onset = ticks(note.from);
                 let duration = ticks(note.to.unwrap_or(last_tick)).since(onset);
                 let string = match channels {
-                    Channels::One => None,
+                    Channels::One | Channels::Auto | Channels::Zone => None,
                     // A channel that is no string's is not the guitar's.
                     Channels::PerString { .. } => Some(channels.string(note.channel)?),
                 };

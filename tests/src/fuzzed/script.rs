@@ -2,11 +2,11 @@
 
 use evenhand::study::{Fingering, Prepared};
 use evenhand_core::measure::timing::Click;
-use evenhand_core::notes::Channels;
+use evenhand_core::pickup::{Bends, Channels, Latency, Pickup};
 use evenhand_core::session::{Ends, Hearing};
 use evenhand_core::study::{Attack, ExpectedNote, Marks, Metre};
 use evenhand_core::tolerance::{PracticeLevel, Tolerances};
-use evenhand_core::units::{GuitarString, Instant, Pitch, Tempo, Ticks};
+use evenhand_core::units::{GuitarString, Instant, Level, Offset, Pitch, Tempo, Ticks};
 
 /// The shortest written time between two notes.
 const STEP: u32 = Ticks::PER_QUARTER / 8;
@@ -40,6 +40,31 @@ pub(super) enum Step<'a> {
     Discard,
 }
 
+/// A pickup of which more or less is known.
+fn pickup(has: impl Fn(u8) -> bool, first: u8) -> Pickup {
+    let known = Pickup::UNKNOWN.on(match (has(2), has(4)) {
+        (true, _) => Channels::PerString { first },
+        (false, true) => Channels::Auto,
+        (false, false) => Channels::One,
+    });
+    if !has(5) {
+        return known;
+    }
+    Pickup {
+        bend_range: first,
+        bends: if first & 1 == 0 { Bends::OnlyColour } else { Bends::MaySlur },
+        latency: Latency {
+            base: Offset::from_millis(i32::from(first) - 64),
+            periods_percent: u16::from(first) * 3,
+        },
+        string_levels: [Level::from_hundredths(i16::from(first) * 9 - 1_000);
+            GuitarString::MOST as usize],
+        noise_percent: first,
+        fixed_velocity: first & 2 == 0,
+        ..known
+    }
+}
+
 /// Reads instructions.
 pub(super) struct Script<'a>(&'a [u8]);
 
@@ -63,7 +88,7 @@ impl<'a> Script<'a> {
         let hearing = Hearing {
             ends: if has(0) { Ends::ByCaller } else { Ends::ByItself },
             click: has(1).then_some(Click { start: Instant::from_micros(u64::from(tempo) << 12) }),
-            channels: if has(2) { Channels::PerString { first } } else { Channels::One },
+            pickup: pickup(has, first),
         };
         let level = match flags >> 6 {
             0 => PracticeLevel::First,

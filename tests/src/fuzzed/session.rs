@@ -195,7 +195,8 @@ fn say(judged: &Judged<'_>, chunk: &Prepared) {
         played: judged.played.to_vec(),
         began: judged.began,
         pairing: judged.pairing.clone(),
-        arrival: (judged.first_note..).take(judged.played.len()).collect(),
+        arrival: (judged.first_note..).map(Some).take(judged.played.len()).collect(),
+        pickup: *judged.pickup,
         false_starts: judged.false_starts,
     };
     let mut out = Vec::new();

@@ -4,6 +4,7 @@ use evenhand::channels::ChannelChoice;
 use evenhand::listening::Listener;
 use evenhand::report::{self, Ink};
 use evenhand::smf::{Recording, Score, write};
+use evenhand_core::pickup::Pickup;
 use evenhand_core::session::{Ends, Hearing};
 use evenhand_core::tolerance::Tolerances;
 
@@ -34,7 +35,8 @@ pub fn smf(input: &[u8]) {
 fn judge(score: &Score, recording: &Recording) {
     assert!(!report::chunk(&score.prepared, Ink::Plain).is_empty());
     for ends in [Ends::ByItself, Ends::ByCaller] {
-        let hearing = Hearing { channels: score.channels, click: None, ends };
+        let pickup = Pickup::UNKNOWN.on(score.channels);
+        let hearing = Hearing { pickup, click: None, ends };
         let chunks = [score.prepared.clone()];
         let mut listener = Listener::new(&chunks, hearing);
         let mut attempts = Vec::new();

@@ -3,7 +3,7 @@
 use std::fmt::Write;
 
 use evenhand_core::align::Role as Judged;
-use evenhand_core::notes::Channels;
+use evenhand_core::pickup::{Channels, Pickup};
 use evenhand_core::session::{Ends, Hearing, Session};
 use evenhand_core::study::{Chunk, ExpectedNote};
 use evenhand_core::units::{GuitarString, Instant, Pitch, Tempo, Ticks};
@@ -210,7 +210,8 @@ fn labels(attempt: &Attempt, strings: bool) -> Labels {
     let tempo = Tempo::from_micros_per_quarter(attempt.micros_per_quarter).expect("a tempo");
     let chunk = Chunk::new(&notes, tempo).expect("a chunk");
     let channels = if strings { Channels::PerString { first: 0 } } else { Channels::One };
-    let hearing = Hearing { channels, click: None, ends: Ends::ByCaller };
+    let pickup = Pickup::UNKNOWN.on(channels);
+    let hearing = Hearing { pickup, click: None, ends: Ends::ByCaller };
     let mut session = Box::new(Session::new(chunk, hearing));
     for note in &attempt.played {
         let bytes = [0x90 | note.channel, note.pitch, note.velocity];

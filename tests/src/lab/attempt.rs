@@ -1,6 +1,6 @@
 //! One attempt: played by the simulated player, sent as bytes, judged.
 
-use evenhand_core::notes::Channels;
+use evenhand_core::pickup::{Channels, Pickup};
 use evenhand_core::player::perform;
 use evenhand_core::session::{Ends, Hearing, Judged, Session};
 use evenhand_core::study::Chunk;
@@ -19,8 +19,8 @@ pub fn judged<T>(
     with: impl FnOnce(&Judged<'_>) -> T,
 ) -> T {
     let performance = perform(&chunk, chunk.tempo(), plan.skill, &plan.faults, seed);
-    let channels = Channels::PerString { first: 0 };
-    let hearing = Hearing { channels, click: None, ends: Ends::ByCaller };
+    let pickup = Pickup::UNKNOWN.on(Channels::PerString { first: 0 });
+    let hearing = Hearing { pickup, click: None, ends: Ends::ByCaller };
     let mut session = Box::new(Session::new(chunk, hearing));
     for message in messages(&performance) {
         let mut bytes = message.bytes;

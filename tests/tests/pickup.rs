@@ -1,0 +1,183 @@
+//! A skilled player who plays without a fault passes, whatever the pickup does; and what the
+//! player leaves out is still missed.
+//!
+//! The simulated player (`player`) plays the chunks of the bundled study, heard through a
+//! simulated pickup that makes one kind of error, or all of them. What is reached here is kept:
+//! at most one attempt in a hundred may fail that should not, as many may not be heard at all, and
+//! of a thousand notes that were played one may be taken for another.
+
+use std::collections::BTreeMap;
+
+use evenhand::study::Prepared;
+use evenhand_core::pickup::{Channels, Latency, Pickup};
+use evenhand_core::player::{Artefacts, Fault};
+use evenhand_core::study::Marks;
+use evenhand_core::tolerance::{PracticeLevel, Tolerances};
+use evenhand_core::units::{Level, Offset, Velocity};
+use evenhand_core::verdict::{Bearing, Outcome};
+use evenhand_tests::performances;
+use evenhand_tests::pickups::attempt;
+
+/// A kind of pickup.
+struct Kind {
+    name: &'static str,
+    artefacts: Artefacts,
+    /// What the judge knows of it.
+    known: Pickup,
+}
+
+const PER_STRING: Pickup = Artefacts::NONE.pickup;
+
+/// A pickup that takes 6 ms and one and a half periods: 24 ms on the low E, 10.6 ms on the high.
+const SLOW: Pickup = Pickup {
+    latency: Latency { base: Offset::from_millis(6), periods_percent: 150 },
+    ..PER_STRING
+};
+
+/// Strings that differ by up to 7 dB, as with a pickup that is not level.
+const TILTED: Pickup = {
+    let mut pickup = PER_STRING;
+    let levels = [-300, -150, 0, 200, 400, -200, 0, 0];
+    let mut string = 0;
+    while string < levels.len() {
+        pickup.string_levels[string] = Level::from_hundredths(levels[string]);
+        string += 1;
+    }
+    pickup
+};
+
+/// Rates are in per mille of the notes.
+fn kinds() -> Vec<Kind> {
+    let none = Artefacts::NONE;
+    let kind = |name, artefacts| Kind { name, artefacts, known: PER_STRING };
+    let fixed_velocity = Velocity::new(100);
+    let all = Artefacts {
+        pickup: Pickup { string_levels: TILTED.string_levels, ..SLOW },
+        ghosts: 60,
+        double_triggers: 60,
+        octave_errors: 20,
+        late_corrections: 60,
+        trailing: 150,
+        vibrato: 300,
+        slurs_as_bends: true,
+        fixed_velocity: None,
+    };
+    vec![
+        kind("nothing", none),
+        Kind {
+            name: "latency by pitch",
+            artefacts: Artefacts { pickup: SLOW, ..none },
+            known: SLOW,
+        },
+        Kind {
+            name: "string levels",
+            artefacts: Artefacts { pickup: TILTED, ..none },
+            known: TILTED,
+        },
+        kind("ghosts", Artefacts { ghosts: 100, ..none }),
+        kind("double triggers", Artefacts { double_triggers: 100, ..none }),
+        kind("octave errors", Artefacts { octave_errors: 50, ..none }),
+        kind("late corrections", Artefacts { late_corrections: 100, ..none }),
+        kind("trailing pitches", Artefacts { trailing: 300, ..none }),
+        kind("vibrato", Artefacts { vibrato: 500, ..none }),
+        kind("slurs as bends", Artefacts { slurs_as_bends: true, ..none }),
+        kind("fixed velocity", Artefacts { fixed_velocity, ..none }),
+        Kind { name: "all of them", artefacts: all, known: all.pickup },
+        Kind {
+            name: "all, fixed velocity",
+            artefacts: Artefacts { fixed_velocity, ..all },
+            known: all.pickup,
+        },
+        Kind {
+            name: "all, channels not told",
+            artefacts: all,
+            known: all.pickup.on(Channels::Auto),
+        },
+    ]
+}
+
+fn chunks() -> Vec<Prepared> {
+    let mut chunks = performances::chunks();
+    for chunk in &mut chunks {
+        chunk.tolerances = Tolerances::of(PracticeLevel::Steady);
+    }
+    chunks
+}
+
+/// Attempts at each chunk.
+const SEEDS: u64 = 40;
+
+#[test]
+fn a_clean_player_passes_whatever_the_pickup_does() {
+    let chunks = chunks();
+    let mut faults = Vec::new();
+    println!("{:24} attempts  fails  unclear  unheard  invented  hidden notes", "pickup");
+    for Kind { name, artefacts, known } in kinds() {
+        let (mut attempts, mut fails, mut unclear, mut unheard, mut spurious) = (0, 0, 0, 0, 0);
+        let (mut notes, mut hidden) = (0, 0);
+        let mut why: BTreeMap<String, usize> = BTreeMap::new();
+        for (prepared, number) in chunks.iter().zip(0..) {
+            for seed in 0..SEEDS {
+                let chunk = prepared.chunk();
+                let seed = seed * 1_000 + number;
+                attempts += 1;
+                notes += chunk.notes().len();
+                let Some(heard) = attempt(&chunk, &[], &artefacts, known, seed) else {
+                    unheard += 1;
+                    continue;
+                };
+                fails += usize::from(heard.fails());
+                unclear += usize::from(heard.verdict.outcome == Outcome::Unclear);
+                hidden += heard.hidden.len();
+                spurious += heard.spurious;
+                let failing = heard.verdict.findings.iter().filter(|f| f.bearing == Bearing::Fails);
+                for finding in failing {
+                    *why.entry(format!("{:?}", finding.kind)).or_default() += 1;
+                }
+            }
+        }
+        println!(
+            "{name:24} {attempts:8} {fails:6} {unclear:8} {unheard:8} {spurious:9} {hidden:4} of {notes}  \
+             {why:?}"
+        );
+        for (what, count) in
+            [("need work", fails), ("are not heard", unheard), ("are invented", spurious)]
+        {
+            if count * 100 > attempts {
+                faults.push(format!("{name}: {count} of {attempts} attempts {what}"));
+            }
+        }
+        if hidden * 1_000 > notes {
+            faults.push(format!("{name}: {hidden} of {notes} notes are hidden"));
+        }
+    }
+    assert!(faults.is_empty(), "{}", faults.join("\n"));
+}
+
+#[test]
+fn what_the_player_leaves_out_is_missed_through_any_pickup() {
+    let chunks = chunks();
+    let mut faults = Vec::new();
+    println!("{:24} left out  passed all the same", "pickup");
+    for Kind { name, artefacts, known } in kinds() {
+        let (mut attempts, mut passed) = (0, 0);
+        for (prepared, number) in chunks.iter().zip(0..) {
+            let chunk = prepared.chunk();
+            for seed in 0..SEEDS / 2 {
+                // Any note but the landing's, which may be left out.
+                let proper = chunk.notes().iter().filter(|note| !note.marks.has(Marks::LANDING));
+                let left_out = (seed * 7 + 3) % proper.count() as u64;
+                let fault = [Fault::Missing(left_out as u16)];
+                let heard = attempt(&chunk, &fault, &artefacts, known, seed * 1_000 + number);
+                attempts += 1;
+                let outcome = heard.map(|heard| heard.verdict.outcome);
+                passed += usize::from(outcome == Some(Outcome::Passed));
+            }
+        }
+        println!("{name:24} {attempts:8} {passed:9}");
+        if passed > 0 {
+            faults.push(format!("{name}: {passed} of {attempts} pass with a note left out"));
+        }
+    }
+    assert!(faults.is_empty(), "{}", faults.join("\n"));
+}
