@@ -1,0 +1,188 @@
+//! Tempo, steadiness, lost time, the click.
+
+use super::chance::{doubt_of_one, doubt_of_two};
+use super::findings::{Findings, share};
+use crate::align::Material;
+use crate::measure::hesitation::{Hesitation, hesitations};
+use crate::measure::order::Order;
+use crate::measure::statistics::{
+    Compared, MOST_ATTEMPTS, compare_deviation, more_attempts, student_90, student_99,
+};
+use crate::measure::timing::{Click, FEWEST_FOR_STEADINESS, Timing, timing};
+use crate::tolerance::Tolerances;
+use crate::units::{Instant, Offset};
+use crate::verdict::{Bearing, Kind, Size};
+
+/// Nobody plays a chunk this many times faster than its goal: the alignment follows up to three
+/// times. Our default.
+const FASTER_THAN_ANYONE: u32 = 6;
+
+#[inline(never)]
+pub(super) fn time(
+    material: Material<'_>,
+    tolerances: &Tolerances,
+    order: &Order,
+    click: Option<(Click, Instant)>,
+    findings: &mut Findings,
+) -> u32 {
+    let timing = timing(material, order, tolerances.single_note, click);
+    steadiness(material, tolerances, &timing, findings);
+    scatter(&timing)
+}
+
+/// How far the hands scatter, in microseconds; 0 where that is not known.
+pub(super) fn scatter(timing: &Timing) -> u32 {
+    timing.steadiness.map_or(0, |measured| measured.deviation.as_micros().unsigned_abs())
+}
+
+#[inline(never)]
+fn steadiness(
+    material: Material<'_>,
+    tolerances: &Tolerances,
+    timing: &Timing,
+    findings: &mut Findings,
+) {
+    if carries_no_time(material, timing) {
+        let heard = Size::Notes(timing.points.len() as u16);
+        findings.unsettled(Kind::NoTimeHeard, None, heard, Size::Notes(0));
+        return;
+    }
+    for hesitation in worst_hesitations(material, timing, tolerances) {
+        let Some((worst, count)) = hesitation else {
+            continue;
+        };
+        let kind = if worst.at_shift { Kind::HesitationAtShift } else { Kind::Hesitation };
+        let (size, limit) = (Size::Time(worst.lost), Size::Time(worst.limit));
+        findings.single(kind, worst.note, count, (size, limit), doubt_of_two(scatter(timing)));
+    }
+    let limit = tolerances.unsteadiness.at(timing.interval);
+    match timing.steadiness {
+        Some(measured) => {
+            let (size, limit_size) = (Size::Time(measured.deviation), Size::Time(limit));
+            let deviation = measured.deviation.as_micros();
+            match compare_deviation(deviation, measured.degrees, limit.as_micros()) {
+                Compared::Within => {}
+                Compared::TooCloseToCall => {
+                    let more = more_attempts(deviation, measured.degrees, limit.as_micros());
+                    findings.close(Kind::Unsteady, None, size, limit_size, more);
+                }
+                Compared::Over => {
+                    let weight = share(size, limit_size);
+                    findings.add(Kind::Unsteady, Bearing::Fails, None, 1, size, limit_size, weight);
+                }
+            }
+        }
+        None if timing.points.len() < FEWEST_FOR_STEADINESS => {
+            let heard = Size::Notes(timing.points.len() as u16);
+            let needed = Size::Notes(FEWEST_FOR_STEADINESS as u16);
+            // A chunk of so few events can be steady only to the ear.
+            findings.add(Kind::TimingNotHeard, Bearing::Advice, None, 1, heard, needed, 50);
+        }
+        None => {}
+    }
+    if let Some((off, count)) = timing.off_beat {
+        let limit = Size::Time(tolerances.single_note.at(timing.interval));
+        let sizes = (Size::Time(off.by), limit);
+        findings.single(Kind::OffBeat, off.note, count, sizes, doubt_of_one(scatter(timing)));
+    }
+    if let Some(all) = timing.all_counted {
+        let (deviation, limit) = (all.deviation.as_micros(), limit.as_micros());
+        let sizes = (Size::Time(all.deviation), Size::Time(Offset::from_micros(limit)));
+        let compared = compare_deviation(deviation, all.degrees, limit);
+        let told = [Kind::OffBeat, Kind::Hesitation, Kind::HesitationAtShift];
+        findings.perhaps_all(Kind::Unsteady, &told, compared, sizes);
+    }
+    if let Some(drift) = timing.drift_per_mille {
+        let size = Size::PerMille(drift.clamp(-30_000, 30_000) as i16);
+        let limit = Size::PerMille(tolerances.drift_per_mille.min(30_000) as i16);
+        let degrees = timing.steadiness.map_or(0, |measured| measured.degrees);
+        let compared =
+            compare_drift(size.magnitude(), timing.drift_error, degrees, limit.magnitude());
+        match compared {
+            Compared::Within => {}
+            Compared::Over if timing.maybe_a_pause => {
+                findings.close(Kind::Drift, None, size, limit, 1);
+            }
+            Compared::TooCloseToCall => {
+                let more = (2..=MOST_ATTEMPTS).find(|&together| {
+                    // The error of a mean falls with the root of the number.
+                    let error =
+                        timing.drift_error * 100 / (10_000 * u32::from(together)).isqrt().max(1);
+                    let degrees = degrees * u32::from(together);
+                    let (size, limit) = (size.magnitude(), limit.magnitude());
+                    compare_drift(size, error, degrees, limit) != Compared::TooCloseToCall
+                });
+                let more = more.unwrap_or(MOST_ATTEMPTS) - 1;
+                findings.close(Kind::Drift, None, size, limit, more);
+            }
+            Compared::Over => {
+                let weight = share(size, limit);
+                findings.add(Kind::Drift, Bearing::Fails, None, 1, size, limit, weight);
+            }
+        }
+    }
+    if let Some(lag) = timing.lag {
+        let (earliest, latest) = tolerances.click_offset;
+        if lag < earliest || lag > latest {
+            let limit = Size::Time(if lag < earliest { earliest } else { latest });
+            let weight = share(Size::Time(lag), limit);
+            findings.add(
+                Kind::BesideTheClick,
+                Bearing::Advice,
+                None,
+                1,
+                Size::Time(lag),
+                limit,
+                weight,
+            );
+        }
+    }
+}
+
+/// Whether the notes came so much faster than written that no hand played them: bytes from a
+/// file, poured into a live input.
+fn carries_no_time(material: Material<'_>, timing: &Timing) -> bool {
+    let practised = material.chunk.tempo().micros_per_quarter();
+    match (&timing.tempo, timing.points.len()) {
+        (Some(tempo), _) => tempo.pace.saturating_mul(FASTER_THAN_ANYONE) < practised,
+        (None, points) => points >= 3,
+    }
+}
+
+/// The longest hesitation at a shift and elsewhere, each with how many there are.
+fn worst_hesitations(
+    material: Material<'_>,
+    timing: &Timing,
+    tolerances: &Tolerances,
+) -> [Option<(Hesitation, u16)>; 2] {
+    let mut worst: [Option<(Hesitation, u16)>; 2] = [None, None];
+    for hesitation in hesitations(material, timing, tolerances.hesitation) {
+        let [at_shift, elsewhere] = &mut worst;
+        let slot = if hesitation.at_shift { at_shift } else { elsewhere };
+        let (so_far, count) = slot.unwrap_or((hesitation, 0));
+        let longer = hesitation.lost.size() > so_far.lost.size();
+        *slot = Some((if longer { hesitation } else { so_far }, count + 1));
+    }
+    worst
+}
+
+/// Compares a drift with its limit, all in per mille. It is over for certain if it is beyond
+/// the limit by what chance makes in one case of ten. If it is over at all, it must also be more
+/// than chance makes of a steady tempo in one case of a hundred: the drift of eight fast notes
+/// is known to no better than a few per cent, and a steady player would else be told of one in
+/// every tenth attempt.
+pub(in crate::verdict) fn compare_drift(
+    size: u32,
+    error: u32,
+    degrees: u32,
+    limit: u32,
+) -> Compared {
+    let chance = |times: u32| (u64::from(error) * u64::from(times) / 1_000) as u32;
+    if size <= limit || size <= chance(student_99(degrees)) {
+        Compared::Within
+    } else if size <= limit.saturating_add(chance(student_90(degrees))) {
+        Compared::TooCloseToCall
+    } else {
+        Compared::Over
+    }
+}
