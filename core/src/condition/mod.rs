@@ -67,7 +67,8 @@ fn same_place(a: &PlayedNote, b: &PlayedNote) -> Option<bool> {
     Some(a.string? == b.string?)
 }
 
-fn is_double(before: &PlayedNote, note: &PlayedNote) -> bool {
+/// Whether a note looks like a double trigger of the one before it.
+pub(crate) fn is_double(before: &PlayedNote, note: &PlayedNote) -> bool {
     if before.pitch != note.pitch || same_place(before, note) == Some(false) {
         return false;
     }

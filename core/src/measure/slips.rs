@@ -3,7 +3,7 @@
 //! *Wrong*: another pitch was played where a note was expected. *Missing*: nothing was
 //! played in its place. *Extra*: a note that no expected note, and no trill, accounts for,
 //! and that does not look like an error of the pickup (see [`condition`](crate::condition)).
-//! A note of the landing is never missing. Unit: notes. An empty attempt misses all.
+//! A note of the landing is neither wrong nor missing here, see [`landing`](super::landing). Unit: notes. An empty attempt misses all.
 
 use super::Material;
 use crate::align::Role;
@@ -34,10 +34,12 @@ pub fn slips(material: Material<'_>) -> Slips {
         if material.right(index).is_some() {
             slips.right += 1;
             slips.missing_at_the_end = 0;
+        } else if note.marks.has(Marks::LANDING) {
+            // The landing is a measure of its own.
         } else if material.pairing.played(index).is_some() {
             count(&mut slips.wrong, Some(index));
             slips.missing_at_the_end = 0;
-        } else if !note.marks.has(Marks::LANDING) {
+        } else {
             count(&mut slips.missing, Some(index));
             slips.missing_at_the_end += 1;
         }

@@ -1,8 +1,8 @@
-//! Steadiness, drift, single notes off the beat, and the click.
+//! Steadiness, drift, single notes off the beat.
 //!
 //! The onset of an event is the median of the times of its notes that were played right.
 //! Rolled chords and notes that changed places are left out, since their times say something
-//! else.
+//! else; the [landing](super::landing) is a measure of its own.
 //!
 //! * *Drift*: how much longer a beat was at the end than at the beginning, in per mille of the
 //!   pace: the bend of a least-squares fit, with its standard error. Slower is positive, faster
@@ -14,13 +14,14 @@
 //! * *Standing out*: an onset that is further from where it belongs than the limit for one
 //!   note, than three robust standard deviations of all, and than four standard deviations
 //!   (four and a half, if there are few) of the others; at most one in eight. Late is positive.
-//! * *Lag behind a click*: the median distance of the onsets from the click's grid. Late is
-//!   positive.
+//!
+//! Against a click the onsets are measured in [`click`](super::click).
 //!
 //! Numbers of events are our defaults: with fewer, the spread of the estimate is larger than
 //! what it should tell (the 90 % range of a standard deviation from 8 notes is 0.56 to 1.42
 //! times the truth, by χ²).
 
+use super::click::{AgainstClick, Grid, against};
 use super::fit::{Fit, fit};
 use super::order::Order;
 use super::statistics::{deviation, median, robust_deviation};
@@ -93,8 +94,8 @@ pub struct Timing {
     pub out: NoteSet,
     /// The note that stands out furthest, and how many do.
     pub off_beat: Option<(OffBeat, u16)>,
-    /// Lag behind the click; early is negative.
-    pub lag: Option<Offset>,
+    /// The onsets against the click, where there was one.
+    pub click: Option<AgainstClick>,
 }
 
 /// Measures the timing. `single` is the limit for one note.
@@ -116,11 +117,20 @@ pub fn timing(
         all_counted: None,
         out: NoteSet::default(),
         off_beat: None,
-        lag: click.and_then(|(click, attempt)| lag(material, &points, click, attempt)),
+        click: None,
         tempo: None,
         points,
     };
-    let Some(tempo) = tempo else { return timing };
+    let grid = click.map(|(click, attempt)| Grid {
+        into_click: attempt.since(click.start),
+        tempo: material.chunk.tempo(),
+        beat: material.chunk.tempo().lasting(material.chunk.metre().beat()),
+    });
+    let against = |points: &[Point], pace, interval| against(points, grid?, pace, interval, single);
+    let Some(tempo) = tempo else {
+        timing.click = against(&timing.points, None, Offset::ZERO);
+        return timing;
+    };
     let mut gaps: Numbers = timing
         .points
         .iter()
@@ -128,6 +138,7 @@ pub fn timing(
         .map(|(a, b)| lasting(b.written.since(a.written), tempo.pace))
         .collect();
     timing.interval = Offset::from_micros(median(&mut gaps).unwrap_or(0));
+    timing.click = against(&timing.points, Some(tempo.pace), timing.interval);
     let limit = single.at(timing.interval).as_micros();
     let hesitation = material.chunk.tolerances().hesitation;
     fit_the_rest(&mut timing, &tempo, limit);
@@ -256,7 +267,7 @@ fn onsets(material: Material<'_>, order: &Order) -> Points {
             let mut times: Vec<i32, NOTES_TOGETHER> = Vec::new();
             for index in event.clone() {
                 let wanted = material.chunk.notes().get(index)?;
-                if wanted.marks.has(Marks::ROLLED) {
+                if wanted.marks.has(Marks::ROLLED) || wanted.marks.has(Marks::LANDING) {
                     return None;
                 }
                 if let Some(note) = material.right(index).filter(|_| !order.involved.has(index)) {
@@ -267,16 +278,4 @@ fn onsets(material: Material<'_>, order: &Order) -> Points {
             Some(Point { written: first.onset, played, note: event.start as u16 })
         })
         .collect()
-}
-
-fn lag(material: Material<'_>, points: &[Point], click: Click, attempt: Instant) -> Option<Offset> {
-    let into_click = attempt.since(click.start).as_micros();
-    let mut distances: Numbers = points
-        .iter()
-        .map(|point| {
-            let due = material.chunk.tempo().lasting(point.written).as_micros();
-            point.played.as_micros().saturating_add(into_click).saturating_sub(due)
-        })
-        .collect();
-    median(&mut distances).map(Offset::from_micros)
 }

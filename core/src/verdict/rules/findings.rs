@@ -49,6 +49,35 @@ impl Findings {
         self.add(kind, Bearing::Fails, Some(note), count, size, limit, weight);
     }
 
+    /// Adds what fails because it is under its limit: weighs more the further it is, up to twice
+    /// the limit's weight at nothing (our default).
+    pub(super) fn under(&mut self, kind: Kind, note: usize, count: u16, size: Size, limit: Size) {
+        let of_limit = if size.is_negative() { 0 } else { share(size, limit) };
+        let short = 1_000_u32.saturating_sub(of_limit);
+        self.add(kind, Bearing::Fails, Some(note), count, size, limit, 1_000 + short);
+    }
+
+    /// The same for what hangs on one note, where `doubt` is how far chance may have put it off:
+    /// it fails if it is under the limit by more than that (or by half of the limit), and is
+    /// unsettled between.
+    pub(super) fn single_under(
+        &mut self,
+        kind: Kind,
+        note: usize,
+        count: u16,
+        (size, limit): (Size, Size),
+        doubt: u32,
+    ) {
+        let fails_under = limit.magnitude() - doubt.min(limit.magnitude() / 2);
+        if size.is_negative() || size.magnitude() < fails_under {
+            self.under(kind, note, count, size, limit);
+        } else {
+            let (note, weight) = (Some(note as u16), 1_000);
+            let (bearing, settled_by) = (Bearing::Unsettled, SettledBy::AnotherAttempt);
+            self.push(Finding { kind, bearing, note, count, size, limit, weight, settled_by });
+        }
+    }
+
     /// One note, or several, over the limit, the worst by so much; `doubt` is how far chance
     /// may have put it off. It fails if it is over the limit by more than that (or by half of
     /// the limit, however much the hands scatter), and is unsettled between.

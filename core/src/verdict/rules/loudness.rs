@@ -1,8 +1,9 @@
-//! Loudness of plucked notes and of slurs.
+//! Loudness of plucked notes, slurs and accents.
 
 use super::chance::doubt_of_one;
 use super::findings::{Findings, share};
 use crate::align::Material;
+use crate::measure::accents::accents;
 use crate::measure::evenness::{Evenness, evenness};
 use crate::measure::slurs::slurs;
 use crate::measure::statistics::{Compared, compare_deviation, more_attempts};
@@ -59,6 +60,16 @@ pub(super) fn loudness(material: Material<'_>, tolerances: &Tolerances, findings
         let over = (-slurs.median.hundredths()).saturating_sub(tolerances.slur_below.hundredths());
         let doubt = if i32::from(over) > all as i32 { 0 } else { doubt };
         findings.single(Kind::WeakSlurs, slurs.weakest, slurs.weak, sizes, doubt);
+    }
+    let above = tolerances.accent_above;
+    if above > Level::ZERO
+        && let Some(accents) = accents(material, above)
+        && accents.weak > 0
+    {
+        let size = Size::Loudness(accents.weakest_level);
+        let sizes = (size, Size::Loudness(above));
+        let (kind, note) = (Kind::WeakAccents, accents.weakest);
+        findings.single_under(kind, note, accents.weak, sizes, doubt);
     }
 }
 

@@ -6,10 +6,14 @@
 
 mod chance;
 mod chords;
+mod click;
 mod findings;
 mod heard;
+mod landing;
 mod loudness;
 mod notes;
+mod path;
+mod sounding;
 mod time;
 mod trill;
 
@@ -18,6 +22,7 @@ pub(super) use time::compare_drift;
 
 use super::Verdict;
 use crate::align::Material;
+use crate::measure::landing::landing;
 use crate::measure::order::order;
 use crate::measure::slips::slips;
 use crate::measure::timing::Click;
@@ -34,10 +39,18 @@ pub fn judge(material: Material<'_>, beyond: u32, click: Option<(Click, Instant)
         return findings.verdict();
     }
     let order = order(material);
-    notes::notes(material, tolerances, &slips, &order, &mut findings);
-    let scatter = time::time(material, tolerances, &order, click, &mut findings);
+    let landing = landing(material);
+    notes::notes(material, tolerances, &slips, &order, landing.as_ref(), &mut findings);
+    let heard = time::time(material, tolerances, &order, landing.as_ref(), click, &mut findings);
     loudness::loudness(material, tolerances, &mut findings);
-    chords::chords(material, tolerances, &order, scatter, &mut findings);
-    trill::trill(material, tolerances, &mut findings);
+    chords::chords(material, tolerances, &order, heard.scatter, &mut findings);
+    if let Some(landing) = &landing {
+        landing::spread(landing, tolerances, heard.scatter, &mut findings);
+    }
+    trill::trill(material, tolerances, heard.pace, &mut findings);
+    if let Some(pace) = heard.pace {
+        sounding::sounding(material, tolerances, pace, &mut findings);
+    }
+    path::other_strings(material, tolerances, &mut findings);
     findings.verdict()
 }

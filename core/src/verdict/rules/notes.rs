@@ -2,6 +2,7 @@
 
 use super::findings::Findings;
 use crate::align::Material;
+use crate::measure::landing::Landing;
 use crate::measure::order::Order;
 use crate::measure::slips::Slips;
 use crate::tolerance::Tolerances;
@@ -17,6 +18,7 @@ pub(super) fn notes(
     tolerances: &Tolerances,
     slips: &Slips,
     order: &Order,
+    landing: Option<&Landing>,
     findings: &mut Findings,
 ) {
     let expected = material.chunk.notes().len() as u16;
@@ -24,13 +26,15 @@ pub(super) fn notes(
         0 => 0,
         one_in => expected / one_in,
     };
-    let made = slips.wrong.0 + slips.missing.0 + slips.extra.0 + order.swapped;
+    let landing = landing.map_or((0, None), |landing| landing.slips);
+    let made = slips.wrong.0 + slips.missing.0 + slips.extra.0 + order.swapped + landing.0;
     let bearing = if made > allowed { Bearing::Fails } else { Bearing::Advice };
     let kinds = [
         (Kind::WrongNotes, slips.wrong.0, slips.wrong.1),
         (Kind::MissingNotes, slips.missing.0, slips.missing.1),
         (Kind::SwappedNotes, order.swapped, order.first),
         (Kind::ExtraNotes, slips.extra.0, slips.extra.1),
+        (Kind::LandingNotes, landing.0, landing.1),
     ];
     for (kind, count, note) in kinds {
         if count > 0 {

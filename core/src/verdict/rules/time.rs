@@ -1,33 +1,66 @@
-//! Tempo, steadiness, lost time, the click.
+//! Tempo, steadiness, lost time, stretches.
 
 use super::chance::{doubt_of_one, doubt_of_two};
 use super::findings::{Findings, share};
+use super::{click, landing};
 use crate::align::Material;
 use crate::measure::hesitation::{Hesitation, hesitations};
+use crate::measure::landing::Landing;
 use crate::measure::order::Order;
 use crate::measure::statistics::{
     Compared, MOST_ATTEMPTS, compare_deviation, more_attempts, student_90, student_99,
 };
+use crate::measure::stretch::stretch;
 use crate::measure::timing::{Click, FEWEST_FOR_STEADINESS, Timing, timing};
 use crate::tolerance::Tolerances;
-use crate::units::{Instant, Offset};
+use crate::units::Instant;
 use crate::verdict::{Bearing, Kind, Size};
 
 /// Nobody plays a chunk this many times faster than its goal: the alignment follows up to three
 /// times. Our default.
 const FASTER_THAN_ANYONE: u32 = 6;
 
+/// What the timing tells the other rules.
+#[derive(Clone, Copy, Default)]
+pub(super) struct Heard {
+    /// How far the hands scatter, in microseconds; 0 where that is not known.
+    pub(super) scatter: u32,
+    /// The player's own pace, in microseconds a quarter, where it is known.
+    pub(super) pace: Option<u32>,
+}
+
+/// Judges the timing.
 #[inline(never)]
 pub(super) fn time(
     material: Material<'_>,
     tolerances: &Tolerances,
     order: &Order,
+    landing: Option<&Landing>,
     click: Option<(Click, Instant)>,
     findings: &mut Findings,
-) -> u32 {
+) -> Heard {
     let timing = timing(material, order, tolerances.single_note, click);
-    steadiness(material, tolerances, &timing, findings);
-    scatter(&timing)
+    if carries_no_time(material, &timing) {
+        let heard = Size::Notes(timing.points.len() as u16);
+        findings.unsettled(Kind::NoTimeHeard, None, heard, Size::Notes(0));
+        return Heard { scatter: scatter(&timing), pace: None };
+    }
+    lost_time(material, tolerances, &timing, findings);
+    steadiness(tolerances, &timing, findings);
+    match timing.click {
+        Some(against) => click::beside(tolerances, &timing, against, findings),
+        None => own_tempo(tolerances, &timing, findings),
+    }
+    all_counted(tolerances, &timing, findings);
+    if let Some(found) = stretch(&timing, tolerances.drift_per_mille) {
+        let size = Size::PerMille(found.per_mille);
+        let limit = drift_limit(tolerances);
+        findings.over(Kind::OffPace, found.note, found.events, size, limit);
+    }
+    if let Some(landing) = landing {
+        landing::time(material, landing, &timing, tolerances, findings);
+    }
+    Heard { scatter: scatter(&timing), pace: timing.tempo.map(|tempo| tempo.pace) }
 }
 
 /// How far the hands scatter, in microseconds; 0 where that is not known.
@@ -35,18 +68,12 @@ pub(super) fn scatter(timing: &Timing) -> u32 {
     timing.steadiness.map_or(0, |measured| measured.deviation.as_micros().unsigned_abs())
 }
 
-#[inline(never)]
-fn steadiness(
+fn lost_time(
     material: Material<'_>,
     tolerances: &Tolerances,
     timing: &Timing,
     findings: &mut Findings,
 ) {
-    if carries_no_time(material, timing) {
-        let heard = Size::Notes(timing.points.len() as u16);
-        findings.unsettled(Kind::NoTimeHeard, None, heard, Size::Notes(0));
-        return;
-    }
     for hesitation in worst_hesitations(material, timing, tolerances) {
         let Some((worst, count)) = hesitation else {
             continue;
@@ -55,6 +82,9 @@ fn steadiness(
         let (size, limit) = (Size::Time(worst.lost), Size::Time(worst.limit));
         findings.single(kind, worst.note, count, (size, limit), doubt_of_two(scatter(timing)));
     }
+}
+
+fn steadiness(tolerances: &Tolerances, timing: &Timing, findings: &mut Findings) {
     let limit = tolerances.unsteadiness.at(timing.interval);
     match timing.steadiness {
         Some(measured) => {
@@ -80,21 +110,18 @@ fn steadiness(
         }
         None => {}
     }
+}
+
+/// Without a click: single notes and drift against the player's own tempo.
+fn own_tempo(tolerances: &Tolerances, timing: &Timing, findings: &mut Findings) {
     if let Some((off, count)) = timing.off_beat {
         let limit = Size::Time(tolerances.single_note.at(timing.interval));
         let sizes = (Size::Time(off.by), limit);
         findings.single(Kind::OffBeat, off.note, count, sizes, doubt_of_one(scatter(timing)));
     }
-    if let Some(all) = timing.all_counted {
-        let (deviation, limit) = (all.deviation.as_micros(), limit.as_micros());
-        let sizes = (Size::Time(all.deviation), Size::Time(Offset::from_micros(limit)));
-        let compared = compare_deviation(deviation, all.degrees, limit);
-        let told = [Kind::OffBeat, Kind::Hesitation, Kind::HesitationAtShift];
-        findings.perhaps_all(Kind::Unsteady, &told, compared, sizes);
-    }
     if let Some(drift) = timing.drift_per_mille {
         let size = Size::PerMille(drift.clamp(-30_000, 30_000) as i16);
-        let limit = Size::PerMille(tolerances.drift_per_mille.min(30_000) as i16);
+        let limit = drift_limit(tolerances);
         let degrees = timing.steadiness.map_or(0, |measured| measured.degrees);
         let compared =
             compare_drift(size.magnitude(), timing.drift_error, degrees, limit.magnitude());
@@ -121,22 +148,23 @@ fn steadiness(
             }
         }
     }
-    if let Some(lag) = timing.lag {
-        let (earliest, latest) = tolerances.click_offset;
-        if lag < earliest || lag > latest {
-            let limit = Size::Time(if lag < earliest { earliest } else { latest });
-            let weight = share(Size::Time(lag), limit);
-            findings.add(
-                Kind::BesideTheClick,
-                Bearing::Advice,
-                None,
-                1,
-                Size::Time(lag),
-                limit,
-                weight,
-            );
-        }
+}
+
+/// What single notes or pauses may be, if they are not what they are taken for.
+fn all_counted(tolerances: &Tolerances, timing: &Timing, findings: &mut Findings) {
+    if let Some(all) = timing.all_counted {
+        let limit = tolerances.unsteadiness.at(timing.interval);
+        let deviation = all.deviation.as_micros();
+        let sizes = (Size::Time(all.deviation), Size::Time(limit));
+        let compared = compare_deviation(deviation, all.degrees, limit.as_micros());
+        let told = [Kind::OffBeat, Kind::OffTheClick, Kind::Hesitation, Kind::HesitationAtShift];
+        findings.perhaps_all(Kind::Unsteady, &told, compared, sizes);
     }
+}
+
+/// What of a change of tempo would pass.
+pub(super) fn drift_limit(tolerances: &Tolerances) -> Size {
+    Size::PerMille(tolerances.drift_per_mille.min(30_000) as i16)
 }
 
 /// Whether the notes came so much faster than written that no hand played them: bytes from a

@@ -1,6 +1,6 @@
 //! Sizes in words.
 
-use evenhand_core::units::{Level, Offset};
+use evenhand_core::units::Level;
 use evenhand_core::verdict::Size;
 
 /// `no note`, `one note`, `3 notes`.
@@ -9,15 +9,6 @@ pub(super) fn notes(count: u32, word: &str) -> String {
         0 => format!("no {word}"),
         1 => format!("one {word}"),
         _ => format!("{count} {word}s"),
-    }
-}
-
-pub(super) fn is_negative(size: Size) -> bool {
-    match size {
-        Size::Notes(_) => false,
-        Size::Time(time) => time < Offset::ZERO,
-        Size::Loudness(level) => level < Level::ZERO,
-        Size::PerMille(share) => share < 0,
     }
 }
 

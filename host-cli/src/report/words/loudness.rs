@@ -1,4 +1,4 @@
-//! Loudness of plucked notes and of slurs.
+//! Loudness of plucked notes, slurs and accents.
 
 use super::Said;
 
@@ -30,4 +30,14 @@ pub(super) fn weak_slurs(said: &Said<'_>) -> String {
         "{which} is {size} under the plucked ones, and {limit} would pass. Pluck lighter, or let \
          the finger fall from higher; practise the slurs alone at this tempo."
     )
+}
+
+pub(super) fn weak_accents(said: &Said<'_>) -> String {
+    let Said { place, note, size, limit, .. } = said;
+    let which = match said.count() {
+        1 => format!("The accent at {place} ({note})"),
+        count => format!("{count} accents do not stand out; the weakest, at {place},"),
+    };
+    let way = if said.is_negative() { "softer than" } else { "above" };
+    format!("{which} is {size} {way} its neighbours; {limit} above them would pass.")
 }

@@ -2,8 +2,11 @@
 
 mod amount;
 mod heard;
+mod landing;
 mod loudness;
 mod notes;
+mod path;
+mod sounding;
 mod time;
 mod trill;
 
@@ -75,6 +78,10 @@ const fn hangs_on_one(kind: Kind) -> bool {
             | Kind::SoftNotes
             | Kind::WeakSlurs
             | Kind::SpreadChords
+            | Kind::OffTheClick
+            | Kind::LandingTime
+            | Kind::SpreadLanding
+            | Kind::WeakAccents
     )
 }
 
@@ -124,20 +131,33 @@ fn what(finished: &Finished<'_>, finding: &Finding) -> String {
         Kind::Hesitation => time::hesitation(&said),
         Kind::HesitationAtShift => time::hesitation_at_shift(&said),
         Kind::Drift => time::drift(&said),
+        Kind::OffPace => time::off_pace(&said),
+        Kind::OffTheClick => time::off_the_click(&said),
+        Kind::AwayFromTheClick => time::away_from_the_click(&said),
         Kind::BesideTheClick => time::beside_the_click(&said),
         Kind::SpreadChords => time::spread_chords(&said),
+        Kind::LandingNotes => landing::notes(&said),
+        Kind::LandingTime => landing::time(&said),
+        Kind::SpreadLanding => landing::spread(&said),
         Kind::Uneven => loudness::uneven(&said),
         Kind::LoudNotes | Kind::SoftNotes => loudness::standing_out(&said),
         Kind::WeakSlurs => loudness::weak_slurs(&said),
+        Kind::WeakAccents => loudness::weak_accents(&said),
         Kind::ShortTrill => trill::short(&said),
         Kind::UnevenTrill => trill::uneven(&said),
+        Kind::TrillRepeats => trill::repeats(&said),
+        Kind::TrillStopsEarly => trill::stops_early(&said),
+        Kind::HeldNotes => sounding::held(&said),
+        Kind::LongStaccato => sounding::long_staccato(&said),
+        Kind::Gaps => sounding::gaps(&said),
+        Kind::OtherStrings => path::other_strings(&said),
     }
 }
 
 impl Said<'_> {
     /// Whether the size is early, softer, shorter or faster.
     fn is_negative(&self) -> bool {
-        amount::is_negative(self.finding.size)
+        self.finding.size.is_negative()
     }
 
     /// How many notes, chords or places are concerned.

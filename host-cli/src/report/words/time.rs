@@ -48,6 +48,32 @@ pub(super) fn drift(said: &Said<'_>) -> String {
     format!("The tempo {way} by {size} on the way; {limit} would pass.")
 }
 
+pub(super) fn off_pace(said: &Said<'_>) -> String {
+    let Said { place, size, limit, .. } = said;
+    let (what, way) = if said.is_negative() { ("rushed", "faster") } else { ("dragged", "slower") };
+    format!(
+        "{} notes in a row are {what}, from {place}: {size} {way} than the rest; {limit} would \
+         pass. Count aloud through them.",
+        said.count()
+    )
+}
+
+pub(super) fn off_the_click(said: &Said<'_>) -> String {
+    let Said { place, size, limit, .. } = said;
+    let others = said.others("more is", "more are", "off the click");
+    let way = if said.is_negative() { "early" } else { "late" };
+    format!("The note at {place} comes {size} {way} by the click; {limit} would pass.{others}")
+}
+
+pub(super) fn away_from_the_click(said: &Said<'_>) -> String {
+    let Said { size, limit, .. } = said;
+    let way = if said.is_negative() { "faster" } else { "slower" };
+    format!(
+        "You play {size} {way} than the click; {limit} would pass. Listen for the click between \
+         your notes."
+    )
+}
+
 pub(super) fn beside_the_click(said: &Said<'_>) -> String {
     let way = if said.is_negative() { "before" } else { "behind" };
     format!("All of it lies {} {way} the click.", said.size)
