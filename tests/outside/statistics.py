@@ -1,9 +1,8 @@
 """Answer questions of statistics with scipy, in one batch.
 
-Standard input:  {"chi_square": {"share": p, "degrees": [n, ...]},
-                  "deviation": {"centre": c, "cases": [[x, ...], ...]},
+Standard input:  {"deviation": {"centre": c, "cases": [[x, ...], ...]},
                   "slopes": [[[x, y], ...], ...]}
-Standard output: {"chi_square": [quantile, ...], "deviation": [robust deviation, ...],
+Standard output: {"deviation": [robust deviation, ...],
                   "slopes": [slope, ...]}
 
 The robust deviation is median_abs_deviation with the scale of the normal distribution, around a
@@ -13,15 +12,13 @@ centre that is given. A slope is least squares.
 import json
 import sys
 
-from scipy.stats import chi2, linregress, median_abs_deviation
+from scipy.stats import linregress, median_abs_deviation
 
 
 def main():
     question = json.load(sys.stdin)
-    chi_square = question["chi_square"]
     deviation = question["deviation"]
     answer = {
-        "chi_square": [float(chi2.ppf(chi_square["share"], n)) for n in chi_square["degrees"]],
         "deviation": [
             float(
                 median_abs_deviation(

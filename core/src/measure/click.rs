@@ -42,13 +42,14 @@ pub struct Grid {
 }
 
 /// Measures the onsets against the click. `pace` is the player's own; `single` the limit for
-/// one note. `None` without an onset.
+/// one note, and `may_be_off` tells which notes it holds for. `None` without an onset.
 pub fn against(
     points: &[Point],
     grid: Grid,
     pace: Option<u32>,
     interval: Offset,
     single: TimeLimit,
+    may_be_off: impl Fn(usize) -> bool,
 ) -> Option<AgainstClick> {
     let mut distances: Numbers = points
         .iter()
@@ -70,7 +71,7 @@ pub fn against(
     let standing_out = limit.max(robust_deviation(&mut distances.clone(), 0).saturating_mul(3));
     let mut off: Option<(OffBeat, u16)> = None;
     for (point, &distance) in points.iter().zip(&distances) {
-        if distance.abs() > standing_out {
+        if distance.abs() > standing_out && may_be_off(point.note.into()) {
             let this = OffBeat { note: usize::from(point.note), by: Offset::from_micros(distance) };
             let (worst, count) = off.unwrap_or((this, 0));
             off = Some((if this.by.size() > worst.by.size() { this } else { worst }, count + 1));

@@ -7,7 +7,7 @@
 //! * *Time lost*: its onset (the median of its right notes) less when it was due: the last event
 //!   before it, less that event's own distance from the player's tempo, plus the written
 //!   interval at that tempo. Late is positive, too soon negative. Unit: microseconds. Not for
-//!   rolled chords; needs the player's own tempo, which the landing takes no part in.
+//!   rolled chords; needs the player's own tempo.
 //! * *Spread*: first to last of its right notes, if there are two; not for rolled chords. Unit:
 //!   microseconds, never negative.
 
@@ -71,8 +71,8 @@ pub fn time_lost(
 ) -> Option<(Offset, Offset)> {
     let pace = timing.tempo.as_ref()?.pace;
     let written = material.chunk.notes().get(landing.note)?.onset;
-    let last = timing.points.last()?;
-    let off = *timing.residuals.get(timing.points.len().checked_sub(1)?)?;
+    let before = timing.points.iter().rposition(|point| point.written < written)?;
+    let (last, off) = (timing.points.get(before)?, *timing.residuals.get(before)?);
     let interval = lasting(written.since(last.written), pace);
     let due = last.played.as_micros().saturating_sub(off).saturating_add(interval);
     let lost = landing.at?.as_micros().saturating_sub(due);

@@ -1,10 +1,10 @@
 //! A stretch inside the chunk that was rushed or dragged.
 //!
 //! A run of at least four events whose pace differs from the pace of the whole: the slope (least
-//! squares) of its onsets around the player's own tempo, drift taken off, in per mille of the
-//! pace. Slower is positive. Runs do not cross breaks of the tempo. Told is, of the runs whose
-//! difference is over the limit, the one that is least likely to be chance; it needs eight events
-//! in the attempt.
+//! squares) of its onsets less where the player's own tempo puts them, in per mille of the pace.
+//! Slower is positive. A drift of more than two standard errors is taken off first. Runs do not
+//! cross pauses that are over the limit for hesitations; smaller breaks of the tempo may be what
+//! a stretch is made of. It needs eight events in the attempt.
 //!
 //! A difference counts only if it is more than [`STANDARD_ERRORS`] of its standard errors: for a
 //! scatter s of the onsets, s / √(Σ(x − x̄)²) with the positions x. The scatter is taken from
@@ -13,12 +13,20 @@
 //! (Friberg & Sundberg 1995). It is not robust: a stray makes it larger, and the measure more
 //! careful.
 //!
-//! A stretch that is not drawn out to the end also pulls at the pace of the whole, so that it
-//! shows a little smaller than it was.
+//! Both must hold, too, with the longest interval of the run (the shortest, of a faster one) taken
+//! for one that was right: where one interval makes the difference, it was a pause and no stretch.
+//! Of the runs for which it does, the one is told that takes up most time over the root of its
+//! length: a longer one has more of the rest in it, a shorter one leaves some of it out.
+//!
+//! A long stretch also pulls at the pace of the whole, so that it shows smaller than it was.
 
 use super::statistics::deviation;
+use super::tempo::{BREAKS, Break, Numbers, Tempo, lasting};
 use super::timing::Timing;
-use crate::units::Ticks;
+use crate::tolerance::TimeLimit;
+use crate::units::{Offset, Ticks};
+use core::ops::Range;
+use heapless::Vec;
 
 /// The fewest events of an attempt in which one is looked for: as many again as a stretch has.
 const FEWEST_EVENTS: usize = 8;
@@ -49,39 +57,43 @@ pub struct Stretch {
     pub events: u16,
     /// How much slower it was, in per mille of the pace.
     pub per_mille: i16,
+    /// The standard error of that, in per mille.
+    pub error: u16,
 }
 
-/// Finds the stretch whose pace differs by more than `limit` per mille.
-pub fn stretch(timing: &Timing, limit: u16) -> Option<Stretch> {
+/// Finds the stretch whose pace differs by more than `limit` per mille; `pause` is the limit for
+/// hesitations.
+pub fn stretch(timing: &Timing, limit: u16, pause: TimeLimit) -> Option<Stretch> {
     let tempo = timing.tempo.as_ref()?;
     if timing.points.len() < FEWEST_EVENTS {
         return None;
     }
-    let scatter = u64::from(scatter(timing)?.unsigned_abs());
+    let late = late(timing, tempo);
+    let pieces = pieces(timing, tempo, pause);
+    let scatter = u64::from(scatter(timing, &late, &pieces)?.unsigned_abs());
     let mut best: Option<(u64, Stretch)> = None;
-    for segment in tempo.segments() {
-        let points = timing.points.get(segment.clone()).unwrap_or(&[]);
-        let residuals = timing.residuals.get(segment).unwrap_or(&[]);
-        for (first, from) in points.iter().enumerate() {
-            let mut sums = Sums::default();
-            for (point, &residual) in points.iter().zip(residuals).skip(first) {
-                sums.add(point.written.since(from.written), residual);
-                if sums.count < FEWEST_IN_A_STRETCH as i64 {
+    for piece in &pieces {
+        let points = timing.points.get(piece.clone()).unwrap_or(&[]);
+        let late = late.get(piece.clone()).unwrap_or(&[]);
+        for (first, (from, &start)) in points.iter().zip(late).enumerate() {
+            let mut run = Run::default();
+            for (point, &late) in points.iter().zip(late).skip(first) {
+                let length = point.written.since(from.written);
+                run.add(length, late.saturating_sub(start));
+                let Some((per_mille, errors)) = run.differs(tempo.pace, scatter, limit) else {
                     continue;
-                }
-                let Some(per_mille) = sums.per_mille(tempo.pace) else { continue };
-                if per_mille.unsigned_abs() <= u32::from(limit) {
-                    continue;
-                }
-                let errors = sums.standard_errors(per_mille, tempo.pace, scatter);
-                if errors > STANDARD_ERRORS && best.is_none_or(|(most, _)| errors > most) {
+                };
+                // The square of what it takes up, over its length.
+                let taken = u64::from(late.abs_diff(start)).pow(2) / u64::from(length.get().max(1));
+                if best.is_none_or(|(most, _)| taken > most) {
                     let found = Stretch {
                         note: usize::from(from.note),
                         last: usize::from(point.note),
-                        events: sums.count as u16,
-                        per_mille: per_mille.clamp(-10_000, 10_000) as i16,
+                        events: run.all.count as u16,
+                        per_mille,
+                        error: (u64::from(per_mille.unsigned_abs()) * 1_000 / errors.max(1)) as u16,
                     };
-                    best = Some((errors, found));
+                    best = Some((taken, found));
                 }
             }
         }
@@ -89,13 +101,99 @@ pub fn stretch(timing: &Timing, limit: u16) -> Option<Stretch> {
     best.map(|(_, stretch)| stretch)
 }
 
+/// A run of onsets, with the intervals that were longest and shortest.
+#[derive(Default)]
+struct Run {
+    all: Sums,
+    before: i32,
+    longest: Option<(i32, Sums)>,
+    shortest: Option<(i32, Sums)>,
+}
+
+impl Run {
+    fn add(&mut self, position: Ticks, late: i32) {
+        let excess = late.saturating_sub(self.before);
+        self.before = late;
+        if self.all.count > 0 {
+            if self.longest.is_none_or(|(most, _)| excess > most) {
+                self.longest = Some((excess, self.all));
+            }
+            if self.shortest.is_none_or(|(least, _)| excess < least) {
+                self.shortest = Some((excess, self.all));
+            }
+        }
+        self.all.add(position, late);
+    }
+
+    /// How much slower it was, in per mille, and how many standard errors (in thousandths) that
+    /// is from nothing, if it is a stretch by itself and without its most conspicuous interval.
+    fn differs(&self, pace: u32, scatter: u64, limit: u16) -> Option<(i16, u64)> {
+        if self.all.count < FEWEST_IN_A_STRETCH as i64 {
+            return None;
+        }
+        let over = |per_mille: i32| per_mille.unsigned_abs() > u32::from(limit);
+        let per_mille = self.all.per_mille(pace).filter(|&per_mille| over(per_mille))?;
+        let (excess, before) = if per_mille > 0 { self.longest? } else { self.shortest? };
+        let rest = self.all.closed(i64::from(excess), &before);
+        let usual = rest.per_mille(pace).filter(|&usual| over(usual))?;
+        let same_way = (usual > 0) == (per_mille > 0);
+        let certain = rest.standard_errors(usual, pace, scatter) > STANDARD_ERRORS;
+        let errors = self.all.standard_errors(per_mille, pace, scatter);
+        (same_way && certain).then_some((per_mille.clamp(-10_000, 10_000) as i16, errors))
+    }
+}
+
+/// How much later each point came than the pace puts it, a drift that is none of chance's taken
+/// off.
+fn late(timing: &Timing, tempo: &Tempo) -> Numbers {
+    let start = timing.points.first().map_or(Ticks::ZERO, |point| point.written);
+    let end = timing.points.last().map_or(Ticks::ZERO, |point| point.written);
+    let length = i64::from(lasting(end.since(start), tempo.pace)).max(1);
+    let drift = timing
+        .drift_per_mille
+        .filter(|drift| drift.unsigned_abs() > timing.drift_error.saturating_mul(2))
+        .map_or(0, |drift| i64::from(drift.clamp(-2_000, 2_000)));
+    timing
+        .points
+        .iter()
+        .map(|point| {
+            let steady = i64::from(lasting(point.written.since(start), tempo.pace));
+            // The share x of the whole is late by (x² − x) · drift / 2.
+            let bend = (steady * steady / length - steady) * drift / 2_000;
+            let late = i64::from(point.played.as_micros()) - steady - bend;
+            late.clamp(-i64::from(i32::MAX), i64::from(i32::MAX)) as i32
+        })
+        .collect()
+}
+
+/// The pieces of an attempt between pauses.
+type Pieces = Vec<Range<usize>, { BREAKS + 1 }>;
+
+fn pieces(timing: &Timing, tempo: &Tempo, pause: TimeLimit) -> Pieces {
+    let is_pause = |b: &&Break| {
+        let before = b.point.checked_sub(1).and_then(|before| timing.points.get(before));
+        let (Some(before), Some(after)) = (before, timing.points.get(b.point)) else {
+            return true;
+        };
+        let written = lasting(after.written.since(before.written), tempo.pace);
+        b.excess.size() > pause.at(Offset::from_micros(written))
+    };
+    let mut pieces = Pieces::new();
+    let mut start = 0;
+    for b in tempo.breaks.iter().filter(is_pause) {
+        let _ = pieces.push(start..b.point);
+        start = b.point;
+    }
+    let _ = pieces.push(start..timing.points.len());
+    pieces
+}
+
 /// How much single onsets scatter, changes of pace aside.
-fn scatter(timing: &Timing) -> Option<i32> {
-    let tempo = timing.tempo.as_ref()?;
+fn scatter(timing: &Timing, late: &[i32], pieces: &Pieces) -> Option<i32> {
     let (mut squares, mut count) = (0_u64, 0_u32);
-    for segment in tempo.segments() {
-        let points = timing.points.get(segment.clone()).unwrap_or(&[]);
-        let residuals = timing.residuals.get(segment).unwrap_or(&[]);
+    for piece in pieces {
+        let points = timing.points.get(piece.clone()).unwrap_or(&[]);
+        let residuals = late.get(piece.clone()).unwrap_or(&[]);
         for (points, residuals) in points.windows(3).zip(residuals.windows(3)) {
             let ([a, b, c], &[before, here, after]) = (points, residuals) else { continue };
             let whole = i64::from(c.written.since(a.written).get()).max(1);
@@ -113,7 +211,7 @@ fn scatter(timing: &Timing) -> Option<i32> {
 
 /// Sums for a line through the onsets of a run. Positions count in units of six ticks, of which
 /// the usual note values are multiples, so that the sums fit.
-#[derive(Default)]
+#[derive(Clone, Copy, Default)]
 struct Sums {
     count: i64,
     x: i64,
@@ -136,6 +234,15 @@ impl Sums {
         self.y += y;
         self.xx += x * x;
         self.xy += x * y;
+    }
+
+    /// The same with everything after the points of `before` earlier by `excess`.
+    fn closed(&self, excess: i64, before: &Self) -> Self {
+        Self {
+            y: self.y - excess * (self.count - before.count),
+            xy: self.xy - excess * (self.x - before.x),
+            ..*self
+        }
     }
 
     /// n · Σ(x − x̄)².

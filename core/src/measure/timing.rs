@@ -2,7 +2,8 @@
 //!
 //! The onset of an event is the median of the times of its notes that were played right.
 //! Rolled chords and notes that changed places are left out, since their times say something
-//! else; the [landing](super::landing) is a measure of its own.
+//! else. The [landing](super::landing) tells about the tempo like other events, but when it came is
+//! a measure of its own, and it never stands out here.
 //!
 //! * *Drift*: how much longer a beat was at the end than at the beginning, in per mille of the
 //!   pace: the bend of a least-squares fit, with its standard error. Slower is positive, faster
@@ -126,7 +127,12 @@ pub fn timing(
         tempo: material.chunk.tempo(),
         beat: material.chunk.tempo().lasting(material.chunk.metre().beat()),
     });
-    let against = |points: &[Point], pace, interval| against(points, grid?, pace, interval, single);
+    let is_landing = |note: usize| {
+        material.chunk.notes().get(note).is_some_and(|note| note.marks.has(Marks::LANDING))
+    };
+    let against = |points: &[Point], pace, interval| {
+        against(points, grid?, pace, interval, single, |note| !is_landing(note))
+    };
     let Some(tempo) = tempo else {
         timing.click = against(&timing.points, None, Offset::ZERO);
         return timing;
@@ -141,7 +147,7 @@ pub fn timing(
     timing.click = against(&timing.points, Some(tempo.pace), timing.interval);
     let limit = single.at(timing.interval).as_micros();
     let hesitation = material.chunk.tolerances().hesitation;
-    fit_the_rest(&mut timing, &tempo, limit);
+    fit_the_rest(&mut timing, &tempo, limit, is_landing);
     fit_the_drift(&mut timing, &tempo, hesitation);
     timing.tempo = Some(tempo);
     timing
@@ -150,7 +156,12 @@ pub fn timing(
 /// Finds the notes that stand out, and fits the others. First what the robust fit says, at most
 /// one note in eight: where more are out, the playing is unsteady, and no single note is to
 /// blame. Then each of them must also be out for the fit of the others.
-fn fit_the_rest(timing: &mut Timing, tempo: &Tempo, limit: i32) {
+fn fit_the_rest(
+    timing: &mut Timing,
+    tempo: &Tempo,
+    limit: i32,
+    is_landing: impl Fn(usize) -> bool,
+) {
     let count = timing.points.len();
     let with_drift = count >= FEWEST_FOR_DRIFT;
     let fit_of = |out: &NoteSet| {
@@ -178,7 +189,7 @@ fn fit_the_rest(timing: &mut Timing, tempo: &Tempo, limit: i32) {
         }
     }
     for (index, (point, &residual)) in timing.points.iter().zip(&fitted.residuals).enumerate() {
-        if out.has(index) {
+        if out.has(index) && !is_landing(point.note.into()) {
             let off = OffBeat { note: usize::from(point.note), by: Offset::from_micros(residual) };
             let (worst, count) = timing.off_beat.unwrap_or((off, 0));
             let worst = if off.by.size() > worst.by.size() { off } else { worst };
@@ -267,7 +278,7 @@ fn onsets(material: Material<'_>, order: &Order) -> Points {
             let mut times: Vec<i32, NOTES_TOGETHER> = Vec::new();
             for index in event.clone() {
                 let wanted = material.chunk.notes().get(index)?;
-                if wanted.marks.has(Marks::ROLLED) || wanted.marks.has(Marks::LANDING) {
+                if wanted.marks.has(Marks::ROLLED) {
                     return None;
                 }
                 if let Some(note) = material.right(index).filter(|_| !order.involved.has(index)) {

@@ -12,6 +12,7 @@ use crate::measure::statistics::{
 };
 use crate::measure::stretch::stretch;
 use crate::measure::timing::{Click, FEWEST_FOR_STEADINESS, Timing, timing};
+use crate::study::Marks;
 use crate::tolerance::Tolerances;
 use crate::units::Instant;
 use crate::verdict::{Bearing, Kind, Size};
@@ -51,14 +52,15 @@ pub(super) fn time(
         Some(against) => click::beside(tolerances, &timing, against, findings),
         None => own_tempo(tolerances, &timing, findings),
     }
-    all_counted(tolerances, &timing, findings);
-    if let Some(found) = stretch(&timing, tolerances.drift_per_mille) {
-        let size = Size::PerMille(found.per_mille);
-        let limit = drift_limit(tolerances);
-        findings.over(Kind::OffPace, found.note, found.events, size, limit);
-    }
     if let Some(landing) = landing {
         landing::time(material, landing, &timing, tolerances, findings);
+    }
+    all_counted(tolerances, &timing, findings);
+    if let Some(found) = stretch(&timing, tolerances.drift_per_mille, tolerances.hesitation) {
+        let sizes = (Size::PerMille(found.per_mille), drift_limit(tolerances));
+        // 1.28 standard errors: chance in one case of ten.
+        let doubt = u32::from(found.error) * 128 / 100;
+        findings.single(Kind::OffPace, found.note, found.events, sizes, doubt);
     }
     Heard { scatter: scatter(&timing), pace: timing.tempo.map(|tempo| tempo.pace) }
 }
@@ -157,7 +159,13 @@ fn all_counted(tolerances: &Tolerances, timing: &Timing, findings: &mut Findings
         let deviation = all.deviation.as_micros();
         let sizes = (Size::Time(all.deviation), Size::Time(limit));
         let compared = compare_deviation(deviation, all.degrees, limit.as_micros());
-        let told = [Kind::OffBeat, Kind::OffTheClick, Kind::Hesitation, Kind::HesitationAtShift];
+        let told = [
+            Kind::OffBeat,
+            Kind::OffTheClick,
+            Kind::Hesitation,
+            Kind::HesitationAtShift,
+            Kind::LandingTime,
+        ];
         findings.perhaps_all(Kind::Unsteady, &told, compared, sizes);
     }
 }
@@ -177,14 +185,19 @@ fn carries_no_time(material: Material<'_>, timing: &Timing) -> bool {
     }
 }
 
-/// The longest hesitation at a shift and elsewhere, each with how many there are.
+/// The longest hesitation at a shift and elsewhere, each with how many there are. The one before
+/// a landing is told as the landing's.
 fn worst_hesitations(
     material: Material<'_>,
     timing: &Timing,
     tolerances: &Tolerances,
 ) -> [Option<(Hesitation, u16)>; 2] {
     let mut worst: [Option<(Hesitation, u16)>; 2] = [None, None];
-    for hesitation in hesitations(material, timing, tolerances.hesitation) {
+    let landing = |note: usize| {
+        material.chunk.notes().get(note).is_some_and(|note| note.marks.has(Marks::LANDING))
+    };
+    let all = hesitations(material, timing, tolerances.hesitation);
+    for hesitation in all.filter(|hesitation| !landing(hesitation.note)) {
         let [at_shift, elsewhere] = &mut worst;
         let slot = if hesitation.at_shift { at_shift } else { elsewhere };
         let (so_far, count) = slot.unwrap_or((hesitation, 0));

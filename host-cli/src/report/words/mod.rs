@@ -78,6 +78,7 @@ const fn hangs_on_one(kind: Kind) -> bool {
             | Kind::SoftNotes
             | Kind::WeakSlurs
             | Kind::SpreadChords
+            | Kind::OffPace
             | Kind::OffTheClick
             | Kind::LandingTime
             | Kind::SpreadLanding
