@@ -71,6 +71,20 @@ pub struct Tolerances {
     pub click_offset: (Offset, Offset),
     /// Spread of the intervals of a trill (standard deviation over mean), in per mille, at most.
     pub trill_unevenness_per_mille: u16,
+    /// What a trill fills of its written length, in per mille, at least.
+    pub trill_cover_per_mille: u16,
+    /// What a held note sounds of its written length, in per mille, at least.
+    pub held_per_mille: u16,
+    /// What a staccato note sounds of its written length, in per mille, at most.
+    pub staccato_per_mille: u16,
+    /// Median gap between notes of a voice, in per mille of the interval, that needs no mention:
+    /// advice only.
+    pub gap_per_mille: u16,
+    /// How far an accent stands above its neighbours, at least; nothing is asked for at 0.
+    pub accent_above: Level,
+    /// Right notes on another string than written, in per mille, that need no mention: advice
+    /// only. 1,000 is never mentioned.
+    pub other_strings_per_mille: u16,
 }
 
 impl Tolerances {
@@ -90,6 +104,12 @@ impl Tolerances {
                 slur_below: Level::from_hundredths(1_200),
                 click_offset: (Offset::from_millis(-60), Offset::from_millis(40)),
                 trill_unevenness_per_mille: 250,
+                trill_cover_per_mille: 600,
+                held_per_mille: 600,
+                staccato_per_mille: 700,
+                gap_per_mille: 300,
+                accent_above: Level::from_hundredths(0),
+                other_strings_per_mille: 100,
             },
             PracticeLevel::Steady => Self {
                 level,
@@ -104,6 +124,12 @@ impl Tolerances {
                 slur_below: Level::from_hundredths(900),
                 click_offset: (Offset::from_millis(-45), Offset::from_millis(25)),
                 trill_unevenness_per_mille: 180,
+                trill_cover_per_mille: 750,
+                held_per_mille: 750,
+                staccato_per_mille: 600,
+                gap_per_mille: 200,
+                accent_above: Level::from_hundredths(200),
+                other_strings_per_mille: 100,
             },
             PracticeLevel::Performance => Self {
                 level,
@@ -120,6 +146,12 @@ impl Tolerances {
                 slur_below: Level::from_hundredths(600),
                 click_offset: (Offset::from_millis(-35), Offset::from_millis(15)),
                 trill_unevenness_per_mille: 120,
+                trill_cover_per_mille: 900,
+                held_per_mille: 900,
+                staccato_per_mille: 500,
+                gap_per_mille: 120,
+                accent_above: Level::from_hundredths(300),
+                other_strings_per_mille: 1_000,
             },
         }
     }

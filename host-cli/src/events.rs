@@ -1,7 +1,7 @@
 //! The event stream: JSON Lines, version 1. Specified in `docs/events.md`.
 
 use crate::listening::Finished;
-use crate::marks::{NoteMark, marks};
+use crate::marks::{NoteMark, marks, played_trills};
 use evenhand_core::align::Role;
 use evenhand_core::condition::{Cause, cause, is_mistracked};
 use evenhand_core::study::Place;
@@ -72,6 +72,16 @@ enum Record<'a> {
         played: Option<u32>,
         pitch: u8,
         at_us: i32,
+    },
+    TrillPlayed {
+        attempt: u32,
+        expected: usize,
+        notes: u16,
+        hundredths_a_second: u32,
+        uneven_per_mille: Option<u16>,
+        repeats: u16,
+        change_per_mille: Option<i16>,
+        cover_per_mille: Option<u16>,
     },
     Verdict {
         attempt: u32,
@@ -191,6 +201,19 @@ pub fn attempt(
                 line(out, &Record::Extra { attempt, played: number, cause, pitch, at_us })?;
             }
         }
+    }
+    for trill in played_trills(finished) {
+        let record = Record::TrillPlayed {
+            attempt,
+            expected: trill.note,
+            notes: trill.notes,
+            hundredths_a_second: trill.rate,
+            uneven_per_mille: trill.unevenness.map(|(unevenness, _)| unevenness),
+            repeats: trill.repeats,
+            change_per_mille: trill.change_per_mille,
+            cover_per_mille: trill.cover_per_mille,
+        };
+        line(out, &record)?;
     }
     let findings = finished.verdict.findings.iter().map(|finding| found(finished, finding));
     line(

@@ -1,8 +1,10 @@
 //! What to write under each expected note of an attempt.
 
 use crate::listening::Finished;
+use evenhand_core::measure::landing::{landing, time_lost};
 use evenhand_core::measure::order::order;
 use evenhand_core::measure::timing::timing;
+use evenhand_core::measure::trill::{Trill, trills};
 use evenhand_core::study::{Attack, Marks};
 use evenhand_core::units::{Level, Offset};
 
@@ -38,7 +40,14 @@ pub fn marks(finished: &Finished<'_>) -> Vec<NoteMark> {
         let order = order(material);
         let timing = timing(material, &order, tolerances.single_note, None);
         // The residual of an event is that of the median of its notes.
+        let landing = landing(material);
+        let landed = landing
+            .as_ref()
+            .and_then(|landing| Some((landing.at?, time_lost(material, landing, &timing)?.0)));
         let event_of = |index: usize| -> Option<(Offset, Offset)> {
+            if material.chunk.notes().get(index)?.marks.has(Marks::LANDING) {
+                return landed;
+            }
             let onset = material.chunk.notes().get(index)?.onset;
             let point = timing.points.iter().position(|point| point.written == onset)?;
             let late = Offset::from_micros(*timing.residuals.get(point)?);
@@ -82,5 +91,14 @@ pub fn marks(finished: &Finished<'_>) -> Vec<NoteMark> {
                 NoteMark::Right { played, late, level, swapped: order.involved.has(index) }
             })
             .collect()
+    })
+}
+
+/// The trills that were played, in order.
+pub fn played_trills(finished: &Finished<'_>) -> Vec<Trill> {
+    finished.material(|material| {
+        let single = material.chunk.tolerances().single_note;
+        let tempo = timing(material, &order(material), single, None).tempo;
+        trills(material, tempo.map(|tempo| tempo.pace)).collect()
     })
 }

@@ -78,7 +78,9 @@ fn every_allowance_reaches_its_field() {
          allow hesitation 12 % or 80.5ms\nallow drift 7 %\nallow chord spread 31 ms\n\
          allow unevenness 2.25 dB\nallow note level 5.5dB\nallow slur level 8 db\n\
          allow click offset -40 ms to +20 ms\nallow trill unevenness 17 %\n\
-         chunk \"A\"\n allow slips none\n m: 1/4 5:3\nchunk \"B\"\n m: 1/4 5:3\n",
+         allow trill length 71 %\nallow held length 72.5 %\nallow short length 50 %\n\
+         allow gaps 33 %\nallow accent 1.5 dB\nallow other strings 100 %\n\
+         chunk \"A\"\n allow slips none\n allow accent none\n m: 1/4 5:3\nchunk \"B\"\n m: 1/4 5:3\n",
     );
     let time = |micros, per_mille| TimeLimit { at_least: Offset::from_micros(micros), per_mille };
     let expected = Tolerances {
@@ -94,9 +96,18 @@ fn every_allowance_reaches_its_field() {
         slur_below: Level::from_hundredths(800),
         click_offset: (Offset::from_millis(-40), Offset::from_millis(20)),
         trill_unevenness_per_mille: 170,
+        trill_cover_per_mille: 710,
+        held_per_mille: 725,
+        staccato_per_mille: 500,
+        gap_per_mille: 330,
+        accent_above: Level::from_hundredths(150),
+        other_strings_per_mille: 1_000,
     };
     assert_eq!(all[1].tolerances, expected);
-    assert_eq!(all[0].tolerances, Tolerances { notes_a_slip: 0, ..expected });
+    assert_eq!(
+        all[0].tolerances,
+        Tolerances { notes_a_slip: 0, accent_above: Level::ZERO, ..expected }
+    );
 }
 
 #[test]

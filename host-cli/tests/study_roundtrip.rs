@@ -103,6 +103,7 @@ fn time() -> impl Strategy<Value = TimeAllowance> {
 
 fn allow() -> impl Strategy<Value = Vec<Spanned<Allow>>> {
     let level = || (10..=4_000_i16).prop_map(Level::from_hundredths);
+    let part = || 1..=1_000_u16;
     let click = (-500_000..=500_000, -500_000..=500_000).prop_map(|(a, b): (i32, i32)| {
         Allow::ClickOffset(Offset::from_micros(a.min(b)), Offset::from_micros(a.max(b)))
     });
@@ -120,10 +121,22 @@ fn allow() -> impl Strategy<Value = Vec<Spanned<Allow>>> {
         of(level().prop_map(Allow::NoteLevel)),
         of(level().prop_map(Allow::SlurLevel)),
         of(click),
-        of((1..=1_000_u16).prop_map(Allow::TrillUnevenness)),
+        of(part().prop_map(Allow::TrillUnevenness)),
     );
-    (first, second).prop_map(|((a, b, c, d, e, f), (g, h, i, j, k))| {
-        [a, b, c, d, e, f, g, h, i, j, k].into_iter().flatten().map(Spanned::from).collect()
+    let third = (
+        of(part().prop_map(Allow::TrillLength)),
+        of(part().prop_map(Allow::HeldLength)),
+        of(part().prop_map(Allow::ShortLength)),
+        of(part().prop_map(Allow::Gaps)),
+        of(prop_oneof![Just(Level::ZERO), level()].prop_map(Allow::Accent)),
+        of(part().prop_map(Allow::OtherStrings)),
+    );
+    (first, second, third).prop_map(|((a, b, c, d, e, f), (g, h, i, j, k), (l, m, n, o, p, q))| {
+        [a, b, c, d, e, f, g, h, i, j, k, l, m, n, o, p, q]
+            .into_iter()
+            .flatten()
+            .map(Spanned::from)
+            .collect()
     })
 }
 

@@ -5,23 +5,38 @@
 //! | wrong, missing and extra notes | [`slips`] |
 //! | notes that changed places | [`order`] |
 //! | the player's own tempo, pauses | [`tempo`], `fit` |
-//! | steadiness, drift, single notes off the beat, the click | [`timing`] |
+//! | steadiness, drift, single notes off the beat | [`timing`] |
+//! | a stretch that was rushed or dragged | [`stretch`] |
+//! | the onsets against a click | [`click`] |
 //! | time lost before a note | [`hesitation`] |
 //! | loudness of plucked notes | [`evenness`] |
 //! | slurred notes against plucked ones | [`slurs`] |
+//! | accents | [`accents`] |
 //! | chords | [`togetherness`] |
+//! | the arrival on what comes next | [`landing`] |
+//! | held notes | [`holding`] |
+//! | staccato, gaps between notes | [`length`] |
 //! | trills | [`trill`] |
+//! | the strings that were used | [`path`] |
 //!
 //! A measure reports sizes; whether a size is too much is for the
 //! [verdict](crate::verdict) to say.
 
+pub mod accents;
+pub mod click;
 pub mod evenness;
 mod fit;
 pub mod hesitation;
+pub mod holding;
+pub mod landing;
+pub mod length;
 pub mod order;
+pub mod path;
 pub mod slips;
 pub mod slurs;
+pub mod sounding;
 pub mod statistics;
+pub mod stretch;
 pub mod tempo;
 pub mod timing;
 pub mod togetherness;

@@ -5,7 +5,8 @@
 //! played in its place. *Extra*: a note that no expected note, and no trill, accounts for,
 //! and that is neither an error of the pickup nor vibrato and the like (see
 //! [`condition`](crate::condition)).
-//! A note of the landing is never missing. Unit: notes. An empty attempt misses all.
+//! A note of the landing is neither wrong nor missing here, see [`landing`](super::landing).
+//! Unit: notes. An empty attempt misses all.
 
 use super::Material;
 use crate::align::Role;
@@ -43,11 +44,14 @@ pub fn slips(material: Material<'_>) -> Slips {
             if material.played.get(by).is_some_and(|played| is_mistracked(note, played)) {
                 slips.mistracked += 1;
                 slips.pickup += 1;
-            } else {
+            } else if !note.marks.has(Marks::LANDING) {
+                // The landing is a measure of its own.
                 count(&mut slips.wrong, Some(index));
             }
             slips.missing_at_the_end = 0;
-        } else if !note.marks.has(Marks::LANDING) {
+        } else if note.marks.has(Marks::LANDING) {
+            slips.missing_at_the_end = 0;
+        } else {
             count(&mut slips.missing, Some(index));
             slips.missing_at_the_end += 1;
         }

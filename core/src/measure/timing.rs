@@ -1,8 +1,9 @@
-//! Steadiness, drift, single notes off the beat, and the click.
+//! Steadiness, drift, single notes off the beat.
 //!
 //! The onset of an event is the median of the times of its notes that were played right.
 //! Rolled chords and notes that changed places are left out, since their times say something
-//! else.
+//! else. The [landing](super::landing) tells about the tempo like other events, but when it came is
+//! a measure of its own, and it never stands out here.
 //!
 //! * *Drift*: how much longer a beat was at the end than at the beginning, in per mille of the
 //!   pace: the bend of a least-squares fit, with its standard error. Slower is positive, faster
@@ -14,13 +15,14 @@
 //! * *Standing out*: an onset that is further from where it belongs than the limit for one
 //!   note, than three robust standard deviations of all, and than four standard deviations
 //!   (four and a half, if there are few) of the others; at most one in eight. Late is positive.
-//! * *Lag behind a click*: the median distance of the onsets from the click's grid. Late is
-//!   positive.
+//!
+//! Against a click the onsets are measured in [`click`](super::click).
 //!
 //! Numbers of events are our defaults: with fewer, the spread of the estimate is larger than
 //! what it should tell (the 90 % range of a standard deviation from 8 notes is 0.56 to 1.42
 //! times the truth, by χ²).
 
+use super::click::{AgainstClick, Grid, against};
 use super::fit::{Fit, fit};
 use super::order::Order;
 use super::statistics::{deviation, median, robust_deviation};
@@ -93,8 +95,8 @@ pub struct Timing {
     pub out: NoteSet,
     /// The note that stands out furthest, and how many do.
     pub off_beat: Option<(OffBeat, u16)>,
-    /// Lag behind the click; early is negative.
-    pub lag: Option<Offset>,
+    /// The onsets against the click, where there was one.
+    pub click: Option<AgainstClick>,
 }
 
 /// Measures the timing. `single` is the limit for one note.
@@ -116,11 +118,25 @@ pub fn timing(
         all_counted: None,
         out: NoteSet::default(),
         off_beat: None,
-        lag: click.and_then(|(click, attempt)| lag(material, &points, click, attempt)),
+        click: None,
         tempo: None,
         points,
     };
-    let Some(tempo) = tempo else { return timing };
+    let grid = click.map(|(click, attempt)| Grid {
+        into_click: attempt.since(click.start),
+        tempo: material.chunk.tempo(),
+        beat: material.chunk.tempo().lasting(material.chunk.metre().beat()),
+    });
+    let is_landing = |note: usize| {
+        material.chunk.notes().get(note).is_some_and(|note| note.marks.has(Marks::LANDING))
+    };
+    let against = |points: &[Point], pace, interval| {
+        against(points, grid?, pace, interval, single, |note| !is_landing(note))
+    };
+    let Some(tempo) = tempo else {
+        timing.click = against(&timing.points, None, Offset::ZERO);
+        return timing;
+    };
     let mut gaps: Numbers = timing
         .points
         .iter()
@@ -128,9 +144,10 @@ pub fn timing(
         .map(|(a, b)| lasting(b.written.since(a.written), tempo.pace))
         .collect();
     timing.interval = Offset::from_micros(median(&mut gaps).unwrap_or(0));
+    timing.click = against(&timing.points, Some(tempo.pace), timing.interval);
     let limit = single.at(timing.interval).as_micros();
     let hesitation = material.chunk.tolerances().hesitation;
-    fit_the_rest(&mut timing, &tempo, limit);
+    fit_the_rest(&mut timing, &tempo, limit, is_landing);
     fit_the_drift(&mut timing, &tempo, hesitation);
     timing.tempo = Some(tempo);
     timing
@@ -139,7 +156,12 @@ pub fn timing(
 /// Finds the notes that stand out, and fits the others. First what the robust fit says, at most
 /// one note in eight: where more are out, the playing is unsteady, and no single note is to
 /// blame. Then each of them must also be out for the fit of the others.
-fn fit_the_rest(timing: &mut Timing, tempo: &Tempo, limit: i32) {
+fn fit_the_rest(
+    timing: &mut Timing,
+    tempo: &Tempo,
+    limit: i32,
+    is_landing: impl Fn(usize) -> bool,
+) {
     let count = timing.points.len();
     let with_drift = count >= FEWEST_FOR_DRIFT;
     let fit_of = |out: &NoteSet| {
@@ -167,7 +189,7 @@ fn fit_the_rest(timing: &mut Timing, tempo: &Tempo, limit: i32) {
         }
     }
     for (index, (point, &residual)) in timing.points.iter().zip(&fitted.residuals).enumerate() {
-        if out.has(index) {
+        if out.has(index) && !is_landing(point.note.into()) {
             let off = OffBeat { note: usize::from(point.note), by: Offset::from_micros(residual) };
             let (worst, count) = timing.off_beat.unwrap_or((off, 0));
             let worst = if off.by.size() > worst.by.size() { off } else { worst };
@@ -267,16 +289,4 @@ fn onsets(material: Material<'_>, order: &Order) -> Points {
             Some(Point { written: first.onset, played, note: event.start as u16 })
         })
         .collect()
-}
-
-fn lag(material: Material<'_>, points: &[Point], click: Click, attempt: Instant) -> Option<Offset> {
-    let into_click = attempt.since(click.start).as_micros();
-    let mut distances: Numbers = points
-        .iter()
-        .map(|point| {
-            let due = material.chunk.tempo().lasting(point.written).as_micros();
-            point.played.as_micros().saturating_add(into_click).saturating_sub(due)
-        })
-        .collect();
-    median(&mut distances).map(Offset::from_micros)
 }

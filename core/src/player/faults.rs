@@ -1,8 +1,9 @@
 //! Faults of known kind and size.
 
-use super::{PLUCKED, Plan, Sounded, velocity_of};
-use crate::study::{Attack, Chunk, ExpectedNote};
-use crate::units::{Level, Offset, Tempo, Ticks};
+use super::trill::Trill;
+use super::{ACCENT, PLUCKED, Plan, Sounded, velocity_of};
+use crate::study::{Attack, Chunk, ExpectedNote, Marks};
+use crate::units::{GuitarString, Level, Offset, Tempo, Ticks};
 
 /// Something the simulated player does wrong. Notes are named by their index in the chunk.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -51,6 +52,40 @@ pub enum Fault {
     /// The tempo changes steadily, by this many per mille of a beat's length from the start
     /// to the end; negative gets faster.
     Drift(i16),
+    /// From one note to another the tempo is slower by this many per mille of a beat's length
+    /// (faster, if negative); what comes after keeps its tempo and is moved.
+    Stretch {
+        /// The first note of the stretch.
+        from: u16,
+        /// Its last note.
+        to: u16,
+        /// How much slower.
+        per_mille: i16,
+    },
+    /// This note sounds for so many per mille of its written length.
+    Lasts {
+        /// The note.
+        note: u16,
+        /// How long.
+        per_mille: u16,
+    },
+    /// Every note without a mark sounds for so many per mille of its written length.
+    Detached(u16),
+    /// All accents stand out by this.
+    Accents(Level),
+    /// This note is played on another string.
+    OtherString {
+        /// The note.
+        note: u16,
+        /// The string.
+        string: GuitarString,
+    },
+    /// Trills fill so many per mille of their written length.
+    TrillStops(u16),
+    /// In each trill so many notes have the pitch of their predecessor.
+    TrillRepeats(u16),
+    /// The intervals of trills are longer and shorter in turn by so many per mille.
+    UnevenTrill(u16),
     /// This note is louder (softer, if negative).
     Loud {
         /// The note.
@@ -88,6 +123,30 @@ impl Fault {
             Self::Loud { note, by } if plan.index == note => {
                 plan.level += i32::from(by.hundredths());
             }
+            Self::Stretch { from, to, per_mille } => {
+                plan.at += stretch(wanted.onset, (from, to), chunk, tempo, per_mille);
+            }
+            Self::Lasts { note, per_mille } if plan.index == note => {
+                plan.lasts = part(tempo.lasting(wanted.duration), per_mille);
+            }
+            Self::Detached(per_mille) if wanted.marks == Marks::NONE => {
+                plan.lasts = part(tempo.lasting(wanted.duration), per_mille);
+            }
+            Self::Accents(by) if wanted.marks.has(Marks::ACCENT) => {
+                plan.level += i32::from(by.hundredths()) - ACCENT;
+            }
+            Self::OtherString { note, string } if plan.index == note => {
+                plan.string = Some(string);
+            }
+            _ => {}
+        }
+    }
+
+    pub(super) fn change_trill(&self, trill: &mut Trill) {
+        match *self {
+            Self::TrillStops(per_mille) => trill.covers = i32::from(per_mille),
+            Self::TrillRepeats(notes) => trill.repeats = notes,
+            Self::UnevenTrill(per_mille) => trill.uneven = i32::from(per_mille),
             _ => {}
         }
     }
@@ -146,6 +205,27 @@ fn spread(index: u16, note: u16, chunk: &Chunk<'_>, by: Offset) -> i32 {
     let together = notes.iter().filter(|other| Some(other.onset) == onset(note)).count() as i32;
     let first = notes.iter().position(|other| Some(other.onset) == onset(note)).unwrap_or(0) as i32;
     by.as_micros() / (together - 1).max(1) * (i32::from(index) - first)
+}
+
+/// So many per mille of a time.
+fn part(time: Offset, per_mille: u16) -> i32 {
+    (i64::from(time.as_micros()) * i64::from(per_mille) / 1_000) as i32
+}
+
+/// How far an onset is moved by a stretch: by its share of what is inside and before it.
+fn stretch(
+    onset: Ticks,
+    (from, to): (u16, u16),
+    chunk: &Chunk<'_>,
+    tempo: Tempo,
+    per_mille: i16,
+) -> i32 {
+    let at = |note: u16| chunk.notes().get(usize::from(note)).map(|note| note.onset);
+    let (Some(from), Some(to)) = (at(from), at(to)) else {
+        return 0;
+    };
+    let inside = tempo.lasting(onset.min(to).since(from)).as_micros();
+    (i64::from(inside) * i64::from(per_mille) / 1_000) as i32
 }
 
 /// How far an onset is moved by a steady drift: the pace goes from 1 − d/2 to 1 + d/2 of

@@ -9,10 +9,13 @@
 mod artefacts;
 mod chance;
 mod faults;
+mod trill;
 
 pub use artefacts::{Artefacts, MESSAGES, Message, Transmission, transmit};
 pub use chance::Chance;
 pub use faults::Fault;
+
+use trill::Trill;
 
 use crate::limits::PLAYED_NOTES;
 use crate::notes::level_of;
@@ -96,6 +99,13 @@ impl Performance {
 /// [`level_of`].
 const PLUCKED: Level = Level::from_hundredths(-600);
 
+/// How far accents stand out, in hundredths of a decibel: well over the 3 dB that the strictest
+/// level asks for, and under the 6 dB that velocity 127 leaves. Our default.
+const ACCENT: i32 = 500;
+
+/// What staccato notes sound of their length, in per mille. Our default.
+const SHORT: i32 = 400;
+
 /// Written gaps between the end of a note and the next on its string.
 const RELEASE: i32 = 12_000;
 
@@ -128,13 +138,19 @@ pub fn perform(
             pitch: i16::from(wanted.pitch.number()),
             level: i32::from(skill.plucked.hundredths())
                 + chance.normal(skill.loudness.hundredths().into()),
+            lasts: tempo.lasting(wanted.duration).as_micros() - RELEASE,
+            string: wanted.string,
+            attack: wanted.attack,
             sounds: true,
         };
         if wanted.attack == Attack::Slurred {
             note.level -= i32::from(skill.slurs_below.hundredths());
         }
         if wanted.marks.has(Marks::ACCENT) {
-            note.level += 300;
+            note.level += ACCENT;
+        }
+        if wanted.marks.has(Marks::STACCATO) {
+            note.lasts = note.lasts * SHORT / 1_000;
         }
         if wanted.marks.has(Marks::ROLLED) {
             note.at += place_in_event * 35_000;
@@ -145,12 +161,16 @@ pub fn perform(
         if !note.sounds {
             continue;
         }
-        let lasts = tempo.lasting(wanted.duration).as_micros() - RELEASE;
-        let plain_lasts = if wanted.trill.is_some() { trill_interval(skill) } else { lasts };
-        performance.add(note.sounded(plain_lasts, wanted.string, wanted.attack));
         if let Some(other) = wanted.trill {
-            let trill = Trill { from: note.at, lasts, pitches: (wanted.pitch, other) };
-            performance.trill(trill, wanted.string, skill, &mut chance);
+            let mut trill = Trill::new(&note, (wanted.pitch, other), skill);
+            for fault in faults {
+                fault.change_trill(&mut trill);
+            }
+            note.lasts = trill.interval;
+            performance.add(note.sounded());
+            performance.trill(&trill, note.string, skill, &mut chance);
+        } else {
+            performance.add(note.sounded());
         }
     }
     for fault in faults {
@@ -168,31 +188,24 @@ struct Plan {
     at: i32,
     pitch: i16,
     level: i32,
+    lasts: i32,
+    string: Option<GuitarString>,
+    attack: Attack,
     sounds: bool,
 }
 
 impl Plan {
-    fn sounded(&self, lasts: i32, string: Option<GuitarString>, attack: Attack) -> Option<Sounded> {
+    fn sounded(&self) -> Option<Sounded> {
         Some(Sounded {
             at: Offset::from_micros(self.at),
-            lasts: Offset::from_micros(lasts.max(30_000)),
+            lasts: Offset::from_micros(self.lasts.max(30_000)),
             pitch: Pitch::new(u8::try_from(self.pitch).ok()?)?,
             velocity: velocity_of(self.level)?,
-            string,
-            attack,
+            string: self.string,
+            attack: self.attack,
             meant: Some(self.index),
         })
     }
-}
-
-struct Trill {
-    from: i32,
-    lasts: i32,
-    pitches: (Pitch, Pitch),
-}
-
-fn trill_interval(skill: Skill) -> i32 {
-    (100_000_000 / skill.trill_rate.max(100)) as i32
 }
 
 impl Performance {
@@ -200,38 +213,6 @@ impl Performance {
         if let Some(note) = note {
             // A chunk that fits the judge fits here, trills included; more is left out.
             let _ = self.0.push(note);
-        }
-    }
-
-    fn trill(
-        &mut self,
-        trill: Trill,
-        string: Option<GuitarString>,
-        skill: Skill,
-        chance: &mut Chance,
-    ) {
-        let interval = trill_interval(skill);
-        let mut at = trill.from;
-        let mut upper = true;
-        loop {
-            at += interval + chance.normal(skill.hands.as_micros());
-            if at - trill.from > trill.lasts - interval {
-                return;
-            }
-            let level = i32::from(skill.plucked.hundredths())
-                - i32::from(skill.slurs_below.hundredths())
-                + chance.normal(skill.loudness.hundredths().into());
-            let pitch = if upper { trill.pitches.1 } else { trill.pitches.0 };
-            self.add(velocity_of(level).map(|velocity| Sounded {
-                at: Offset::from_micros(at),
-                lasts: Offset::from_micros(interval - RELEASE),
-                pitch,
-                velocity,
-                string,
-                attack: Attack::Slurred,
-                meant: None,
-            }));
-            upper = !upper;
         }
     }
 }

@@ -69,6 +69,21 @@ pub enum Kind {
     /// The tempo changed on the way. Size: per mille of the length of a beat, slower is
     /// positive.
     Drift,
+    /// A stretch inside the chunk was faster or slower than the rest. Size: per mille of the
+    /// length of a beat, slower is positive. Count: its events.
+    OffPace,
+    /// Single notes away from the click, the lag of all taken off. Size: the furthest, late is
+    /// positive.
+    OffTheClick,
+    /// The player's tempo is not the click's. Size: per mille of the length of a beat, slower is
+    /// positive.
+    AwayFromTheClick,
+    /// Notes of the landing that were wrong or did not come. Size: notes.
+    LandingNotes,
+    /// Time lost before the landing (positive), or a landing that came too soon.
+    LandingTime,
+    /// The chord of the landing does not speak together. Size: its spread.
+    SpreadLanding,
     /// All onsets lie before or after the click. Size: the median, late is positive.
     BesideTheClick,
     /// Notes followed each other faster than anyone plays: the stream carries no time. Size:
@@ -86,6 +101,8 @@ pub enum Kind {
     WeakSlurs,
     /// Every slurred note came as a bend, without a velocity. Size: notes.
     SlursNotHeard,
+    /// Accents that do not stand out enough. Size: the weakest, above its neighbours.
+    WeakAccents,
     /// Every note came without a velocity or with the same.
     EvennessNotHeard,
     /// Chords that do not speak together. Size: the widest spread.
@@ -95,6 +112,18 @@ pub enum Kind {
     /// A trill whose notes follow each other unevenly. Size: standard deviation over mean, in
     /// per mille.
     UnevenTrill,
+    /// A trill's neighbours of the same pitch. Size: notes.
+    TrillRepeats,
+    /// A trill that stops before its written end. Size: per mille of its length that it filled.
+    TrillStopsEarly,
+    /// Held notes that ended too soon. Size: per mille of the written length, the shortest.
+    HeldNotes,
+    /// Staccato notes that sounded too long. Size: per mille of the written length, the longest.
+    LongStaccato,
+    /// Gaps between notes that are not marked short. Size: the median, per mille of the interval.
+    Gaps,
+    /// Notes were played on other strings than written. Size: notes.
+    OtherStrings,
     /// Notes that are taken for errors of the pickup and do not count. Size: notes.
     PickupErrors,
 }
@@ -119,6 +148,16 @@ pub enum Size {
 }
 
 impl Size {
+    /// Whether it is early, softer or less than nothing.
+    pub const fn is_negative(self) -> bool {
+        match self {
+            Self::Notes(_) => false,
+            Self::Time(time) => time.as_micros() < 0,
+            Self::Loudness(level) => level.hundredths() < 0,
+            Self::PerMille(share) => share < 0,
+        }
+    }
+
     /// The bare number without its sign, for comparing sizes of one unit.
     pub const fn magnitude(self) -> u32 {
         match self {

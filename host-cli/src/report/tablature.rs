@@ -3,8 +3,9 @@
 use super::ink::Ink;
 use super::place::pitch_name;
 use crate::listening::Finished;
-use crate::marks::{NoteMark, marks};
+use crate::marks::{NoteMark, marks, played_trills};
 use crate::study::Prepared;
+use evenhand_core::measure::trill::Trill;
 use evenhand_core::study::{Attack, Marks};
 use evenhand_core::units::{Level, Offset};
 use std::ops::Range;
@@ -24,9 +25,18 @@ struct Column {
     beat: String,
     time: String,
     level: String,
+    /// The trills that begin here, one a line.
+    trills: Vec<String>,
     bar: u16,
     landing: bool,
     width: usize,
+}
+
+/// What was played, as far as the picture shows it.
+struct Played {
+    /// Parallel to the chunk's notes.
+    marks: Vec<NoteMark>,
+    trills: Vec<Trill>,
 }
 
 impl Column {
@@ -38,7 +48,8 @@ impl Column {
 
 /// The lines of an attempt.
 pub(super) fn lines(finished: &Finished<'_>, width: usize, ink: Ink) -> Vec<String> {
-    systems(finished.chunk, Some(&marks(finished)), width, ink)
+    let played = Played { marks: marks(finished), trills: played_trills(finished) };
+    systems(finished.chunk, Some(&played), width, ink)
 }
 
 /// What the marks mean.
@@ -54,9 +65,9 @@ pub(super) fn bare(chunk: &Prepared, width: usize, ink: Ink) -> Vec<String> {
     systems(chunk, None, width, ink)
 }
 
-fn systems(chunk: &Prepared, marks: Option<&[NoteMark]>, width: usize, ink: Ink) -> Vec<String> {
+fn systems(chunk: &Prepared, played: Option<&Played>, width: usize, ink: Ink) -> Vec<String> {
     let labels = labels(chunk);
-    let mut columns = columns(chunk, marks, labels.len());
+    let mut columns = columns(chunk, played, labels.len());
     let label_width = 6;
     spread_out(&mut columns, width - label_width - 2);
     let mut lines = Vec::new();
@@ -73,7 +84,7 @@ fn systems(chunk: &Prepared, marks: Option<&[NoteMark]>, width: usize, ink: Ink)
             taken = index + 1;
         }
         let (system, after) = rest.split_at(taken);
-        lines.extend(draw(system, &labels, label_width, after.is_empty(), marks.is_some(), ink));
+        lines.extend(draw(system, &labels, label_width, after.is_empty(), played.is_some(), ink));
         if !after.is_empty() {
             lines.push(String::new());
         }
@@ -156,7 +167,26 @@ fn draw(
             lines.push(warn(row(label, ' ', cell, false)));
         }
     }
+    for trill in system.iter().flat_map(|column| &column.trills) {
+        lines.push(format!("{:>label_width$}  {trill}", "trill"));
+    }
     lines
+}
+
+/// How many notes a trill had and how fast they came; with its place where there are several.
+fn trill_text(trill: &Trill, bar: u16, place: Option<&String>) -> String {
+    let notes = if trill.notes == 1 { "note" } else { "notes" };
+    let mut text = match place {
+        Some(beat) if !beat.is_empty() => format!("bar {bar}, beat {beat}: "),
+        Some(_) => format!("bar {bar}: "),
+        None => String::new(),
+    };
+    text += &format!("{} {notes}", trill.notes);
+    if trill.rate > 0 {
+        let tenths = (trill.rate + 5) / 10;
+        text += &format!(", {}.{} a second", tenths / 10, tenths % 10);
+    }
+    text
 }
 
 /// Row labels: strings by number and name where the study knows them, else as many rows as
@@ -184,7 +214,7 @@ fn events(chunk: &Prepared) -> impl Iterator<Item = Range<usize>> + '_ {
     })
 }
 
-fn columns(chunk: &Prepared, marks: Option<&[NoteMark]>, rows: usize) -> Vec<Column> {
+fn columns(chunk: &Prepared, played: Option<&Played>, rows: usize) -> Vec<Column> {
     events(chunk)
         .map(|event| {
             let mut column = Column {
@@ -192,6 +222,7 @@ fn columns(chunk: &Prepared, marks: Option<&[NoteMark]>, rows: usize) -> Vec<Col
                 beat: String::new(),
                 time: String::new(),
                 level: String::new(),
+                trills: Vec::new(),
                 bar: 0,
                 landing: false,
                 width: 0,
@@ -213,11 +244,14 @@ fn columns(chunk: &Prepared, marks: Option<&[NoteMark]>, rows: usize) -> Vec<Col
                     None => free,
                 };
                 if let Some(cell) = column.rows.get_mut(row) {
-                    *cell = cell_text(chunk, note, marks.map(|marks| &marks[note]));
+                    *cell = cell_text(chunk, note, played.map(|played| &played.marks[note]));
                 }
             }
-            if let Some(marks) = marks {
+            if let Some(Played { marks, trills }) = played {
                 let marked = || event.clone().map(|note| (note, &marks[note]));
+                let here = trills.iter().filter(|trill| event.contains(&trill.note));
+                let place = (trills.len() > 1).then_some(&column.beat);
+                column.trills = here.map(|trill| trill_text(trill, column.bar, place)).collect();
                 column.time = time_text(chunk, marked());
                 column.level = level_text(chunk, marked());
             } else {

@@ -52,6 +52,18 @@ pub enum Allow {
     ClickOffset(Offset, Offset),
     /// Spread of a trill's intervals, per mille.
     TrillUnevenness(u16),
+    /// What a trill fills of its length at least, per mille.
+    TrillLength(u16),
+    /// What a held note sounds of its length at least, per mille.
+    HeldLength(u16),
+    /// What a staccato note sounds of its length at most, per mille.
+    ShortLength(u16),
+    /// Median gap between notes, per mille.
+    Gaps(u16),
+    /// How far an accent stands out at least; 0 asks for nothing.
+    Accent(Level),
+    /// Notes on other strings, per mille.
+    OtherStrings(u16),
 }
 
 impl Allow {
@@ -69,6 +81,12 @@ impl Allow {
             Self::SlurLevel(_) => Kind::SlurLevel,
             Self::ClickOffset(..) => Kind::ClickOffset,
             Self::TrillUnevenness(_) => Kind::TrillUnevenness,
+            Self::TrillLength(_) => Kind::TrillLength,
+            Self::HeldLength(_) => Kind::HeldLength,
+            Self::ShortLength(_) => Kind::ShortLength,
+            Self::Gaps(_) => Kind::Gaps,
+            Self::Accent(_) => Kind::Accent,
+            Self::OtherStrings(_) => Kind::OtherStrings,
         }
     }
 
@@ -86,6 +104,12 @@ impl Allow {
             Self::SlurLevel(level) => to.slur_below = level,
             Self::ClickOffset(from, until) => to.click_offset = (from, until),
             Self::TrillUnevenness(per_mille) => to.trill_unevenness_per_mille = per_mille,
+            Self::TrillLength(per_mille) => to.trill_cover_per_mille = per_mille,
+            Self::HeldLength(per_mille) => to.held_per_mille = per_mille,
+            Self::ShortLength(per_mille) => to.staccato_per_mille = per_mille,
+            Self::Gaps(per_mille) => to.gap_per_mille = per_mille,
+            Self::Accent(level) => to.accent_above = level,
+            Self::OtherStrings(per_mille) => to.other_strings_per_mille = per_mille,
         }
     }
 }
@@ -104,11 +128,17 @@ pub(super) enum Kind {
     SlurLevel,
     ClickOffset,
     TrillUnevenness,
+    TrillLength,
+    HeldLength,
+    ShortLength,
+    Gaps,
+    Accent,
+    OtherStrings,
 }
 
 impl Kind {
     /// Every kind with its name in the text.
-    pub(super) const NAMES: [(Self, &'static str); 11] = [
+    pub(super) const NAMES: [(Self, &'static str); 17] = [
         (Self::Slips, "slips"),
         (Self::Unsteadiness, "unsteadiness"),
         (Self::NoteOffset, "note offset"),
@@ -120,6 +150,12 @@ impl Kind {
         (Self::SlurLevel, "slur level"),
         (Self::ClickOffset, "click offset"),
         (Self::TrillUnevenness, "trill unevenness"),
+        (Self::TrillLength, "trill length"),
+        (Self::HeldLength, "held length"),
+        (Self::ShortLength, "short length"),
+        (Self::Gaps, "gaps"),
+        (Self::Accent, "accent"),
+        (Self::OtherStrings, "other strings"),
     ];
 
     /// The name in the text.
@@ -141,6 +177,12 @@ impl Kind {
             Self::SlurLevel => "“slur level 9 dB”",
             Self::ClickOffset => "“click offset -45 to 25 ms”",
             Self::TrillUnevenness => "“trill unevenness 18 %”",
+            Self::TrillLength => "“trill length 75 %”",
+            Self::HeldLength => "“held length 75 %”",
+            Self::ShortLength => "“short length 60 %”",
+            Self::Gaps => "“gaps 20 %”",
+            Self::Accent => "“accent 2 dB” or “accent none”",
+            Self::OtherStrings => "“other strings 10 %”",
         }
     }
 }
@@ -167,9 +209,16 @@ impl fmt::Display for Allow {
             Self::Slips(0) => write!(f, "none"),
             Self::Slips(n) => write!(f, "1 in {n}"),
             Self::Unsteadiness(t) | Self::NoteOffset(t) | Self::Hesitation(t) => write!(f, "{t}"),
-            Self::Drift(s) | Self::TrillUnevenness(s) => write!(f, "{} %", percent(s)),
+            Self::Drift(s)
+            | Self::TrillUnevenness(s)
+            | Self::TrillLength(s)
+            | Self::HeldLength(s)
+            | Self::ShortLength(s)
+            | Self::Gaps(s)
+            | Self::OtherStrings(s) => write!(f, "{} %", percent(s)),
+            Self::Accent(Level::ZERO) => write!(f, "none"),
             Self::ChordSpread(t) => write!(f, "{} ms", ms(t)),
-            Self::Unevenness(l) | Self::NoteLevel(l) | Self::SlurLevel(l) => {
+            Self::Unevenness(l) | Self::NoteLevel(l) | Self::SlurLevel(l) | Self::Accent(l) => {
                 write!(f, "{} dB", db(l))
             }
             Self::ClickOffset(from, until) => write!(f, "{} to {} ms", ms(from), ms(until)),
@@ -198,6 +247,12 @@ mod tests {
             Allow::SlurLevel(level),
             Allow::ClickOffset(time, time),
             Allow::TrillUnevenness(11),
+            Allow::TrillLength(11),
+            Allow::HeldLength(11),
+            Allow::ShortLength(11),
+            Allow::Gaps(11),
+            Allow::Accent(level),
+            Allow::OtherStrings(11),
         ];
         let mut changed: Vec<Tolerances> = Vec::new();
         for (allow, (kind, _)) in all.iter().zip(Kind::NAMES) {

@@ -85,8 +85,8 @@ impl Range {
     pub(super) const LOUDNESS: Self = Self::new(Unit::Db, 10, 4_000);
     /// Offsets to a click: 500 ms early to 500 ms late.
     pub(super) const CLICK: Self = Self::new(Unit::Ms, -500_000, 500_000);
-    /// The unevenness of a trill: 0.1 to 100 %.
-    pub(super) const TRILL: Self = Self::new(Unit::Percent, 1, 1_000);
+    /// A part of a whole: 0.1 to 100 %.
+    pub(super) const PART: Self = Self::new(Unit::Percent, 1, 1_000);
 
     /// The range in words.
     pub(super) fn in_words(&self) -> String {

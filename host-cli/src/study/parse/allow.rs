@@ -26,9 +26,14 @@ pub(super) fn allow(cursor: &mut Cursor<'_>, report: &mut Report<'_>) -> Option<
         Kind::NoteLevel => loudness(kind, cursor, report).map(Allow::NoteLevel),
         Kind::SlurLevel => loudness(kind, cursor, report).map(Allow::SlurLevel),
         Kind::ClickOffset => click(cursor, report),
-        Kind::TrillUnevenness => {
-            one(kind, &Range::TRILL, cursor, report).map(per_mille).map(Allow::TrillUnevenness)
-        }
+        Kind::TrillUnevenness => share(kind, cursor, report).map(Allow::TrillUnevenness),
+        Kind::TrillLength => share(kind, cursor, report).map(Allow::TrillLength),
+        Kind::HeldLength => share(kind, cursor, report).map(Allow::HeldLength),
+        Kind::ShortLength => share(kind, cursor, report).map(Allow::ShortLength),
+        Kind::Gaps => share(kind, cursor, report).map(Allow::Gaps),
+        Kind::Accent if cursor.take_word("none").is_some() => Some(Allow::Accent(Level::ZERO)),
+        Kind::Accent => loudness(kind, cursor, report).map(Allow::Accent),
+        Kind::OtherStrings => share(kind, cursor, report).map(Allow::OtherStrings),
     };
     value.map(|v| Spanned::new(v, span))
 }
@@ -101,6 +106,11 @@ fn time(kind: Kind, cursor: &mut Cursor<'_>, report: &mut Report<'_>) -> Option<
 
 fn one(kind: Kind, range: &Range, cursor: &mut Cursor<'_>, report: &mut Report<'_>) -> Option<i64> {
     quantity(kind, &[range], cursor, report).map(|(value, ..)| value)
+}
+
+/// A share of a whole.
+fn share(kind: Kind, cursor: &mut Cursor<'_>, report: &mut Report<'_>) -> Option<u16> {
+    one(kind, &Range::PART, cursor, report).map(per_mille)
 }
 
 fn loudness(kind: Kind, cursor: &mut Cursor<'_>, report: &mut Report<'_>) -> Option<Level> {

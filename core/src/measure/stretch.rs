@@ -1,0 +1,271 @@
+//! A stretch inside the chunk that was rushed or dragged.
+//!
+//! A run of at least four events whose pace differs from the pace of the whole: the slope (least
+//! squares) of its onsets less where the player's own tempo puts them, in per mille of the pace.
+//! Slower is positive. A drift of more than two standard errors is taken off first. Runs do not
+//! cross pauses that are over the limit for hesitations; smaller breaks of the tempo may be what
+//! a stretch is made of. It needs eight events in the attempt.
+//!
+//! A difference counts only if it is more than [`STANDARD_ERRORS`] of its standard errors: for a
+//! scatter s of the onsets, s / √(Σ(x − x̄)²) with the positions x. The scatter is taken from
+//! the distance of each onset from the line between its two neighbours, which a change of pace
+//! leaves alone: root of their mean square / √1.5, and at least 6 ms, under which nobody notices
+//! (Friberg & Sundberg 1995). It is not robust: a stray makes it larger, and the measure more
+//! careful.
+//!
+//! Both must hold, too, with the longest interval of the run (the shortest, of a faster one) taken
+//! for one that was right: where one interval makes the difference, it was a pause and no stretch.
+//! Of the runs for which it does, the one is told that takes up most time over the root of its
+//! length: a longer one has more of the rest in it, a shorter one leaves some of it out.
+//!
+//! A long stretch also pulls at the pace of the whole, so that it shows smaller than it was.
+
+use super::statistics::deviation;
+use super::tempo::{BREAKS, Break, Numbers, Tempo, lasting};
+use super::timing::Timing;
+use crate::tolerance::TimeLimit;
+use crate::units::{Offset, Ticks};
+use core::ops::Range;
+use heapless::Vec;
+
+/// The fewest events of an attempt in which one is looked for: as many again as a stretch has.
+const FEWEST_EVENTS: usize = 8;
+
+/// The fewest events of a stretch.
+pub const FEWEST_IN_A_STRETCH: usize = 4;
+
+/// How many standard errors, in thousandths, the difference must be. Our default: the largest
+/// of the hundreds of runs in an attempt is looked at, so it must be far more than for one. With
+/// normal scatter at the limit of `steady` fewer than one attempt in a hundred shows a stretch
+/// that is none (see the test).
+pub const STANDARD_ERRORS: u64 = 4_500;
+
+/// Onsets scatter at least this much, in microseconds.
+const LEAST_SCATTER: i32 = 6_000;
+
+/// Distances are held at 20 s, so that their squares fit.
+const MOST_DISTANCE: u64 = 20_000_000;
+
+/// A stretch that was faster or slower than the rest.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Stretch {
+    /// The expected note it begins with.
+    pub note: usize,
+    /// The expected note its last event begins with.
+    pub last: usize,
+    /// How many events it has.
+    pub events: u16,
+    /// How much slower it was, in per mille of the pace.
+    pub per_mille: i16,
+    /// The standard error of that, in per mille.
+    pub error: u16,
+}
+
+/// Finds the stretch whose pace differs by more than `limit` per mille; `pause` is the limit for
+/// hesitations.
+pub fn stretch(timing: &Timing, limit: u16, pause: TimeLimit) -> Option<Stretch> {
+    let tempo = timing.tempo.as_ref()?;
+    if timing.points.len() < FEWEST_EVENTS {
+        return None;
+    }
+    let late = late(timing, tempo);
+    let pieces = pieces(timing, tempo, pause);
+    let scatter = u64::from(scatter(timing, &late, &pieces)?.unsigned_abs());
+    let mut best: Option<(u64, Stretch)> = None;
+    for piece in &pieces {
+        let points = timing.points.get(piece.clone()).unwrap_or(&[]);
+        let late = late.get(piece.clone()).unwrap_or(&[]);
+        for (first, (from, &start)) in points.iter().zip(late).enumerate() {
+            let mut run = Run::default();
+            for (point, &late) in points.iter().zip(late).skip(first) {
+                let length = point.written.since(from.written);
+                run.add(length, late.saturating_sub(start));
+                let Some((per_mille, errors)) = run.differs(tempo.pace, scatter, limit) else {
+                    continue;
+                };
+                // The square of what it takes up, over its length.
+                let taken = u64::from(late.abs_diff(start)).pow(2) / u64::from(length.get().max(1));
+                if best.is_none_or(|(most, _)| taken > most) {
+                    let found = Stretch {
+                        note: usize::from(from.note),
+                        last: usize::from(point.note),
+                        events: run.all.count as u16,
+                        per_mille,
+                        error: (u64::from(per_mille.unsigned_abs()) * 1_000 / errors.max(1)) as u16,
+                    };
+                    best = Some((taken, found));
+                }
+            }
+        }
+    }
+    best.map(|(_, stretch)| stretch)
+}
+
+/// A run of onsets, with the intervals that were longest and shortest.
+#[derive(Default)]
+struct Run {
+    all: Sums,
+    before: i32,
+    longest: Option<(i32, Sums)>,
+    shortest: Option<(i32, Sums)>,
+}
+
+impl Run {
+    fn add(&mut self, position: Ticks, late: i32) {
+        let excess = late.saturating_sub(self.before);
+        self.before = late;
+        if self.all.count > 0 {
+            if self.longest.is_none_or(|(most, _)| excess > most) {
+                self.longest = Some((excess, self.all));
+            }
+            if self.shortest.is_none_or(|(least, _)| excess < least) {
+                self.shortest = Some((excess, self.all));
+            }
+        }
+        self.all.add(position, late);
+    }
+
+    /// How much slower it was, in per mille, and how many standard errors (in thousandths) that
+    /// is from nothing, if it is a stretch by itself and without its most conspicuous interval.
+    fn differs(&self, pace: u32, scatter: u64, limit: u16) -> Option<(i16, u64)> {
+        if self.all.count < FEWEST_IN_A_STRETCH as i64 {
+            return None;
+        }
+        let over = |per_mille: i32| per_mille.unsigned_abs() > u32::from(limit);
+        let per_mille = self.all.per_mille(pace).filter(|&per_mille| over(per_mille))?;
+        let (excess, before) = if per_mille > 0 { self.longest? } else { self.shortest? };
+        let rest = self.all.closed(i64::from(excess), &before);
+        let usual = rest.per_mille(pace).filter(|&usual| over(usual))?;
+        let same_way = (usual > 0) == (per_mille > 0);
+        let certain = rest.standard_errors(usual, pace, scatter) > STANDARD_ERRORS;
+        let errors = self.all.standard_errors(per_mille, pace, scatter);
+        (same_way && certain).then_some((per_mille.clamp(-10_000, 10_000) as i16, errors))
+    }
+}
+
+/// How much later each point came than the pace puts it, a drift that is none of chance's taken
+/// off.
+fn late(timing: &Timing, tempo: &Tempo) -> Numbers {
+    let start = timing.points.first().map_or(Ticks::ZERO, |point| point.written);
+    let end = timing.points.last().map_or(Ticks::ZERO, |point| point.written);
+    let length = i64::from(lasting(end.since(start), tempo.pace)).max(1);
+    let drift = timing
+        .drift_per_mille
+        .filter(|drift| drift.unsigned_abs() > timing.drift_error.saturating_mul(2))
+        .map_or(0, |drift| i64::from(drift.clamp(-2_000, 2_000)));
+    timing
+        .points
+        .iter()
+        .map(|point| {
+            let steady = i64::from(lasting(point.written.since(start), tempo.pace));
+            // The share x of the whole is late by (x² − x) · drift / 2.
+            let bend = (steady * steady / length - steady) * drift / 2_000;
+            let late = i64::from(point.played.as_micros()) - steady - bend;
+            late.clamp(-i64::from(i32::MAX), i64::from(i32::MAX)) as i32
+        })
+        .collect()
+}
+
+/// The pieces of an attempt between pauses.
+type Pieces = Vec<Range<usize>, { BREAKS + 1 }>;
+
+fn pieces(timing: &Timing, tempo: &Tempo, pause: TimeLimit) -> Pieces {
+    let is_pause = |b: &&Break| {
+        let before = b.point.checked_sub(1).and_then(|before| timing.points.get(before));
+        let (Some(before), Some(after)) = (before, timing.points.get(b.point)) else {
+            return true;
+        };
+        let written = lasting(after.written.since(before.written), tempo.pace);
+        b.excess.size() > pause.at(Offset::from_micros(written))
+    };
+    let mut pieces = Pieces::new();
+    let mut start = 0;
+    for b in tempo.breaks.iter().filter(is_pause) {
+        let _ = pieces.push(start..b.point);
+        start = b.point;
+    }
+    let _ = pieces.push(start..timing.points.len());
+    pieces
+}
+
+/// How much single onsets scatter, changes of pace aside.
+fn scatter(timing: &Timing, late: &[i32], pieces: &Pieces) -> Option<i32> {
+    let (mut squares, mut count) = (0_u64, 0_u32);
+    for piece in pieces {
+        let points = timing.points.get(piece.clone()).unwrap_or(&[]);
+        let residuals = late.get(piece.clone()).unwrap_or(&[]);
+        for (points, residuals) in points.windows(3).zip(residuals.windows(3)) {
+            let ([a, b, c], &[before, here, after]) = (points, residuals) else { continue };
+            let whole = i64::from(c.written.since(a.written).get()).max(1);
+            let part = i64::from(b.written.since(a.written).get());
+            let line = i64::from(before) + (i64::from(after) - i64::from(before)) * part / whole;
+            let distance = (i64::from(here) - line).unsigned_abs().min(MOST_DISTANCE);
+            squares = squares.saturating_add(distance.pow(2));
+            count += 1;
+        }
+    }
+    // 1 / √1.5 = 0.816.
+    let scatter = i64::from(deviation(squares, count)?) * 816 / 1_000;
+    Some((scatter as i32).max(LEAST_SCATTER))
+}
+
+/// Sums for a line through the onsets of a run. Positions count in units of six ticks, of which
+/// the usual note values are multiples, so that the sums fit.
+#[derive(Clone, Copy, Default)]
+struct Sums {
+    count: i64,
+    x: i64,
+    y: i64,
+    xx: i64,
+    xy: i64,
+}
+
+impl Sums {
+    /// Ticks to a unit of position.
+    const UNIT: u32 = 6;
+    const UNITS_A_QUARTER: i64 = (Ticks::PER_QUARTER / Self::UNIT) as i64;
+
+    fn add(&mut self, position: Ticks, residual: i32) {
+        // Beyond 20 s nothing is a stretch; this keeps the sums within 64 bits.
+        let (x, y) = (i64::from(position.get() / Self::UNIT), i64::from(residual));
+        let y = y.clamp(-20_000_000, 20_000_000);
+        self.count += 1;
+        self.x += x;
+        self.y += y;
+        self.xx += x * x;
+        self.xy += x * y;
+    }
+
+    /// The same with everything after the points of `before` earlier by `excess`.
+    fn closed(&self, excess: i64, before: &Self) -> Self {
+        Self {
+            y: self.y - excess * (self.count - before.count),
+            xy: self.xy - excess * (self.x - before.x),
+            ..*self
+        }
+    }
+
+    /// n · Σ(x − x̄)².
+    fn width(&self) -> i64 {
+        self.count * self.xx - self.x * self.x
+    }
+
+    /// The slope in per mille of the pace.
+    fn per_mille(&self, pace: u32) -> Option<i32> {
+        let mut over = self.count * self.xy - self.x * self.y;
+        let mut under = self.width();
+        while over.abs() > 1 << 40 {
+            over /= 2;
+            under /= 2;
+        }
+        let per_pace = over * Self::UNITS_A_QUARTER * 1_000 / i64::from(pace.max(1));
+        i32::try_from(per_pace.checked_div(under)?).ok()
+    }
+
+    /// How many standard errors a slope is from none, in thousandths.
+    fn standard_errors(&self, per_mille: i32, pace: u32, scatter: u64) -> u64 {
+        let width = (self.width().unsigned_abs() / self.count.unsigned_abs().max(1)).isqrt();
+        let slope = u64::from(per_mille.unsigned_abs().min(10_000)) * u64::from(pace);
+        slope.saturating_mul(width) / (scatter.max(1) * Self::UNITS_A_QUARTER.unsigned_abs())
+    }
+}

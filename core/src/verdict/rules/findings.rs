@@ -1,0 +1,162 @@
+//! The findings of an attempt, as they are collected.
+
+use crate::limits::FINDINGS;
+use crate::measure::statistics::Compared;
+use crate::verdict::{Bearing, Finding, Kind, SettledBy, Size, Verdict};
+use heapless::Vec;
+
+/// Size in per mille of the limit.
+pub(super) fn share(size: Size, limit: Size) -> u32 {
+    let limit = u64::from(limit.magnitude()).max(1);
+    (u64::from(size.magnitude()) * 1_000 / limit).min(60_000) as u32
+}
+
+#[derive(Default)]
+pub(super) struct Findings(Vec<Finding, FINDINGS>);
+
+impl Findings {
+    #[expect(clippy::too_many_arguments, reason = "the fields of a finding, in order")]
+    pub(super) fn add(
+        &mut self,
+        kind: Kind,
+        bearing: Bearing,
+        note: Option<usize>,
+        count: u16,
+        size: Size,
+        limit: Size,
+        weight: u32,
+    ) {
+        let weight = weight.min(u32::from(u16::MAX)) as u16;
+        let note = note.map(|note| note as u16);
+        let settled_by = SettledBy::Nothing;
+        let finding = Finding { kind, bearing, note, count, size, limit, weight, settled_by };
+        self.push(finding);
+    }
+
+    fn push(&mut self, finding: Finding) {
+        if let Err(finding) = self.0.push(finding) {
+            // Full: the lightest gives way.
+            if let Some(lightest) = self.0.iter_mut().min_by_key(|f| (f.bearing, f.weight))
+                && (lightest.bearing, lightest.weight) < (finding.bearing, finding.weight)
+            {
+                *lightest = finding;
+            }
+        }
+    }
+
+    pub(super) fn over(&mut self, kind: Kind, note: usize, count: u16, size: Size, limit: Size) {
+        let weight = share(size, limit);
+        self.add(kind, Bearing::Fails, Some(note), count, size, limit, weight);
+    }
+
+    /// Adds what fails because it is under its limit: weighs more the further it is, up to twice
+    /// the limit's weight at nothing (our default).
+    pub(super) fn under(&mut self, kind: Kind, note: usize, count: u16, size: Size, limit: Size) {
+        let of_limit = if size.is_negative() { 0 } else { share(size, limit) };
+        let short = 1_000_u32.saturating_sub(of_limit);
+        self.add(kind, Bearing::Fails, Some(note), count, size, limit, 1_000 + short);
+    }
+
+    /// The same for what hangs on one note, where `doubt` is how far chance may have put it off:
+    /// it fails if it is under the limit by more than that (or by half of the limit), and is
+    /// unsettled between.
+    pub(super) fn single_under(
+        &mut self,
+        kind: Kind,
+        note: usize,
+        count: u16,
+        (size, limit): (Size, Size),
+        doubt: u32,
+    ) {
+        let fails_under = limit.magnitude() - doubt.min(limit.magnitude() / 2);
+        if size.is_negative() || size.magnitude() < fails_under {
+            self.under(kind, note, count, size, limit);
+        } else {
+            let (note, weight) = (Some(note as u16), 1_000);
+            let (bearing, settled_by) = (Bearing::Unsettled, SettledBy::AnotherAttempt);
+            self.push(Finding { kind, bearing, note, count, size, limit, weight, settled_by });
+        }
+    }
+
+    /// One note, or several, over the limit, the worst by so much; `doubt` is how far chance
+    /// may have put it off. It fails if it is over the limit by more than that (or by half of
+    /// the limit, however much the hands scatter), and is unsettled between.
+    pub(super) fn single(
+        &mut self,
+        kind: Kind,
+        note: usize,
+        count: u16,
+        (size, limit): (Size, Size),
+        doubt: u32,
+    ) {
+        let doubt = doubt.min(limit.magnitude() / 2);
+        if size.magnitude() > limit.magnitude().saturating_add(doubt) {
+            self.over(kind, note, count, size, limit);
+        } else {
+            let (note, weight) = (Some(note as u16), 1_000);
+            let (bearing, settled_by) = (Bearing::Unsettled, SettledBy::AnotherAttempt);
+            self.push(Finding { kind, bearing, note, count, size, limit, weight, settled_by });
+        }
+    }
+
+    /// One of few notes that is out may be chance's choice among many that scatter. Where a
+    /// single note or pause was `told`, and all together would be over the limit, it is said,
+    /// too, that it may be the whole: unsettled, so the verdict does not change.
+    pub(super) fn perhaps_all(
+        &mut self,
+        kind: Kind,
+        told: &[Kind],
+        compared: Compared,
+        (size, limit): (Size, Size),
+    ) {
+        let has = |kinds: &[Kind]| self.0.iter().any(|finding| kinds.contains(&finding.kind));
+        if compared != Compared::Within && has(told) && !has(&[kind]) {
+            self.close(kind, None, size, limit, 1);
+        }
+    }
+
+    /// Too close to call: so many more attempts would settle it.
+    pub(super) fn close(
+        &mut self,
+        kind: Kind,
+        note: Option<usize>,
+        size: Size,
+        limit: Size,
+        more: u8,
+    ) {
+        let (bearing, settled_by) = (Bearing::Unsettled, SettledBy::MoreAttempts(more));
+        let note = note.map(|note| note as u16);
+        self.push(Finding {
+            kind,
+            bearing,
+            note,
+            count: 1,
+            size,
+            limit,
+            weight: 1_000,
+            settled_by,
+        });
+    }
+
+    pub(super) fn unsettled(&mut self, kind: Kind, note: Option<usize>, size: Size, limit: Size) {
+        let settled_by = match kind {
+            Kind::EvennessNotHeard => SettledBy::ThePickup,
+            _ => SettledBy::AnotherAttempt,
+        };
+        let (bearing, note) = (Bearing::Unsettled, note.map(|note| note as u16));
+        self.push(Finding {
+            kind,
+            bearing,
+            note,
+            count: 1,
+            size,
+            limit,
+            weight: 1_000,
+            settled_by,
+        });
+    }
+
+    pub(super) fn verdict(self) -> Verdict {
+        Verdict::of(self.0)
+    }
+}

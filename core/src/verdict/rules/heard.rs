@@ -1,0 +1,55 @@
+//! Whether it was an attempt at the chunk at all, to its end.
+
+use super::findings::Findings;
+use crate::align::Material;
+use crate::measure::slips::Slips;
+use crate::study::Marks;
+use crate::verdict::{Kind, Size};
+
+/// Less than this share of the expected notes, in per cent, and it was something else. Our
+/// default.
+const SHARE_OF_THIS_CHUNK: u32 = 50;
+
+/// An attempt broke off if at least this share of the notes, in per cent, is missing at its
+/// end. Our default.
+const SHARE_BROKEN_OFF: u32 = 25;
+
+/// Whether this was an attempt at the chunk, to its end. If not, nothing else is judged.
+pub(super) fn heard_enough(
+    material: Material<'_>,
+    slips: &Slips,
+    beyond: u32,
+    findings: &mut Findings,
+) -> bool {
+    let landing = |note: &crate::study::ExpectedNote| note.marks.has(Marks::LANDING);
+    let expected = material.chunk.notes().iter().filter(|note| !landing(note)).count() as u32;
+    let expected = if expected == 0 { material.chunk.notes().len() as u32 } else { expected };
+    let all = Size::Notes(expected as u16);
+    if material.played.is_empty() {
+        findings.unsettled(Kind::NothingHeard, None, Size::Notes(0), all);
+        return false;
+    }
+    if beyond > 0 {
+        let beyond = beyond.min(u32::from(u16::MAX)) as u16;
+        findings.unsettled(Kind::TooManyNotes, None, Size::Notes(beyond), Size::Notes(0));
+    }
+    let at_the_end = u32::from(slips.missing_at_the_end);
+    let reached = expected.saturating_sub(at_the_end);
+    let before_the_end = u32::from(slips.wrong.0 + slips.missing.0).saturating_sub(at_the_end);
+    if at_the_end >= 2
+        && at_the_end * 100 >= expected * SHARE_BROKEN_OFF
+        && before_the_end * 100 <= reached * SHARE_OF_THIS_CHUNK
+        && reached >= 2
+    {
+        let first = (reached as usize).min(material.chunk.notes().len() - 1);
+        let size = Size::Notes(slips.missing_at_the_end);
+        findings.unsettled(Kind::BrokenOff, Some(first), size, Size::Notes(0));
+        return false;
+    }
+    // A note heard an octave off was played, too.
+    if u32::from(slips.right + slips.mistracked) * 100 < expected * SHARE_OF_THIS_CHUNK {
+        findings.unsettled(Kind::NotThisChunk, None, Size::Notes(slips.right), all);
+        return false;
+    }
+    true
+}

@@ -1,0 +1,86 @@
+//! Loudness of plucked notes, slurs and accents.
+
+use super::chance::doubt_of_one;
+use super::findings::{Findings, share};
+use crate::align::Material;
+use crate::measure::accents::accents;
+use crate::measure::evenness::{Evenness, evenness};
+use crate::measure::slurs::{not_heard, slurs};
+use crate::measure::statistics::{Compared, compare_deviation, more_attempts};
+use crate::tolerance::Tolerances;
+use crate::units::Level;
+use crate::verdict::{Bearing, Kind, Size};
+
+#[inline(never)]
+pub(super) fn loudness(material: Material<'_>, tolerances: &Tolerances, findings: &mut Findings) {
+    let measured: Evenness = evenness(material, tolerances.single_level);
+    if measured.not_heard {
+        findings.unsettled(Kind::EvennessNotHeard, None, Size::Notes(0), Size::Notes(0));
+        return;
+    }
+    if let Some((deviation, degrees)) = measured.deviation {
+        let limit = tolerances.unevenness;
+        let (size, limit_size) = (Size::Loudness(deviation), Size::Loudness(limit));
+        let (deviation, limit) = (deviation.hundredths().into(), limit.hundredths().into());
+        match compare_deviation(deviation, degrees, limit) {
+            Compared::Within => {}
+            Compared::TooCloseToCall => {
+                let more = more_attempts(deviation, degrees, limit);
+                findings.close(Kind::Uneven, None, size, limit_size, more);
+            }
+            Compared::Over => {
+                let weight = share(size, limit_size);
+                findings.add(Kind::Uneven, Bearing::Fails, None, 1, size, limit_size, weight);
+            }
+        }
+    }
+    let limit = Size::Loudness(tolerances.single_level);
+    let scatter = measured.deviation.map_or(0, |(level, _)| level.hundredths().unsigned_abs());
+    let doubt = doubt_of_one(scatter.into());
+    for (kind, found) in [(Kind::LoudNotes, measured.loud), (Kind::SoftNotes, measured.soft)] {
+        if let Some((note, count)) = found {
+            findings.single(kind, note.note, count, (Size::Loudness(note.by), limit), doubt);
+        }
+    }
+    if let Some((all, degrees)) = measured.all_counted {
+        let allowed = tolerances.unevenness;
+        let compared =
+            compare_deviation(all.hundredths().into(), degrees, allowed.hundredths().into());
+        let sizes = (Size::Loudness(all), Size::Loudness(allowed));
+        let told = [Kind::LoudNotes, Kind::SoftNotes];
+        findings.perhaps_all(Kind::Uneven, &told, compared, sizes);
+    }
+    if let Some((first, count)) = not_heard(material) {
+        let size = Size::Notes(count);
+        findings.unsettled(Kind::SlursNotHeard, Some(first), size, Size::Notes(0));
+    }
+    if let Some(slurs) = slurs(material, tolerances.slur_below)
+        && slurs.weak > 0
+    {
+        let limit = Level::from_hundredths(-tolerances.slur_below.hundredths());
+        let sizes = (Size::Loudness(slurs.weakest_level), Size::Loudness(limit));
+        // That all of them are weak is surer than that one is.
+        let all = slurs_doubt(scatter.into(), slurs.measured, slurs.plucked);
+        let over = (-slurs.median.hundredths()).saturating_sub(tolerances.slur_below.hundredths());
+        let doubt = if i32::from(over) > all as i32 { 0 } else { doubt };
+        findings.single(Kind::WeakSlurs, slurs.weakest, slurs.weak, sizes, doubt);
+    }
+    let above = tolerances.accent_above;
+    if above > Level::ZERO
+        && let Some(accents) = accents(material, above)
+        && accents.weak > 0
+    {
+        let size = Size::Loudness(accents.weakest_level);
+        let sizes = (size, Size::Loudness(above));
+        let (kind, note) = (Kind::WeakAccents, accents.weakest);
+        findings.single_under(kind, note, accents.weak, sizes, doubt);
+    }
+}
+
+/// How far chance may put off the distance between so many slurred and so many plucked notes on
+/// average, in one case of ten.
+pub(in crate::verdict) fn slurs_doubt(scatter: u32, slurred: u16, plucked: u16) -> u32 {
+    let (slurred, plucked) = (u32::from(slurred.max(1)), u32::from(plucked.max(1)));
+    let variance = 1_640_000 / slurred + 1_640_000 / plucked;
+    (u64::from(scatter) * u64::from(variance.isqrt()) / 1_000) as u32
+}

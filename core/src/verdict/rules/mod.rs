@@ -1,0 +1,56 @@
+//! Measures and tolerances to findings, findings to the verdict.
+//!
+//! Each file holds the rules of one side of playing. Each of their functions has its own stack
+//! frame for its numbers, which is given back before the next begins: `judge` as one frame
+//! would take all of them at once.
+
+mod chance;
+mod chords;
+mod click;
+mod findings;
+mod heard;
+mod landing;
+mod loudness;
+mod notes;
+mod path;
+mod sounding;
+mod time;
+mod trill;
+
+pub(super) use loudness::slurs_doubt;
+pub(super) use time::compare_drift;
+
+use super::Verdict;
+use crate::align::Material;
+use crate::measure::landing::landing;
+use crate::measure::order::order;
+use crate::measure::slips::slips;
+use crate::measure::timing::Click;
+use crate::units::Instant;
+use findings::Findings;
+
+/// Judges an attempt. `click` is the click the player heard, with the time of the attempt's
+/// first note; without one only the player's own tempo counts.
+pub fn judge(material: Material<'_>, beyond: u32, click: Option<(Click, Instant)>) -> Verdict {
+    let tolerances = material.chunk.tolerances();
+    let mut findings = Findings::default();
+    let slips = slips(material);
+    if !heard::heard_enough(material, &slips, beyond, &mut findings) {
+        return findings.verdict();
+    }
+    let order = order(material);
+    let landing = landing(material);
+    notes::notes(material, tolerances, &slips, &order, landing.as_ref(), &mut findings);
+    let heard = time::time(material, tolerances, &order, landing.as_ref(), click, &mut findings);
+    loudness::loudness(material, tolerances, &mut findings);
+    chords::chords(material, tolerances, &order, heard.scatter, &mut findings);
+    if let Some(landing) = &landing {
+        landing::spread(landing, tolerances, heard.scatter, &mut findings);
+    }
+    trill::trill(material, tolerances, heard.pace, &mut findings);
+    if let Some(pace) = heard.pace {
+        sounding::sounding(material, tolerances, pace, &mut findings);
+    }
+    path::other_strings(material, tolerances, &mut findings);
+    findings.verdict()
+}
