@@ -110,10 +110,6 @@ const TOGETHER: i32 = 1_000;
 /// times a second at most; Fujii 2009).
 pub const SAME_STROKE: Offset = Offset::from_millis(25);
 
-/// A vibrato is back at its note within this time. Our default: a little more than half a swing
-/// of the slowest usual one (4.5 a second; common practice).
-const SWING: Offset = Offset::from_millis(120);
-
 /// Played notes in order of arrival.
 ///
 /// Arrival never steps back: a note that comes with an earlier time than its predecessor's is
@@ -123,7 +119,8 @@ const SWING: Offset = Offset::from_millis(120);
 ///
 /// Where a string begins another pitch within [`SAME_STROKE`], the later note has the time of
 /// the earlier one: it is the same stroke. A bend that follows so soon has its velocity, too.
-/// A note that is begun again goes on sounding, and so does one whose vibrato returns to it.
+/// A note that is begun again goes on sounding, and so does one that is bent: whether the bend is
+/// a note of its own is not known here.
 #[derive(Clone, Debug, Default)]
 pub struct Attempt {
     pickup: Pickup,
@@ -168,8 +165,7 @@ impl Attempt {
                 let velocity = (!self.pickup.fixed_velocity).then_some(velocity);
                 self.add(now, pitch, velocity, string, Onset::Struck)
             }
-            NoteEvent::Bent { from, pitch, string } => {
-                self.end(now, string, string.is_none().then_some(from));
+            NoteEvent::Bent { pitch, string, .. } => {
                 self.add(now, pitch, None, string, Onset::Bent)
             }
             NoteEvent::Ended { pitch, string } => {
@@ -226,9 +222,6 @@ impl Attempt {
             Some(before) if trails(before, &note) => note.onset = Onset::Trailing,
             _ => {}
         }
-        if note.is_bent() {
-            self.resume(&note);
-        }
         if self.notes.push(note).is_err() {
             self.beyond = self.beyond.saturating_add(1);
             return None;
@@ -243,20 +236,6 @@ impl Attempt {
         let back = self.notes.iter_mut().rev().take(LOOK_BACK);
         back.filter(|before| before.onset != Onset::Again)
             .find(|before| before.string == note.string)
-    }
-
-    /// A bend that returns soon to the pitch before it: that note goes on sounding.
-    fn resume(&mut self, bend: &PlayedNote) {
-        if bend.string.is_none() {
-            return;
-        }
-        let back = self.notes.iter_mut().rev().take(LOOK_BACK);
-        let mut on_string = back.filter(|before| before.string == bend.string);
-        let (Some(away), Some(before)) = (on_string.next(), on_string.next()) else { return };
-        let gone = bend.at.as_micros().saturating_sub(away.at.as_micros());
-        if away.is_bent() && before.pitch == bend.pitch && gone <= SWING.as_micros() {
-            before.lasted = None;
-        }
     }
 
     /// The pickup.
@@ -448,21 +427,13 @@ mod tests {
     }
 
     #[test]
-    fn a_bend_ends_the_note_that_it_bends() {
+    fn a_bend_has_no_velocity() {
         let mut attempt = Attempt::new();
-        let bent = |from, pitch, string| NoteEvent::Bent {
-            from: Pitch::new(from).unwrap(),
-            pitch: Pitch::new(pitch).unwrap(),
-            string,
-        };
+        let (from, pitch) = (Pitch::new(60).unwrap(), Pitch::new(62).unwrap());
         attempt.take(begun(60, None), at(1_000));
-        attempt.take(begun(40, None), at(1_200));
-        attempt.take(bent(60, 62, None), at(1_400));
-        let notes = attempt.notes();
-        assert_eq!(notes[0].lasted, Some(Offset::from_millis(400)));
-        assert_eq!(notes[1].lasted, None);
-        assert!(notes[2].is_bent());
-        assert_eq!(notes[2].velocity, None);
+        attempt.take(NoteEvent::Bent { from, pitch, string: None }, at(1_400));
+        assert!(attempt.notes()[1].is_bent());
+        assert_eq!(attempt.notes()[1].velocity, None);
     }
 
     #[test]
@@ -504,7 +475,7 @@ mod tests {
         attempt.take(bend(65, 64), at(1_300));
         attempt.take(NoteEvent::Ended { pitch: pitch(64), string }, at(1_900));
         assert_eq!(attempt.notes()[0].lasted, Some(Offset::from_millis(900)));
-        assert_eq!(attempt.notes()[1].lasted, Some(Offset::from_millis(100)));
+        assert_eq!(attempt.notes()[1].lasted, Some(Offset::from_millis(700)));
     }
 
     #[test]

@@ -92,7 +92,7 @@ impl Costs {
         trilled: 2,
         not_struck: 2,
         other_string: 16,
-        mistracked: 24,
+        mistracked: 12,
         wrong_same_string: 76,
         wrong_near: 84,
         wrong_far: 108,

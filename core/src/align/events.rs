@@ -137,6 +137,13 @@ impl Events {
         self.list.partition_point(|event| usize::from(event.first) <= note).saturating_sub(1)
     }
 
+    /// The trill that is written to go on when `reached` events are behind.
+    pub(super) fn trill_after(&self, reached: usize) -> Option<&Trill> {
+        self.trills.iter().rev().find(|trill| {
+            usize::from(trill.events.0) < reached && reached <= usize::from(trill.events.1)
+        })
+    }
+
     /// The trill that a played note belongs to, when `reached` events are
     /// behind.
     pub(super) fn trill(&self, note: &PlayedNote, reached: usize) -> Option<Trill> {

@@ -1,7 +1,7 @@
 //! One row of the alignment: what a played note can be.
 
 use super::costs::Costs;
-use super::events::Event;
+use super::events::{Event, Trill};
 use super::octaves::{log2, scaled};
 use super::table::{Cell, Column, Step};
 use super::together::{Fit, Glance, MOST, fit, fit_one};
@@ -154,7 +154,8 @@ impl Aligner {
                 self.steps.set(row - 1, event, step);
             }
             self.cells.set(here, cell);
-            over.consider(&self.costs, cell, reached >= self.proper);
+            let ends = reached >= self.proper && !self.trill_goes_on(now, reached, &cell, played);
+            over.consider(&self.costs, cell, ends);
             // On a tie, further is better only if the note that just came is part of it: an
             // extra note after the last proper one does not mean that the landing was left out.
             let part = matches!(step, Step::Match(_)) || (step == Step::Extra && trilled);
@@ -184,12 +185,18 @@ impl Aligner {
     ) -> bool {
         let Some(trill) = self.events.trill(note, reached) else { return false };
         let Some(last) = self.events.get(usize::from(above.event)) else { return true };
-        if above.tempo == Cell::NO_TEMPO {
-            return true;
-        }
-        let left = scaled(trill.until.saturating_sub(last.due), above.tempo.into());
-        let from = played.get(usize::from(above.note)).map_or(0, milliseconds);
-        milliseconds(note).saturating_sub(from) + LAST_TRILLED <= left
+        above.tempo == Cell::NO_TEMPO
+            || is_before_its_end(&trill, &last, above, played, milliseconds(note))
+    }
+
+    /// Whether a trill is written to go on at `now`, after `reached` events on the way that led
+    /// to `cell`: the attempt is not at its end then, and what comes is not the next one so soon.
+    fn trill_goes_on(&self, now: u32, reached: usize, cell: &Cell, played: &[PlayedNote]) -> bool {
+        // A landing that has not come ends nothing.
+        let reached = reached.min(self.proper.max(usize::from(cell.event) + 1));
+        let Some(trill) = self.events.trill_after(reached) else { return false };
+        let Some(last) = self.events.get(usize::from(cell.event)) else { return false };
+        cell.tempo != Cell::NO_TEMPO && is_before_its_end(trill, &last, cell, played, now)
     }
 
     /// What was under way may be over: begins anew, from the cell before the first event.
@@ -248,6 +255,20 @@ impl Aligner {
         }
         cell
     }
+}
+
+/// Whether a note at `now` is early enough to be one of a trill, after the event `last` on the
+/// way that led to `cell`.
+fn is_before_its_end(
+    trill: &Trill,
+    last: &Event,
+    cell: &Cell,
+    played: &[PlayedNote],
+    now: u32,
+) -> bool {
+    let left = scaled(trill.until.saturating_sub(last.due), cell.tempo.into());
+    let from = played.get(usize::from(cell.note)).map_or(0, milliseconds);
+    now.saturating_sub(from) + LAST_TRILLED <= left
 }
 
 /// An event that a played note begins.

@@ -17,6 +17,7 @@
 use super::statistics::{deviation, median};
 use super::tempo::Numbers;
 use super::{Material, NoteSet};
+use crate::condition::{Cause, cause};
 use crate::study::{Attack, ExpectedNote, Marks};
 use crate::units::Level;
 
@@ -97,6 +98,9 @@ pub fn evenness(material: Material<'_>, single: Level) -> Evenness {
         };
         for (index, level) in levels(material, voice).filter(|(index, _)| out.has(*index)) {
             let by = level - centre;
+            if by < 0 && may_be_noise(material, index) {
+                continue;
+            }
             let outlier = Outlier { note: index, by: Level::from_hundredths(by as i16) };
             let kind = if by > 0 { &mut result.loud } else { &mut result.soft };
             let (worst, count) = kind.unwrap_or((outlier, 0));
@@ -117,6 +121,12 @@ pub fn evenness(material: Material<'_>, single: Level) -> Evenness {
         }
     }
     result
+}
+
+/// Whether the converter's noise may stand in a note's place: nobody is told that it was soft.
+fn may_be_noise(material: Material<'_>, index: usize) -> bool {
+    let played = material.pairing.played(index);
+    played.is_some_and(|by| matches!(cause(material, by), Cause::Ghost | Cause::DoubleTrigger))
 }
 
 /// The levels of a voice's group, by expected note.

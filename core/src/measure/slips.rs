@@ -49,9 +49,7 @@ pub fn slips(material: Material<'_>) -> Slips {
                 count(&mut slips.wrong, Some(index));
             }
             slips.missing_at_the_end = 0;
-        } else if note.marks.has(Marks::LANDING) {
-            slips.missing_at_the_end = 0;
-        } else {
+        } else if !note.marks.has(Marks::LANDING) {
             count(&mut slips.missing, Some(index));
             slips.missing_at_the_end += 1;
         }

@@ -2,7 +2,8 @@
 //! share.
 //!
 //! From its note-on to its note-off. Where the converter struck the same pitch on the same
-//! string again for itself (an extra note at most 60 ms after the end), the sound went on. A
+//! string again for itself (an extra note at most 60 ms after the end), the sound went on, and
+//! so it does under vibrato and slides; a bend that is an expected note ends it. A
 //! note with no note-off has no length: the pickup did not say, or the attempt was over first.
 
 use super::Material;
@@ -41,11 +42,17 @@ pub fn sounded(material: Material<'_>, by: usize) -> Option<Sounded> {
         if at > end.saturating_add(AGAIN_WITHIN) {
             break;
         }
-        let same_string = other.string == note.string;
-        if same_string && other.pitch == note.pitch && material.pairing.role(later) == Role::Extra {
+        if other.string != note.string {
+            continue;
+        }
+        let is_expected = material.pairing.role(later) != Role::Extra;
+        if other.is_bent() && is_expected {
+            end = end.min(at);
+        }
+        if other.pitch == note.pitch && !other.is_bent() && !is_expected {
             end = end.max(at.saturating_add(other.lasted?.as_micros()));
             cut = false;
-        } else if same_string && note.string.is_some() {
+        } else if note.string.is_some() && (is_expected || !other.is_bent()) {
             cut |= at.abs_diff(end) <= CUT_WITHIN as u32;
         }
     }
