@@ -11,6 +11,7 @@ pub mod demo;
 pub mod elf;
 pub mod embedded;
 pub mod emulator;
+pub mod fuzz;
 pub mod machine;
 pub mod places;
 pub mod process;

@@ -4,7 +4,7 @@ use std::process::ExitCode;
 
 use xtask::machine::{self, Password};
 use xtask::process::{Stop, cargo, run, say};
-use xtask::{checks, demo, embedded, emulator};
+use xtask::{checks, demo, embedded, emulator, fuzz};
 
 const HELP: &str = "\
 cargo xtask COMMAND
@@ -13,6 +13,8 @@ cargo xtask COMMAND
   test               run every check, the tests last
   setup              install what `test` needs on this machine
   fixtures           make the files in fixtures/ that are generated
+  fuzz [TARGET] [SECONDS]
+                     look for inputs that break something, ten minutes a target
   embedded build     build the core and the firmware for their processors
   embedded size      build, and say how much flash and RAM the images take
   embedded run       build, run on the emulated board, and show what it printed
@@ -40,6 +42,7 @@ fn dispatch(arguments: &[String]) -> Result<(), Stop> {
         ["test"] => checks::test(),
         ["setup"] => setup(),
         ["fixtures"] => fixtures(),
+        ["fuzz", ..] => fuzz::fuzz(&arguments[1..]),
         ["embedded", "build"] => {
             embedded::build_core(embedded::SMALLEST)?;
             embedded::TARGETS
