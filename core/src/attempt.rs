@@ -115,7 +115,7 @@ pub const SAME_STROKE: Offset = Offset::from_millis(25);
 /// Arrival never steps back: a note that comes with an earlier time than its predecessor's is
 /// taken to have come with it. Times of [`PlayedNote::at`] may step back a little, since low
 /// notes arrive later than high ones of the same moment (see [`Pickup::latency`]), by no more
-/// than [`Latency::MOST`](crate::pickup::Latency::MOST).
+/// than [`Latency::MOST`](crate::pickup::Latency::MOST) and a [`SAME_STROKE`].
 ///
 /// Where a string begins another pitch within [`SAME_STROKE`], the later note has the time of
 /// the earlier one: it is the same stroke. A bend that follows so soon has its velocity, too.

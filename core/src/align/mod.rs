@@ -29,7 +29,7 @@ mod tests;
 pub use material::Material;
 pub use pairing::{Pairing, Role};
 
-use crate::attempt::PlayedNote;
+use crate::attempt::{PlayedNote, SAME_STROKE};
 use crate::pickup::Latency;
 use crate::study::Chunk;
 use costs::Costs;
@@ -268,9 +268,12 @@ impl Aligner {
 }
 
 /// Notes come in order of arrival, and the times they were played at may step back by as much
-/// as a converter's latency differs, at most. In 1,024ths of a second.
+/// as a converter's latency differs and a stroke takes, at most. In 1,024ths of a second.
 const STEP_BACK: u32 = 256;
-const _: () = assert!(Latency::MOST.as_micros() <= (STEP_BACK << MILLI_SHIFT) as i32);
+const _: () = {
+    let most = Latency::MOST.as_micros() + SAME_STROKE.as_micros();
+    assert!(most <= (STEP_BACK << MILLI_SHIFT) as i32);
+};
 
 /// When a note was played, in 1,024ths of a second from [`STEP_BACK`] before the attempt.
 fn milliseconds(note: &PlayedNote) -> u32 {
