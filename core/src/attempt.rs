@@ -206,13 +206,20 @@ impl Attempt {
         {
             *begun = note.at;
         }
+        let arrived = now.since(start).as_micros();
+        let latency = self.pickup.latency;
         match self.before(&note) {
             Some(before) if note.is_begun_again(&PlayedNote { at: begun, ..*before }) => {
                 before.lasted = None;
                 note.lasted = Some(Offset::ZERO);
                 note.onset = Onset::Again;
             }
-            Some(before) if is_same_stroke(before, &note) => {
+            Some(before)
+                if is_same_stroke(before, &note)
+                    && (note.is_bent()
+                        || arrived - begun.as_micros() - latency.of(before.pitch).as_micros()
+                            >= TOGETHER) =>
+            {
                 note.at = before.at;
                 note.velocity = note.velocity.or(before.velocity);
                 if onset == Onset::Struck {
