@@ -122,7 +122,7 @@ fn where_nothing_is_it_says_what_to_do() {
     assert_eq!(run.code, code::USAGE);
     assert!(run.err.contains("year, month and day: 2026-03-31"), "{run:?}");
     assert_eq!(history(&["--last", "0"]).code, code::USAGE);
-    history(&["--since", "-009999-01-01"]).refused(code::USAGE, &["range of dates"]);
+    history(&["--since=-009999-01-01"]).refused(code::USAGE, &["range of dates"]);
 }
 
 /// The fields of the records of listening and of the log, from the tables of the page.

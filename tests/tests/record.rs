@@ -188,6 +188,9 @@ fn a_file_that_grows_is_whole_whenever_it_is_looked_at() {
     let mut to = OpenOptions::new().write(true).open(&fifo).unwrap();
     let player = thread::spawn(move || play_on(&mut to, 3));
     let start = Instant::now();
+    while !Path::new(&file).exists() {
+        assert!(start.elapsed() < Duration::from_secs(20), "it does not begin");
+    }
     let mut seen = Vec::new();
     while start.elapsed() < Duration::from_secs(3) {
         seen.push(whole(&std::fs::read(&file).unwrap()));
@@ -257,6 +260,21 @@ fn what_is_there_already_is_not_lost_by_accident() {
         .refused(code::OUTPUT, &["a.mid could not be written", "Is there such a folder?"]);
     let missing = evenhand(&["record", &folder.path("b.mid"), "--raw", "/no/such/device"]);
     missing.refused(code::LIVE, &["cannot listen to /no/such/device"]);
+    assert!(!folder.as_ref().join("b.mid").exists(), "nothing came, and a file was made");
+}
+
+/// Before a file is too large to be judged, the recording goes on in the next.
+#[test]
+fn a_long_recording_has_several_files() {
+    let folder = Folder::new();
+    let file = folder.path("long.mid");
+    let notes = 2_000_000;
+    let input = [0x90, 60, 80].repeat(notes);
+    let run = Run::of(&mut command(&["record", &file, "--raw", "-"]), input);
+    let second = folder.path("long-2.mid");
+    assert!(run.done().out.contains(&format!("{file} to {second}: {notes} messages.")), "{run:?}");
+    let held = [&file, &second].map(|file| whole(&std::fs::read(file).unwrap()));
+    assert!(held[0] > notes / 2 && held[0] + held[1] == notes, "{held:?}");
 }
 
 /// Files may not grow: what was on the disk stays whole, and it is said.

@@ -28,12 +28,15 @@ pub fn run(args: &ListenArgs) -> Result<Exit, Fault> {
         click: None,
         ends: Ends::ByItself,
     };
-    let recorder = args.record.as_deref().map(|path| Recorder::begin(path, false));
-    let mut recorder = recorder.transpose()?;
+    if let Some(path) = &args.record {
+        Recorder::check(path, false)?;
+    }
     #[cfg(feature = "live")]
     let source = open(args.raw.as_deref(), args.port.as_deref())?;
     #[cfg(not(feature = "live"))]
     let source = open(args.raw.as_deref(), None)?;
+    let recorder = args.record.as_deref().map(|path| Recorder::begin(path, false));
+    let mut recorder = recorder.transpose()?;
     let mut output = Output::new(&args.output)?;
     let mut sitting = Sitting::begin(args, study, &source.name, &mut output)?;
     let listener = Listener::new(&chunks, hearing);

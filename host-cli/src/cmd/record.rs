@@ -12,11 +12,12 @@ use std::sync::mpsc::RecvTimeoutError;
 /// Runs the command.
 pub fn run(args: &RecordArgs) -> Result<Exit, Fault> {
     stop::listen_for_it();
-    let mut recorder = Recorder::begin(&args.file, args.replace)?;
+    Recorder::check(&args.file, args.replace)?;
     #[cfg(feature = "live")]
     let source = open(args.raw.as_deref(), args.port.as_deref())?;
     #[cfg(not(feature = "live"))]
     let source = open(args.raw.as_deref(), None)?;
+    let mut recorder = Recorder::begin(&args.file, args.replace)?;
     let mut output = Output::new(&OutputArgs { events: false, exit_by_verdict: false })?;
     output.say(&format!("Recording {}.", source.name))?;
     let mut broke = None;

@@ -36,6 +36,11 @@ pub(super) struct Recorder {
 }
 
 impl Recorder {
+    /// Refuses what cannot be recorded to, before anything is opened or made.
+    pub(super) fn check(path: &Path, replace: bool) -> Result<(), Fault> {
+        place(path, replace).map(|_| ())
+    }
+
     /// Begins a recording; an older one of the same name stays, unless it is to be replaced.
     pub(super) fn begin(path: &Path, replace: bool) -> Result<Self, Fault> {
         let path = place(path, replace)?;
