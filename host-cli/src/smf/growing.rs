@@ -10,9 +10,9 @@
 //!
 //! A tick is exactly 1 µs, the resolution of the judge, so the recording says what was heard.
 
-use std::fs::{self, File, OpenOptions};
-use std::io::{self, Seek, SeekFrom, Write};
-use std::path::{Path, PathBuf};
+use super::disk::{Disk, OnDisk};
+use std::io;
+use std::path::Path;
 
 /// Ticks of a quarter, and its length in microseconds: a tick is 1 µs. As a tempo it means
 /// nothing; nobody played to it.
@@ -61,9 +61,8 @@ impl Events {
 
 /// The recording.
 #[derive(Debug)]
-pub struct Growing {
-    path: PathBuf,
-    file: File,
+pub struct Growing<D = OnDisk> {
+    disk: D,
     /// What the track says of itself before its events.
     head: Vec<u8>,
     /// Everything, as one track.
@@ -83,6 +82,13 @@ impl Growing {
     ///
     /// What the system says.
     pub fn begin(path: &Path, text: &str) -> io::Result<Self> {
+        Self::on(text, |content| OnDisk::make(path, content))
+    }
+}
+
+impl<D: Disk> Growing<D> {
+    /// The same on any disk; `make` makes the file with its first content.
+    fn on(text: &str, make: impl FnOnce(&[u8]) -> io::Result<D>) -> io::Result<Self> {
         let mut head = vec![0x00, 0xff, 0x01];
         put_number(&mut head, text.len() as u64);
         head.extend(text.as_bytes());
@@ -90,9 +96,8 @@ impl Growing {
         head.extend(&u32::from(PER_QUARTER).to_be_bytes()[1..]);
         let (joined, new) = (Events::default(), Events::default());
         let content = whole(&head, &joined);
-        let file = put_in_place(path, &content)?;
-        let (path, counted) = (path.to_owned(), content.len() as u64);
-        Ok(Self { path, file, head, joined, new, tracks: 1, counted })
+        let (disk, counted) = (make(&content)?, content.len() as u64);
+        Ok(Self { disk, head, joined, new, tracks: 1, counted })
     }
 
     /// Takes a channel message, or a System Reset, that came at this time from the beginning.
@@ -127,15 +132,13 @@ impl Growing {
             return self.join();
         }
         let track = track(&[], &self.new);
-        self.file.seek(SeekFrom::Start(self.counted))?;
-        self.file.write_all(&track)?;
-        self.file.sync_data()?;
+        self.disk.write_at(self.counted, &track)?;
+        self.disk.sync()?;
         let tracks = self.tracks + 1;
-        self.file.seek(SeekFrom::Start(COUNT_AT))?;
         let [high, low] = tracks.to_be_bytes();
         // Several tracks that belong together are format 1.
-        self.file.write_all(&[0, 1, high, low])?;
-        self.file.sync_data()?;
+        self.disk.write_at(COUNT_AT, &[0, 1, high, low])?;
+        self.disk.sync()?;
         self.tracks = tracks;
         self.counted += track.len() as u64;
         self.new = Events::default();
@@ -149,7 +152,7 @@ impl Growing {
     /// What the system says. The file is as whole as it was.
     pub fn join(&mut self) -> io::Result<()> {
         let content = whole(&self.head, &self.joined);
-        self.file = put_in_place(&self.path, &content)?;
+        self.disk.replace(&content)?;
         self.counted = content.len() as u64;
         self.tracks = 1;
         self.new = Events::default();
@@ -185,27 +188,102 @@ fn put_number(to: &mut Vec<u8>, number: u64) {
     to.push((number & 0x7f) as u8);
 }
 
-/// Writes a file beside its place, makes it durable, and renames it.
-fn put_in_place(path: &Path, content: &[u8]) -> io::Result<File> {
-    let mut beside = path.as_os_str().to_owned();
-    beside.push(".part");
-    let beside = PathBuf::from(beside);
-    let written = (|| {
-        let mut file =
-            OpenOptions::new().read(true).write(true).create(true).truncate(true).open(&beside)?;
-        file.write_all(content)?;
-        file.sync_all()?;
-        fs::rename(&beside, path)?;
-        Ok(file)
-    })();
-    if written.is_err() {
-        let _ = fs::remove_file(&beside);
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::smf::Recording;
+
+    /// A disk that loses its power again and again: whenever something is asked of it, all that
+    /// could be on it by now is looked at.
+    struct Torn {
+        durable: Vec<u8>,
+        /// Written since, and perhaps on the disk, perhaps not.
+        open: Vec<(usize, Vec<u8>)>,
+        /// Notes that were promised to be there.
+        promised: usize,
+        looks: usize,
     }
-    // That it has its name is durable when its folder is. Not every system lets a folder be
-    // opened; where it does not, renaming is durable by itself.
-    let folder = path.parent().filter(|parent| !parent.as_os_str().is_empty());
-    if let Ok(folder) = File::open(folder.unwrap_or(Path::new("."))) {
-        let _ = folder.sync_all();
+
+    fn put(to: &mut Vec<u8>, at: usize, bytes: &[u8]) {
+        to.resize(to.len().max(at + bytes.len()), 0);
+        to[at..at + bytes.len()].copy_from_slice(bytes);
     }
-    written
+
+    impl Torn {
+        fn is_whole(&mut self, content: &[u8]) {
+            let recording = Recording::from_bytes(content, "it").expect("the file is whole");
+            assert!(recording.notes().count() >= self.promised);
+            self.looks += 1;
+        }
+
+        /// Every set of the open writes may be on the disk, and each in part; but what lies
+        /// inside one sector is there or not.
+        fn look(&mut self) {
+            let open = self.open.clone();
+            for set in 0..1_usize << open.len() {
+                let mut content = self.durable.clone();
+                for (index, (at, bytes)) in open.iter().enumerate() {
+                    if set >> index & 1 == 1 {
+                        put(&mut content, *at, bytes);
+                    }
+                }
+                self.is_whole(&content);
+                if let Some((at, bytes)) = open.last()
+                    && bytes.len() > 4
+                {
+                    for cut in 0..bytes.len() {
+                        let mut content = content.clone();
+                        content.truncate(*at);
+                        put(&mut content, *at, &bytes[..cut]);
+                        self.is_whole(&content);
+                    }
+                }
+            }
+        }
+    }
+
+    impl Disk for Torn {
+        fn write_at(&mut self, at: u64, bytes: &[u8]) -> io::Result<()> {
+            self.open.push((at as usize, bytes.to_vec()));
+            self.look();
+            Ok(())
+        }
+
+        fn sync(&mut self) -> io::Result<()> {
+            for (at, bytes) in std::mem::take(&mut self.open) {
+                put(&mut self.durable, at, &bytes);
+            }
+            self.look();
+            Ok(())
+        }
+
+        fn replace(&mut self, content: &[u8]) -> io::Result<()> {
+            self.durable = content.to_vec();
+            self.open.clear();
+            self.look();
+            Ok(())
+        }
+    }
+
+    #[test]
+    fn whenever_the_power_goes_the_file_is_whole_and_holds_what_was_promised() {
+        let make = |content: &[u8]| {
+            let durable = content.to_vec();
+            Ok(Torn { durable, open: Vec::new(), promised: 0, looks: 0 })
+        };
+        let mut growing = Growing::on("torn", make).unwrap();
+        for round in 0..40_u64 {
+            for note in 0..round % 4 {
+                growing.push(round * 500_000 + note * 90_000, &[0x90, 60, 80]);
+            }
+            growing.flush().unwrap();
+            growing.disk.promised += (round % 4) as usize;
+            growing.disk.look();
+            if round == 23 {
+                growing.join().unwrap();
+            }
+        }
+        growing.join().unwrap();
+        assert!(growing.disk.looks > 1_000, "{}", growing.disk.looks);
+    }
 }

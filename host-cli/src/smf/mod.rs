@@ -2,6 +2,7 @@
 
 mod check;
 mod clock;
+pub mod disk;
 pub mod growing;
 mod recording;
 mod score;
