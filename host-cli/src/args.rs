@@ -28,6 +28,10 @@ pub enum Command {
     Judge(JudgeArgs),
     /// Judge a live stream, attempt by attempt
     Listen(ListenArgs),
+    /// Keep what comes in as a Standard MIDI File, without judging it
+    Record(RecordArgs),
+    /// Look back on what has been practised
+    History(HistoryArgs),
     /// Check a study, or show it as tablature
     Study(StudyArgs),
     /// List the MIDI inputs of this computer
@@ -138,12 +142,98 @@ pub struct ListenArgs {
     /// Judge by this chunk only
     #[arg(long, value_name = "NAME")]
     pub chunk: Option<String>,
+    /// Keep what comes in as a Standard MIDI File, too
+    #[arg(long, value_name = "FILE.mid")]
+    pub record: Option<PathBuf>,
+    /// Who plays; kept with the attempts
+    #[arg(long = "for", value_name = "NAME", value_parser = person)]
+    pub who: Option<String>,
+    /// Keep no attempt in the log
+    #[arg(long)]
+    pub no_log: bool,
+    /// Where the log is.
+    #[command(flatten)]
+    pub log: LogArgs,
     /// What is listened for.
     #[command(flatten)]
     pub hearing: HearingArgs,
     /// How results are written.
     #[command(flatten)]
     pub output: OutputArgs,
+}
+
+/// Where the log is.
+#[derive(Debug, Args)]
+pub struct LogArgs {
+    /// The folder of the log, instead of the one in EVENHAND_DATA or the user's data folder
+    #[arg(long, value_name = "FOLDER")]
+    pub data: Option<PathBuf>,
+}
+
+/// `evenhand record`
+#[derive(Debug, Args)]
+pub struct RecordArgs {
+    /// The file to make
+    #[arg(value_name = "FILE.mid")]
+    pub file: PathBuf,
+    /// Raw MIDI bytes from a serial device, a FIFO or a file; `-` is standard input
+    #[arg(long, value_name = "PATH")]
+    #[cfg_attr(not(feature = "live"), arg(required = true))]
+    pub raw: Option<PathBuf>,
+    /// A MIDI input of this computer, by its name or a part of it
+    #[cfg(feature = "live")]
+    #[arg(long, value_name = "NAME", conflicts_with = "raw")]
+    pub port: Option<String>,
+    /// Make it in the place of a file of this name
+    #[arg(long)]
+    pub replace: bool,
+}
+
+/// `evenhand history`
+#[derive(Debug, Args)]
+pub struct HistoryArgs {
+    /// Only this study, by its title or its file
+    #[arg(long, value_name = "STUDY")]
+    pub study: Option<String>,
+    /// Only this chunk
+    #[arg(long, value_name = "NAME")]
+    pub chunk: Option<String>,
+    /// Only what this person played
+    #[arg(long = "for", value_name = "NAME", value_parser = person)]
+    pub who: Option<String>,
+    /// Only attempts since the beginning of this day, as 2026-03-31
+    #[arg(long, value_name = "DATE", value_parser = day)]
+    pub since: Option<jiff::civil::Date>,
+    /// Only so many attempts, the latest
+    #[arg(long, value_name = "NUMBER", value_parser = clap::value_parser!(u32).range(1..))]
+    pub last: Option<u32>,
+    /// One sitting in full, by its number
+    #[arg(long, value_name = "NUMBER")]
+    pub sitting: Option<i64>,
+    /// Write JSON Lines instead of text
+    #[arg(long)]
+    pub events: bool,
+    /// Where the log is.
+    #[command(flatten)]
+    pub log: LogArgs,
+}
+
+/// The longest name of a person, our default: it stands in one line with a date.
+const LONGEST_NAME: usize = 40;
+
+fn person(text: &str) -> Result<String, String> {
+    let name = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    if name.is_empty() || name.chars().any(char::is_control) {
+        return Err("a name has at least one letter, and nothing that cannot be seen".to_owned());
+    }
+    match name.chars().count() {
+        0..=LONGEST_NAME => Ok(name),
+        _ => Err(format!("a name has at most {LONGEST_NAME} letters")),
+    }
+}
+
+fn day(text: &str) -> Result<jiff::civil::Date, String> {
+    text.parse().map_err(|_| "a day is written as year, month and day: 2026-03-31".to_owned())
 }
 
 /// `evenhand study`

@@ -215,7 +215,6 @@ pub fn attempt(
         };
         line(out, &record)?;
     }
-    let findings = finished.verdict.findings.iter().map(|finding| found(finished, finding));
     line(
         out,
         &Record::Verdict {
@@ -223,9 +222,19 @@ pub fn attempt(
             chunk,
             verdict: finished.verdict.outcome,
             attempts_together: finished.together,
-            findings: findings.collect(),
+            findings: all_found(finished),
         },
     )
+}
+
+/// The findings of an attempt as a JSON list, as its verdict's line holds them.
+pub fn findings(finished: &Finished<'_>) -> String {
+    // Writing to memory does not fail.
+    serde_json::to_string(&all_found(finished)).unwrap_or_default()
+}
+
+fn all_found(finished: &Finished<'_>) -> Vec<Found> {
+    finished.verdict.findings.iter().map(|finding| found(finished, finding)).collect()
 }
 
 fn found(finished: &Finished<'_>, finding: &Finding) -> Found {
@@ -273,7 +282,8 @@ fn number(size: Size) -> (i64, &'static str) {
     }
 }
 
-fn line(out: &mut dyn Write, record: &Record<'_>) -> io::Result<()> {
+/// Writes one line.
+pub(crate) fn line(out: &mut dyn Write, record: &impl Serialize) -> io::Result<()> {
     let mut text = serde_json::to_string(record)?;
     text.push('\n');
     out.write_all(text.as_bytes())

@@ -10,11 +10,13 @@ pub mod events;
 pub mod fault;
 pub mod listening;
 pub mod live;
+pub mod log;
 pub mod marks;
 pub mod pickup;
 pub mod read;
 pub mod report;
 pub mod smf;
+pub mod stop;
 pub mod study;
 
 use args::{Cli, Command};
@@ -26,6 +28,8 @@ pub fn run(cli: &Cli) -> Result<Exit, Fault> {
         Command::Demo(args) => cmd::demo::run(args),
         Command::Judge(args) => cmd::judge::run(args),
         Command::Listen(args) => cmd::listen::run(args),
+        Command::Record(args) => cmd::record::run(args),
+        Command::History(args) => cmd::history::run(args),
         Command::Study(args) => cmd::study::run(args),
         #[cfg(feature = "live")]
         Command::Ports => cmd::ports::run(),

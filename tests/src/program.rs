@@ -62,8 +62,7 @@ fn build() -> PathBuf {
 /// # Panics
 /// If it cannot be started.
 pub fn run<S: AsRef<std::ffi::OsStr>>(arguments: &[S]) -> Output {
-    Command::new(path())
-        .args(arguments)
+    crate::run::command(arguments)
         .output()
         .unwrap_or_else(|error| panic!("cannot start {}: {error}", path().display()))
 }

@@ -5,6 +5,7 @@ use std::ffi::OsStr;
 use std::io::{Read, Write};
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
+use std::sync::OnceLock;
 use std::sync::atomic::{AtomicU32, Ordering};
 use std::sync::mpsc::channel;
 use std::thread;
@@ -169,7 +170,7 @@ impl Verdict {
 /// The program with these arguments, its output read by the test.
 pub fn command<S: AsRef<OsStr>>(arguments: &[S]) -> Command {
     let mut command = Command::new(program::path());
-    command.args(arguments).stdout(Stdio::piped());
+    command.args(arguments).stdout(Stdio::piped()).env(DATA, data());
     command
 }
 
@@ -177,8 +178,27 @@ pub fn command<S: AsRef<OsStr>>(arguments: &[S]) -> Command {
 pub fn bounded<S: AsRef<OsStr>>(most: u32, arguments: &[S]) -> Command {
     let mut command = Command::new("sh");
     command.args(["-c", &format!("ulimit -v {most} && exec \"$@\""), "sh"]);
-    command.arg(program::path()).args(arguments).stdout(Stdio::piped());
+    command.arg(program::path()).args(arguments).stdout(Stdio::piped()).env(DATA, data());
     command
+}
+
+/// The variable that names the folder of the log.
+pub const DATA: &str = evenhand::log::VARIABLE;
+
+/// A folder for what one run keeps, so that no test writes to the user's own. It is emptied
+/// when the same test runs again.
+fn data() -> PathBuf {
+    static WHOLE: OnceLock<PathBuf> = OnceLock::new();
+    static RUNS: AtomicU32 = AtomicU32::new(0);
+    let whole = WHOLE.get_or_init(|| {
+        // A test runs as <target folder>/<profile>/deps/<test>.
+        let test = std::env::current_exe().expect("a test knows where it is");
+        let profile = test.ancestors().nth(2).expect("a test stands in a target folder");
+        let whole = profile.join("kept").join(test.file_name().expect("a test has a name"));
+        let _ = std::fs::remove_dir_all(&whole);
+        whole
+    });
+    whole.join(RUNS.fetch_add(1, Ordering::Relaxed).to_string())
 }
 
 /// Runs the program with these arguments and no input.

@@ -1,58 +1,86 @@
 //! `evenhand listen`: judges a live stream, attempt by attempt.
 
 use super::output::Output;
+use super::recorder::Recorder;
+use super::sitting::Sitting;
 use super::studies;
 use crate::args::ListenArgs;
 use crate::channels::ChannelChoice;
 use crate::fault::{Exit, Fault};
 use crate::listening::Listener;
 use crate::live::{self, Heard, Source};
+use crate::stop;
 use evenhand_core::pickup::Channels;
 use evenhand_core::session::{Ends, Hearing};
 use evenhand_core::wire::Wire;
+use std::path::Path;
 use std::sync::mpsc::RecvTimeoutError;
-use std::time::Duration;
 use wmidi::MidiMessage;
-
-/// How long to wait for bytes when no attempt is under way.
-const IDLE: Duration = Duration::from_secs(3_600);
 
 /// Runs the command.
 pub fn run(args: &ListenArgs) -> Result<Exit, Fault> {
-    let mut chunks = studies::choose(studies::read(&args.study)?, args.chunk.as_deref())?;
+    stop::listen_for_it();
+    let (chunks, study) = studies::read_whole(&args.study)?;
+    let mut chunks = studies::choose(chunks, args.chunk.as_deref())?;
     studies::adjust(&mut chunks, &args.hearing)?;
     let mut pickup = studies::pickup(&args.hearing)?;
     if args.hearing.channels != ChannelChoice::Auto {
         pickup.channels = args.hearing.channels.live();
     }
     let hearing = Hearing { pickup, click: None, ends: Ends::ByItself };
-    let mut known = pickup.channels;
-    let source = open(args)?;
+    if let Some(path) = &args.record {
+        Recorder::check(path, false)?;
+    }
+    #[cfg(feature = "live")]
+    let source = open(args.raw.as_deref(), args.port.as_deref())?;
+    #[cfg(not(feature = "live"))]
+    let source = open(args.raw.as_deref(), None)?;
+    let recorder = args.record.as_deref().map(|path| Recorder::begin(path, false));
+    let mut recorder = recorder.transpose()?;
     let mut output = Output::new(&args.output)?;
-    let mut listener = Listener::new(&chunks, hearing);
+    let mut sitting = Sitting::begin(args, study, &source.name, &mut output)?;
+    let listener = Listener::new(&chunks, hearing);
+    let heard = listen(listener, &source, &mut sitting, recorder.as_mut(), &mut output);
+    let ended = sitting.end(&mut output);
+    let recorded = recorder.as_mut().map_or(Ok(()), Recorder::end);
+    heard.and(ended).and(recorded)?;
+    Ok(output.exit())
+}
+
+/// Listens until the stream ends, or the user has enough.
+fn listen(
+    mut listener: Listener<'_>,
+    source: &Source,
+    sitting: &mut Sitting,
+    mut recorder: Option<&mut Recorder>,
+    output: &mut Output,
+) -> Result<(), Fault> {
     let mut wire = Wire::new();
-    let mut attempts = 0;
-    loop {
-        let wait = listener.poll_at().map_or(IDLE, |at| source.until(at));
-        let heard = source.next(wait);
+    let mut known = listener.channels();
+    while !stop::is_asked() {
+        let until = listener.poll_at().map(|at| source.until(at));
+        let recording = recorder.as_ref().and_then(|recorder| recorder.due_in());
+        let due = [until, recording, sitting.due_in()].into_iter().flatten().min();
+        let heard = source.next(due.unwrap_or(stop::LOOK).min(stop::LOOK));
         // What was due before these bytes came is over before them.
         let now = match &heard {
             Ok(Heard::Bytes { at, .. }) => *at,
             _ => source.now(),
         };
         while let Some(finished) = listener.poll(now) {
-            attempts += 1;
-            output.attempt(&finished, &source.name)?;
+            sitting.attempt(&finished, source, output)?;
         }
         match heard {
             Ok(Heard::Bytes { bytes, at }) => {
+                if let Some(recorder) = &mut recorder {
+                    recorder.hear(&bytes, at)?;
+                }
                 for byte in bytes {
                     let begins = wire.push(byte).is_some_and(|message| {
                         matches!(message, MidiMessage::NoteOn(_, _, velocity) if u8::from(velocity) > 0)
                     });
                     while let Some(finished) = listener.poll(at) {
-                        attempts += 1;
-                        output.attempt(&finished, &source.name)?;
+                        sitting.attempt(&finished, source, output)?;
                     }
                     listener.feed(&[byte], at, begins);
                 }
@@ -63,35 +91,37 @@ pub fn run(args: &ListenArgs) -> Result<Exit, Fault> {
                 }
             }
             Ok(Heard::Broke(error)) => {
-                report_rest(&mut listener, &mut output, &source.name)?;
+                report_rest(&mut listener, sitting, source, output)?;
                 return Err(Fault::new(Exit::Live, format!("{} broke off: {error}", source.name))
                     .advise("Check the cable, and start again; what was heard has been judged."));
             }
-            Err(RecvTimeoutError::Timeout) => {}
+            Err(RecvTimeoutError::Timeout) => sitting.go_on(output)?,
             Err(RecvTimeoutError::Disconnected) => break,
         }
+        if let Some(recorder) = &mut recorder {
+            recorder.keep();
+        }
         if output.is_closed() {
-            return Ok(output.exit());
+            return Ok(());
         }
     }
-    attempts += report_rest(&mut listener, &mut output, &source.name)?;
-    if attempts == 0 {
+    report_rest(&mut listener, sitting, source, output)?;
+    if sitting.attempts() == 0 {
         output.nothing(&source.name, listener.note_ons())?;
     }
-    Ok(output.exit())
+    Ok(())
 }
 
 fn report_rest(
     listener: &mut Listener<'_>,
+    sitting: &mut Sitting,
+    source: &Source,
     output: &mut Output,
-    source: &str,
-) -> Result<u32, Fault> {
-    let mut attempts = 0;
+) -> Result<(), Fault> {
     while let Some(finished) = listener.finish() {
-        attempts += 1;
-        output.attempt(&finished, source)?;
+        sitting.attempt(&finished, source, output)?;
     }
-    Ok(attempts)
+    Ok(())
 }
 
 /// What was found out about the channels, for people.
@@ -109,18 +139,20 @@ fn heard_on(channels: Channels) -> String {
     }
 }
 
+/// Opens what is to be listened to.
 #[cfg(not(feature = "live"))]
-fn open(args: &ListenArgs) -> Result<Source, Fault> {
-    match &args.raw {
+pub(super) fn open(raw: Option<&Path>, _port: Option<&str>) -> Result<Source, Fault> {
+    match raw {
         Some(path) => live::raw(path),
         None => Err(Fault::new(Exit::Usage, "nothing to listen to: use --raw PATH")),
     }
 }
 
+/// Opens what is to be listened to.
 #[cfg(feature = "live")]
-fn open(args: &ListenArgs) -> Result<Source, Fault> {
-    match &args.raw {
+pub(super) fn open(raw: Option<&Path>, port: Option<&str>) -> Result<Source, Fault> {
+    match raw {
         Some(path) => live::raw(path),
-        None => live::port(args.port.as_deref()),
+        None => live::port(port),
     }
 }

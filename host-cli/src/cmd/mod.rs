@@ -1,11 +1,15 @@
 //! One file a subcommand.
 
 pub mod demo;
+pub mod history;
 pub mod judge;
 pub mod listen;
 #[cfg(feature = "live")]
 pub mod ports;
+pub mod record;
 pub mod study;
 
 mod output;
+mod recorder;
+mod sitting;
 mod studies;

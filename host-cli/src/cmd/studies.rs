@@ -2,6 +2,7 @@
 
 use crate::args::HearingArgs;
 use crate::fault::{Exit, Fault};
+use crate::log::StudyText;
 use crate::read;
 use crate::study::{self, LARGEST_TEXT, Prepared, Problem};
 use evenhand_core::pickup::Pickup;
@@ -13,6 +14,14 @@ use std::path::Path;
 pub(super) fn read(path: &Path) -> Result<Vec<Prepared>, Fault> {
     let text = read::text(path, LARGEST_TEXT as u64, "study")?;
     prepare(&text, &path.display().to_string())
+}
+
+/// The same with the text and the title, for the log.
+pub(super) fn read_whole(path: &Path) -> Result<(Vec<Prepared>, StudyText), Fault> {
+    let text = read::text(path, LARGEST_TEXT as u64, "study")?;
+    let chunks = prepare(&text, &path.display().to_string())?;
+    let title = study::parse(&text).ok().and_then(|study| study.title);
+    Ok((chunks, StudyText::new(path, title.as_deref(), text)))
 }
 
 /// The same from memory; `name` is used in errors.

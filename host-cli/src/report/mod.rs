@@ -1,11 +1,13 @@
 //! What a person reads after an attempt.
 
 mod ink;
+mod kept;
 mod place;
 mod tablature;
 mod words;
 
 pub use ink::Ink;
+pub use kept::{attempt_in_full, attempt_line, chunk_summary, sitting_head, summary_record};
 pub use place::{note_name, place_name};
 
 use crate::listening::Finished;
@@ -100,15 +102,20 @@ fn bars(finished: &Finished<'_>) -> String {
 
 /// `66 beats a minute of 72`, where a tempo was heard.
 fn tempo(finished: &Finished<'_>) -> Option<String> {
+    let heard = tempo_heard(finished)?;
+    let beat = finished.chunk.metre.beat();
+    let whole = |tempo: Tempo| (tempo.hundredths_of_beats_per_minute(beat) + 50) / 100;
+    Some(format!("{} beats a minute (goal {})", whole(heard), whole(finished.chunk.tempo)))
+}
+
+/// The tempo at which an attempt was played, where one was heard.
+pub fn tempo_heard(finished: &Finished<'_>) -> Option<Tempo> {
     let pace = finished.material(|material| {
         let order = order(material);
         let single = material.chunk.tolerances().single_note;
         timing(material, &order, single, None).tempo.map(|tempo| tempo.pace)
     })?;
-    let beat = finished.chunk.metre.beat();
-    let whole = |tempo: Tempo| (tempo.hundredths_of_beats_per_minute(beat) + 50) / 100;
-    let played = whole(Tempo::from_micros_per_quarter(pace)?);
-    Some(format!("{played} beats a minute (goal {})", whole(finished.chunk.tempo)))
+    Tempo::from_micros_per_quarter(pace)
 }
 
 /// The sentences worth saying: of what fails or is unsettled at most three, and advice only

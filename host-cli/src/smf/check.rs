@@ -58,16 +58,22 @@ impl fmt::Display for Damage {
     }
 }
 
-/// Checks the layout. Bytes after the last chunk are passed over, as the specification asks.
-pub(super) fn whole(content: &[u8]) -> Result<(), Damage> {
+/// Checks the layout, and gives where the last track ends that the header counts. What comes
+/// after it is passed over: the specification asks for that, and a recording that is being
+/// written has something there at times.
+pub(super) fn whole(content: &[u8]) -> Result<usize, Damage> {
     if content.is_empty() {
         return Err(Damage::Empty);
     }
     if !content.starts_with(b"MThd") {
         return Err(Damage::NoHeader);
     }
-    let (mut at, mut chunk, mut tracks) = (0, 0, 0);
-    while let Some(head) = content.get(at..at + 8) {
+    let (mut at, mut chunk, mut tracks) = (0, 0, 0_u16);
+    // By the header, which the first turn checks; a file that counts no track holds one.
+    let mut counted = 1;
+    while (chunk == 0 || tracks < counted)
+        && let Some(head) = content.get(at..at + 8)
+    {
         let promised = u32::from_be_bytes([head[4], head[5], head[6], head[7]]);
         let left = content.len() - at - 8;
         let is_track = head.starts_with(b"MTrk");
@@ -80,9 +86,10 @@ pub(super) fn whole(content: &[u8]) -> Result<(), Damage> {
         }
         if chunk == 0 {
             let body = &content[at + 8..at + 8 + promised as usize];
-            let [_, _, _, _, high, low, ..] = body else {
+            let [_, _, many, few, high, low, ..] = body else {
                 return Err(Damage::ShortHeader);
             };
+            counted = u16::from_be_bytes([*many, *few]).max(1);
             if (*high, *low) == (0, 0) || (high & 0x80 != 0 && *low == 0) {
                 return Err(Damage::ZeroDivision);
             }
@@ -99,7 +106,7 @@ pub(super) fn whole(content: &[u8]) -> Result<(), Damage> {
     if tracks < promised {
         return Err(Damage::TracksMissing { promised, found: tracks });
     }
-    Ok(())
+    Ok(at)
 }
 
 #[cfg(test)]
@@ -119,9 +126,11 @@ mod tests {
     #[test]
     fn a_whole_file_is_whole() {
         let whole_file = file(1, &[0, 0xff, 0x2f, 0]);
-        assert_eq!(whole(&whole_file), Ok(()));
-        let with_rest = [whole_file.as_slice(), b"\xff\xff\xff\xff\xff\xff\xff\xff\xff"].concat();
-        assert_eq!(whole(&with_rest), Ok(()));
+        let length = whole_file.len();
+        assert_eq!(whole(&whole_file), Ok(length));
+        for rest in [&[0xff; 9][..], b"MTrk\0\0\0\x09\0\x90", b"MTrk\0\0\0\x04\0\xff\x2f\0"] {
+            assert_eq!(whole(&[&whole_file, rest].concat()), Ok(length), "{rest:?}");
+        }
     }
 
     #[test]

@@ -2,6 +2,8 @@
 
 mod check;
 mod clock;
+pub mod disk;
+pub mod growing;
 mod recording;
 mod score;
 pub mod write;
@@ -35,10 +37,10 @@ fn parse<T>(
     name: &str,
     with: impl FnOnce(&Smf<'_>) -> Result<T, Fault>,
 ) -> Result<T, Fault> {
-    check::whole(content).map_err(|damage| {
+    let counted = check::whole(content).map_err(|damage| {
         Fault::new(Exit::Input, format!("{name} {damage}")).advise(damage.advice())
     })?;
-    let smf = Smf::parse(content).map_err(|error| {
+    let smf = Smf::parse(content.get(..counted).unwrap_or(content)).map_err(|error| {
         Fault::new(Exit::Input, format!("{name} is a damaged Standard MIDI File: {error}"))
             .advise("Save or export it again.")
     })?;

@@ -50,6 +50,10 @@ impl Recording {
             if let TrackEventKind::Meta(MetaMessage::Text(text)) = event.kind {
                 recording.text.get_or_insert_with(|| String::from_utf8_lossy(text).into_owned());
             }
+            // A System Reset ends all notes; a file can hold it only escaped.
+            if event.kind == TrackEventKind::Escape(&[0xff]) {
+                recording.messages.push(Timed { at, bytes: vec![0xff], begins: None });
+            }
             let TrackEventKind::Midi { channel, message } = event.kind else {
                 continue;
             };

@@ -1,0 +1,208 @@
+//! `evenhand history`: looks back on what has been practised.
+
+use super::output::Output;
+use crate::args::{HistoryArgs, OutputArgs};
+use crate::fault::{Exit, Fault};
+use crate::log::{self, Attempt, BeganBy, Filter, Kept, RawNote, Reader, Summary, Trouble};
+use crate::report;
+use jiff::tz::TimeZone;
+use serde::Serialize;
+use serde_json::Value;
+use std::path::Path;
+
+/// Runs the command.
+pub fn run(args: &HistoryArgs) -> Result<Exit, Fault> {
+    let zone = TimeZone::system();
+    let filter = filter(args, &zone)?;
+    let folder = log::folder(args.log.data.as_deref()).map_err(|trouble| {
+        Fault::new(Exit::Input, format!("there is no log: {trouble}")).advise(trouble.advice())
+    })?;
+    let reader = Reader::open(&folder).map_err(|trouble| fault(&folder, &trouble))?;
+    let kept = match reader {
+        Some(reader) => reader.read(&filter).map_err(|trouble| fault(&folder, &trouble))?,
+        None => Vec::new(),
+    };
+    let mut output = Output::new(&OutputArgs { events: args.events, exit_by_verdict: false })?;
+    if kept.is_empty() {
+        for line in report::wrapped(nothing(&filter)) {
+            output.say(&line)?;
+        }
+        return Ok(Exit::Done);
+    }
+    let in_full = args.sitting.is_some();
+    for sitting in &kept {
+        write_sitting(sitting, in_full, &zone, &mut output)?;
+        if output.is_closed() {
+            return Ok(Exit::Done);
+        }
+    }
+    write_summary(&kept, &mut output)?;
+    Ok(Exit::Done)
+}
+
+fn filter(args: &HistoryArgs, zone: &TimeZone) -> Result<Filter, Fault> {
+    let since = args.since.map(|day| {
+        let start = day.to_zoned_datetime(zone.clone()).map(|start| start.timestamp());
+        start.map_err(|_| {
+            Fault::new(Exit::Usage, format!("{day} is out of the range of dates"))
+                .advise("Name a day since you began.")
+        })
+    });
+    Ok(Filter {
+        study: args.study.clone(),
+        chunk: args.chunk.clone(),
+        who: args.who.clone(),
+        since: since.transpose()?,
+        last: args.last,
+        sitting: args.sitting,
+    })
+}
+
+fn fault(folder: &Path, trouble: &Trouble) -> Fault {
+    let file = folder.join(log::FILE);
+    Fault::new(Exit::Input, format!("the log {} cannot be read: {trouble}", file.display()))
+        .advise(trouble.advice())
+}
+
+fn nothing(filter: &Filter) -> &'static str {
+    if *filter == Filter::default() {
+        "Nothing has been kept yet. `evenhand listen STUDY --raw PATH` keeps every attempt that \
+         it judges."
+    } else {
+        "Nothing like this has been kept. `evenhand history` alone shows everything that has."
+    }
+}
+
+fn write_sitting(
+    sitting: &Kept,
+    in_full: bool,
+    zone: &TimeZone,
+    output: &mut Output,
+) -> Result<(), Fault> {
+    for line in report::sitting_head(sitting, zone, output.ink()) {
+        output.say(&line)?;
+    }
+    output.record(&SittingRecord::of(sitting))?;
+    for attempt in &sitting.attempts {
+        if in_full {
+            output.say("")?;
+            for line in report::attempt_in_full(attempt, zone, output.ink()) {
+                output.say(&line)?;
+            }
+        } else {
+            output.say(&report::attempt_line(attempt, zone))?;
+        }
+        output.record(&AttemptRecord::of(sitting.id, attempt, in_full))?;
+    }
+    output.say("")
+}
+
+fn write_summary(kept: &[Kept], output: &mut Output) -> Result<(), Fault> {
+    let mut summary = Summary::default();
+    for attempt in kept.iter().flat_map(|sitting| &sitting.attempts) {
+        summary.add(attempt);
+    }
+    output.say(&output.ink().strong("By chunk"))?;
+    for chunk in summary.chunks() {
+        for line in report::chunk_summary(chunk) {
+            output.say(&line)?;
+        }
+        output.record(&report::summary_record(chunk))?;
+    }
+    Ok(())
+}
+
+/// A sitting in the event stream; see `docs/events.md`.
+#[derive(Serialize)]
+struct SittingRecord<'a> {
+    kind: &'static str,
+    sitting: i64,
+    began_at: String,
+    ended_at: String,
+    who: Option<&'a str>,
+    study: &'a str,
+    study_path: &'a str,
+    study_hash: &'a str,
+    attempts: usize,
+}
+
+impl<'a> SittingRecord<'a> {
+    fn of(sitting: &'a Kept) -> Self {
+        Self {
+            kind: "sitting",
+            sitting: sitting.id,
+            began_at: log::written(sitting.began),
+            ended_at: log::written(sitting.ended),
+            who: sitting.who.as_deref(),
+            study: &sitting.study,
+            study_path: &sitting.path,
+            study_hash: &sitting.hash,
+            attempts: sitting.attempts.len(),
+        }
+    }
+}
+
+/// An attempt in the event stream.
+#[derive(Serialize)]
+struct AttemptRecord<'a> {
+    kind: &'static str,
+    sitting: i64,
+    attempt: u32,
+    began_at: String,
+    chunk: &'a str,
+    level: &'a str,
+    practised_hundredths: u32,
+    heard_hundredths: Option<u32>,
+    verdict: &'static str,
+    attempts_together: u8,
+    false_starts: u16,
+    interrupted: bool,
+    findings: Value,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    notes: Option<Vec<NoteRecord>>,
+}
+
+impl<'a> AttemptRecord<'a> {
+    fn of(sitting: i64, attempt: &'a Attempt, with_notes: bool) -> Self {
+        Self {
+            kind: "kept-attempt",
+            sitting,
+            attempt: attempt.number,
+            began_at: log::written(attempt.began),
+            chunk: &attempt.chunk,
+            level: &attempt.level,
+            practised_hundredths: attempt.practised,
+            heard_hundredths: attempt.heard,
+            verdict: attempt.verdict.word(),
+            attempts_together: attempt.together,
+            false_starts: attempt.false_starts,
+            interrupted: attempt.interrupted,
+            findings: serde_json::from_str(&attempt.findings).unwrap_or_default(),
+            notes: with_notes.then(|| attempt.notes.iter().map(NoteRecord::of).collect()),
+        }
+    }
+}
+
+/// A played note in the event stream.
+#[derive(Serialize)]
+struct NoteRecord {
+    at_us: i32,
+    lasted_us: Option<i32>,
+    string: Option<u8>,
+    pitch: u8,
+    velocity: Option<u8>,
+    began_by: u8,
+}
+
+impl NoteRecord {
+    fn of(note: &RawNote) -> Self {
+        Self {
+            at_us: note.at_us,
+            lasted_us: note.lasted_us,
+            string: note.string,
+            pitch: note.pitch,
+            velocity: note.velocity,
+            began_by: note.began_by.code(),
+        }
+    }
+}

@@ -1,0 +1,42 @@
+//! `evenhand record`: keeps what comes in as a recording.
+
+use super::listen::open;
+use super::output::Output;
+use super::recorder::Recorder;
+use crate::args::{OutputArgs, RecordArgs};
+use crate::fault::{Exit, Fault};
+use crate::live::Heard;
+use crate::stop;
+use std::sync::mpsc::RecvTimeoutError;
+
+/// Runs the command.
+pub fn run(args: &RecordArgs) -> Result<Exit, Fault> {
+    stop::listen_for_it();
+    Recorder::check(&args.file, args.replace)?;
+    #[cfg(feature = "live")]
+    let source = open(args.raw.as_deref(), args.port.as_deref())?;
+    #[cfg(not(feature = "live"))]
+    let source = open(args.raw.as_deref(), None)?;
+    let mut recorder = Recorder::begin(&args.file, args.replace)?;
+    let mut output = Output::new(&OutputArgs { events: false, exit_by_verdict: false })?;
+    output.say(&format!("Recording {}.", source.name))?;
+    let mut broke = None;
+    while !stop::is_asked() {
+        let wait = recorder.due_in().map_or(stop::LOOK, |due| due.min(stop::LOOK));
+        match source.next(wait) {
+            Ok(Heard::Bytes { bytes, at }) => recorder.hear(&bytes, at)?,
+            Ok(Heard::Broke(error)) => broke = Some(error),
+            Err(RecvTimeoutError::Timeout) => {}
+            Err(RecvTimeoutError::Disconnected) => break,
+        }
+        recorder.keep();
+    }
+    recorder.end()?;
+    if let Some(error) = broke {
+        return Err(Fault::new(Exit::Live, format!("{} broke off: {error}", source.name))
+            .advise("Check the cable, and start again; what came has been recorded."));
+    }
+    let messages = recorder.messages();
+    output.say(&format!("{}: {messages} messages.", recorder.files()))?;
+    Ok(Exit::Done)
+}

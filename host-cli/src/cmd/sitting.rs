@@ -1,0 +1,190 @@
+//! A sitting at `evenhand listen`: what is kept of it, and what is said in the end.
+
+use super::output::{Output, warn};
+use crate::args::ListenArgs;
+use crate::channels::ChannelChoice;
+use crate::fault::{Exit, Fault};
+use crate::listening::Finished;
+use crate::live::Source;
+use crate::log::{self, Attempt, Log, State, StudyText, Summary};
+use crate::report;
+use evenhand_core::tolerance::PracticeLevel;
+use jiff::{SignedDuration, Timestamp};
+use serde::Serialize;
+use std::path::Path;
+use std::time::Duration;
+
+/// A sitting under way.
+pub(super) struct Sitting {
+    /// None where nothing is to be kept.
+    log: Option<Log>,
+    /// Whether the user knows that the log is not kept.
+    told: bool,
+    attempts: u32,
+    summary: Summary,
+}
+
+/// The name and the hash of a profile that has been read.
+fn profile(path: &Path) -> Option<(String, String)> {
+    let text = std::fs::read_to_string(path).ok()?;
+    Some((path.file_name()?.to_string_lossy().into_owned(), log::hash(&text)))
+}
+
+/// The log, in the event stream; see `docs/events.md`.
+#[derive(Serialize)]
+struct LogRecord {
+    kind: &'static str,
+    kept: bool,
+    why: Option<String>,
+    unwritten: u32,
+}
+
+impl Sitting {
+    /// Begins a sitting at this study, and says if the log cannot be kept.
+    pub(super) fn begin(
+        args: &ListenArgs,
+        study: StudyText,
+        source: &str,
+        output: &mut Output,
+    ) -> Result<Self, Fault> {
+        let begin = || {
+            let sitting = log::Sitting {
+                began: Timestamp::now(),
+                who: args.who.clone(),
+                study,
+                level: args.hearing.level.map(PracticeLevel::from).map(level_word),
+                beats_a_minute: args.hearing.tempo,
+                channels: channels_word(args.hearing.channels).to_owned(),
+                source: source.to_owned(),
+                pickup: args.hearing.pickup.as_deref().and_then(profile),
+            };
+            Log::begin(log::folder(args.log.data.as_deref()), sitting)
+        };
+        let log = (!args.no_log).then(begin);
+        let mut sitting = Self { log, told: false, attempts: 0, summary: Summary::default() };
+        sitting.tell(output)?;
+        Ok(sitting)
+    }
+
+    /// Keeps an attempt, then writes it: what was seen was kept.
+    pub(super) fn attempt(
+        &mut self,
+        finished: &Finished<'_>,
+        source: &Source,
+        output: &mut Output,
+    ) -> Result<(), Fault> {
+        self.attempts += 1;
+        let ago = source.now().as_micros().saturating_sub(finished.began.as_micros());
+        let ago = SignedDuration::from_micros(i64::try_from(ago).unwrap_or(i64::MAX));
+        let began = Timestamp::now().checked_sub(ago).unwrap_or(Timestamp::UNIX_EPOCH);
+        let attempt = Attempt::of(finished, self.attempts, began);
+        self.summary.add(&attempt);
+        if let Some(log) = &mut self.log {
+            log.keep(attempt);
+        }
+        output.attempt(finished, &source.name)?;
+        self.tell(output)
+    }
+
+    /// Attempts so far.
+    pub(super) const fn attempts(&self) -> u32 {
+        self.attempts
+    }
+
+    /// How long until [`go_on`](Sitting::go_on) has something to do.
+    pub(super) fn due_in(&self) -> Option<Duration> {
+        self.log.as_ref().and_then(Log::retry_in)
+    }
+
+    /// Does what is due while nobody plays.
+    pub(super) fn go_on(&mut self, output: &mut Output) -> Result<(), Fault> {
+        if let Some(log) = &mut self.log {
+            log.retry();
+        }
+        self.tell(output)
+    }
+
+    /// Ends the sitting: the last try at the log, and what became of each chunk.
+    pub(super) fn end(&mut self, output: &mut Output) -> Result<(), Fault> {
+        let mut lost = None;
+        if let Some(log) = &mut self.log {
+            log.close();
+            if let State::NotKept(trouble) = log.state()
+                && log.unwritten() > 0
+            {
+                let attempts = match log.unwritten() {
+                    1 => "one attempt".to_owned(),
+                    more => format!("{more} attempts"),
+                };
+                let what =
+                    format!("{attempts} could not be kept in the log {}: {trouble}", log.place());
+                output.record(&record(log))?;
+                lost = Some(Fault::new(Exit::Output, what).advise(trouble.advice()));
+            }
+        }
+        self.tell(output)?;
+        self.summarise(output)?;
+        lost.map_or(Ok(()), Err)
+    }
+
+    fn summarise(&self, output: &mut Output) -> Result<(), Fault> {
+        if self.summary.chunks().is_empty() {
+            return Ok(());
+        }
+        output.say(&output.ink().strong("This sitting"))?;
+        for chunk in self.summary.chunks() {
+            for line in report::chunk_summary(chunk) {
+                output.say(&line)?;
+            }
+            output.record(&report::summary_record(chunk))?;
+        }
+        Ok(())
+    }
+
+    /// Says once that the log is not kept, and once that it is again.
+    fn tell(&mut self, output: &mut Output) -> Result<(), Fault> {
+        let Some(log) = &self.log else { return Ok(()) };
+        match log.state() {
+            State::NotKept(trouble) if !self.told => {
+                self.told = true;
+                warn(&format!(
+                    "the log {} is not kept: {trouble}\n{} Practice goes on; attempts are kept in \
+                     memory, and writing them is tried again.",
+                    log.place(),
+                    trouble.advice()
+                ));
+                output.record(&record(log))
+            }
+            State::Kept if self.told => {
+                self.told = false;
+                match log.unwritten() {
+                    0 => warn("the log is kept again; no attempt is lost"),
+                    lost => warn(&format!("the log is kept again; {lost} attempts are lost")),
+                }
+                output.record(&record(log))
+            }
+            _ => Ok(()),
+        }
+    }
+}
+
+fn record(log: &Log) -> LogRecord {
+    let why = match log.state() {
+        State::Kept => None,
+        State::NotKept(trouble) => Some(trouble.to_string()),
+    };
+    LogRecord { kind: "log", kept: why.is_none(), why, unwritten: log.unwritten() }
+}
+
+fn level_word(level: PracticeLevel) -> String {
+    log::level_word(level).to_owned()
+}
+
+/// The word that the command line uses.
+const fn channels_word(choice: ChannelChoice) -> &'static str {
+    match choice {
+        ChannelChoice::Auto => "auto",
+        ChannelChoice::String => "string",
+        ChannelChoice::One => "one",
+    }
+}
