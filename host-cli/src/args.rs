@@ -30,6 +30,8 @@ pub enum Command {
     Listen(ListenArgs),
     /// Check a study, or show it as tablature
     Study(StudyArgs),
+    /// Look for whatever may keep this computer from hearing, and say what to do
+    Doctor(DoctorArgs),
     /// List the MIDI inputs of this computer
     #[cfg(feature = "live")]
     Ports,
@@ -144,6 +146,19 @@ pub struct ListenArgs {
     /// How results are written.
     #[command(flatten)]
     pub output: OutputArgs,
+}
+
+/// `evenhand doctor`
+#[derive(Debug, Args)]
+pub struct DoctorArgs {
+    /// A study to look at, too
+    pub study: Option<PathBuf>,
+    /// A pickup's profile to look at, too
+    #[arg(long, value_name = "FILE")]
+    pub pickup: Option<PathBuf>,
+    /// Write JSON Lines instead of text
+    #[arg(long)]
+    pub events: bool,
 }
 
 /// `evenhand study`

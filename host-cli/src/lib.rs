@@ -14,6 +14,7 @@ pub mod marks;
 pub mod pickup;
 pub mod read;
 pub mod report;
+pub mod settings;
 pub mod smf;
 pub mod study;
 
@@ -27,6 +28,7 @@ pub fn run(cli: &Cli) -> Result<Exit, Fault> {
         Command::Judge(args) => cmd::judge::run(args),
         Command::Listen(args) => cmd::listen::run(args),
         Command::Study(args) => cmd::study::run(args),
+        Command::Doctor(args) => cmd::doctor::run(args),
         #[cfg(feature = "live")]
         Command::Ports => cmd::ports::run(),
     }

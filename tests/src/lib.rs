@@ -7,6 +7,7 @@ pub mod fuzzed;
 pub mod heard;
 pub mod lab;
 pub mod labels;
+pub mod live;
 pub mod matchfile;
 pub mod outside;
 pub mod performances;

@@ -1,7 +1,7 @@
 //! `evenhand listen`: judges a live stream, attempt by attempt.
 
 use super::output::Output;
-use super::studies;
+use super::{line, studies};
 use crate::args::ListenArgs;
 use crate::channels::ChannelChoice;
 use crate::fault::{Exit, Fault};
@@ -29,6 +29,7 @@ pub fn run(args: &ListenArgs) -> Result<Exit, Fault> {
     let mut known = pickup.channels;
     let source = open(args)?;
     let mut output = Output::new(&args.output)?;
+    line::say_what_is_heard(&source, &mut output)?;
     let mut listener = Listener::new(&chunks, hearing);
     let mut wire = Wire::new();
     let mut attempts = 0;
@@ -60,6 +61,15 @@ pub fn run(args: &ListenArgs) -> Result<Exit, Fault> {
                 if found != known {
                     known = found;
                     output.say(&format!("{}\n", heard_on(found)))?;
+                }
+            }
+            Ok(Heard::Changed(change)) => {
+                wire.interrupt();
+                line::changed(change, &mut listener, &mut output, &source)?;
+                // What was over, and only waited for what cannot come any more.
+                while let Some(finished) = listener.poll(now) {
+                    attempts += 1;
+                    output.attempt(&finished, &source.name)?;
                 }
             }
             Ok(Heard::Broke(error)) => {
@@ -121,6 +131,6 @@ fn open(args: &ListenArgs) -> Result<Source, Fault> {
 fn open(args: &ListenArgs) -> Result<Source, Fault> {
     match &args.raw {
         Some(path) => live::raw(path),
-        None => live::port(args.port.as_deref()),
+        None => line::open(args.port.as_deref()),
     }
 }

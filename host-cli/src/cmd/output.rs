@@ -6,6 +6,7 @@ use crate::fault::{Exit, Fault};
 use crate::listening::Finished;
 use crate::report::{self, Ink};
 use evenhand_core::verdict::Outcome;
+use serde::Serialize;
 use std::io::{self, BufWriter, ErrorKind, Stdout, Write};
 
 /// The result, written as it comes.
@@ -73,6 +74,15 @@ impl Output {
         self.check(written)
     }
 
+    /// Writes a record; nothing where text is asked for.
+    pub(super) fn record(&mut self, record: &impl Serialize) -> Result<(), Fault> {
+        if !self.events {
+            return Ok(());
+        }
+        let written = events::line(&mut self.out, record).and_then(|()| self.out.flush());
+        self.check(written)
+    }
+
     /// Says that there was no attempt, though perhaps notes.
     pub(super) fn nothing(&mut self, source: &str, notes: u32) -> Result<(), Fault> {
         if self.worst == Exit::Done {
@@ -117,4 +127,9 @@ impl Output {
             }
         }
     }
+}
+
+/// Tells the user what does not stop the program. Where nobody reads it, it goes unread.
+pub(super) fn warn(what: &str) {
+    let _ = writeln!(io::stderr(), "evenhand: {what}");
 }
