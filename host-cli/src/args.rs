@@ -34,6 +34,8 @@ pub enum Command {
     History(HistoryArgs),
     /// Check a study, or show it as tablature
     Study(StudyArgs),
+    /// Look for whatever may keep this computer from hearing, and say what to do
+    Doctor(DoctorArgs),
     /// List the MIDI inputs of this computer
     #[cfg(feature = "live")]
     Ports,
@@ -234,6 +236,19 @@ fn person(text: &str) -> Result<String, String> {
 
 fn day(text: &str) -> Result<jiff::civil::Date, String> {
     text.parse().map_err(|_| "a day is written as year, month and day: 2026-03-31".to_owned())
+}
+
+/// `evenhand doctor`
+#[derive(Debug, Args)]
+pub struct DoctorArgs {
+    /// A study to look at, too
+    pub study: Option<PathBuf>,
+    /// A pickup's profile to look at, too
+    #[arg(long, value_name = "FILE")]
+    pub pickup: Option<PathBuf>,
+    /// Write JSON Lines instead of text
+    #[arg(long)]
+    pub events: bool,
 }
 
 /// `evenhand study`

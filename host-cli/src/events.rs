@@ -13,6 +13,39 @@ use std::io::{self, Write};
 /// The version of the stream's format.
 pub const VERSION: u32 = 1;
 
+/// What happens to a live line, as a line of the stream.
+#[derive(Clone, Copy, Debug, Serialize)]
+#[serde(tag = "kind", rename_all = "kebab-case")]
+pub enum LineEvent<'a> {
+    /// The pickup is away.
+    Interrupted {
+        /// Which.
+        source: &'a str,
+        /// When that was noticed, from the start of the source.
+        at_us: u64,
+        /// Whether an attempt was under way, which is not judged.
+        attempt_under_way: bool,
+    },
+    /// It is back.
+    Resumed {
+        /// Which.
+        source: &'a str,
+        /// When that was noticed.
+        at_us: u64,
+    },
+    /// Messages came faster than they could be taken.
+    Lost {
+        /// Where from.
+        source: &'a str,
+        /// When that was noticed.
+        at_us: u64,
+        /// How many, where the system says so.
+        messages: Option<u32>,
+        /// Whether an attempt was under way, which is not judged.
+        attempt_under_way: bool,
+    },
+}
+
 /// One line of the stream.
 #[derive(Debug, Serialize)]
 #[serde(tag = "kind", rename_all = "kebab-case")]
@@ -282,7 +315,7 @@ fn number(size: Size) -> (i64, &'static str) {
     }
 }
 
-/// Writes one line.
+/// Writes one line of the stream.
 pub(crate) fn line(out: &mut dyn Write, record: &impl Serialize) -> io::Result<()> {
     let mut text = serde_json::to_string(record)?;
     text.push('\n');

@@ -22,6 +22,8 @@ pub enum Exit {
     Live = 6,
     /// The result could not be written.
     Output = 7,
+    /// The doctor found something wrong.
+    Unwell = 8,
 }
 
 impl From<Exit> for ExitCode {

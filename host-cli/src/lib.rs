@@ -15,6 +15,7 @@ pub mod marks;
 pub mod pickup;
 pub mod read;
 pub mod report;
+pub mod settings;
 pub mod smf;
 pub mod stop;
 pub mod study;
@@ -31,6 +32,7 @@ pub fn run(cli: &Cli) -> Result<Exit, Fault> {
         Command::Record(args) => cmd::record::run(args),
         Command::History(args) => cmd::history::run(args),
         Command::Study(args) => cmd::study::run(args),
+        Command::Doctor(args) => cmd::doctor::run(args),
         #[cfg(feature = "live")]
         Command::Ports => cmd::ports::run(),
     }

@@ -15,6 +15,7 @@ use evenhand_core::wire::Wire;
 use std::cmp::Reverse;
 use std::collections::VecDeque;
 use std::ops::Range;
+use wmidi::MidiMessage;
 
 /// An attempt that is over.
 #[derive(Clone, Debug)]
@@ -209,6 +210,15 @@ impl<'a> Listener<'a> {
     pub fn finish(&mut self) -> Option<Finished<'a>> {
         self.ask(|session| session.finish());
         self.decide()
+    }
+
+    /// The line broke: no session judges what is under way. What was over is still to be polled,
+    /// before this and after it. Tells whether an attempt was under way.
+    pub fn interrupt(&mut self) -> bool {
+        self.wire.interrupt();
+        let _ = self.converter.hear(&MidiMessage::Reset);
+        let sessions = self.sessions.iter_mut();
+        sessions.fold(false, |under_way, session| session.interrupt() | under_way)
     }
 
     /// Note-ons that have come.

@@ -19,8 +19,8 @@ pub fn workspace() -> PathBuf {
 }
 
 /// The program. It is built on first use without live input, so that no sound headers are
-/// needed, in the profile and the target folder of the running test; `EVENHAND_PROGRAM` names
-/// one that is built already.
+/// needed (for the rig with a JACK server with that), in the profile and the target folder of
+/// the running test; `EVENHAND_PROGRAM` names one that is built already.
 ///
 /// # Panics
 /// If it does not build.
@@ -40,6 +40,7 @@ fn build() -> PathBuf {
     let output = Command::new(std::env::var_os("CARGO").unwrap_or_else(|| "cargo".into()))
         .current_dir(workspace())
         .args(["build", "--package", "evenhand", "--bin", "evenhand", "--no-default-features"])
+        .args(if cfg!(feature = "jack") { &["--features", "jack"][..] } else { &[] })
         .args(["--message-format", "json-render-diagnostics"])
         .args(["--profile", if name == "debug" { "dev" } else { name }])
         .arg("--target-dir")

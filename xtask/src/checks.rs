@@ -5,7 +5,7 @@ use std::time::Instant;
 
 use crate::machine::{self, Password};
 use crate::process::{Stop, cargo, run, say};
-use crate::{embedded, places, python};
+use crate::{embedded, places, python, rig};
 
 /// The features with which the core must build alone. What a workspace build turns on for one
 /// member is on for all, so only building the core by itself shows a missing condition.
@@ -15,7 +15,7 @@ type Step = (&'static str, fn() -> Result<(), Stop>);
 
 /// In the order in which they run: what is quick to fail first, the tests last, because the
 /// last lines printed have to be the test runner's.
-const STEPS: [Step; 9] = [
+const STEPS: [Step; 10] = [
     ("what this machine needs", needs),
     ("formatting", formatting),
     ("clippy", clippy),
@@ -24,6 +24,7 @@ const STEPS: [Step; 9] = [
     ("outside references in Python", outside),
     ("the core and the firmware for their processors", firmware),
     ("tests of the firmware's board-independent part", firmware_tests),
+    ("live input with a JACK server in place of hardware", rig::jack::tests),
     ("tests", tests),
 ];
 

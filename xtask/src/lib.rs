@@ -16,3 +16,4 @@ pub mod machine;
 pub mod places;
 pub mod process;
 pub mod python;
+pub mod rig;

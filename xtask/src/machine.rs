@@ -5,6 +5,7 @@ use std::io::IsTerminal as _;
 use std::process::Command;
 
 use crate::process::{Stop, answer, on_path, run, say, works};
+use crate::rig::jack::JACK;
 use crate::{embedded, emulator, python};
 
 /// Something that has to be on the machine.
@@ -46,7 +47,7 @@ pub const EMBEDDED: Need = Need {
 };
 
 /// All that `cargo xtask test` asks for.
-pub const ALL: [Need; 4] = [ALSA, EMULATOR, PYTHON, EMBEDDED];
+pub const ALL: [Need; 5] = [ALSA, JACK, EMULATOR, PYTHON, EMBEDDED];
 
 /// Whether somebody sits there who can type a password.
 #[derive(Clone, Copy, PartialEq, Eq)]

@@ -4,7 +4,7 @@ use std::process::ExitCode;
 
 use xtask::machine::{self, Password};
 use xtask::process::{Stop, cargo, run, say};
-use xtask::{checks, demo, embedded, emulator, fuzz};
+use xtask::{checks, demo, embedded, emulator, fuzz, rig};
 
 const HELP: &str = "\
 cargo xtask COMMAND
@@ -15,6 +15,8 @@ cargo xtask COMMAND
   fixtures           make the files in fixtures/ that are generated
   fuzz [TARGET] [SECONDS]
                      look for inputs that break something, ten minutes a target
+  rig alsa           try live input in a virtual machine, with a USB pickup that is unplugged
+  rig jack           try live input with a JACK server in place of hardware
   embedded build     build the core and the firmware for their processors
   embedded size      build, and say how much flash and RAM the images take
   embedded run       build, run on the emulated board, and show what it printed
@@ -52,6 +54,8 @@ fn dispatch(arguments: &[String]) -> Result<(), Stop> {
         ["embedded", "size"] => embedded::report_sizes(),
         ["embedded", "run"] => emulate(),
         ["embedded", "cost"] => count(),
+        ["rig", "alsa"] => rig::alsa::rig(),
+        ["rig", "jack"] => rig::jack::rig(),
         ["help" | "--help" | "-h"] => {
             say(HELP);
             Ok(())

@@ -14,6 +14,7 @@ use crate::units::Instant;
 use crate::verdict::Verdict;
 use crate::wire::Wire;
 use heapless::Deque;
+use wmidi::MidiMessage;
 
 /// Note events that can wait while a finished attempt has not been fetched.
 const WAITING: usize = 32;
@@ -272,6 +273,17 @@ impl<'c> Session<'c> {
         self.waiting.clear();
         self.attempt.forget(PLAYED_NOTES);
         self.begin_listening();
+    }
+
+    /// The line broke: forgets the attempt under way without judging it, the message that was
+    /// coming in, and what was sounding. What has been found out about the pickup stays. Fetch
+    /// what is over by [`poll`](Session::poll) before. Tells whether an attempt was under way.
+    pub fn interrupt(&mut self) -> bool {
+        let under_way = self.under_way_from().is_some();
+        self.wire.interrupt();
+        let _ = self.converter.hear(&MidiMessage::Reset);
+        self.discard();
+        under_way
     }
 
     /// The chunk; one without notes while there is none.

@@ -57,6 +57,12 @@ impl Wire {
         }
     }
 
+    /// Forgets the message that is coming in, and the running status: what comes next may be
+    /// the rest of a message that nobody has seen begin.
+    pub const fn interrupt(&mut self) {
+        (self.status, self.have, self.in_sysex) = (0, 0, false);
+    }
+
     /// Data bytes that belonged to no message: a sign of a damaged line or of a start in
     /// the middle of a message. Held at the largest value.
     pub const fn passed_over(&self) -> u32 {

@@ -3,7 +3,7 @@
 use super::output::Output;
 use super::recorder::Recorder;
 use super::sitting::Sitting;
-use super::studies;
+use super::{line, studies};
 use crate::args::ListenArgs;
 use crate::channels::ChannelChoice;
 use crate::fault::{Exit, Fault};
@@ -38,6 +38,7 @@ pub fn run(args: &ListenArgs) -> Result<Exit, Fault> {
     let recorder = args.record.as_deref().map(|path| Recorder::begin(path, false));
     let mut recorder = recorder.transpose()?;
     let mut output = Output::new(&args.output)?;
+    line::say_what_is_heard(&source, &mut output)?;
     let mut sitting = Sitting::begin(args, study, &source.name, &mut output)?;
     let listener = Listener::new(&chunks, hearing);
     let heard = listen(listener, &source, &mut sitting, recorder.as_mut(), &mut output);
@@ -88,6 +89,14 @@ fn listen(
                 if found != known {
                     known = found;
                     output.say(&format!("{}\n", heard_on(found)))?;
+                }
+            }
+            Ok(Heard::Changed(change)) => {
+                wire.interrupt();
+                line::changed(change, &mut listener, output, source)?;
+                // What was over, and only waited for what cannot come any more.
+                while let Some(finished) = listener.poll(now) {
+                    sitting.attempt(&finished, source, output)?;
                 }
             }
             Ok(Heard::Broke(error)) => {
@@ -153,6 +162,6 @@ pub(super) fn open(raw: Option<&Path>, _port: Option<&str>) -> Result<Source, Fa
 pub(super) fn open(raw: Option<&Path>, port: Option<&str>) -> Result<Source, Fault> {
     match raw {
         Some(path) => live::raw(path),
-        None => live::port(port),
+        None => line::open(port),
     }
 }

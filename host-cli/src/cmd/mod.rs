@@ -1,6 +1,7 @@
 //! One file a subcommand.
 
 pub mod demo;
+pub mod doctor;
 pub mod history;
 pub mod judge;
 pub mod listen;
@@ -9,6 +10,7 @@ pub mod ports;
 pub mod record;
 pub mod study;
 
+mod line;
 mod output;
 mod recorder;
 mod sitting;

@@ -1,7 +1,8 @@
 //! `evenhand record`: keeps what comes in as a recording.
 
+use super::line;
 use super::listen::open;
-use super::output::Output;
+use super::output::{Output, warn};
 use super::recorder::Recorder;
 use crate::args::{OutputArgs, RecordArgs};
 use crate::fault::{Exit, Fault};
@@ -25,6 +26,7 @@ pub fn run(args: &RecordArgs) -> Result<Exit, Fault> {
         let wait = recorder.due_in().map_or(stop::LOOK, |due| due.min(stop::LOOK));
         match source.next(wait) {
             Ok(Heard::Bytes { bytes, at }) => recorder.hear(&bytes, at)?,
+            Ok(Heard::Changed(change)) => warn(&line::words(change, &source.name, "")),
             Ok(Heard::Broke(error)) => broke = Some(error),
             Err(RecvTimeoutError::Timeout) => {}
             Err(RecvTimeoutError::Disconnected) => break,

@@ -3,12 +3,22 @@
 //! A source reads in a thread of its own and does nothing there but stamp and hand on.
 
 #[cfg(feature = "live")]
-mod ports;
+mod anchor;
+#[cfg(feature = "live")]
+pub mod choose;
+#[cfg(feature = "live")]
+mod overruns;
+#[cfg(feature = "live")]
+mod port;
 mod raw;
+#[cfg(feature = "live")]
+mod system;
 
 #[cfg(feature = "live")]
-pub use ports::{names, port};
+pub use port::port;
 pub use raw::raw;
+#[cfg(feature = "live")]
+pub use system::{SYSTEM, list};
 
 use evenhand_core::units::Instant;
 use std::sync::mpsc::{Receiver, RecvTimeoutError};
@@ -24,8 +34,22 @@ pub enum Heard {
         /// When.
         at: Instant,
     },
+    /// Something happened to the line itself.
+    Changed(Change),
     /// The source broke off with this error. Nothing comes after it.
     Broke(String),
+}
+
+/// What can happen to a line that goes on.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Change {
+    /// The pickup is away. It is waited for.
+    Gone,
+    /// It is back.
+    Back,
+    /// Messages came faster than they could be taken, and so many are lost; the MIDI system does
+    /// not always say how many.
+    Lost(Option<u32>),
 }
 
 /// A live source.
@@ -34,9 +58,9 @@ pub struct Source {
     pub name: String,
     heard: Receiver<Heard>,
     start: std::time::Instant,
-    /// Whatever must live as long as the source does.
+    /// The port, as long as the source lives.
     #[cfg(feature = "live")]
-    _held: Option<Box<dyn std::any::Any>>,
+    held: Option<port::Hold>,
 }
 
 impl Source {
@@ -46,8 +70,16 @@ impl Source {
             heard,
             start,
             #[cfg(feature = "live")]
-            _held: None,
+            held: None,
         }
+    }
+
+    /// Whether it is a MIDI port of the system.
+    pub const fn is_port(&self) -> bool {
+        #[cfg(feature = "live")]
+        return self.held.is_some();
+        #[cfg(not(feature = "live"))]
+        return false;
     }
 
     /// The next piece, or a time-out. `Disconnected` is the end of the stream.

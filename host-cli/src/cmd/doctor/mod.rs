@@ -1,0 +1,126 @@
+//! `evenhand doctor`: looks for whatever may keep the program from hearing, and says what to do.
+//!
+//! One file a subject. A check finds something out and says it; nothing is changed for good.
+
+mod files;
+#[cfg(feature = "live")]
+mod midi;
+
+use super::output::Output;
+use super::studies;
+use crate::args::{DoctorArgs, OutputArgs};
+use crate::fault::{Exit, Fault};
+use serde::Serialize;
+
+/// How something was found.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+enum State {
+    /// As it should be.
+    Good,
+    /// It works, but may not be what is wanted.
+    #[cfg_attr(not(feature = "live"), expect(dead_code, reason = "only ports are like that"))]
+    Mind,
+    /// It has to be put right.
+    Wrong,
+    /// Not part of this build or this system.
+    Absent,
+}
+
+/// What one look found.
+#[derive(Clone, Debug, Serialize)]
+#[serde(tag = "kind", rename = "check")]
+struct Check {
+    /// What was looked at, for programs.
+    what: &'static str,
+    state: State,
+    /// What was found, for people.
+    found: String,
+    /// What to do about it.
+    advice: Option<String>,
+}
+
+impl Check {
+    fn new(what: &'static str, state: State, found: impl Into<String>) -> Self {
+        Self { what, state, found: found.into(), advice: None }
+    }
+
+    fn good(what: &'static str, found: impl Into<String>) -> Self {
+        Self::new(what, State::Good, found)
+    }
+
+    fn wrong(what: &'static str, fault: &Fault) -> Self {
+        Self { what, state: State::Wrong, found: fault.what.clone(), advice: fault.advice.clone() }
+    }
+
+    fn advise(mut self, advice: impl Into<String>) -> Self {
+        self.advice = Some(advice.into());
+        self
+    }
+}
+
+/// Runs the command.
+pub fn run(args: &DoctorArgs) -> Result<Exit, Fault> {
+    let mut output = Output::new(&OutputArgs { events: args.events, exit_by_verdict: false })?;
+    let mut wrong = 0;
+    for check in checks(args) {
+        wrong += u32::from(check.state == State::Wrong);
+        output.record(&check)?;
+        say(&check, &mut output)?;
+    }
+    output.say("")?;
+    output.say(&match wrong {
+        0 => "Nothing is wrong here.".to_owned(),
+        1 => "One thing is wrong.".to_owned(),
+        many => format!("{many} things are wrong."),
+    })?;
+    Ok(if wrong == 0 { Exit::Done } else { Exit::Unwell })
+}
+
+fn checks(args: &DoctorArgs) -> Vec<Check> {
+    let mut checks = Vec::new();
+    #[cfg(feature = "live")]
+    checks.extend(midi::checks());
+    #[cfg(not(feature = "live"))]
+    checks.push(
+        Check::new("midi-system", State::Absent, "this build has no MIDI ports")
+            .advise("Raw bytes work: --raw PATH. For ports, build with the feature `live`."),
+    );
+    checks.push(Check::new("sound", State::Absent, "this build plays no sound; none is needed"));
+    checks.extend(files::folders());
+    if let Some(path) = &args.pickup {
+        checks.push(match crate::pickup::read(path) {
+            Ok(_) => Check::good("profile", format!("{} is right", path.display())),
+            Err(fault) => Check::wrong("profile", &fault),
+        });
+    }
+    if let Some(path) = &args.study {
+        checks.push(match studies::read(path) {
+            Ok(chunks) => {
+                let number = chunks.len();
+                let chunks =
+                    if number == 1 { "one chunk".into() } else { format!("{number} chunks") };
+                Check::good("study", format!("{} is right: {chunks}", path.display()))
+            }
+            Err(fault) => Check::wrong("study", &fault),
+        });
+    }
+    checks
+}
+
+fn say(check: &Check, output: &mut Output) -> Result<(), Fault> {
+    let word = match check.state {
+        State::Good => "good",
+        State::Mind => "mind",
+        State::Wrong => "WRONG",
+        State::Absent => "-",
+    };
+    for (index, line) in check.found.lines().enumerate() {
+        let word = if index == 0 { word } else { "" };
+        output.say(&format!("{word:<6} {line}"))?;
+    }
+    for line in check.advice.iter().flat_map(|advice| advice.lines()) {
+        output.say(&format!("       → {line}"))?;
+    }
+    Ok(())
+}
