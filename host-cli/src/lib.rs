@@ -14,6 +14,7 @@ pub mod marks;
 pub mod pickup;
 pub mod read;
 pub mod report;
+pub mod screen;
 pub mod smf;
 pub mod study;
 
