@@ -15,6 +15,7 @@ pub mod marks;
 pub mod pickup;
 pub mod read;
 pub mod report;
+pub mod screen;
 pub mod settings;
 pub mod smf;
 pub mod stop;

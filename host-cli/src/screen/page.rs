@@ -1,0 +1,74 @@
+//! What stands on the page.
+
+use evenhand_core::verdict::Outcome;
+
+/// Where practice stands, in one large word.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Standing {
+    /// Waiting for the first note.
+    Play,
+    /// So many beats until the first note.
+    CountIn(u8),
+    /// An attempt is under way, or may be.
+    Listening,
+    /// The last attempt's verdict.
+    Judged(Outcome),
+    /// Time to rest.
+    Rest,
+}
+
+impl Standing {
+    /// The word, or the number.
+    pub fn word(self) -> String {
+        match self {
+            Self::Play => "play".to_owned(),
+            Self::CountIn(beats) => beats.to_string(),
+            Self::Listening => "listening".to_owned(),
+            Self::Judged(outcome) => outcome.word().to_owned(),
+            Self::Rest => "rest".to_owned(),
+        }
+    }
+}
+
+/// What stands on the page. Lines are in plain text; they are cut where the page ends.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Page {
+    /// The study's name.
+    pub study: String,
+    /// What is practised, with its bars.
+    pub piece: String,
+    /// How far it is: `clean 1 of 3`.
+    pub progress: String,
+    /// Where practice stands.
+    pub standing: Standing,
+    /// The tempo that is practised, in whole beats a minute; none where the player chooses.
+    pub tempo: Option<u32>,
+    /// What is written beside the tempo: the goal.
+    pub goal: String,
+    /// The chunk as tablature, with the marks of the last attempt.
+    pub tablature: Vec<String>,
+    /// What is said of the last attempt, and what comes next: the most important first.
+    pub sentences: Vec<String>,
+    /// Something about the machine that has to be known, such as a cable that came out.
+    pub notice: Option<String>,
+    /// Which keys and pedals do what.
+    pub keys: String,
+}
+
+impl Page {
+    /// An empty page for a study.
+    pub fn of(study: &str) -> Self {
+        Self {
+            study: study.to_owned(),
+            piece: String::new(),
+            progress: String::new(),
+            standing: Standing::Play,
+            tempo: None,
+            goal: String::new(),
+            tablature: Vec::new(),
+            sentences: Vec::new(),
+            notice: None,
+            keys: String::new(),
+        }
+    }
+}
