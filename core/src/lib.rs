@@ -2,8 +2,8 @@
 //! music expects.
 //!
 //! ```text
-//! bytes → messages → note events → attempt → alignment → conditioning → measures → verdict
-//! wire    notes                    attempt   align       condition      measure    verdict
+//! bytes → messages → note events → attempt → alignment → conditioning → measures → verdict → next step
+//! wire    notes                    attempt   align       condition      measure    verdict   next_step
 //! ```
 //!
 //! [`session::Session`] joins the stages; start there. Each stage has its own type and
@@ -25,6 +25,7 @@ pub mod attempt;
 pub mod condition;
 pub mod limits;
 pub mod measure;
+pub mod next_step;
 pub mod notes;
 pub mod pickup;
 #[cfg(feature = "player")]

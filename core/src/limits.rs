@@ -22,3 +22,16 @@ pub const CHUNK_QUARTERS: u32 = 340;
 
 /// The working memory of one [`Session`](crate::session::Session), at most, in bytes.
 pub const SESSION_BYTES: usize = 60 * 1024;
+
+/// Chunks in one study, at most: a hundred bars in halves. Our default.
+pub const CHUNKS: usize = 200;
+
+/// Pieces that practice makes of a chunk, at most: itself, its two halves, the join to the next
+/// chunk, and the notes around that seam.
+pub const PIECES_A_CHUNK: usize = 5;
+
+/// What practice keeps of one piece, at most, in bytes.
+pub const PIECE_BYTES: usize = 72;
+
+/// Pieces of practice of the longest study.
+pub const PIECES: usize = CHUNKS * PIECES_A_CHUNK;

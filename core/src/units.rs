@@ -186,12 +186,109 @@ impl Tempo {
         ((numerator + denominator / 2) / denominator) as u32
     }
 
+    /// Whether this tempo is slower than `other`.
+    pub const fn is_slower_than(self, other: Self) -> bool {
+        self.0 > other.0
+    }
+
+    /// The slower of two tempi.
+    #[must_use]
+    pub const fn slower(self, other: Self) -> Self {
+        if self.is_slower_than(other) { self } else { other }
+    }
+
+    /// The faster of two tempi.
+    #[must_use]
+    pub const fn faster(self, other: Self) -> Self {
+        if self.is_slower_than(other) { other } else { self }
+    }
+
+    /// So many per mille of this tempo: less than 1,000 is slower. Held at the ends of the
+    /// range; 0 gives the slowest.
+    #[must_use]
+    pub const fn at_per_mille(self, per_mille: u32) -> Self {
+        if per_mille == 0 {
+            return Self::SLOWEST;
+        }
+        let half = per_mille as u64 / 2;
+        let micros = (self.0 as u64 * 1_000 + half) / per_mille as u64;
+        Self::held(micros)
+    }
+
+    /// The nearest tempo that is a whole number of beats a minute, one at least; held at the
+    /// ends of the range.
+    #[must_use]
+    pub const fn in_whole_beats(self, beat: Ticks) -> Self {
+        let beats = (self.hundredths_of_beats_per_minute(beat) as u64 + 50) / 100;
+        Self::of_beats(if beats == 0 { 1 } else { beats }, beat)
+    }
+
+    /// So many beats a minute, held at the ends of the range; a beat of no length is taken for
+    /// a quarter note.
+    pub(crate) const fn of_beats(beats: u64, beat: Ticks) -> Self {
+        let beat = if beat.0 == 0 { Ticks::PER_QUARTER } else { beat.0 };
+        let numerator = 60_000_000_u64 * Ticks::PER_QUARTER as u64;
+        let denominator = beats.saturating_mul(beat as u64);
+        if denominator == 0 {
+            return Self::SLOWEST;
+        }
+        Self::held((numerator + denominator / 2) / denominator)
+    }
+
+    const fn held(micros: u64) -> Self {
+        if micros < Self::FASTEST.0 as u64 {
+            Self::FASTEST
+        } else if micros > Self::SLOWEST.0 as u64 {
+            Self::SLOWEST
+        } else {
+            Self(micros as u32)
+        }
+    }
+
     /// How long `length` lasts at this tempo, in microseconds, rounded to the nearest and
     /// held at the largest [`Offset`].
     pub const fn lasting(self, length: Ticks) -> Offset {
         let micros = (length.0 as u64 * self.0 as u64 + Ticks::PER_QUARTER as u64 / 2)
             / Ticks::PER_QUARTER as u64;
         Offset(if micros > i32::MAX as u64 { i32::MAX } else { micros as i32 })
+    }
+}
+
+/// A length of practice in whole seconds, or a point of the caller's clock in seconds since
+/// any fixed start. Attempts are timed by [`Instant`]; a plan of practice needs no more.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Seconds(u32);
+
+impl Seconds {
+    /// No time.
+    pub const ZERO: Self = Self(0);
+
+    /// So many seconds.
+    pub const fn new(seconds: u32) -> Self {
+        Self(seconds)
+    }
+
+    /// So many minutes, held at the end of the range.
+    pub const fn from_minutes(minutes: u32) -> Self {
+        Self(minutes.saturating_mul(60))
+    }
+
+    /// The number of seconds.
+    pub const fn get(self) -> u32 {
+        self.0
+    }
+
+    /// Whole minutes, rounded to the nearest.
+    pub const fn as_minutes_rounded(self) -> u32 {
+        self.0.saturating_add(30) / 60
+    }
+
+    /// The time from `earlier` to `self`; none if `self` comes first.
+    #[must_use]
+    pub const fn since(self, earlier: Self) -> Self {
+        Self(self.0.saturating_sub(earlier.0))
     }
 }
 
@@ -340,6 +437,20 @@ mod tests {
         assert_eq!(tempo.micros_per_quarter(), 666_667);
         assert_eq!(tempo.hundredths_of_beats_per_minute(dotted), 6_000);
         assert_eq!(tempo.lasting(dotted).as_millis_rounded(), 1_000);
+    }
+
+    #[test]
+    fn shares_of_a_tempo_stay_in_its_range() {
+        let quarter = Ticks::new(Ticks::PER_QUARTER);
+        let tempo = Tempo::from_beats_per_minute(72, quarter).unwrap();
+        let slower = tempo.at_per_mille(600);
+        assert_eq!(slower.hundredths_of_beats_per_minute(quarter), 4_320);
+        assert_eq!(slower.in_whole_beats(quarter), Tempo::of_beats(43, quarter));
+        assert!(slower.is_slower_than(tempo) && slower.slower(tempo) == slower);
+        assert_eq!(slower.faster(tempo), tempo);
+        assert_eq!(tempo.at_per_mille(0), Tempo::SLOWEST);
+        assert_eq!(tempo.at_per_mille(u32::MAX), Tempo::FASTEST);
+        assert_eq!(Tempo::of_beats(u64::MAX, Ticks::ZERO), Tempo::FASTEST);
     }
 
     #[test]

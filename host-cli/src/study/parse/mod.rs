@@ -16,6 +16,7 @@ use super::model::Study;
 use super::problem::Problem;
 use super::report::Report;
 use super::span::Span;
+use evenhand_core::limits;
 use line::Parser;
 use std::borrow::Cow;
 
@@ -23,8 +24,8 @@ use std::borrow::Cow;
 /// chunks has about 400 kB.
 pub const LARGEST_TEXT: usize = 1 << 20;
 
-/// The most chunks in a study, our default: a hundred bars in halves.
-pub const MOST_CHUNKS: usize = 200;
+/// The most chunks in a study: as many as can be practised.
+pub const MOST_CHUNKS: usize = limits::CHUNKS;
 
 /// Reads a study.
 ///

@@ -1,0 +1,104 @@
+//! What is practised: chunks, their halves, and what joins them.
+
+use super::rules::Rules;
+use crate::units::{Tempo, Ticks};
+
+/// Which half.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize), serde(rename_all = "lowercase"))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub enum Side {
+    /// The first half.
+    First,
+    /// The second half.
+    Second,
+}
+
+/// A piece of practice. Chunks are numbered in the order of the study, from 0.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize), serde(rename_all = "lowercase"))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub enum Piece {
+    /// A chunk.
+    Chunk(u8),
+    /// Half of a chunk.
+    Half(u8, Side),
+    /// The second half of a chunk and the first half of the next one: the notes around the
+    /// seam.
+    Seam(u8),
+    /// Chunks in one.
+    Join {
+        /// The first chunk.
+        first: u8,
+        /// The chunk before the seam that is new in it.
+        seam: u8,
+        /// The last chunk.
+        last: u8,
+    },
+}
+
+impl Piece {
+    /// The chunks that are played whole, first and last.
+    pub const fn chunks(self) -> Option<(u8, u8)> {
+        match self {
+            Self::Chunk(chunk) => Some((chunk, chunk)),
+            Self::Join { first, last, .. } => Some((first, last)),
+            Self::Half(..) | Self::Seam(_) => None,
+        }
+    }
+
+    /// Whether all of `part` is in this piece and this piece is more.
+    pub(super) fn holds(self, part: Self) -> bool {
+        let Some((first, last)) = self.chunks() else { return false };
+        let inside = |from: u8, to: u8| first <= from && to <= last;
+        match part {
+            Self::Chunk(chunk) => first != last && inside(chunk, chunk),
+            Self::Half(chunk, _) => inside(chunk, chunk),
+            Self::Seam(chunk) => inside(chunk, chunk.saturating_add(1)),
+            Self::Join { first: from, last: to, .. } => {
+                inside(from, to) && (first, last) != (from, to)
+            }
+        }
+    }
+}
+
+/// What is known of a piece from earlier days.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub enum Earlier {
+    /// There is no record: what is clean today may be joined today, to try it.
+    #[default]
+    Unknown,
+    /// There is a record, and it was not passed before today: it is joined another day.
+    NotPassed,
+    /// It passed on an earlier day.
+    Passed,
+}
+
+/// What practice has to know of a chunk.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Facts {
+    /// The tempo to reach.
+    pub goal: Tempo,
+    /// The beat in which tempi are counted.
+    pub beat: Ticks,
+    /// When the tempo changes.
+    pub rules: Rules,
+    /// The fastest tempo at which it was clean before.
+    pub fastest_clean: Option<Tempo>,
+    /// What is known from earlier days.
+    pub earlier: Earlier,
+    /// Expected notes, the landing's included.
+    pub notes: u16,
+    /// How long it lasts, the landing included.
+    pub length: Ticks,
+    /// It can be cut into halves.
+    pub splits: bool,
+    /// It can be played in another rhythm.
+    pub varies: bool,
+    /// The next chunk follows it without a gap and can be played with it in one.
+    pub joins_next: bool,
+    /// How many other fingerings there are.
+    pub fingerings: u8,
+}

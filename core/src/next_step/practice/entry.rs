@@ -1,0 +1,109 @@
+//! A piece with all that is known of it.
+
+use crate::next_step::piece::{Earlier, Facts, Piece};
+use crate::next_step::share::Share;
+use crate::next_step::staircase::Staircase;
+use crate::units::Ticks;
+
+/// A piece in practice.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Entry {
+    pub(super) piece: Piece,
+    pub(super) stairs: Staircase,
+    pub(super) share: Share,
+    pub(super) earlier: Earlier,
+    /// Clean often enough in a row today, at whatever tempo.
+    pub(super) passed: bool,
+    /// So at its goal.
+    pub(super) reached: bool,
+    /// Its parts are practised instead.
+    pub(super) asleep: bool,
+    /// When it last had its turn: turns count from 1; 0 is not yet.
+    pub(super) turn: u32,
+    pub(super) notes: u16,
+    pub(super) length: Ticks,
+    pub(super) splits: bool,
+    pub(super) varies: bool,
+    pub(super) joins_next: bool,
+    pub(super) fingerings: u8,
+    /// The fingering in use; 0 is the one that is written.
+    pub(super) fingering: u8,
+}
+
+impl Entry {
+    pub(super) fn of(piece: Piece, facts: &Facts) -> Self {
+        Self {
+            piece,
+            stairs: Staircase::new(facts.goal, facts.beat, facts.rules, facts.fastest_clean),
+            share: Share::NONE,
+            earlier: facts.earlier,
+            passed: false,
+            reached: false,
+            asleep: false,
+            turn: 0,
+            notes: facts.notes,
+            length: facts.length,
+            splits: facts.splits,
+            varies: facts.varies,
+            joins_next: facts.joins_next,
+            fingerings: facts.fingerings,
+            fingering: 0,
+        }
+    }
+
+    /// Two pieces, played in one: their slower goal, the more lenient rules.
+    pub(super) fn of_both(piece: Piece, left: &Self, right: &Self) -> Self {
+        let goal = left.stairs.goal().slower(right.stairs.goal());
+        let rules = left.stairs.rules().lenient(*right.stairs.rules());
+        Self {
+            piece,
+            stairs: Staircase::new(goal, left.stairs.beat(), rules, None),
+            share: Share::NONE,
+            earlier: Earlier::Unknown,
+            passed: false,
+            reached: false,
+            asleep: false,
+            turn: 0,
+            notes: left.notes.saturating_add(right.notes),
+            length: left.length.plus(right.length),
+            splits: false,
+            varies: left.varies && right.varies,
+            joins_next: right.joins_next,
+            fingerings: 0,
+            fingering: 0,
+        }
+    }
+
+    /// A shorter piece taken from this one, at this one's tempo.
+    pub(super) fn shorter(&self, piece: Piece) -> Self {
+        let stairs =
+            Staircase::new(self.stairs.goal(), self.stairs.beat(), *self.stairs.rules(), None);
+        let mut shorter = Self { piece, stairs, turn: 0, ..*self };
+        shorter.stairs.begin_at(self.stairs.tempo());
+        shorter.share = Share::NONE;
+        (shorter.passed, shorter.reached, shorter.asleep) = (false, false, false);
+        (shorter.splits, shorter.joins_next) = (false, false);
+        (shorter.fingerings, shorter.fingering) = (0, 0);
+        shorter
+    }
+
+    /// May be joined with its neighbour today.
+    pub(super) fn is_ripe(&self) -> bool {
+        !self.asleep
+            && match self.earlier {
+                Earlier::Unknown => self.passed,
+                Earlier::NotPassed => false,
+                Earlier::Passed => self.stairs.fastest_clean().is_some(),
+            }
+    }
+
+    /// Has been begun today and is not finished.
+    pub(super) fn is_open(&self) -> bool {
+        self.turn > 0 && !self.asleep && !self.reached
+    }
+
+    /// How many chunks it holds; 0 for less than one.
+    pub(super) fn width(&self) -> u8 {
+        self.piece.chunks().map_or(0, |(first, last)| last.saturating_sub(first).saturating_add(1))
+    }
+}

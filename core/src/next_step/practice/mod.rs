@@ -1,0 +1,345 @@
+//! The pieces of a study in practice, and what comes after each attempt.
+
+mod entry;
+mod joins;
+mod settled;
+mod turn;
+mod ways;
+
+use super::piece::{Earlier, Facts, Piece};
+use super::rest::Rested;
+use super::rules::{AT_TEMPO_PER_MILLE, JOIN_PER_MILLE};
+use super::share::Share;
+use super::step::{Attempt, Choice, Choices, Heard, NotPossible, Reason, Step, Task, Way};
+use crate::limits;
+use crate::units::{Seconds, Tempo};
+use entry::Entry;
+use heapless::Vec;
+use ways::Variation;
+
+/// A sitting of practice on the chunks of a study, of at most `PIECES` pieces.
+///
+/// ```
+/// use evenhand_core::next_step::{Attempt, Earlier, Facts, Heard, Piece, Practice, Rules};
+/// use evenhand_core::tolerance::PracticeLevel;
+/// use evenhand_core::units::{Seconds, Tempo, Ticks};
+///
+/// let beat = Ticks::new(Ticks::PER_QUARTER);
+/// let facts = Facts {
+///     goal: Tempo::from_beats_per_minute(100, beat).unwrap(),
+///     beat,
+///     rules: Rules::of(PracticeLevel::First),
+///     fastest_clean: None,
+///     earlier: Earlier::Unknown,
+///     notes: 12,
+///     length: Ticks::new(4 * Ticks::PER_QUARTER),
+///     splits: true,
+///     varies: true,
+///     joins_next: false,
+///     fingerings: 0,
+/// };
+/// // A pedal with room for one chunk.
+/// static EMPTY: Practice<5> = Practice::new();
+/// let mut practice = EMPTY.clone();
+/// practice.add(facts).unwrap();
+/// let first = practice.begin(Seconds::ZERO).task.unwrap();
+/// assert_eq!(first.piece, Piece::Chunk(0));
+/// assert_eq!(first.tempo, Tempo::from_beats_per_minute(60, beat).unwrap());
+/// let mut step = practice.begin(Seconds::ZERO);
+/// for attempt in 1..=2 {
+///     step = practice.attempt(Attempt {
+///         heard: Heard::Clean,
+///         tempo: None,
+///         lasted: Seconds::new(4),
+///         ended: Seconds::new(attempt * 6),
+///     });
+/// }
+/// assert_eq!(step.task.unwrap().tempo, Tempo::from_beats_per_minute(62, beat).unwrap());
+/// ```
+#[derive(Clone, Debug)]
+pub struct Practice<const PIECES: usize = { limits::PIECES }> {
+    entries: Vec<Entry, PIECES>,
+    current: Option<usize>,
+    /// When the current piece had its turn.
+    since: Seconds,
+    turns: u32,
+    variation: Variation,
+    unclear: u8,
+    rested: Rested,
+    /// Why practice is over.
+    over: Option<Reason>,
+}
+
+impl<const PIECES: usize> Default for Practice<PIECES> {
+    fn default() -> Self {
+        Self::new()
+    }
+}
+
+impl<const PIECES: usize> Practice<PIECES> {
+    /// Nothing to practise yet.
+    pub const fn new() -> Self {
+        Self {
+            entries: Vec::new(),
+            current: None,
+            since: Seconds::ZERO,
+            turns: 0,
+            variation: Variation::NONE,
+            unclear: 0,
+            rested: Rested::NEW,
+            over: None,
+        }
+    }
+
+    /// Adds the next chunk of the study. For all that may become of a chunk there must be room
+    /// for [`limits::PIECES_A_CHUNK`] pieces; with less, joins and halves are left out when there
+    /// is no room.
+    ///
+    /// # Errors
+    ///
+    /// [`NotPossible::Full`].
+    pub fn add(&mut self, facts: Facts) -> Result<Piece, NotPossible> {
+        let chunk = self.chunks();
+        if usize::from(chunk) >= limits::CHUNKS {
+            return Err(NotPossible::Full);
+        }
+        let piece = Piece::Chunk(chunk);
+        self.push(Entry::of(piece, &facts))?;
+        Ok(piece)
+    }
+
+    /// What was known of a join when practice last ended. Chunks come with theirs in [`Facts`].
+    ///
+    /// # Errors
+    ///
+    /// [`NotPossible::NoSuchPiece`] for what is no join of the chunks that were added, or meets
+    /// at a seam that is joined already; [`NotPossible::Full`].
+    pub fn recall(
+        &mut self,
+        join: Piece,
+        fastest_clean: Option<Tempo>,
+        earlier: Earlier,
+    ) -> Result<(), NotPossible> {
+        let Piece::Join { first, seam, last } = join else { return Err(NotPossible::NoSuchPiece) };
+        let taken = |entry: &Entry| matches!(entry.piece, Piece::Join { seam: s, .. } if s == seam);
+        if first > seam || seam >= last || self.entries.iter().any(taken) {
+            return Err(NotPossible::NoSuchPiece);
+        }
+        let mut both = *self.find(Piece::Chunk(first)).ok_or(NotPossible::NoSuchPiece)?;
+        for chunk in first..last {
+            let right = self.find(Piece::Chunk(chunk.saturating_add(1)));
+            let right = right.ok_or(NotPossible::NoSuchPiece)?;
+            if !both.joins_next {
+                return Err(NotPossible::NoSuchPiece);
+            }
+            both = Entry::of_both(join, &both, right);
+        }
+        both.earlier = earlier;
+        if let Some(tempo) = fastest_clean {
+            both.stairs.was_clean_at(tempo);
+        }
+        self.push(both).map(|_| ())
+    }
+
+    /// The first step; later, what is to be played now.
+    pub fn begin(&mut self, now: Seconds) -> Step {
+        if self.current.is_none() && self.over.is_none() {
+            // In the order of the study: joins from earlier days wait for their turn.
+            return match self.entries.iter().position(|entry| entry.piece == Piece::Chunk(0)) {
+                Some(index) => self.take(index, now, None),
+                None => self.end(Reason::Nothing),
+            };
+        }
+        self.step(self.over.unwrap_or(Reason::Taken))
+    }
+
+    /// What to play now; `None` before the beginning and when practice is over.
+    pub fn current(&self) -> Option<Task> {
+        let entry = self.entries.get(self.current?)?;
+        let Variation { way, tempo, .. } = self.variation;
+        let tempo = tempo.unwrap_or_else(|| entry.stairs.tempo());
+        self.over.is_none().then_some(Task { piece: entry.piece, way, tempo })
+    }
+
+    /// Takes an attempt at [`current`](Self::current) and says what comes next.
+    pub fn attempt(&mut self, attempt: Attempt) -> Step {
+        if self.current.is_none() {
+            return self.begin(attempt.ended);
+        }
+        let (Some(index), Some(task)) = (self.current, self.current()) else {
+            return self.step(self.over.unwrap_or(Reason::Nothing));
+        };
+        let rest = self.rested.take(attempt.lasted, attempt.ended);
+        let step = match attempt.heard {
+            Heard::Interrupted => self.step(Reason::Interrupted),
+            Heard::Unclear => {
+                self.unclear = self.unclear.saturating_add(1);
+                self.step(Reason::Unclear { in_a_row: self.unclear })
+            }
+            heard => {
+                self.unclear = 0;
+                let clean = heard == Heard::Clean;
+                match too_slow(&attempt, task.tempo) {
+                    Some(played) if clean => self.step(Reason::NotAtTempo { played }),
+                    _ => self.settled(index, clean, attempt.ended),
+                }
+            }
+        };
+        Step { rest, ..step }
+    }
+
+    /// The player chooses. What is offered in a [`Step`] can be chosen, and also without having
+    /// been offered; see [`choices`](Self::choices).
+    ///
+    /// # Errors
+    ///
+    /// If that is not possible here; nothing is changed then.
+    pub fn choose(&mut self, choice: Choice, now: Seconds) -> Result<Step, NotPossible> {
+        let index = self.current.filter(|_| self.over.is_none()).ok_or(NotPossible::Over)?;
+        if !self.choices().has(choice) {
+            return Err(NotPossible::NotHere);
+        }
+        let reason = Reason::Chosen(choice);
+        match choice {
+            Choice::Stop => return Ok(self.end(Reason::Stopped)),
+            Choice::Shorter => {
+                let shorter = self.shorten(index)?;
+                return Ok(self.take(shorter, now, Some(reason)));
+            }
+            Choice::Rhythm => self.variation = Variation::new(Way::LongShort, None),
+            Choice::Burst => {
+                let tempo = self.entries.get(index).and_then(|entry| entry.stairs.burst());
+                self.variation = Variation::new(Way::Burst, tempo);
+            }
+            Choice::Fingering => {
+                let entry = self.entries.get_mut(index).ok_or(NotPossible::NoSuchPiece)?;
+                // One after the other, and back to the one that is written.
+                entry.fingering =
+                    if entry.fingering >= entry.fingerings { 0 } else { entry.fingering + 1 };
+                // New for the hands: from where a join would begin. Our default.
+                entry.stairs.begin_anew_at(entry.stairs.tempo().at_per_mille(JOIN_PER_MILLE));
+                entry.share = Share::NONE;
+                entry.reached = false;
+                entry.passed = false;
+            }
+        }
+        if let Some(entry) = self.entries.get_mut(index) {
+            entry.stairs.interrupt();
+        }
+        Ok(self.step(reason))
+    }
+
+    /// What can be chosen now.
+    pub fn choices(&self) -> Choices {
+        let entry = self.current.and_then(|index| self.entries.get(index));
+        let Some(entry) = entry.filter(|_| self.over.is_none()) else { return Choices::NONE };
+        Choices::NONE
+            .with(Choice::Shorter, self.shorter_of(entry).is_some())
+            .with(Choice::Rhythm, entry.varies)
+            .with(Choice::Fingering, entry.fingerings > 0)
+            .with(Choice::Burst, entry.stairs.burst().is_some())
+            .with(Choice::Stop, true)
+    }
+
+    /// The player goes to another piece.
+    ///
+    /// # Errors
+    ///
+    /// If practice is over or there is no such piece (yet).
+    pub fn go_to(&mut self, piece: Piece, now: Seconds) -> Result<Step, NotPossible> {
+        if self.over.is_some() {
+            return Err(NotPossible::Over);
+        }
+        let index = self.position(piece).ok_or(NotPossible::NoSuchPiece)?;
+        if let Some(entry) = self.entries.get_mut(index) {
+            entry.asleep = false;
+        }
+        Ok(self.take(index, now, Some(Reason::Taken)))
+    }
+
+    /// It hurts: practice ends at once.
+    pub fn hurts(&mut self) -> Step {
+        self.end(Reason::Hurts)
+    }
+
+    /// Which fingering of a chunk is in use; 0 is the one that is written.
+    pub fn fingering(&self, chunk: u8) -> u8 {
+        self.find(Piece::Chunk(chunk)).map_or(0, |entry| entry.fingering)
+    }
+
+    /// The pieces so far: each with its fastest clean tempo, and whether it passed today.
+    pub fn pieces(&self) -> impl Iterator<Item = (Piece, Option<Tempo>, bool)> + '_ {
+        self.entries.iter().map(|entry| (entry.piece, entry.stairs.fastest_clean(), entry.passed))
+    }
+
+    /// Gives a piece its turn.
+    fn take(&mut self, index: usize, now: Seconds, reason: Option<Reason>) -> Step {
+        if let Some(left) = self.current.and_then(|current| self.entries.get_mut(current)) {
+            left.stairs.interrupt();
+        }
+        self.turns = self.turns.saturating_add(1);
+        self.current = Some(index);
+        self.since = now;
+        self.variation = Variation::NONE;
+        self.unclear = 0;
+        let mut begin = Reason::Taken;
+        if let Some(entry) = self.entries.get_mut(index) {
+            entry.turn = self.turns;
+            begin = Reason::Begin { clean_before: entry.stairs.fastest_clean().is_some() };
+        }
+        self.step(reason.unwrap_or(begin))
+    }
+
+    fn end(&mut self, reason: Reason) -> Step {
+        self.over.get_or_insert(reason);
+        // Nothing outweighs that it hurts.
+        if reason == Reason::Hurts {
+            self.over = Some(reason);
+        }
+        self.step(self.over.unwrap_or(reason))
+    }
+
+    fn step(&self, reason: Reason) -> Step {
+        Step { task: self.current(), reason, offer: Choices::NONE, rest: None }
+    }
+
+    fn offering(&self, reason: Reason) -> Step {
+        Step { offer: self.choices(), ..self.step(reason) }
+    }
+
+    fn chunks(&self) -> u8 {
+        let chunks = self.entries.iter().filter(|entry| matches!(entry.piece, Piece::Chunk(_)));
+        u8::try_from(chunks.count()).unwrap_or(u8::MAX)
+    }
+
+    fn position(&self, piece: Piece) -> Option<usize> {
+        self.entries.iter().position(|entry| entry.piece == piece)
+    }
+
+    fn find(&self, piece: Piece) -> Option<&Entry> {
+        self.entries.iter().find(|entry| entry.piece == piece)
+    }
+
+    fn push(&mut self, entry: Entry) -> Result<usize, NotPossible> {
+        self.entries.push(entry).map_err(|_| NotPossible::Full)?;
+        Ok(self.entries.len().saturating_sub(1))
+    }
+
+    /// Puts a piece in, in place of what is known of it already.
+    fn renew(&mut self, entry: Entry) -> Result<usize, NotPossible> {
+        let Some(index) = self.position(entry.piece) else { return self.push(entry) };
+        if let Some(old) = self.entries.get_mut(index) {
+            *old = entry;
+        }
+        Ok(index)
+    }
+}
+
+/// The tempo of an attempt that was much slower than the one asked for.
+fn too_slow(attempt: &Attempt, asked: Tempo) -> Option<Tempo> {
+    let slowest = asked.at_per_mille(AT_TEMPO_PER_MILLE);
+    attempt.tempo.filter(|played| played.is_slower_than(slowest))
+}
+
+/// Whoever adds to a piece sees here what it costs a pedal.
+const _: () = assert!(size_of::<Entry>() <= limits::PIECE_BYTES);

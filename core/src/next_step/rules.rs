@@ -1,0 +1,111 @@
+//! The numbers by which practice goes on, each with its source.
+//!
+//! No study ranks ways to practise the guitar. What is published are properties of rules of
+//! this kind; the rest are our defaults.
+
+use crate::tolerance::PracticeLevel;
+use crate::units::Seconds;
+
+/// Where a passage that was never clean begins, in per mille of the goal. Our default.
+pub const START_PER_MILLE: u32 = 600;
+
+/// How slow a passage may get, in per mille of the goal. Our default: slower than that, the
+/// movements are no longer those of the passage.
+pub const FLOOR_PER_MILLE: u32 = 300;
+
+/// Where a join begins, in per mille of the slower part's fastest clean tempo. Our default.
+pub const JOIN_PER_MILLE: u32 = 850;
+
+/// How much faster a burst of tempo is, in per mille. Our default: two raises and a half.
+pub const BURST_PER_MILLE: u32 = 1_100;
+
+/// So many raises that did not hold, and the steps get smaller; as many again, and something
+/// else than tempo is offered. Our default.
+pub const FAILED_RAISES: u8 = 2;
+
+/// So many of the last settled attempts are looked at. Our default.
+pub const SHARE_OF: u8 = 5;
+
+/// Fewer clean ones than this among them is too hard: under 60 %. The share of correct attempts
+/// goes with what is kept the next day, the time spent does not (Duke, Simmons & Cash 2009); the
+/// figure is our default.
+pub const SHARE_CLEAN: u8 = 3;
+
+/// Attempts of a variation until the passage comes back as it is written, clean or not. Our
+/// default.
+pub const VARIATION_ATTEMPTS: u8 = 6;
+
+/// Unclear attempts in a row until something is said about it. Our default.
+pub const UNCLEAR_SAID: u8 = 3;
+
+/// An attempt slower than this is not one at the tempo that was asked for, in per mille of it.
+/// Our default: a whole step down.
+pub const AT_TEMPO_PER_MILLE: u32 = 930;
+
+/// How long a piece that has been clean is stayed with before another has its turn: alternating
+/// every three minutes was kept better than blocks (Carter & Grahn 2016; the effect is small in
+/// the field, Czyż 2024).
+pub const ROTATION: Seconds = Seconds::from_minutes(3);
+
+/// Unfinished pieces in rotation until no further chunk is begun. Our default: each comes back
+/// after about ten minutes.
+pub const IN_ROTATION: usize = 4;
+
+/// Playing time until a rest is due (Klickstein, *The Musician's Way*: five minutes in every
+/// 25).
+pub const REST_AFTER: Seconds = Seconds::from_minutes(25);
+
+/// How long a rest is; a pause as long as this is one. Source: as [`REST_AFTER`].
+pub const REST: Seconds = Seconds::from_minutes(5);
+
+/// A rest that is not taken is due again after so much playing. Our default.
+pub const REST_AGAIN: Seconds = Seconds::from_minutes(5);
+
+/// When the tempo changes, and by how much.
+///
+/// With `n` clean attempts in a row for a step up and one that is not for a step down, the
+/// tempo settles where a step up is as likely as a step down weighed by their sizes: the share
+/// `p` of clean attempts fulfils `pⁿ · up = (1 − pⁿ) · down`. Equal steps give 71, 79 and 84 %
+/// for two, three and four in a row (Levitt 1971); the steps of [`Rules::of`], which are larger
+/// downwards (after García-Pérez 1998), 80, 82 and 86 %.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Rules {
+    /// Clean attempts in a row for a step up; 0 counts as 1.
+    pub in_a_row: u8,
+    /// A step up, in per mille of the tempo.
+    pub up_per_mille: u16,
+    /// A step down, in per mille of the tempo.
+    pub down_per_mille: u16,
+    /// A step is at least so many beats a minute; 0 counts as 1.
+    pub least_beats: u8,
+}
+
+impl Rules {
+    /// The rules of a level. The numbers in a row are Levitt's (1971), the sizes our defaults
+    /// with ratios after García-Pérez (1998).
+    pub const fn of(level: PracticeLevel) -> Self {
+        let (in_a_row, down_per_mille) = match level {
+            PracticeLevel::First => (2, 70),
+            PracticeLevel::Steady => (3, 50),
+            PracticeLevel::Performance => (4, 50),
+        };
+        Self { in_a_row, up_per_mille: 40, down_per_mille, least_beats: 2 }
+    }
+
+    /// Clean attempts in a row for a step up, at least one.
+    pub const fn in_a_row(&self) -> u8 {
+        if self.in_a_row == 0 { 1 } else { self.in_a_row }
+    }
+
+    /// The more lenient of two: the one that asks for fewer in a row.
+    pub(crate) const fn lenient(self, other: Self) -> Self {
+        if other.in_a_row < self.in_a_row { other } else { self }
+    }
+}
+
+impl Default for Rules {
+    fn default() -> Self {
+        Self::of(PracticeLevel::default())
+    }
+}
