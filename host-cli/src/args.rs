@@ -47,6 +47,9 @@ pub struct OutputArgs {
     /// Write JSON Lines instead of text
     #[arg(long)]
     pub events: bool,
+    /// Write one line an attempt, to be read aloud
+    #[arg(long, conflicts_with = "events")]
+    pub plain: bool,
     /// Let the exit code tell the verdict: 1 needs work, 3 unclear
     #[arg(long)]
     pub exit_by_verdict: bool,

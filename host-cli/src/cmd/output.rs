@@ -13,6 +13,7 @@ use std::io::{self, BufWriter, ErrorKind, Stdout, Write};
 pub(super) struct Output {
     out: BufWriter<Stdout>,
     events: bool,
+    plain: bool,
     exit_by_verdict: bool,
     ink: Ink,
     attempts: u32,
@@ -26,6 +27,7 @@ impl Output {
         let mut output = Self {
             out: BufWriter::new(io::stdout()),
             events: args.events,
+            plain: args.plain,
             exit_by_verdict: args.exit_by_verdict,
             ink: Ink::for_stdout(),
             attempts: 0,
@@ -50,13 +52,15 @@ impl Output {
         };
         let written = if self.events {
             events::attempt(&mut self.out, finished, self.attempts, source)
+        } else if self.plain {
+            writeln!(self.out, "{}", report::one_line(finished))
         } else {
             report::attempt(&mut self.out, finished, self.ink)
         };
         let flushed = written.and_then(|()| self.out.flush());
         self.check(flushed)?;
-        // Once is enough.
-        if !std::mem::replace(&mut self.explained, true) {
+        // Once is enough, and one line has no marks to explain.
+        if !self.plain && !std::mem::replace(&mut self.explained, true) {
             for line in report::legend(self.ink) {
                 self.say(&line)?;
             }

@@ -19,7 +19,8 @@ pub fn run(args: &RecordArgs) -> Result<Exit, Fault> {
     #[cfg(not(feature = "live"))]
     let source = open(args.raw.as_deref(), None)?;
     let mut recorder = Recorder::begin(&args.file, args.replace)?;
-    let mut output = Output::new(&OutputArgs { events: false, exit_by_verdict: false })?;
+    let mut output =
+        Output::new(&OutputArgs { events: false, plain: false, exit_by_verdict: false })?;
     output.say(&format!("Recording {}.", source.name))?;
     let mut broke = None;
     while !stop::is_asked() {

@@ -62,12 +62,14 @@ pub fn chunk(chunk: &Prepared, ink: Ink) -> Vec<String> {
     lines
 }
 
-/// One line that can be read aloud.
+/// One line that can be read aloud: which chunk, how many beats a minute, the verdict and its
+/// heaviest reason.
 pub fn one_line(finished: &Finished<'_>) -> String {
     let outcome = finished.verdict.outcome.word();
     let mut sentences = sentences(finished);
     sentences.truncate(1);
-    format!("{}: {outcome}. {}", finished.chunk.name, sentences.join(" "))
+    let tempo = beats(finished).map(|(played, _)| format!(", {played}")).unwrap_or_default();
+    format!("{}{tempo}, {outcome}: {}", finished.chunk.name, sentences.join(" "))
 }
 
 fn headline(finished: &Finished<'_>, ink: Ink) -> String {
@@ -100,12 +102,17 @@ fn bars(finished: &Finished<'_>) -> String {
     if first == last { format!(", bar {first}") } else { format!(", bars {first}-{last}") }
 }
 
-/// `66 beats a minute of 72`, where a tempo was heard.
+/// `66 beats a minute (goal 72)`, where a tempo was heard.
 fn tempo(finished: &Finished<'_>) -> Option<String> {
+    beats(finished).map(|(played, goal)| format!("{played} beats a minute (goal {goal})"))
+}
+
+/// The beats a minute that were played, and the goal's.
+fn beats(finished: &Finished<'_>) -> Option<(u32, u32)> {
     let heard = tempo_heard(finished)?;
     let beat = finished.chunk.metre.beat();
     let whole = |tempo: Tempo| (tempo.hundredths_of_beats_per_minute(beat) + 50) / 100;
-    Some(format!("{} beats a minute (goal {})", whole(heard), whole(finished.chunk.tempo)))
+    Some((whole(heard), whole(finished.chunk.tempo)))
 }
 
 /// The tempo at which an attempt was played, where one was heard.
