@@ -4,7 +4,7 @@ use super::costs::Costs;
 use super::events::{Event, Trill};
 use super::octaves::{log2, scaled};
 use super::table::{Cell, Column, Step};
-use super::together::{Fit, Glance, MOST, fit, fit_one};
+use super::together::{Fit, Glance, MOST, fit_one};
 use super::{Aligner, Best, Manner, SMOOTHING, TEMPO_RANGE, milliseconds};
 use crate::attempt::PlayedNote;
 use crate::limits::PLAYED_NOTES;
@@ -84,6 +84,7 @@ impl Aligner {
         let mut best = Best::outside(previous);
         let mut over = Over { cost: u16::MAX, tempo: Cell::NO_TEMPO };
         let mut chord = Chord::default();
+        let mut passed = Passed::NONE;
 
         for (index, event) in events.iter().enumerate() {
             let reached = index + 1;
@@ -106,7 +107,7 @@ impl Aligner {
                 let cost = fit_one(costs, wanted, note);
                 if from.cost.saturating_add(cost) <= cell.cost {
                     let reached = Reached { index, event, first: row - 1, began: now };
-                    let timed = reached.from(from, costs, events, played);
+                    let timed = reached.from(from, costs, events, played, &mut passed);
                     let candidate = timed.dearer(cost);
                     if candidate.cost <= cell.cost {
                         cell = candidate;
@@ -134,7 +135,7 @@ impl Aligner {
                     let Some(fits) = chord.fits.get_mut(notes - 1) else { continue };
                     let cost = *fits.get_or_insert_with(|| {
                         let these = played.get(row - notes..).unwrap_or(&[]);
-                        let Fit { cost, of } = fit(costs, &self.events, reached, expected, these);
+                        let Fit { cost, of } = glance.fit(costs, expected, these);
                         // A match in which nothing is matched is none.
                         if of.iter().all(Option::is_none) { u16::MAX } else { cost }
                     });
@@ -243,7 +244,8 @@ impl Aligner {
     ) -> Cell {
         let at = |note: usize| played.get(note).map_or(0, milliseconds);
         let reached = Reached { index, event, first, began: at(first) };
-        let mut cell = reached.from(from, &self.costs, self.events.list(), played);
+        let mut passed = Passed::NONE;
+        let mut cell = reached.from(from, &self.costs, self.events.list(), played, &mut passed);
         if !event.rolled && last > first {
             let spread = at(last).abs_diff(at(first));
             let over = spread.saturating_sub(self.costs.spread_free);
@@ -271,6 +273,26 @@ fn is_before_its_end(
     now.saturating_sub(from) + LAST_TRILLED <= left
 }
 
+/// The time that has passed since a played note, as a logarithm: many ways lead on from the same
+/// note, and the smallest processors take long for a logarithm.
+struct Passed {
+    since: u16,
+    log: i32,
+}
+
+impl Passed {
+    const NONE: Self = Self { since: Cell::NONE, log: 0 };
+
+    fn since(&mut self, note: u16, began: u32, played: &[PlayedNote]) -> i32 {
+        if self.since != note {
+            let last_began = played.get(usize::from(note)).map_or(0, milliseconds);
+            let log = log2(began.saturating_sub(last_began) + SMOOTHING);
+            *self = Self { since: note, log };
+        }
+        self.log
+    }
+}
+
 /// An event that a played note begins.
 struct Reached<'e> {
     index: usize,
@@ -283,7 +305,14 @@ struct Reached<'e> {
 
 impl Reached<'_> {
     /// The cell reached from `from` by matching the event, with the cost of its time.
-    fn from(&self, from: &Cell, costs: &Costs, events: &[Event], played: &[PlayedNote]) -> Cell {
+    fn from(
+        &self,
+        from: &Cell,
+        costs: &Costs,
+        events: &[Event],
+        played: &[PlayedNote],
+        passed: &mut Passed,
+    ) -> Cell {
         let Self { index, event, first, began } = *self;
         let mut cell = Cell { event: index as u16, note: first as u16, ..*from };
         let Some(last_matched) = events.get(usize::from(from.event)) else {
@@ -292,8 +321,7 @@ impl Reached<'_> {
             cell.before = from.cost;
             return cell;
         };
-        let last_began = played.get(usize::from(from.note)).map_or(0, milliseconds);
-        let passed = log2(began.saturating_sub(last_began) + SMOOTHING);
+        let passed = passed.since(from.note, began, played);
         let written = event.due.saturating_sub(last_matched.due);
         if from.tempo == Cell::NO_TEMPO {
             let slower = passed - log2(written + SMOOTHING);
