@@ -146,24 +146,25 @@ pub fn due_after_last_note(study: &str, beats: u32, messages: &[Timed]) -> Durat
     pickup.channels = ChannelChoice::String.live();
     let mut listener =
         Listener::new(&chunks, Hearing { pickup, click: None, ends: Ends::ByItself });
-    let mut last = Point::ZERO;
-    for message in messages {
-        let begins = message.begins.is_some();
-        if begins {
-            last = message.at;
-        }
-        if listener.poll(message.at).is_some() {
-            break;
-        }
-        listener.feed(&message.bytes, message.at, begins);
-    }
-    let due = loop {
-        let due = listener.poll_at().expect("an attempt is under way");
-        if listener.poll(due).is_some() {
-            break due;
+    let last = messages.iter().rfind(|message| message.begins.is_some()).expect("a note").at;
+    let mut messages = messages.iter().peekable();
+    let over = loop {
+        let due = listener.poll_at();
+        // The verdict may be due before the last note is let go.
+        match messages.next_if(|message| due.is_none_or(|due| message.at <= due)) {
+            Some(message) => {
+                assert!(listener.poll(message.at).is_none(), "that is more than one attempt");
+                listener.feed(&message.bytes, message.at, message.begins.is_some());
+            }
+            None => {
+                let due = due.expect("an attempt is under way");
+                if listener.poll(due).is_some() {
+                    break due;
+                }
+            }
         }
     };
-    Duration::from_micros(due.as_micros() - last.as_micros())
+    Duration::from_micros(over.as_micros() - last.as_micros())
 }
 
 /// Sleeps until this long after `start`, to well under a millisecond.
