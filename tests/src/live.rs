@@ -85,22 +85,30 @@ impl Listening {
         said
     }
 
+    /// User and system time so far, to a hundredth of a second.
+    ///
+    /// # Panics
+    /// If the system does not tell.
+    pub fn used(&self) -> Duration {
+        // Linux counts in hundredths of a second there, on every machine of today (USER_HZ).
+        Duration::from_millis(self.ticks() * 10)
+    }
+
     /// What it used of a core in this time, in per mille of one, and how often it woke up in a
     /// second.
     ///
     /// # Panics
     /// If the system does not tell.
     pub fn load_over(&self, time: Duration) -> (f64, f64) {
-        let begin = (self.ticks(), self.wakings());
+        let begin = (self.used(), self.wakings());
         let begun = Instant::now();
         thread::sleep(time);
         let seconds = begun.elapsed().as_secs_f64();
-        let (ticks, wakings) = (self.ticks() - begin.0, self.wakings() - begin.1);
-        // Linux counts in hundredths of a second there, on every machine of today (USER_HZ).
-        (ticks as f64 / 100.0 / seconds * 1_000.0, wakings as f64 / seconds)
+        let (used, wakings) = (self.used() - begin.0, self.wakings() - begin.1);
+        (used.as_secs_f64() / seconds * 1_000.0, wakings as f64 / seconds)
     }
 
-    /// User and system time so far; fields 14 and 15 of proc_pid_stat(5).
+    /// Fields 14 and 15 of proc_pid_stat(5).
     fn ticks(&self) -> u64 {
         let stat =
             std::fs::read_to_string(format!("/proc/{}/stat", self.child.id())).expect("it runs");
