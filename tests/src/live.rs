@@ -85,22 +85,30 @@ impl Listening {
         said
     }
 
+    /// User and system time so far, to a hundredth of a second.
+    ///
+    /// # Panics
+    /// If the system does not tell.
+    pub fn used(&self) -> Duration {
+        // Linux counts in hundredths of a second there, on every machine of today (USER_HZ).
+        Duration::from_millis(self.ticks() * 10)
+    }
+
     /// What it used of a core in this time, in per mille of one, and how often it woke up in a
     /// second.
     ///
     /// # Panics
     /// If the system does not tell.
     pub fn load_over(&self, time: Duration) -> (f64, f64) {
-        let begin = (self.ticks(), self.wakings());
+        let begin = (self.used(), self.wakings());
         let begun = Instant::now();
         thread::sleep(time);
         let seconds = begun.elapsed().as_secs_f64();
-        let (ticks, wakings) = (self.ticks() - begin.0, self.wakings() - begin.1);
-        // Linux counts in hundredths of a second there, on every machine of today (USER_HZ).
-        (ticks as f64 / 100.0 / seconds * 1_000.0, wakings as f64 / seconds)
+        let (used, wakings) = (self.used() - begin.0, self.wakings() - begin.1);
+        (used.as_secs_f64() / seconds * 1_000.0, wakings as f64 / seconds)
     }
 
-    /// User and system time so far; fields 14 and 15 of proc_pid_stat(5).
+    /// Fields 14 and 15 of proc_pid_stat(5).
     fn ticks(&self) -> u64 {
         let stat =
             std::fs::read_to_string(format!("/proc/{}/stat", self.child.id())).expect("it runs");
@@ -146,24 +154,25 @@ pub fn due_after_last_note(study: &str, beats: u32, messages: &[Timed]) -> Durat
     pickup.channels = ChannelChoice::String.live();
     let mut listener =
         Listener::new(&chunks, Hearing { pickup, click: None, ends: Ends::ByItself });
-    let mut last = Point::ZERO;
-    for message in messages {
-        let begins = message.begins.is_some();
-        if begins {
-            last = message.at;
-        }
-        if listener.poll(message.at).is_some() {
-            break;
-        }
-        listener.feed(&message.bytes, message.at, begins);
-    }
-    let due = loop {
-        let due = listener.poll_at().expect("an attempt is under way");
-        if listener.poll(due).is_some() {
-            break due;
+    let last = messages.iter().rfind(|message| message.begins.is_some()).expect("a note").at;
+    let mut messages = messages.iter().peekable();
+    let over = loop {
+        let due = listener.poll_at();
+        // The verdict may be due before the last note is let go.
+        match messages.next_if(|message| due.is_none_or(|due| message.at <= due)) {
+            Some(message) => {
+                assert!(listener.poll(message.at).is_none(), "that is more than one attempt");
+                listener.feed(&message.bytes, message.at, message.begins.is_some());
+            }
+            None => {
+                let due = due.expect("an attempt is under way");
+                if listener.poll(due).is_some() {
+                    break due;
+                }
+            }
         }
     };
-    Duration::from_micros(due.as_micros() - last.as_micros())
+    Duration::from_micros(over.as_micros() - last.as_micros())
 }
 
 /// Sleeps until this long after `start`, to well under a millisecond.

@@ -36,7 +36,8 @@ impl Output {
             closed: false,
         };
         if args.events {
-            let begun = events::begin(&mut output.out);
+            // At once: whoever reads along knows by it that we have begun.
+            let begun = events::begin(&mut output.out).and_then(|()| output.out.flush());
             output.check(begun)?;
         }
         Ok(output)

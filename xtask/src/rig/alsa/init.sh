@@ -71,9 +71,11 @@ plug_in
 
 mkfifo /tmp/events
 (tee -a /tmp/lines < /tmp/events | tell event) &
-/evenhand listen /small.study --channels string --tempo 120 --events > /tmp/events 2> /tmp/said &
+# The inside of the pickup is a port, too, so a name is needed this time.
+/evenhand listen /small.study --port "six string" --channels string --tempo 120 --events > /tmp/events 2> /tmp/said &
 program=$!
 await stream /tmp/lines
+/evenhand ports 2>&1 | tell ports
 
 exec 3> "/dev/snd/midiC${inside}D0"
 say "sends 1000 notes"

@@ -51,7 +51,8 @@ pub fn rig() -> Result<(), Stop> {
     let initrd = guest::pack(&folder, &program, &kernel)?;
     say("Booting the guest; it takes a minute or two.");
     let log = boot(&folder, &kernel.image, &initrd)?;
-    judge(&log)
+    judge(&log)?.iter().for_each(|line| say(line));
+    Ok(())
 }
 
 /// Builds the program, and asks cargo where it put it.
@@ -113,8 +114,9 @@ fn lines(log: &str) -> impl Iterator<Item = (f64, &str)> {
     })
 }
 
-/// What the log has to hold, in order; a name for what is missing.
-fn judge(log: &str) -> Result<(), Stop> {
+/// What the log has to hold, in order. Gives what is worth telling, or says what is missing.
+fn judge(log: &str) -> Result<Vec<String>, Stop> {
+    let mut told = Vec::new();
     let failed = |what: &str| Stop::Failed { what: format!("{what}\n\n{log}"), code: 1 };
     let mut rest = lines(log);
     let mut find = |wanted: &str, what: &str| {
@@ -124,25 +126,25 @@ fn judge(log: &str) -> Result<(), Stop> {
     find("takes “Six String Converter", "the pickup is not the port that is taken")?;
     let (begun, _) = find("sends 1000 notes", "nothing was sent")?;
     let (sent, _) = find("sends 100 chords", "no chords were sent")?;
-    say(&format!("1000 notes in {:.1} s, then 100 chords of six.", sent - begun));
+    told.push(format!("1000 notes in {:.1} s, then 100 chords of six.", sent - begun));
     // Numbers count all note-ons: if the octave's first is 1600, none before it was lost.
     for number in 1_600..1_608 {
         find(&format!("\"played\":{number},"), "not every note arrived")?;
     }
     find("\"kind\":\"verdict\"", "no verdict came")?;
-    say("Nothing was lost, and the octave after it was judged.");
+    told.push("Nothing was lost, and the octave after it was judged.".to_owned());
     let (_, idle) = find("idle ", "the program's costs are not told")?;
-    say(&format!("The program was {idle}."));
+    told.push(format!("The program was {idle}."));
     let (unplugged, _) = find("unplugs", "the pickup was not unplugged")?;
     let (noticed, event) =
         find("\"kind\":\"interrupted\"", "nobody noticed that it was unplugged")?;
-    say(&format!("Unplugged in an attempt: said after {:.2} s.", noticed - unplugged));
+    told.push(format!("Unplugged in an attempt: said after {:.2} s.", noticed - unplugged));
     if noticed - unplugged > 2.0 || !event.contains("\"attempt_under_way\":true") {
         return Err(failed("unplugging was noticed late, or not as an interruption"));
     }
     let (plugged, _) = find("plugs in", "the pickup was not plugged in again")?;
     let (back, _) = find("\"kind\":\"resumed\"", "nobody noticed that it was back")?;
-    say(&format!("Plugged in again: said after {:.2} s.", back - plugged));
+    told.push(format!("Plugged in again: said after {:.2} s.", back - plugged));
     for number in 1_613..1_621 {
         find(&format!("\"played\":{number},"), "not every note arrived after that")?;
     }
@@ -150,6 +152,58 @@ fn judge(log: &str) -> Result<(), Stop> {
     find("is away", "it is not said that the pickup is away")?;
     find("is back", "it is not said that the pickup is back")?;
     find("done", "the guest did not come to its end")?;
-    say("All as it should be.");
-    Ok(())
+    Ok(told)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A log as it should be.
+    fn good() -> String {
+        let pair = |number: u32| {
+            format!("RIG 20.00 event {{\"kind\":\"pair\",\"played\":{number},\"x\":1}}")
+        };
+        let verdict = "RIG 21.00 event {\"kind\":\"verdict\"}".to_owned();
+        let mut lines = vec![
+            "[    0.1] a word of the kernel".to_owned(),
+            "RIG 2.00 ports Six String Converter:MIDI 1 20:0".to_owned(),
+            "RIG 2.10 ports `evenhand listen STUDY` takes “Six String Converter:MIDI 1”."
+                .to_owned(),
+            "RIG 3.00 sends 1000 notes".to_owned(),
+            "RIG 13.00 sends 100 chords".to_owned(),
+        ];
+        lines.extend((1_600..1_608).map(pair));
+        lines.push(verdict.clone());
+        lines.push("RIG 26.00 idle 2 hundredths of a second in 5 s".to_owned());
+        lines.push("RIG 30.00 unplugs".to_owned());
+        let interrupted = "{\"kind\":\"interrupted\",\"attempt_under_way\":true}";
+        lines.push(format!("RIG 30.40 event {interrupted}"));
+        lines.push("RIG 33.00 plugs in".to_owned());
+        lines.push("RIG 34.00 event {\"kind\":\"resumed\"}".to_owned());
+        lines.extend((1_613..1_621).map(pair));
+        lines.push(verdict);
+        lines.push("RIG 40.00 said evenhand: “Six” is away, unplugged".to_owned());
+        lines.push("RIG 40.00 said evenhand: “Six” is back.".to_owned());
+        lines.push("RIG 40.10 done".to_owned());
+        lines.join("\n")
+    }
+
+    #[test]
+    fn a_log_is_only_good_with_every_line() {
+        let log = good();
+        assert!(judge(&log).is_ok());
+        // The kernel's line is nobody's business.
+        for missing in 1..log.lines().count() {
+            let kept = log.lines().enumerate().filter(|(index, _)| *index != missing);
+            let cut: Vec<&str> = kept.map(|(_, line)| line).collect();
+            assert!(judge(&cut.join("\n")).is_err(), "{}", log.lines().nth(missing).unwrap());
+        }
+    }
+
+    #[test]
+    fn what_is_noticed_late_is_noticed() {
+        assert!(judge(&good().replace("RIG 30.40", "RIG 32.10")).is_err());
+        assert!(judge(&good().replace("way\":true", "way\":false")).is_err());
+    }
 }
