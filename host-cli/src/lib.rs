@@ -11,6 +11,7 @@ pub mod fault;
 pub mod listening;
 pub mod live;
 pub mod marks;
+pub mod practice;
 pub mod read;
 pub mod report;
 pub mod smf;

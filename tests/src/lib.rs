@@ -6,6 +6,7 @@ pub mod faults;
 pub mod heard;
 pub mod lab;
 pub mod labels;
+pub mod learner;
 pub mod matchfile;
 pub mod outside;
 pub mod performances;
