@@ -41,6 +41,7 @@ fn equal_steps_settle_where_levitt_computed() {
     for (in_a_row, levitt) in [(2, 0.707), (3, 0.794), (4, 0.841)] {
         let equal = Rules { in_a_row, up_per_mille: 40, down_per_mille: 40, least_beats: 1 };
         let found = target(equal);
+        println!("{in_a_row} in a row, equal steps: {found:.3}; Levitt {levitt}");
         assert!((found - levitt).abs() < NEAR, "{in_a_row} in a row: {found:.3}, not {levitt}");
     }
 }
@@ -53,6 +54,7 @@ fn the_steps_of_the_levels_settle_between_75_and_90_per_cent() {
         let (up, down) = (f64::from(rules.up_per_mille), f64::from(rules.down_per_mille));
         let balance = (down / (up + down)).powf(1.0 / f64::from(rules.in_a_row()));
         let found = target(rules);
+        println!("{level:?}: {found:.3}; computed {balance:.3}");
         assert!((found - balance).abs() < NEAR, "{level:?}: {found:.3}, not {balance:.3}");
         assert!((0.75..=0.90).contains(&found), "{level:?}: {found:.3}");
     }

@@ -20,7 +20,7 @@ pub(super) fn place(chunk: &Prepared) -> Option<Ticks> {
         own.iter().all(|note| {
             let slurred = note.onset == at && note.attack == Attack::Slurred;
             let through = note.onset < at && at < note.onset.plus(note.duration);
-            !slurred && !(through && note.trill.is_some())
+            !(slurred || through && note.trill.is_some())
         })
     };
     let beat = chunk.metre.beat().get().max(1);
