@@ -13,6 +13,7 @@ pub mod live;
 pub mod log;
 pub mod marks;
 pub mod pickup;
+pub mod practice;
 pub mod read;
 pub mod report;
 pub mod screen;

@@ -8,6 +8,7 @@ pub mod heard;
 pub mod kept;
 pub mod lab;
 pub mod labels;
+pub mod learner;
 pub mod live;
 pub mod looping;
 pub mod matchfile;

@@ -51,6 +51,10 @@ pub const ROTATION: Seconds = Seconds::from_minutes(3);
 /// after about ten minutes.
 pub const IN_ROTATION: usize = 4;
 
+/// Unfinished joins in rotation until no further one is begun. Our default: joins begin slower
+/// than their parts, and a sitting of new joins alone would bring nothing up to its tempo.
+pub const JOINS_IN_ROTATION: usize = 2;
+
 /// Playing time until a rest is due (Klickstein, *The Musician's Way*: five minutes in every
 /// 25).
 pub const REST_AFTER: Seconds = Seconds::from_minutes(25);

@@ -48,7 +48,9 @@ pub struct Staircase {
 impl Staircase {
     /// A passage that is to reach `goal`, counted in beats of length `beat`. It begins at the
     /// fastest tempo at which it was clean before, or at [`START_PER_MILLE`] of the goal.
+    /// A beat of no length is taken for a quarter note.
     pub fn new(goal: Tempo, beat: Ticks, rules: Rules, fastest_clean: Option<Tempo>) -> Self {
+        let beat = if beat == Ticks::ZERO { Ticks::new(Ticks::PER_QUARTER) } else { beat };
         let floor = goal.at_per_mille(FLOOR_PER_MILLE).in_whole_beats(beat).slower(goal);
         let start = goal.at_per_mille(START_PER_MILLE).in_whole_beats(beat);
         let start = fastest_clean.unwrap_or(start).slower(goal).faster(floor);

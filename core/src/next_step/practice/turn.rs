@@ -2,15 +2,21 @@
 
 use super::Practice;
 use super::entry::Entry;
-use crate::next_step::rules::IN_ROTATION;
+use crate::next_step::piece::Piece;
+use crate::next_step::rules::{IN_ROTATION, JOINS_IN_ROTATION};
 use crate::next_step::step::Reason;
 
 impl<const PIECES: usize> Practice<PIECES> {
     /// The piece whose turn comes after `current`, and why, if there is a reason of its own: a
-    /// piece that was just joined; a new join; a new chunk, while few are in rotation; else the
-    /// one that has waited longest, `current` last. `None` if everything is at its goal.
+    /// new join or a piece that has not had its turn, while few are in rotation; else the one
+    /// that has waited longest, `current` last. `None` if everything is at its goal.
     pub(super) fn next(&mut self, current: Option<usize>) -> Option<(usize, Option<Reason>)> {
-        if let Some((index, reason)) = self.join() {
+        let joining = self.entries.iter().filter(|entry| {
+            matches!(entry.piece, Piece::Join { .. } | Piece::Seam(_)) && self.is_in_rotation(entry)
+        });
+        if joining.count() < JOINS_IN_ROTATION
+            && let Some((index, reason)) = self.join()
+        {
             return Some((index, Some(reason)));
         }
         let in_rotation = self.entries.iter().filter(|entry| self.is_in_rotation(entry)).count();

@@ -85,6 +85,26 @@ fn lines_grow_from_pairs() {
 }
 
 #[test]
+fn no_further_join_is_begun_while_two_are_in_rotation() {
+    // Known from earlier days, and from there on never clean in a faster tempo.
+    let known = Facts { earlier: Earlier::Passed, fastest_clean: Some(beats(80)), ..facts(100) };
+    let mut sitting = Sitting::of(&[known; 8]);
+    let mut seen = std::vec::Vec::new();
+    for _ in 0..1_000 {
+        let chunk = matches!(sitting.task().piece, Piece::Chunk(_));
+        // Joins hold at 70, so that they do not outgrow their parts.
+        let limit = beats(if chunk { 81 } else { 71 });
+        sitting.one(if sitting.task().tempo.is_slower_than(limit) { 'c' } else { '-' });
+        let piece = sitting.task().piece;
+        if !seen.contains(&piece) {
+            seen.push(piece);
+        }
+    }
+    let joins = seen.iter().filter(|piece| matches!(piece, Piece::Join { .. }));
+    assert_eq!(joins.count(), 2, "{seen:?}");
+}
+
+#[test]
 fn what_does_not_fit_into_one_or_does_not_follow_is_not_joined() {
     let long = Facts { notes: 200, ..facts(100) };
     assert_eq!(joins(&[long; 2]), []);

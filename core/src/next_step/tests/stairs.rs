@@ -126,6 +126,7 @@ fn getting_back_to_what_was_clean_is_no_raise() {
 fn nonsense_in_the_rules_does_no_harm() {
     let rules = Rules { in_a_row: 0, up_per_mille: 0, down_per_mille: u16::MAX, least_beats: 0 };
     let mut stairs = Staircase::new(beats(100), Ticks::ZERO, rules, Some(Tempo::SLOWEST));
+    assert_eq!(stairs.beat(), BEAT);
     for attempt in 0..500 {
         stairs.take(attempt % 7 != 0);
         assert!(!stairs.tempo().is_slower_than(stairs.floor()));

@@ -1,0 +1,43 @@
+//! Practice on a study: what to play now, and after each attempt what comes next and why.
+//!
+//! The rules are the core's ([`evenhand_core::next_step`]); here are the pieces of music that
+//! they speak of (halves, joins, other rhythms, other fingerings), and the sentences. Nothing
+//! here reads a file or a clock.
+//!
+//! ```
+//! use evenhand::practice::{Plan, Settings};
+//! use evenhand_core::next_step::{Attempt, Heard};
+//! use evenhand_core::units::Seconds;
+//!
+//! let study = evenhand::study::parse(
+//!     "evenhand study 1\ntempo 72\nchunk \"The climb\" at bar 1\n  \
+//!      melody: 1/8 5:0 5:2 5:3 4:0 4:2 4:3 3:0 3:2 |\n",
+//! )
+//! .unwrap();
+//! let mut plan = Plan::new(&study, &Settings::default()).unwrap();
+//! let first = plan.begin(Seconds::ZERO);
+//! assert_eq!(
+//!     first.sentences,
+//!     ["“The climb”, slowly to begin with: 43 beats a minute; 72 is the goal."]
+//! );
+//! let playing = plan.current().unwrap();
+//! assert_eq!(playing.chunk.notes.len(), 8);
+//! // The chunk is at the tempo of practice; a session can listen for it as it is.
+//! assert!(playing.chunk.tempo.is_slower_than(playing.goal));
+//! let next = plan.attempt(Attempt {
+//!     heard: Heard::Clean,
+//!     tempo: None,
+//!     lasted: Seconds::new(6),
+//!     ended: Seconds::new(10),
+//! });
+//! assert_eq!(next.sentences, ["Clean, 1 of 3 in a row. Again at 43 beats a minute."]);
+//! ```
+
+mod cut;
+mod join;
+mod pieces;
+mod plan;
+mod rhythm;
+mod sentences;
+
+pub use plan::{Known, Next, Plan, Playing, Settings};

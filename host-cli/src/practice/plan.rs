@@ -1,0 +1,172 @@
+//! A sitting of practice on a study.
+
+use super::pieces::Pieces;
+use super::sentences;
+use crate::study::{Prepared, Problem, Study};
+use evenhand_core::next_step::{
+    Attempt, Choice, Choices, Earlier, NotPossible, Piece, Practice, Step, Task,
+};
+use evenhand_core::units::{Seconds, Tempo};
+
+/// What a plan is told beside the study.
+#[derive(Clone, Debug, Default)]
+pub struct Settings {
+    /// What is known from earlier days. What does not fit the study is passed over: studies
+    /// change.
+    pub known: Vec<Known>,
+}
+
+/// What is known of a piece from earlier days.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Known {
+    /// A chunk or a join.
+    pub piece: Piece,
+    /// The fastest tempo at which it was clean often enough in a row.
+    pub fastest_clean: Option<Tempo>,
+    /// Whether it passed on an earlier day.
+    pub earlier: Earlier,
+}
+
+/// What is played now.
+#[derive(Clone, Debug)]
+pub struct Playing {
+    /// The piece, the way, the tempo.
+    pub task: Task,
+    /// The music; its tempo is the tempo of practice, so a session can listen for it.
+    pub chunk: Prepared,
+    /// The tempo to reach.
+    pub goal: Tempo,
+}
+
+/// What comes next, in the core's terms and in words.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Next {
+    /// The step.
+    pub step: Step,
+    /// What is said, the heaviest first.
+    pub sentences: Vec<String>,
+}
+
+/// A plan of practice: pure, without files and clocks.
+#[derive(Clone, Debug)]
+pub struct Plan {
+    pieces: Pieces,
+    practice: Box<Practice>,
+    playing: Option<Playing>,
+}
+
+impl Plan {
+    /// A plan for all chunks of a study.
+    ///
+    /// # Errors
+    ///
+    /// What is wrong with the study; see [`Study::prepare`].
+    pub fn new(study: &Study, settings: &Settings) -> Result<Self, Vec<Problem>> {
+        let pieces = Pieces::of_chunks(study.prepare()?).with_voices_of(study);
+        Ok(Self::of_pieces(pieces, settings))
+    }
+
+    /// A plan for chunks that are prepared already, say with another level. Chunks beyond
+    /// [`limits::CHUNKS`](evenhand_core::limits::CHUNKS) are left out.
+    pub fn of_chunks(chunks: Vec<Prepared>, settings: &Settings) -> Self {
+        Self::of_pieces(Pieces::of_chunks(chunks), settings)
+    }
+
+    fn of_pieces(pieces: Pieces, settings: &Settings) -> Self {
+        let mut practice: Box<Practice> = Box::default();
+        let known = |piece| settings.known.iter().find(|known| known.piece == piece);
+        for index in 0..pieces.chunks().len() {
+            let Some(mut facts) = pieces.facts(index) else { break };
+            let chunk = u8::try_from(index).ok();
+            if let Some(known) = chunk.and_then(|chunk| known(Piece::Chunk(chunk))) {
+                facts.fastest_clean = known.fastest_clean;
+                facts.earlier = known.earlier;
+            }
+            if practice.add(facts).is_err() {
+                break;
+            }
+        }
+        for known in &settings.known {
+            // Refused are chunks, which have had theirs, and what the study no longer has.
+            let _refused = practice.recall(known.piece, known.fastest_clean, known.earlier);
+        }
+        Self { pieces, practice, playing: None }
+    }
+
+    /// The first step; later, what is to be played now.
+    pub fn begin(&mut self, now: Seconds) -> Next {
+        let step = self.practice.begin(now);
+        self.said(step)
+    }
+
+    /// What is played now; `None` before the beginning and when practice is over.
+    pub const fn current(&self) -> Option<&Playing> {
+        self.playing.as_ref()
+    }
+
+    /// Takes an attempt at [`current`](Self::current). See
+    /// [`Heard::of`](evenhand_core::next_step::Heard::of) for what a verdict means here.
+    pub fn attempt(&mut self, attempt: Attempt) -> Next {
+        let step = self.practice.attempt(attempt);
+        self.said(step)
+    }
+
+    /// The player chooses.
+    ///
+    /// # Errors
+    ///
+    /// If that is not possible here; nothing is changed then.
+    pub fn choose(&mut self, choice: Choice, now: Seconds) -> Result<Next, NotPossible> {
+        let step = self.practice.choose(choice, now)?;
+        Ok(self.said(step))
+    }
+
+    /// What can be chosen now, offered or not.
+    pub fn choices(&self) -> Choices {
+        self.practice.choices()
+    }
+
+    /// The player goes to another piece.
+    ///
+    /// # Errors
+    ///
+    /// If practice is over or there is no such piece (yet).
+    pub fn go_to(&mut self, piece: Piece, now: Seconds) -> Result<Next, NotPossible> {
+        let step = self.practice.go_to(piece, now)?;
+        Ok(self.said(step))
+    }
+
+    /// It hurts: practice ends at once.
+    pub fn hurts(&mut self) -> Next {
+        let step = self.practice.hurts();
+        self.said(step)
+    }
+
+    /// The pieces so far: each with its name, its fastest clean tempo, and whether it passed
+    /// today. What is kept of them is what [`Settings::known`] takes the next day.
+    pub fn pieces(&self) -> impl Iterator<Item = (Piece, String, Option<Tempo>, bool)> + '_ {
+        let pieces = self.practice.pieces();
+        pieces.map(|(piece, fastest, passed)| (piece, self.pieces.name(piece), fastest, passed))
+    }
+
+    fn said(&mut self, step: Step) -> Next {
+        let before = self.playing.take();
+        self.playing = step.task.and_then(|task| {
+            let fingering = |chunk| self.practice.fingering(chunk);
+            let chunk = self.pieces.build(task, fingering)?;
+            Some(Playing { task, chunk, goal: self.pieces.goal(task.piece)? })
+        });
+        let before = before.map(|playing| playing.task);
+        let fingering = step.task.and_then(|task| self.fingering(task.piece));
+        let sentences = sentences::sentences(&step, before, &self.pieces, fingering);
+        Next { step, sentences }
+    }
+
+    /// The name of the other fingering in use.
+    fn fingering(&self, piece: Piece) -> Option<&str> {
+        let Piece::Chunk(chunk) = piece else { return None };
+        let other = usize::from(self.practice.fingering(chunk)).checked_sub(1)?;
+        let chunk = self.pieces.chunks().get(usize::from(chunk))?;
+        chunk.alternatives.get(other).map(|other| other.name.as_str())
+    }
+}

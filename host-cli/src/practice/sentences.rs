@@ -1,0 +1,248 @@
+//! What is said between attempts: why this comes next, what could be chosen instead, when to
+//! rest.
+
+use super::pieces::Pieces;
+use evenhand_core::next_step::rules::{REST, UNCLEAR_SAID};
+use evenhand_core::next_step::{Choice, Choices, Piece, Reason, Side, Step, Task, Way};
+use evenhand_core::units::{Seconds, Tempo, Ticks};
+
+/// The sentences for a step. `before` is what was played last, `fingering` the name of the other
+/// fingering that is in use.
+pub(super) fn sentences(
+    step: &Step,
+    before: Option<Task>,
+    pieces: &Pieces,
+    fingering: Option<&str>,
+) -> Vec<String> {
+    let Some(task) = step.task else { return vec![over(step.reason)] };
+    let words = Words { task, before, pieces, beat: pieces.beat(task.piece), fingering };
+    let mut said = vec![words.why(step.reason)];
+    said.extend(offer(step.offer, matches!(step.reason, Reason::TooFewClean { .. })));
+    said.extend(step.rest.map(rest));
+    said
+}
+
+/// When nothing more is played.
+fn over(reason: Reason) -> String {
+    match reason {
+        Reason::Hurts => {
+            "Stop here and let your hands rest. If it comes back or does not pass, show it to a \
+             medical professional or your teacher before you go on."
+        }
+        Reason::Stopped => "Enough for today. The next day begins with what is clean so far.",
+        Reason::Nothing => "There is no chunk to practise.",
+        // The only other end.
+        _ => "Everything is at its goal for today. Leave it there and come back another day.",
+    }
+    .to_owned()
+}
+
+fn rest(played: Seconds) -> String {
+    let (played, rest) = (played.as_minutes_rounded(), REST.as_minutes_rounded());
+    format!("You have played for {played} minutes: put the guitar down for {rest}.")
+}
+
+/// What can be chosen, in one sentence that prefers nothing.
+fn offer(choices: Choices, besides: bool) -> Option<String> {
+    let what = |choice| match choice {
+        Choice::Shorter => "take less of it at a time",
+        Choice::Rhythm => "change the rhythm",
+        Choice::Fingering => "try another fingering",
+        Choice::Burst => "play it a few times well above this tempo",
+        Choice::Stop => "leave it for today",
+    };
+    let mut listed = String::new();
+    let all: Vec<Choice> = choices.iter().collect();
+    let (last, others) = all.split_last()?;
+    for choice in others {
+        listed.push_str(what(*choice));
+        listed.push_str(if others.len() > 1 { ", " } else { " " });
+    }
+    if !others.is_empty() {
+        listed.push_str("or ");
+    }
+    listed.push_str(what(*last));
+    let lead = if besides { "Or you could" } else { "You could" };
+    let equal = if others.is_empty() { "" } else { "; one is as good as another" };
+    Some(format!("{lead} {listed}{equal}."))
+}
+
+struct Words<'a> {
+    task: Task,
+    before: Option<Task>,
+    pieces: &'a Pieces,
+    beat: Ticks,
+    fingering: Option<&'a str>,
+}
+
+impl Words<'_> {
+    /// Why this comes next, and at which tempo.
+    fn why(&self, reason: Reason) -> String {
+        let name = self.pieces.name(self.task.piece);
+        let now = self.full(self.task.tempo);
+        let number = |tempo| self.number(tempo);
+        match reason {
+            Reason::Begin { clean_before: true } => {
+                format!("{name}, at {now}, where it was clean before.")
+            }
+            Reason::Begin { clean_before: false } => {
+                let goal = self.goal().map(|goal| format!("; {} is the goal", number(goal)));
+                let goal = goal.unwrap_or_default();
+                format!("{name}, slowly to begin with: {now}{goal}.")
+            }
+            Reason::Clean { clean, of } => {
+                format!("Clean, {clean} of {of} in a row. Again at {now}.")
+            }
+            Reason::Faster { from, clean } => {
+                let at = number(from);
+                let goal = if self.goal() == Some(self.task.tempo) { ", the goal" } else { "" };
+                match clean {
+                    1 => format!("Clean at {at}. A little faster: {now}{goal}."),
+                    _ => format!(
+                        "Clean {} in a row at {at}. A little faster: {now}{goal}.",
+                        times(clean)
+                    ),
+                }
+            }
+            Reason::Slower { .. } => format!("A little slower, until it is clean again: {now}."),
+            Reason::SmallerSteps { .. } => {
+                format!(
+                    "Twice now faster did not hold. Back to {now}, and from here in smaller steps."
+                )
+            }
+            Reason::Stuck { .. } => {
+                format!(
+                    "Smaller steps did not hold either, so tempo alone is not the way now. {now} \
+                     in the meantime.",
+                )
+            }
+            Reason::Slowest => {
+                format!("{now} is as slow as this stays the same movement.")
+            }
+            Reason::TooFewClean { clean, of, .. } => {
+                let clean = if clean == 0 { "none".to_owned() } else { clean.to_string() };
+                format!("Of the last {of}, {clean} clean: too few to learn from. Slower: {now}.")
+            }
+            Reason::NotAtTempo { played } => {
+                let (played, asked) = (number(played), number(self.task.tempo));
+                format!("Clean, but at {played}, which says nothing about {asked}. Again at {now}.")
+            }
+            Reason::Unclear { in_a_row } if in_a_row >= UNCLEAR_SAID => {
+                format!(
+                    "Unclear {} in a row. See first to what would settle it; playing on will not.",
+                    times(in_a_row)
+                )
+            }
+            Reason::Unclear { .. } => format!("It changes nothing. Again at {now}."),
+            Reason::Interrupted => format!("That one does not count. Again at {now}."),
+            Reason::AtGoal { done } => {
+                format!("{} is at its goal. Now {name}, at {now}.", self.pieces.name(done))
+            }
+            Reason::Turn { after } => {
+                format!("{} can rest for a while. Now {name}, at {now}.", self.pieces.name(after))
+            }
+            Reason::Join { settled, .. } => self.joined(settled, &name, &now),
+            Reason::OtherHalf => match self.task.piece {
+                Piece::Half(_, Side::First) => {
+                    format!("The second half is clean. Now the first, at {now}.")
+                }
+                _ => format!("The first half is clean. Now the second, at {now}."),
+            },
+            Reason::Chosen(choice) => self.chosen(choice, &name, &now),
+            Reason::Taken => format!("{name}, at {now}."),
+            Reason::Variation { clean, of } => match self.task.way {
+                Way::Burst => format!("Once more at {now}."),
+                _ => format!("{clean} of {of} in a row in this rhythm. Again at {now}."),
+            },
+            Reason::OtherRhythm => format!("Now the other way round, {}, at {now}.", self.rhythm()),
+            Reason::AsWritten => format!("As it is written again, at {now}."),
+            Reason::BurstOver { held: true } => format!("Clean each time: it stays at {now}."),
+            Reason::BurstOver { held: false } => {
+                format!("Back to {now}; see whether that seems slower than it did.")
+            }
+            // Ends have no task.
+            Reason::AllAtGoal | Reason::Stopped | Reason::Hurts | Reason::Nothing => over(reason),
+        }
+    }
+
+    fn joined(&self, settled: bool, name: &str, now: &str) -> String {
+        match (self.task.piece, self.before.map(|task| task.piece)) {
+            (Piece::Join { .. }, Some(Piece::Seam(_))) => {
+                format!("The notes around the seam are clean. {name} in one again, at {now}.")
+            }
+            (Piece::Join { .. }, _) if settled => {
+                format!(
+                    "{name} were clean on an earlier day. Now in one, at {now}; listen to the \
+                     seam."
+                )
+            }
+            (Piece::Join { .. }, _) => {
+                format!(
+                    "{name} are clean today. Try them in one, at {now}; after a night's sleep it \
+                     goes better still."
+                )
+            }
+            _ => format!("Both halves are clean. Now {name} as a whole, at {now}."),
+        }
+    }
+
+    fn chosen(&self, choice: Choice, name: &str, now: &str) -> String {
+        match choice {
+            Choice::Shorter if matches!(self.task.piece, Piece::Seam(_)) => {
+                format!("Only the notes around the seam, {name}, at {now}.")
+            }
+            Choice::Shorter => format!("{name}, at {now}."),
+            Choice::Rhythm => {
+                format!("In pairs, {}, at {now}. The beat stays where it is.", self.rhythm())
+            }
+            Choice::Fingering => match self.fingering {
+                Some(other) => {
+                    format!("The fingering “{other}”. New for the hands, so slower: {now}.")
+                }
+                None => format!("The fingering as it is written. Slower to begin with: {now}."),
+            },
+            Choice::Burst => {
+                format!("A few times at {now}. It may be rough; keep the movements small.")
+            }
+            Choice::Stop => over(Reason::Stopped),
+        }
+    }
+
+    const fn rhythm(&self) -> &'static str {
+        match self.task.way {
+            Way::ShortLong => "short then long",
+            _ => "long then short",
+        }
+    }
+
+    fn goal(&self) -> Option<Tempo> {
+        self.pieces.goal(self.task.piece)
+    }
+
+    /// `66`, or `66.7` where it is no whole number.
+    fn number(&self, tempo: Tempo) -> String {
+        let tenths = tempo.hundredths_of_beats_per_minute(self.beat).saturating_add(5) / 10;
+        match tenths % 10 {
+            0 => (tenths / 10).to_string(),
+            tenth => format!("{}.{tenth}", tenths / 10),
+        }
+    }
+
+    /// `66 beats a minute`.
+    fn full(&self, tempo: Tempo) -> String {
+        match self.number(tempo).as_str() {
+            "1" => "one beat a minute".to_owned(),
+            number => format!("{number} beats a minute"),
+        }
+    }
+}
+
+fn times(count: u8) -> String {
+    match count {
+        1 => "once".to_owned(),
+        2 => "twice".to_owned(),
+        3 => "three times".to_owned(),
+        4 => "four times".to_owned(),
+        more => format!("{more} times"),
+    }
+}
