@@ -28,6 +28,8 @@ pub enum Of {
     Caught,
     /// Attempts that need work, at most.
     NeedsWork,
+    /// Attempts that do not need work and are told the right reason as advice, at least.
+    Advised,
 }
 
 /// A goal for a cell of the table.
@@ -62,6 +64,8 @@ impl Goal {
         };
         let tolerances = Tolerances::of(level);
         match (trouble.has_size(), size) {
+            (_, 0) => asked(Of::NeedsWork, 0.01).filter(|_| Trouble::MORE.contains(&trouble)),
+            (true, 2_000) if trouble.is_advice() => asked(Of::Advised, 0.99),
             (true, 500) => {
                 let bound = mean(&|piece| failed_by_chance(trouble, &tolerances, piece));
                 let is_bound = bound > 0.01;
@@ -89,6 +93,7 @@ impl Goal {
             Of::Passed => tally.share(tally.passed) >= self.share - margin,
             Of::Caught => tally.share(tally.caught) >= self.share - margin,
             Of::NeedsWork => tally.share(tally.needs_work) <= self.share + margin,
+            Of::Advised => tally.share(tally.advised) >= self.share - margin,
         }
     }
 
@@ -98,6 +103,7 @@ impl Goal {
             Of::Passed => ("pass", ">="),
             Of::Caught => ("caught", ">="),
             Of::NeedsWork => ("work", "<="),
+            Of::Advised => ("advised", ">="),
         };
         let bound = if self.is_bound { " (bound)" } else { "" };
         format!("{of} {sign} {:.1}{bound}", 100.0 * self.share)
@@ -158,7 +164,7 @@ fn loudness_degrees(piece: &Piece) -> u32 {
 /// The share of attempts with half the tolerance whose scatter is over its limit for certain by
 /// chance: one note that is out adds to the sum of squares.
 fn failed_by_chance(trouble: Trouble, tolerances: &Tolerances, piece: &Piece) -> f64 {
-    if trouble != Trouble::OffBeat {
+    if !matches!(trouble, Trouble::OffBeat | Trouble::OffTheClick) {
         return 0.0;
     }
     let (degrees, onsets) = (degrees(piece), piece.timed() as f64);
