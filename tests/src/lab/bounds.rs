@@ -3,6 +3,8 @@
 //! The distributions are computed here, in the plainest form, so that the table needs nothing
 //! from outside; `tests/outside_bounds.rs` compares them with scipy.
 
+use crate::seeded::Seeded;
+
 /// ln Γ(x) for positive x (Lanczos 1964, with the coefficients for g = 7 and nine terms, as in
 /// Press et al., Numerical Recipes).
 fn ln_gamma(x: f64) -> f64 {
@@ -116,6 +118,67 @@ pub fn drift_caught(drift: f64, limit: f64, (known, error): (f64, f64), degrees:
         })
         .sum();
     caught / f64::from(shares)
+}
+
+/// The share of attempts of `onsets` even onsets in which a stretch of `events` of them, slower by
+/// `shown`, can be told from chance and from one pause by someone who knows where it is: with its
+/// longest interval taken for a right one its slope is still over the limit, and over
+/// `errors` standard errors. Shares are of the interval, and so is the scatter. Pace and scatter
+/// are known from the onsets only: the pace to √12 / n^1.5 scatters (least squares), the scatter
+/// with a degree of freedom less for a start, a pace and the two ends of the stretch. By 4,000
+/// drawings from a seed, since the longest of several intervals has no plain distribution.
+pub fn stretch_told(
+    shown: f64,
+    limit: f64,
+    scatter: f64,
+    (events, onsets): (u32, u32),
+    errors: f64,
+) -> f64 {
+    let mut seeded = Seeded::new(u64::from(events));
+    let middle = (f64::from(events) - 1.0) / 2.0;
+    let places: Vec<f64> = (0..events).map(|at| f64::from(at) - middle).collect();
+    let width: f64 = places.iter().map(|x| x * x).sum();
+    let pace_error = 12_f64.sqrt() / f64::from(onsets).powf(1.5) * scatter;
+    let degrees = onsets.saturating_sub(4).max(1);
+    let drawings = 4_000;
+    let told = (0..drawings)
+        .filter(|_| {
+            let against = shown + pace_error * seeded.normal();
+            let mut onsets: Vec<f64> =
+                places.iter().map(|x| against * x + scatter * seeded.normal()).collect();
+            let excess = |at: &usize| onsets[*at] - onsets[*at - 1];
+            let longest = (1..onsets.len()).max_by(|a, b| excess(a).total_cmp(&excess(b)));
+            let longest = longest.expect("two onsets");
+            let by = excess(&longest);
+            onsets[longest..].iter_mut().for_each(|onset| *onset -= by);
+            let slope = places.iter().zip(&onsets).map(|(x, y)| x * y).sum::<f64>() / width;
+            let squares: f64 = (0..degrees).map(|_| seeded.normal().powi(2)).sum();
+            let estimated = scatter * (squares / f64::from(degrees)).sqrt();
+            slope > limit.max(errors * estimated / width.sqrt())
+        })
+        .count();
+    told as f64 / f64::from(drawings)
+}
+
+/// What is left of `values` at `places`, as a sum of squares, when the best parabola is taken off:
+/// a start, a pace and a drift (Gram and Schmidt's polynomials over these places).
+pub fn left_of_a_parabola(places: &[f64], values: &[f64]) -> f64 {
+    let dot = |a: &[f64], b: &[f64]| a.iter().zip(b).map(|(a, b)| a * b).sum::<f64>();
+    let less = |from: Vec<f64>, part: &[f64]| -> Vec<f64> {
+        let share = dot(&from, part) / dot(part, part);
+        from.iter().zip(part).map(|(value, part)| value - share * part).collect()
+    };
+    let one = vec![1.0; places.len()];
+    let line = less(places.to_vec(), &one);
+    let square = less(less(places.iter().map(|x| x * x).collect(), &one), &line);
+    let rest = less(less(less(values.to_vec(), &one), &line), &square);
+    dot(&rest, &rest)
+}
+
+/// The share of attempts in which the weakest of so many accents is under its limit, if each is
+/// over it by `over` standard deviations of its distance from its neighbours (under, if negative).
+pub fn weakest_under(over: f64, accents: u32) -> f64 {
+    1.0 - normal(over).powi(accents as i32)
 }
 
 /// The estimate of a standard deviation of 1 below which this share of all estimates lies.

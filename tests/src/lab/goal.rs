@@ -10,12 +10,18 @@
 //! a clock that walks by 2.5 ms an event leaves around a bent line.
 
 use evenhand_core::measure::statistics::chi_square_90;
-use evenhand_core::player::Skill;
+use evenhand_core::measure::stretch::STANDARD_ERRORS;
+use evenhand_core::player::{ACCENT, Skill};
 use evenhand_core::study::{Attack, Marks};
 use evenhand_core::tolerance::{PracticeLevel, Tolerances};
 
-use super::bounds::{chi_square_off_centre, deviation_over, drift_caught, drift_error};
+use super::bounds::{
+    chi_square_off_centre, deviation_over, drift_caught, drift_error, left_of_a_parabola,
+    stretch_told, weakest_under,
+};
 use super::piece::Piece;
+use super::places::stretch_of;
+use super::shares::stretched;
 use super::tally::Tally;
 use super::trouble::Trouble;
 
@@ -146,8 +152,29 @@ fn caught_at_best(trouble: Trouble, tolerances: &Tolerances, piece: &Piece) -> f
             let limit = f64::from(tolerances.drift_per_mille) / 1_000.0;
             drift_caught(2.0 * limit, limit, error, degrees(piece))
         }
+        Trouble::Rushed | Trouble::Dragged => {
+            let limit = f64::from(tolerances.drift_per_mille) / 1_000.0;
+            let scatter = SKILLED / f64::from(piece.interval().as_micros());
+            let errors = STANDARD_ERRORS as f64 / 1_000.0;
+            let events = (stretch_of(piece) as u32, piece.timed() as u32);
+            stretch_told(2.0 * limit, limit, scatter, events, errors)
+        }
+        Trouble::WeakAccents => {
+            // Twice as far below what the player does without trouble as the limit is.
+            let limit = f64::from(tolerances.accent_above.hundredths());
+            let under = f64::from(ACCENT.hundredths()) - limit;
+            let accents = piece.notes.iter().filter(|n| n.marks.has(Marks::ACCENT)).count();
+            weakest_under(-under / against_neighbours(), accents as u32)
+        }
         _ => 1.0,
     }
+}
+
+/// The standard deviation of an accent's distance from the median of eight neighbours, in
+/// hundredths of a decibel: that of a median is √(π / 2n) of one's (for large n).
+fn against_neighbours() -> f64 {
+    let one = f64::from(Skill::SKILLED.loudness.hundredths());
+    one * (1.0 + std::f64::consts::PI / 16.0).sqrt()
 }
 
 /// Plucked notes that are compared, less the groups of four or more.
@@ -162,18 +189,38 @@ fn loudness_degrees(piece: &Piece) -> u32 {
 }
 
 /// The share of attempts with half the tolerance whose scatter is over its limit for certain by
-/// chance: one note that is out adds to the sum of squares.
+/// chance: one note that is out, or a stretch, adds to the sum of squares.
 fn failed_by_chance(trouble: Trouble, tolerances: &Tolerances, piece: &Piece) -> f64 {
-    if !matches!(trouble, Trouble::OffBeat | Trouble::OffTheClick) {
-        return 0.0;
-    }
     let (degrees, onsets) = (degrees(piece), piece.timed() as f64);
+    let added = match trouble {
+        Trouble::OffBeat | Trouble::OffTheClick => {
+            let off = f64::from(tolerances.single_note.at(piece.interval()).as_micros()) / 2.0;
+            // What the fit leaves of one note: the degrees of freedom over the onsets, on average.
+            off * off * f64::from(degrees) / onsets
+        }
+        Trouble::Rushed | Trouble::Dragged => {
+            let shown = i32::from(tolerances.drift_per_mille) / 2;
+            let shown = if trouble == Trouble::Dragged { shown } else { -shown };
+            left_of_a_stretch(piece, shown)
+        }
+        _ => return 0.0,
+    };
     let limit = f64::from(tolerances.unsteadiness.at(piece.interval()).as_micros());
-    let off = f64::from(tolerances.single_note.at(piece.interval()).as_micros()) / 2.0;
-    // What the fit leaves of one note: the degrees of freedom over the onsets, on average.
-    let left = f64::from(degrees) / onsets;
-    let away = off * off * left / (SKILLED * SKILLED);
+    let away = added / (SKILLED * SKILLED);
     let factor = f64::from(chi_square_90(degrees)) / 1_000.0;
     let needed = factor * f64::from(degrees) * limit * limit / (SKILLED * SKILLED);
     1.0 - chi_square_off_centre(needed, f64::from(degrees), away)
+}
+
+/// What the fit leaves of a stretch in the middle, in microseconds squared.
+fn left_of_a_stretch(piece: &Piece, shown: i32) -> f64 {
+    let from = (piece.events().len() - stretch_of(piece)) / 2;
+    let to = from + stretch_of(piece) - 1;
+    let slower = f64::from(stretched(piece, (from, to), shown)) / 1_000.0;
+    let at = |event: &std::ops::Range<usize>| {
+        f64::from(piece.tempo.lasting(piece.notes[event.start].onset).as_micros())
+    };
+    let places: Vec<f64> = piece.events().iter().map(at).collect();
+    let moved = |at: &f64| (at.clamp(places[from], places[to]) - places[from]) * slower;
+    left_of_a_parabola(&places, &places.iter().map(moved).collect::<Vec<f64>>())
 }

@@ -137,10 +137,10 @@ impl Places<'_> {
                 choose(places).map(|note| Place { event: events.len(), note })
             }
             Trouble::Rushed | Trouble::Dragged => {
-                // In the middle: near an end it is a drift, too.
-                let first =
-                    (events.len().checked_sub(stretch_of(self.piece))? / 2).checked_sub(1)?;
-                choose((first..first + 3).collect()).map(of_event)
+                // About the middle: near an end it is a drift, too.
+                let rest = events.len().checked_sub(stretch_of(self.piece))?;
+                let (middle, around) = (rest / 2, rest / 8);
+                choose((middle - around..=middle + around).collect()).map(of_event)
             }
             Trouble::WeakAccents => {
                 let accent = |note: &ExpectedNote| {
@@ -165,7 +165,7 @@ impl Places<'_> {
 /// The fewest events in which the judge looks for a stretch (see `docs/measures.md`).
 const FEWEST_FOR_A_STRETCH: usize = 8;
 
-/// How many events a stretch has: a third of the piece, but four at least.
+/// How many events a stretch has: six, which is short against most pieces, but at most half.
 pub(super) fn stretch_of(piece: &Piece) -> usize {
-    (piece.events().len() / 3).max(FEWEST_IN_A_STRETCH)
+    (piece.events().len() / 2).clamp(FEWEST_IN_A_STRETCH, 6)
 }
