@@ -42,7 +42,7 @@ pub const FEWEST_IN_A_STRETCH: usize = 4;
 pub const STANDARD_ERRORS: u64 = 4_500;
 
 /// Onsets scatter at least this much, in microseconds.
-const LEAST_SCATTER: i32 = 6_000;
+pub const LEAST_SCATTER: i32 = 6_000;
 
 /// Distances are held at 20 s, so that their squares fit.
 const MOST_DISTANCE: u64 = 20_000_000;

@@ -10,7 +10,7 @@
 //! a clock that walks by 2.5 ms an event leaves around a bent line.
 
 use evenhand_core::measure::statistics::chi_square_90;
-use evenhand_core::measure::stretch::STANDARD_ERRORS;
+use evenhand_core::measure::stretch::{LEAST_SCATTER, STANDARD_ERRORS};
 use evenhand_core::player::{ACCENT, Skill};
 use evenhand_core::study::{Attack, Marks};
 use evenhand_core::tolerance::{PracticeLevel, Tolerances};
@@ -153,11 +153,7 @@ fn caught_at_best(trouble: Trouble, tolerances: &Tolerances, piece: &Piece) -> f
             drift_caught(2.0 * limit, limit, error, degrees(piece))
         }
         Trouble::Rushed | Trouble::Dragged => {
-            let limit = f64::from(tolerances.drift_per_mille) / 1_000.0;
-            let scatter = SKILLED / f64::from(piece.interval().as_micros());
-            let errors = STANDARD_ERRORS as f64 / 1_000.0;
-            let events = (stretch_of(piece) as u32, piece.timed() as u32);
-            stretch_told(2.0 * limit, limit, scatter, events, errors)
+            stretch_at_best(piece, tolerances, trouble == Trouble::Dragged)
         }
         Trouble::WeakAccents => {
             // Twice as far below what the player does without trouble as the limit is.
@@ -201,7 +197,7 @@ fn failed_by_chance(trouble: Trouble, tolerances: &Tolerances, piece: &Piece) ->
         Trouble::Rushed | Trouble::Dragged => {
             let shown = i32::from(tolerances.drift_per_mille) / 2;
             let shown = if trouble == Trouble::Dragged { shown } else { -shown };
-            left_of_a_stretch(piece, shown)
+            Stretched::of(piece, shown).left()
         }
         _ => return 0.0,
     };
@@ -212,15 +208,46 @@ fn failed_by_chance(trouble: Trouble, tolerances: &Tolerances, piece: &Piece) ->
     1.0 - chi_square_off_centre(needed, f64::from(degrees), away)
 }
 
-/// What the fit leaves of a stretch in the middle, in microseconds squared.
-fn left_of_a_stretch(piece: &Piece, shown: i32) -> f64 {
-    let from = (piece.events().len() - stretch_of(piece)) / 2;
-    let to = from + stretch_of(piece) - 1;
-    let slower = f64::from(stretched(piece, (from, to), shown)) / 1_000.0;
-    let at = |event: &std::ops::Range<usize>| {
-        f64::from(piece.tempo.lasting(piece.notes[event.start].onset).as_micros())
-    };
-    let places: Vec<f64> = piece.events().iter().map(at).collect();
-    let moved = |at: &f64| (at.clamp(places[from], places[to]) - places[from]) * slower;
-    left_of_a_parabola(&places, &places.iter().map(moved).collect::<Vec<f64>>())
+/// A stretch in the middle of a piece, measured as `shown` per mille.
+struct Stretched {
+    /// When its events are written, in microseconds, and which of them are in the stretch.
+    places: Vec<f64>,
+    inside: std::ops::Range<usize>,
+    /// How much slower it is played, as a share of a beat's length.
+    slower: f64,
+}
+
+impl Stretched {
+    fn of(piece: &Piece, shown: i32) -> Self {
+        let from = (piece.events().len() - stretch_of(piece)) / 2;
+        let inside = from..from + stretch_of(piece);
+        let slower = f64::from(stretched(piece, (from, inside.end - 1), shown)) / 1_000.0;
+        let events = piece.events().into_iter().map(|event| event.start);
+        let at = |note: usize| f64::from(piece.tempo.lasting(piece.notes[note].onset).as_micros());
+        let places = events.chain(piece.landing().next()).map(at).collect();
+        Self { places, inside, slower }
+    }
+
+    /// What the fit leaves of it, in microseconds squared.
+    fn left(&self) -> f64 {
+        let (from, to) = (self.places[self.inside.start], self.places[self.inside.end - 1]);
+        let moved = |at: &f64| (at.clamp(from, to) - from) * self.slower;
+        left_of_a_parabola(&self.places, &self.places.iter().map(moved).collect::<Vec<f64>>())
+    }
+}
+
+/// The largest share of stretches of twice the tolerance that can be told.
+fn stretch_at_best(piece: &Piece, tolerances: &Tolerances, slower: bool) -> f64 {
+    let per_mille = i32::from(tolerances.drift_per_mille) * if slower { 2 } else { -2 };
+    let stretch = Stretched::of(piece, per_mille);
+    let interval = f64::from(piece.interval().as_micros());
+    let places: Vec<f64> = stretch.places.iter().map(|place| place / interval).collect();
+    stretch_told(
+        &places,
+        stretch.inside,
+        stretch.slower,
+        f64::from(tolerances.drift_per_mille) / 1_000.0,
+        (SKILLED / interval, f64::from(LEAST_SCATTER) / interval),
+        STANDARD_ERRORS as f64 / 1_000.0,
+    )
 }

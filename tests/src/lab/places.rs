@@ -30,7 +30,6 @@ impl Places<'_> {
             Trouble::SlowingDown | Trouble::SpeedingUp | Trouble::AwayFromTheClick => {
                 FEWEST_FOR_DRIFT
             }
-            Trouble::Rushed | Trouble::Dragged => FEWEST_FOR_A_STRETCH,
             Trouble::Hesitation
             | Trouble::HesitationAtShift
             | Trouble::OffBeat
@@ -138,7 +137,10 @@ impl Places<'_> {
             }
             Trouble::Rushed | Trouble::Dragged => {
                 // About the middle: near an end it is a drift, too.
-                let rest = events.len().checked_sub(stretch_of(self.piece))?;
+                if events.len() < FEWEST_FOR_A_STRETCH {
+                    return None;
+                }
+                let rest = events.len() - stretch_of(self.piece);
                 let (middle, around) = (rest / 2, rest / 8);
                 choose((middle - around..=middle + around).collect()).map(of_event)
             }
@@ -162,7 +164,8 @@ impl Places<'_> {
     }
 }
 
-/// The fewest events in which the judge looks for a stretch (see `docs/measures.md`).
+/// The fewest events in which the judge looks for a stretch (see `docs/measures.md`); a landing, far
+/// from the rest, does not make up for one here.
 const FEWEST_FOR_A_STRETCH: usize = 8;
 
 /// How many events a stretch has: six, which is short against most pieces, but at most half.

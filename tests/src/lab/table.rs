@@ -27,7 +27,29 @@ non-central for a single note off the beat; normal and Student's t for drift.
 
 /// What stands above the second.
 pub const HEAD_OF_MORE: &str = "\
-TODO
+How often the judge is wrong about what only some music has a place for. Players, columns and
+shares are those of error-rates.txt; the plain lines carry what a trouble needs: a held bass, staccato
+notes, accents, a landing on a chord of three, a trill of 8 notes a second under all of it.
+
+Size: the trouble in multiples of the tolerance, as it is measured.
+  Held notes, trills that stop early, accents: what the limit lets them lack, times the size; lacking is
+  counted from the whole length, and from the 5 dB of the player's own accents. A trill stops with
+  the nearest whole note.
+  Staccato: the limit, times the size; the whole length at most, where the next note ends it.
+  Landing too soon: only where it still comes after the note before it, by a quarter of the gap.
+  Stretch: six events about the middle, at most half of the piece. It pulls at the pace of the
+  whole, against which it is measured, and is played as much further off.
+  Other strings: the nearest whole number of notes, on the next string, where that is free.
+A dash stands where no piece has a place for it, or it cannot be so large. Weak accents are not asked for
+at first, other strings not in performance.
+
+Goal: give or take three standard deviations of a share of 500. Caught: did not pass, and the right
+reason is among the findings. Advised: does not need work, and is told it. Where so few notes cannot
+tell, the bound by calculation stands there, marked (bound): for stretches by drawing onsets that
+scatter by 7 ms, for someone who knows where the stretch is, but must tell it from chance and
+from one pause; half of one also scatters the onsets (non-central chi-square). For accents normal:
+the weakest, against the median of eight neighbours. For one note off the click as for one off the
+beat.
 ";
 
 /// The rows as text, with what stands above them.
