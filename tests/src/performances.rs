@@ -116,7 +116,7 @@ pub fn file(take: &Take, chunks: &[Prepared]) -> Vec<u8> {
 }
 
 /// Half a second before the first note: a recording never begins with it.
-const LEAD_IN: u64 = 500_000;
+pub const LEAD_IN: u64 = 500_000;
 
 /// A performance as a pickup would send it, a channel per string; channel 1 for notes of no
 /// string.

@@ -10,7 +10,7 @@ use evenhand_core::units::{GuitarString, Instant, Level, Offset, Pitch, Tempo, T
 use evenhand_core::verdict::{Size, Verdict};
 use evenhand_tests::lab::piece::{Group, Piece};
 use evenhand_tests::lab::plan::Plan;
-use evenhand_tests::lab::table::LEVELS;
+use evenhand_tests::lab::rows::LEVELS;
 use evenhand_tests::lab::trouble::Trouble;
 use evenhand_tests::performances::messages;
 use evenhand_tests::seeded::Seeded;
@@ -27,7 +27,7 @@ struct Case {
 fn cases() -> Vec<Case> {
     let mut cases = Vec::new();
     for (group, trouble) in Group::ALL.iter().flat_map(|g| Trouble::ALL.map(|t| (*g, t))) {
-        let pieces = group.pieces(trouble == Trouble::SpreadChord);
+        let pieces = group.pieces(trouble.needs());
         // Three times each, with other places and sizes.
         for (number, piece) in pieces.iter().cycle().take(3 * pieces.len()).cloned().enumerate() {
             let mut seeded = Seeded::new(cases.len() as u64);

@@ -29,12 +29,17 @@ pub struct Accents {
     pub weakest: usize,
     /// Its level above its neighbours.
     pub weakest_level: Level,
+    /// The mean level of all of them above their neighbours.
+    pub mean: Level,
+    /// With how many neighbours the one with the fewest was compared.
+    pub neighbours: u16,
 }
 
 /// Measures the accents; `above` is by how much each should stand out. `None` where there is
 /// none to measure.
 pub fn accents(material: Material<'_>, above: Level) -> Option<Accents> {
     let mut result: Option<Accents> = None;
+    let mut sum = 0_i32;
     for (index, wanted, note) in material.right_notes() {
         let is_accent = wanted.marks.has(Marks::ACCENT)
             && !wanted.marks.has(Marks::LANDING)
@@ -42,7 +47,8 @@ pub fn accents(material: Material<'_>, above: Level) -> Option<Accents> {
         if !is_accent {
             continue;
         }
-        let Some(centre) = around(material, index, wanted.voice.min(VOICES - 1)) else {
+        let Some((centre, neighbours)) = around(material, index, wanted.voice.min(VOICES - 1))
+        else {
             continue;
         };
         let Some(level) = material.level(note) else { continue };
@@ -52,8 +58,13 @@ pub fn accents(material: Material<'_>, above: Level) -> Option<Accents> {
             weak: 0,
             weakest: index,
             weakest_level: level,
+            mean: level,
+            neighbours,
         });
         so_far.measured += 1;
+        sum += i32::from(level.hundredths());
+        so_far.mean = Level::from_hundredths((sum / i32::from(so_far.measured)) as i16);
+        so_far.neighbours = so_far.neighbours.min(neighbours);
         so_far.weak += u16::from(level < above);
         if level < so_far.weakest_level {
             so_far.weakest = index;
@@ -63,8 +74,8 @@ pub fn accents(material: Material<'_>, above: Level) -> Option<Accents> {
     result
 }
 
-/// The median level of the neighbours of note `index`.
-fn around(material: Material<'_>, index: usize, voice: u8) -> Option<i32> {
+/// The median level of the neighbours of note `index`, and how many they are.
+fn around(material: Material<'_>, index: usize, voice: u8) -> Option<(i32, u16)> {
     let notes = material.chunk.notes();
     let level = |other: usize| -> Option<i32> {
         notes.get(other).filter(|wanted| in_group(wanted, voice))?;
@@ -76,5 +87,6 @@ fn around(material: Material<'_>, index: usize, voice: u8) -> Option<i32> {
     if levels.len() < FEWEST_PLUCKED {
         return None;
     }
-    median(&mut levels)
+    let count = levels.len() as u16;
+    Some((median(&mut levels)?, count))
 }

@@ -23,6 +23,7 @@
 use super::statistics::deviation;
 use super::tempo::{BREAKS, Break, Numbers, Tempo, lasting};
 use super::timing::Timing;
+use crate::limits::EXPECTED_NOTES;
 use crate::tolerance::TimeLimit;
 use crate::units::{Offset, Ticks};
 use core::ops::Range;
@@ -41,7 +42,7 @@ pub const FEWEST_IN_A_STRETCH: usize = 4;
 pub const STANDARD_ERRORS: u64 = 4_500;
 
 /// Onsets scatter at least this much, in microseconds.
-const LEAST_SCATTER: i32 = 6_000;
+pub const LEAST_SCATTER: i32 = 6_000;
 
 /// Distances are held at 20 s, so that their squares fit.
 const MOST_DISTANCE: u64 = 20_000_000;
@@ -70,16 +71,20 @@ pub fn stretch(timing: &Timing, limit: u16, pause: TimeLimit) -> Option<Stretch>
     }
     let late = late(timing, tempo);
     let pieces = pieces(timing, tempo, pause);
-    let scatter = u64::from(scatter(timing, &late, &pieces)?.unsigned_abs());
+    let distances = distances(timing, &late, &pieces);
+    let whole = Scatter::of(&distances);
     let mut best: Option<(u64, Stretch)> = None;
     for piece in &pieces {
         let points = timing.points.get(piece.clone()).unwrap_or(&[]);
         let late = late.get(piece.clone()).unwrap_or(&[]);
+        let distances = distances.get(piece.clone()).unwrap_or(&[]);
         for (first, (from, &start)) in points.iter().zip(late).enumerate() {
             let mut run = Run::default();
-            for (point, &late) in points.iter().zip(late).skip(first) {
+            for (last, (point, &late)) in points.iter().zip(late).enumerate().skip(first) {
                 let length = point.written.since(from.written);
                 run.add(length, late.saturating_sub(start));
+                // At the two ends of a stretch the onsets bend.
+                let scatter = || whole.without([first, last].map(|at| distances.get(at)));
                 let Some((per_mille, errors)) = run.differs(tempo.pace, scatter, limit) else {
                     continue;
                 };
@@ -127,7 +132,12 @@ impl Run {
 
     /// How much slower it was, in per mille, and how many standard errors (in thousandths) that
     /// is from nothing, if it is a stretch by itself and without its most conspicuous interval.
-    fn differs(&self, pace: u32, scatter: u64, limit: u16) -> Option<(i16, u64)> {
+    fn differs(
+        &self,
+        pace: u32,
+        scatter: impl Fn() -> Option<u64>,
+        limit: u16,
+    ) -> Option<(i16, u64)> {
         if self.all.count < FEWEST_IN_A_STRETCH as i64 {
             return None;
         }
@@ -137,9 +147,13 @@ impl Run {
         let rest = self.all.closed(i64::from(excess), &before);
         let usual = rest.per_mille(pace).filter(|&usual| over(usual))?;
         let same_way = (usual > 0) == (per_mille > 0);
+        if !same_way {
+            return None;
+        }
+        let scatter = scatter()?;
         let certain = rest.standard_errors(usual, pace, scatter) > STANDARD_ERRORS;
         let errors = self.all.standard_errors(per_mille, pace, scatter);
-        (same_way && certain).then_some((per_mille.clamp(-10_000, 10_000) as i16, errors))
+        certain.then_some((per_mille.clamp(-10_000, 10_000) as i16, errors))
     }
 }
 
@@ -188,25 +202,54 @@ fn pieces(timing: &Timing, tempo: &Tempo, pause: TimeLimit) -> Pieces {
     pieces
 }
 
-/// How much single onsets scatter, changes of pace aside.
-fn scatter(timing: &Timing, late: &[i32], pieces: &Pieces) -> Option<i32> {
-    let (mut squares, mut count) = (0_u64, 0_u32);
+/// How far each onset is from the line between its neighbours; `None` at the end of a piece.
+fn distances(timing: &Timing, late: &[i32], pieces: &Pieces) -> Vec<Option<u32>, EXPECTED_NOTES> {
+    let mut distances = Vec::new();
     for piece in pieces {
         let points = timing.points.get(piece.clone()).unwrap_or(&[]);
         let residuals = late.get(piece.clone()).unwrap_or(&[]);
-        for (points, residuals) in points.windows(3).zip(residuals.windows(3)) {
-            let ([a, b, c], &[before, here, after]) = (points, residuals) else { continue };
-            let whole = i64::from(c.written.since(a.written).get()).max(1);
-            let part = i64::from(b.written.since(a.written).get());
-            let line = i64::from(before) + (i64::from(after) - i64::from(before)) * part / whole;
-            let distance = (i64::from(here) - line).unsigned_abs().min(MOST_DISTANCE);
-            squares = squares.saturating_add(distance.pow(2));
-            count += 1;
+        for index in 0..points.len() {
+            let around = |at: usize| Some((points.get(at)?.written, *residuals.get(at)?));
+            let distance = || {
+                let (before, here, after) =
+                    (around(index.checked_sub(1)?)?, around(index)?, around(index + 1)?);
+                let whole = i64::from(after.0.since(before.0).get()).max(1);
+                let part = i64::from(here.0.since(before.0).get());
+                let line =
+                    i64::from(before.1) + (i64::from(after.1) - i64::from(before.1)) * part / whole;
+                Some((i64::from(here.1) - line).unsigned_abs().min(MOST_DISTANCE) as u32)
+            };
+            let _ = distances.push(distance());
         }
     }
-    // 1 / √1.5 = 0.816.
-    let scatter = i64::from(deviation(squares, count)?) * 816 / 1_000;
-    Some((scatter as i32).max(LEAST_SCATTER))
+    distances
+}
+
+/// How much single onsets scatter, changes of pace aside.
+struct Scatter {
+    squares: u64,
+    count: u32,
+}
+
+impl Scatter {
+    fn of(distances: &[Option<u32>]) -> Self {
+        distances.iter().flatten().fold(Self { squares: 0, count: 0 }, |sums, &distance| Self {
+            squares: sums.squares.saturating_add(u64::from(distance).pow(2)),
+            count: sums.count + 1,
+        })
+    }
+
+    /// Without these onsets; `None` if nothing is left.
+    fn without(&self, left_out: [Option<&Option<u32>>; 2]) -> Option<u64> {
+        let (mut squares, mut count) = (self.squares, self.count);
+        for &distance in left_out.into_iter().flatten().flatten() {
+            squares = squares.saturating_sub(u64::from(distance).pow(2));
+            count = count.saturating_sub(1);
+        }
+        // 1 / √1.5 = 0.816.
+        let scatter = i64::from(deviation(squares, count)?) * 816 / 1_000;
+        Some((scatter as i32).max(LEAST_SCATTER).unsigned_abs().into())
+    }
 }
 
 /// Sums for a line through the onsets of a run. Positions count in units of six ticks, of which

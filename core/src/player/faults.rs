@@ -133,7 +133,7 @@ impl Fault {
                 plan.lasts = part(tempo.lasting(wanted.duration), per_mille);
             }
             Self::Accents(by) if wanted.marks.has(Marks::ACCENT) => {
-                plan.level += i32::from(by.hundredths()) - ACCENT;
+                plan.level += i32::from(by.above(ACCENT).hundredths());
             }
             Self::OtherString { note, string } if plan.index == note => {
                 plan.string = Some(string);

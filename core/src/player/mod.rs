@@ -99,9 +99,9 @@ impl Performance {
 /// [`level_of`].
 const PLUCKED: Level = Level::from_hundredths(-600);
 
-/// How far accents stand out, in hundredths of a decibel: well over the 3 dB that the strictest
+/// How far accents stand out: well over the 3 dB that the strictest
 /// level asks for, and under the 6 dB that velocity 127 leaves. Our default.
-const ACCENT: i32 = 500;
+pub const ACCENT: Level = Level::from_hundredths(500);
 
 /// What staccato notes sound of their length, in per mille. Our default.
 const SHORT: i32 = 400;
@@ -147,7 +147,7 @@ pub fn perform(
             note.level -= i32::from(skill.slurs_below.hundredths());
         }
         if wanted.marks.has(Marks::ACCENT) {
-            note.level += ACCENT;
+            note.level += i32::from(ACCENT.hundredths());
         }
         if wanted.marks.has(Marks::STACCATO) {
             note.lasts = note.lasts * SHORT / 1_000;

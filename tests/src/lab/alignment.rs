@@ -8,7 +8,7 @@ use evenhand_core::session::{Ends, Hearing, Session};
 use evenhand_core::study::{Chunk, ExpectedNote};
 use evenhand_core::units::{GuitarString, Instant, Pitch, Tempo, Ticks};
 
-use super::table::in_two_threads;
+use super::threads::in_two_threads;
 use crate::attempt::{Attempt, PlayedNote, Role, TICKS_PER_QUARTER};
 use crate::labels::Labels;
 use crate::seeded::Seeded;

@@ -1,9 +1,10 @@
 //! What is played: chunks of the bundled study, and plain lines of known length.
 
-use evenhand_core::study::{Attack, Chunk, ExpectedNote, Marks, Metre};
+use evenhand_core::study::{Chunk, ExpectedNote, Marks, Metre};
 use evenhand_core::tolerance::{PracticeLevel, Tolerances};
-use evenhand_core::units::{GuitarString, Offset, Pitch, Tempo, Ticks};
+use evenhand_core::units::{Offset, Tempo, Ticks};
 
+use super::line::{With, line};
 use crate::performances;
 
 /// A chunk of music at one tempo.
@@ -46,12 +47,12 @@ impl Group {
         }
     }
 
-    /// Its pieces; `chords` puts a chord of three on every fourth event of the plain lines.
-    pub fn pieces(self, chords: bool) -> Vec<Piece> {
+    /// Its pieces; the plain lines carry `with`.
+    pub fn pieces(self, with: With) -> Vec<Piece> {
         match self {
-            Self::Eight => vec![line(8, 2, chords), line(8, 4, chords)],
-            Self::Sixteen => vec![line(16, 4, chords)],
-            Self::ThirtyTwo => vec![line(32, 4, chords)],
+            Self::Eight => vec![line(8, 2, with), line(8, 4, with)],
+            Self::Sixteen => vec![line(16, 4, with)],
+            Self::ThirtyTwo => vec![line(32, 4, with)],
             Self::Study => study(),
         }
     }
@@ -85,32 +86,6 @@ fn study() -> Vec<Piece> {
     CHUNKS.iter().map(|name| piece(name)).collect()
 }
 
-/// A line of `events` events, `a_quarter` of them a quarter note, at 72 quarters a minute: up
-/// and down a scale, every fourth note slurred, a shift in the middle.
-fn line(events: u32, a_quarter: u32, chords: bool) -> Piece {
-    const STEPS: [u8; 8] = [0, 2, 4, 5, 7, 9, 11, 12];
-    let length = Ticks::PER_QUARTER / a_quarter;
-    let mut notes = Vec::new();
-    for event in 0..events {
-        let around = event as usize % 14;
-        let step = if around < 8 { around } else { 14 - around };
-        let pitch = |above: u8| Pitch::new(52 + STEPS[step] + above).expect("a guitar's pitch");
-        let plain = ExpectedNote::plain(Ticks::new(event * length), Ticks::new(length), pitch(0));
-        let marks = if event == events / 2 { Marks::SHIFT } else { Marks::NONE };
-        let attack = if event % 4 == 3 { Attack::Slurred } else { Attack::Plucked };
-        notes.push(ExpectedNote { marks, attack, string: GuitarString::new(4), ..plain });
-        if chords && event % 4 == 1 {
-            for (string, above) in [(3, 7), (2, 12)] {
-                let string = GuitarString::new(string);
-                notes.push(ExpectedNote { pitch: pitch(above), string, ..plain });
-            }
-        }
-    }
-    let tempo = Tempo::from_beats_per_minute(72, Ticks::new(Ticks::PER_QUARTER)).expect("a tempo");
-    let name = format!("{events} notes of 1/{}", 4 * a_quarter);
-    Piece { name, notes, tempo, metre: Metre::FOUR_FOUR }
-}
-
 impl Piece {
     /// As the judge takes it, with the defaults of a level and nothing that the study changed.
     ///
@@ -136,6 +111,20 @@ impl Piece {
             }
         }
         events
+    }
+
+    /// The notes of its landing, if it has one that is not rolled.
+    pub fn landing(&self) -> std::ops::Range<usize> {
+        let proper = self.events().last().map_or(0, |event| event.end);
+        let rolled = self.notes[proper..].iter().any(|note| note.marks.has(Marks::ROLLED));
+        if rolled { proper..proper } else { proper..self.notes.len() }
+    }
+
+    /// The time written from the last event to the landing.
+    pub fn gap_before_landing(&self) -> Offset {
+        let last = self.events().last().map_or(0, |event| event.start);
+        let landing = self.landing().next().unwrap_or(last);
+        self.tempo.lasting(self.notes[landing].onset.since(self.notes[last].onset))
     }
 
     /// How many onsets tell about timing: those of rolled chords do not, those of the landing do.

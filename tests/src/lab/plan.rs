@@ -1,12 +1,12 @@
 //! A trouble of a size, laid into a piece.
 
-use evenhand_core::measure::timing::{FEWEST_FOR_DRIFT, FEWEST_FOR_STEADINESS};
-use evenhand_core::player::{Fault, Skill};
-use evenhand_core::study::{Attack, ExpectedNote, Marks};
+use evenhand_core::player::{ACCENT, Fault, Skill};
 use evenhand_core::tolerance::Tolerances;
 use evenhand_core::units::{Level, Offset};
 
 use super::piece::Piece;
+use super::places::{Places, stretch_of};
+use super::shares::{elsewhere, landing_by, short_of, stretched, trill_covers};
 use super::trouble::Trouble;
 use crate::seeded::Seeded;
 
@@ -19,6 +19,10 @@ pub struct Plan {
     pub faults: Vec<Fault>,
     /// The one velocity of all notes, if there is only one.
     pub velocity: Option<u8>,
+    /// How much slower than it is practised, in per mille of a beat's length.
+    pub slower_per_mille: i16,
+    /// Whether there is a click.
+    pub click: bool,
 }
 
 impl Plan {
@@ -26,7 +30,7 @@ impl Plan {
     /// that notes can be louder than their neighbours by as much as the table asks.
     pub fn clean() -> Self {
         let skill = Skill { plucked: Level::from_hundredths(-1_200), ..Skill::SKILLED };
-        Self { skill, faults: Vec::new(), velocity: None }
+        Self { skill, faults: Vec::new(), velocity: None, slower_per_mille: 0, click: false }
     }
 
     /// With `trouble` of `size`, in per mille of the tolerance. `None` where the piece has no
@@ -46,9 +50,11 @@ impl Plan {
         let time = |limit: Offset| {
             Offset::from_micros((i64::from(limit.as_micros()) * i64::from(size) / 1_000) as i32)
         };
+        let part = |limit: u16| (u32::from(limit) * size / 1_000) as u16;
         let softer = |level: Level| Level::from_hundredths(-level.hundredths());
         let place = Places { piece }.find(trouble, seeded)?;
         let note = place.note as u16;
+        plan.click = trouble.has_click();
         if size == 0 {
             return Some(plan);
         }
@@ -60,7 +66,7 @@ impl Plan {
                 let lost = time(tolerances.hesitation.at(piece.gap(place.event)));
                 plan.faults.push(Fault::Hesitation { note, lost });
             }
-            Trouble::OffBeat => {
+            Trouble::OffBeat | Trouble::OffTheClick => {
                 let by = time(tolerances.single_note.at(piece.interval()));
                 let by = if seeded.chance(0.5) { by } else { Offset::from_micros(-by.as_micros()) };
                 plan.faults.push(Fault::OffBeat { note, by });
@@ -70,7 +76,7 @@ impl Plan {
                 plan.skill.hands = time(tolerances.unsteadiness.at(piece.interval()));
             }
             Trouble::SlowingDown | Trouble::SpeedingUp => {
-                let per_mille = (u32::from(tolerances.drift_per_mille) * size / 1_000) as i16;
+                let per_mille = part(tolerances.drift_per_mille) as i16;
                 let slower = trouble == Trouble::SlowingDown;
                 plan.faults.push(Fault::Drift(if slower { per_mille } else { -per_mille }));
             }
@@ -97,114 +103,62 @@ impl Plan {
             }
             Trouble::SwappedNotes => plan.faults.push(Fault::Swapped(note)),
             Trouble::FixedVelocity => plan.velocity = Some(80),
+            Trouble::ShortHeld => {
+                let per_mille = short_of(tolerances.held_per_mille, size)?;
+                plan.faults.push(Fault::Lasts { note, per_mille });
+            }
+            Trouble::LongStaccato => {
+                // The next note on its string ends it.
+                let per_mille = part(tolerances.staccato_per_mille).min(1_000);
+                plan.faults.push(Fault::Lasts { note, per_mille });
+            }
+            Trouble::LateLanding | Trouble::SoonLanding => {
+                let late = time(tolerances.hesitation.at(piece.gap_before_landing()));
+                let by = landing_by(piece, late, trouble == Trouble::SoonLanding)?;
+                let moved = piece.landing().map(|note| Fault::OffBeat { note: note as u16, by });
+                plan.faults.extend(moved);
+            }
+            Trouble::SpreadLanding => {
+                let by = time(tolerances.chord_spread);
+                plan.faults.push(Fault::Spread { note, by });
+            }
+            Trouble::LandingMissing => plan.faults.push(Fault::Missing(note)),
+            Trouble::LandingWrong => {
+                let semitones = [-2, -1, 1, 2][seeded.index(4)];
+                plan.faults.push(Fault::Wrong { note, semitones });
+            }
+            Trouble::Rushed | Trouble::Dragged => {
+                let shown = i32::from(part(tolerances.drift_per_mille));
+                let shown = if trouble == Trouble::Dragged { shown } else { -shown };
+                let last = place.event + stretch_of(piece) - 1;
+                let per_mille = stretched(piece, (place.event, last), shown);
+                let to = piece.events()[last].start as u16;
+                plan.faults.push(Fault::Stretch { from: note, to, per_mille });
+            }
+            Trouble::WeakAccents => {
+                let lacking = i32::from(ACCENT.above(tolerances.accent_above).hundredths());
+                let lacking = lacking * size as i32 / 1_000;
+                let above = i32::from(ACCENT.hundredths()) - lacking;
+                plan.faults.push(Fault::Accents(Level::from_hundredths(above as i16)));
+            }
+            Trouble::TrillStops => {
+                let covers = short_of(tolerances.trill_cover_per_mille, size)?;
+                let covers = trill_covers(piece, place.note, plan.skill, covers)?;
+                plan.faults.push(Fault::TrillStops(covers));
+            }
+            Trouble::UnevenTrill => {
+                plan.faults.push(Fault::UnevenTrill(part(tolerances.trill_unevenness_per_mille)));
+            }
+            Trouble::TrillRepeats => plan.faults.push(Fault::TrillRepeats(1)),
+            Trouble::OtherStrings => {
+                let share = part(tolerances.other_strings_per_mille);
+                plan.faults.extend(elsewhere(piece, share, seeded)?);
+            }
+            Trouble::AwayFromTheClick => {
+                let per_mille = part(tolerances.drift_per_mille) as i16;
+                plan.slower_per_mille = if seeded.chance(0.5) { per_mille } else { -per_mille };
+            }
         }
         Some(plan)
-    }
-}
-
-/// Where a fault goes: an event, and its first note or the note meant.
-struct Place {
-    event: usize,
-    note: usize,
-}
-
-struct Places<'a> {
-    piece: &'a Piece,
-}
-
-impl Places<'_> {
-    /// A random place where this trouble can be told from every other: a note that is late at
-    /// the very end, for one, *is* a hesitation before it.
-    fn find(&self, trouble: Trouble, seeded: &mut Seeded) -> Option<Place> {
-        let notes = &self.piece.notes;
-        let events = self.piece.events();
-        // With fewer, the judge says nothing about timing, or too little (see `docs/measures.md`).
-        let needed = match trouble {
-            Trouble::SlowingDown | Trouble::SpeedingUp => FEWEST_FOR_DRIFT,
-            Trouble::Hesitation
-            | Trouble::HesitationAtShift
-            | Trouble::OffBeat
-            | Trouble::Unsteady => FEWEST_FOR_STEADINESS,
-            _ => 0,
-        };
-        if self.piece.timed() < needed {
-            return None;
-        }
-        let inside = 1..events.len().checked_sub(1)?;
-        let single = |event: usize| events[event].len() == 1;
-        let shifts =
-            |event: usize| events[event].clone().any(|note| notes[note].marks.has(Marks::SHIFT));
-        let proper = events.last()?.end;
-        let of_event = |event: usize| Place { event, note: events[event].start };
-        let mut choose = |places: Vec<usize>| -> Option<usize> {
-            if places.is_empty() { None } else { Some(places[seeded.index(places.len())]) }
-        };
-        let choose_event =
-            |which: &dyn Fn(usize) -> bool, choose: &mut dyn FnMut(Vec<usize>) -> Option<usize>| {
-                choose(inside.clone().filter(|&event| which(event)).collect()).map(of_event)
-            };
-        match trouble {
-            Trouble::Hesitation => choose_event(&|event| !shifts(event), &mut choose),
-            Trouble::HesitationAtShift => choose_event(&shifts, &mut choose),
-            Trouble::OffBeat => choose_event(
-                &|event| single(event) && notes[events[event].start].trill.is_none(),
-                &mut choose,
-            ),
-            Trouble::SwappedNotes => choose_event(
-                &|event| {
-                    let next = event + 1;
-                    let pitch = |event: usize| notes[events[event].start].pitch;
-                    // The next event's first note must be its only one.
-                    next < events.len()
-                        && single(event)
-                        && single(next)
-                        && pitch(event) != pitch(next)
-                        && notes[events[event].start].trill.is_none()
-                },
-                &mut choose,
-            ),
-            Trouble::SpreadChord => choose(
-                (0..events.len())
-                    .filter(|&event| {
-                        events[event].len() > 1
-                            && !events[event].clone().any(|n| notes[n].marks.has(Marks::ROLLED))
-                    })
-                    .collect(),
-            )
-            .map(of_event),
-            Trouble::WeakSlurs => {
-                let slurred = |note: &ExpectedNote| note.attack == Attack::Slurred;
-                notes[..proper].iter().any(slurred).then_some(Place { event: 0, note: 0 })
-            }
-            Trouble::Unsteady => {
-                // The onset of a chord is the median of its notes, so hands show less in it.
-                let chords = (0..events.len()).filter(|&event| !single(event)).count();
-                (chords * 4 <= events.len()).then_some(Place { event: 0, note: 0 })
-            }
-            Trouble::LoudNote | Trouble::SoftNote => {
-                let compared = |note: &ExpectedNote| {
-                    note.attack == Attack::Plucked && !note.marks.has(Marks::ACCENT)
-                };
-                let in_voice = |voice: u8| {
-                    notes.iter().filter(|note| compared(note) && note.voice == voice).count()
-                };
-                let places = (0..proper)
-                    .filter(|&note| compared(&notes[note]) && in_voice(notes[note].voice) >= 4)
-                    .collect();
-                choose(places).map(|note| Place { event: 0, note })
-            }
-            Trouble::WrongNote | Trouble::MissingNote => {
-                // A trill that does not begin is another matter.
-                let places = (0..proper).filter(|&note| notes[note].trill.is_none()).collect();
-                choose(places).map(|note| Place { event: 0, note })
-            }
-            Trouble::ExtraNote => {
-                choose_event(&|event| notes[events[event].start].trill.is_none(), &mut choose)
-            }
-            Trouble::SlowingDown
-            | Trouble::SpeedingUp
-            | Trouble::Uneven
-            | Trouble::FixedVelocity => Some(Place { event: 0, note: 0 }),
-        }
     }
 }

@@ -21,6 +21,8 @@ pub struct Tally {
     pub caught: u32,
     /// How many need work, and the right reason is one that fails.
     pub failed_rightly: u32,
+    /// How many have the right reason among their findings as advice, and do not need work.
+    pub advised: u32,
 }
 
 impl Tally {
@@ -37,6 +39,8 @@ impl Tally {
             self.among += 1;
             self.caught += u32::from(verdict.outcome != Outcome::Passed);
             self.failed_rightly += u32::from(finding.bearing == Bearing::Fails);
+            let is_advice = finding.bearing == Bearing::Advice;
+            self.advised += u32::from(is_advice && verdict.outcome != Outcome::NeedsWork);
         }
     }
 
@@ -50,6 +54,7 @@ impl Tally {
         self.among += other.among;
         self.caught += other.caught;
         self.failed_rightly += other.failed_rightly;
+        self.advised += other.advised;
     }
 
     /// A count as a share of the attempts.

@@ -1,6 +1,10 @@
 //! The kinds of trouble that attempts are played with.
 
+use evenhand_core::tolerance::Tolerances;
+use evenhand_core::units::Level;
 use evenhand_core::verdict::Kind;
+
+use super::line::With;
 
 /// What goes wrong.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -37,10 +41,42 @@ pub enum Trouble {
     SwappedNotes,
     /// A pickup that sends one velocity for all.
     FixedVelocity,
+    /// One held note is let go too early.
+    ShortHeld,
+    /// One staccato note is too long.
+    LongStaccato,
+    /// The landing comes late.
+    LateLanding,
+    /// The landing comes too soon.
+    SoonLanding,
+    /// The landing is spread.
+    SpreadLanding,
+    /// One note of the landing does not come.
+    LandingMissing,
+    /// One note of the landing is another one.
+    LandingWrong,
+    /// A stretch is faster than the rest.
+    Rushed,
+    /// A stretch is slower than the rest.
+    Dragged,
+    /// No accent stands out as it should.
+    WeakAccents,
+    /// Trills stop before their end.
+    TrillStops,
+    /// Trills of uneven intervals.
+    UnevenTrill,
+    /// One note of each trill has the pitch of the one before.
+    TrillRepeats,
+    /// Some notes are played on the next string.
+    OtherStrings,
+    /// With a click: one note is early or late.
+    OffTheClick,
+    /// With a click: another tempo than the click's.
+    AwayFromTheClick,
 }
 
 impl Trouble {
-    /// All of them, in the order of the table.
+    /// Those of the first table, in its order.
     pub const ALL: [Self; 16] = [
         Self::WeakSlurs,
         Self::Hesitation,
@@ -58,6 +94,26 @@ impl Trouble {
         Self::ExtraNote,
         Self::SwappedNotes,
         Self::FixedVelocity,
+    ];
+
+    /// Those of the second table, in its order: what only some music has a place for.
+    pub const MORE: [Self; 16] = [
+        Self::ShortHeld,
+        Self::LongStaccato,
+        Self::LateLanding,
+        Self::SoonLanding,
+        Self::SpreadLanding,
+        Self::LandingMissing,
+        Self::LandingWrong,
+        Self::Rushed,
+        Self::Dragged,
+        Self::WeakAccents,
+        Self::TrillStops,
+        Self::UnevenTrill,
+        Self::TrillRepeats,
+        Self::OtherStrings,
+        Self::OffTheClick,
+        Self::AwayFromTheClick,
     ];
 
     /// Those that several attempts together are tried on.
@@ -83,6 +139,22 @@ impl Trouble {
             Self::ExtraNote => "one extra note",
             Self::SwappedNotes => "two swapped notes",
             Self::FixedVelocity => "fixed velocity",
+            Self::ShortHeld => "one held note too short",
+            Self::LongStaccato => "one staccato note too long",
+            Self::LateLanding => "landing late",
+            Self::SoonLanding => "landing too soon",
+            Self::SpreadLanding => "spread landing",
+            Self::LandingMissing => "one note of the landing missing",
+            Self::LandingWrong => "one note of the landing wrong",
+            Self::Rushed => "a stretch rushed",
+            Self::Dragged => "a stretch dragged",
+            Self::WeakAccents => "weak accents",
+            Self::TrillStops => "trill stops early",
+            Self::UnevenTrill => "uneven trill",
+            Self::TrillRepeats => "trill repeats a note",
+            Self::OtherStrings => "notes on other strings",
+            Self::OffTheClick => "with a click: one note off it",
+            Self::AwayFromTheClick => "with a click: tempo away from it",
         }
     }
 
@@ -104,6 +176,19 @@ impl Trouble {
             Self::ExtraNote => Kind::ExtraNotes,
             Self::SwappedNotes => Kind::SwappedNotes,
             Self::FixedVelocity => Kind::EvennessNotHeard,
+            Self::ShortHeld => Kind::HeldNotes,
+            Self::LongStaccato => Kind::LongStaccato,
+            Self::LateLanding | Self::SoonLanding => Kind::LandingTime,
+            Self::SpreadLanding => Kind::SpreadLanding,
+            Self::LandingMissing | Self::LandingWrong => Kind::LandingNotes,
+            Self::Rushed | Self::Dragged => Kind::OffPace,
+            Self::WeakAccents => Kind::WeakAccents,
+            Self::TrillStops => Kind::TrillStopsEarly,
+            Self::UnevenTrill => Kind::UnevenTrill,
+            Self::TrillRepeats => Kind::TrillRepeats,
+            Self::OtherStrings => Kind::OtherStrings,
+            Self::OffTheClick => Kind::OffTheClick,
+            Self::AwayFromTheClick => Kind::AwayFromTheClick,
         }
     }
 
@@ -116,6 +201,45 @@ impl Trouble {
                 | Self::ExtraNote
                 | Self::SwappedNotes
                 | Self::FixedVelocity
+                | Self::LandingMissing
+                | Self::LandingWrong
+                | Self::TrillRepeats
         )
+    }
+
+    /// Whether it is told as advice, and so fails nobody.
+    pub const fn is_advice(self) -> bool {
+        matches!(self, Self::OtherStrings)
+    }
+
+    /// Whether these limits ask for anything of the kind.
+    pub fn is_asked(self, tolerances: &Tolerances) -> bool {
+        match self {
+            Self::WeakAccents => tolerances.accent_above > Level::ZERO,
+            Self::OtherStrings => tolerances.other_strings_per_mille < 1_000,
+            _ => true,
+        }
+    }
+
+    /// Whether the player hears a click.
+    pub const fn has_click(self) -> bool {
+        matches!(self, Self::OffTheClick | Self::AwayFromTheClick)
+    }
+
+    /// What a line must carry to have a place for it.
+    pub const fn needs(self) -> With {
+        match self {
+            Self::SpreadChord => With::Chords,
+            Self::ShortHeld => With::Held,
+            Self::LongStaccato => With::Staccato,
+            Self::LateLanding
+            | Self::SoonLanding
+            | Self::SpreadLanding
+            | Self::LandingMissing
+            | Self::LandingWrong => With::Landing,
+            Self::WeakAccents => With::Accents,
+            Self::TrillStops | Self::UnevenTrill | Self::TrillRepeats => With::Trill,
+            _ => With::Nothing,
+        }
     }
 }

@@ -58,7 +58,7 @@ impl Findings {
     }
 
     /// The same for what hangs on one note, where `doubt` is how far chance may have put it off:
-    /// it fails if it is under the limit by more than that (or by half of the limit), and is
+    /// it fails if it is under the limit by more than that (or by all of the limit), and is
     /// unsettled between.
     pub(super) fn single_under(
         &mut self,
@@ -68,7 +68,7 @@ impl Findings {
         (size, limit): (Size, Size),
         doubt: u32,
     ) {
-        let fails_under = limit.magnitude() - doubt.min(limit.magnitude() / 2);
+        let fails_under = limit.magnitude().saturating_sub(doubt);
         if size.is_negative() || size.magnitude() < fails_under {
             self.under(kind, note, count, size, limit);
         } else {
