@@ -3,7 +3,7 @@
 use super::output::Output;
 use crate::args::{HistoryArgs, OutputArgs};
 use crate::fault::{Exit, Fault};
-use crate::log::{self, Attempt, BeganBy, Filter, Kept, RawNote, Reader, Summary, Trouble};
+use crate::log::{self, Attempt, Filter, Kept, RawNote, Reader, Summary, Trouble};
 use crate::report;
 use jiff::tz::TimeZone;
 use serde::Serialize;
@@ -22,7 +22,8 @@ pub fn run(args: &HistoryArgs) -> Result<Exit, Fault> {
         Some(reader) => reader.read(&filter).map_err(|trouble| fault(&folder, &trouble))?,
         None => Vec::new(),
     };
-    let mut output = Output::new(&OutputArgs { events: args.events, exit_by_verdict: false })?;
+    let mut output =
+        Output::new(&OutputArgs { events: args.events, plain: false, exit_by_verdict: false })?;
     if kept.is_empty() {
         for line in report::wrapped(nothing(&filter)) {
             output.say(&line)?;

@@ -9,7 +9,8 @@ use crate::{live, settings};
 /// Runs the command.
 pub fn run() -> Result<Exit, Fault> {
     let listed = live::list()?;
-    let mut output = Output::new(&OutputArgs { events: false, exit_by_verdict: false })?;
+    let mut output =
+        Output::new(&OutputArgs { events: false, plain: false, exit_by_verdict: false })?;
     if listed.is_empty() {
         output.say("No MIDI input. Plug in the pickup, and look again.")?;
         return Ok(Exit::Done);

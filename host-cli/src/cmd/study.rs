@@ -8,7 +8,8 @@ use crate::report;
 
 /// Runs the command.
 pub fn run(args: &StudyArgs) -> Result<Exit, Fault> {
-    let mut output = Output::new(&OutputArgs { events: false, exit_by_verdict: false })?;
+    let mut output =
+        Output::new(&OutputArgs { events: false, plain: false, exit_by_verdict: false })?;
     match &args.action {
         StudyAction::Check { studies } => {
             let mut failed: Option<Fault> = None;

@@ -85,5 +85,11 @@ fn lenient(a: &Tolerances, b: &Tolerances) -> Tolerances {
             a.click_offset.1.max(b.click_offset.1),
         ),
         trill_unevenness_per_mille: a.trill_unevenness_per_mille.max(b.trill_unevenness_per_mille),
+        trill_cover_per_mille: a.trill_cover_per_mille.min(b.trill_cover_per_mille),
+        held_per_mille: a.held_per_mille.min(b.held_per_mille),
+        staccato_per_mille: a.staccato_per_mille.max(b.staccato_per_mille),
+        gap_per_mille: a.gap_per_mille.max(b.gap_per_mille),
+        accent_above: a.accent_above.min(b.accent_above),
+        other_strings_per_mille: a.other_strings_per_mille.max(b.other_strings_per_mille),
     }
 }

@@ -61,7 +61,8 @@ impl Check {
 
 /// Runs the command.
 pub fn run(args: &DoctorArgs) -> Result<Exit, Fault> {
-    let mut output = Output::new(&OutputArgs { events: args.events, exit_by_verdict: false })?;
+    let mut output =
+        Output::new(&OutputArgs { events: args.events, plain: false, exit_by_verdict: false })?;
     let mut wrong = 0;
     for check in checks(args) {
         wrong += u32::from(check.state == State::Wrong);
