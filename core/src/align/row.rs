@@ -14,6 +14,10 @@ use crate::study::{Chunk, ExpectedNote};
 /// milliseconds: half a note of a trill of eight a second. Our default.
 const LAST_TRILLED: u32 = 60;
 
+/// A trill surely goes on if so much of it is written to come, in milliseconds: players who loop
+/// a chunk begin again a little before its end. Our default.
+const SURELY: u32 = 400;
+
 /// The cheapest way for what was under way to be over.
 #[derive(Clone, Copy)]
 struct Over {
@@ -187,7 +191,7 @@ impl Aligner {
         let Some(trill) = self.events.trill(note, reached) else { return false };
         let Some(last) = self.events.get(usize::from(above.event)) else { return true };
         above.tempo == Cell::NO_TEMPO
-            || is_before_its_end(&trill, &last, above, played, milliseconds(note))
+            || is_before_its_end(&trill, &last, above, played, milliseconds(note) + LAST_TRILLED)
     }
 
     /// Whether a trill is written to go on at `now`, after `reached` events on the way that led
@@ -197,7 +201,7 @@ impl Aligner {
         let reached = reached.min(self.proper.max(usize::from(cell.event) + 1));
         let Some(trill) = self.events.trill_after(reached) else { return false };
         let Some(last) = self.events.get(usize::from(cell.event)) else { return false };
-        cell.tempo != Cell::NO_TEMPO && is_before_its_end(trill, &last, cell, played, now)
+        cell.tempo != Cell::NO_TEMPO && is_before_its_end(trill, &last, cell, played, now + SURELY)
     }
 
     /// What was under way may be over: begins anew, from the cell before the first event.
@@ -259,8 +263,8 @@ impl Aligner {
     }
 }
 
-/// Whether a note at `now` is early enough to be one of a trill, after the event `last` on the
-/// way that led to `cell`.
+/// Whether `now` is before the written end of a trill, after the event `last` on the way that led
+/// to `cell`.
 fn is_before_its_end(
     trill: &Trill,
     last: &Event,
@@ -270,7 +274,7 @@ fn is_before_its_end(
 ) -> bool {
     let left = scaled(trill.until.saturating_sub(last.due), cell.tempo.into());
     let from = played.get(usize::from(cell.note)).map_or(0, milliseconds);
-    now.saturating_sub(from) + LAST_TRILLED <= left
+    now.saturating_sub(from) <= left
 }
 
 /// The time that has passed since a played note, as a logarithm: many ways lead on from the same
