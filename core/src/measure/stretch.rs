@@ -9,8 +9,8 @@
 //! A difference counts only if it is more than [`STANDARD_ERRORS`] of its standard errors: for a
 //! scatter s of the onsets, s / √(Σ(x − x̄)²) with the positions x. The scatter is taken from
 //! the distance of each onset from the line between its two neighbours, which a change of pace
-//! leaves alone: root of their mean square / √1.5, and at least 6 ms, under which nobody notices
-//! (Friberg & Sundberg 1995). It is not robust: a stray makes it larger, and the measure more
+//! leaves alone but at its two ends, which are left out: root of their mean square / √1.5, and at
+//! least 6 ms, under which nobody notices (Friberg & Sundberg 1995). It is not robust: a stray makes it larger, and the measure more
 //! careful.
 //!
 //! Both must hold, too, with the longest interval of the run (the shortest, of a faster one) taken
@@ -21,9 +21,8 @@
 //! A long stretch also pulls at the pace of the whole, so that it shows smaller than it was.
 
 use super::statistics::deviation;
-use super::tempo::{BREAKS, Break, Numbers, Tempo, lasting};
+use super::tempo::{BREAKS, Break, Numbers, Point, Tempo, lasting};
 use super::timing::Timing;
-use crate::limits::EXPECTED_NOTES;
 use crate::tolerance::TimeLimit;
 use crate::units::{Offset, Ticks};
 use core::ops::Range;
@@ -71,20 +70,18 @@ pub fn stretch(timing: &Timing, limit: u16, pause: TimeLimit) -> Option<Stretch>
     }
     let late = late(timing, tempo);
     let pieces = pieces(timing, tempo, pause);
-    let distances = distances(timing, &late, &pieces);
-    let whole = Scatter::of(&distances);
+    let whole = Scatter::of(timing, &late, &pieces);
     let mut best: Option<(u64, Stretch)> = None;
     for piece in &pieces {
         let points = timing.points.get(piece.clone()).unwrap_or(&[]);
-        let late = late.get(piece.clone()).unwrap_or(&[]);
-        let distances = distances.get(piece.clone()).unwrap_or(&[]);
-        for (first, (from, &start)) in points.iter().zip(late).enumerate() {
+        let lates = late.get(piece.clone()).unwrap_or(&[]);
+        for (first, (from, &start)) in points.iter().zip(lates).enumerate() {
             let mut run = Run::default();
-            for (last, (point, &late)) in points.iter().zip(late).enumerate().skip(first) {
+            for (last, (point, &late)) in points.iter().zip(lates).enumerate().skip(first) {
                 let length = point.written.since(from.written);
                 run.add(length, late.saturating_sub(start));
                 // At the two ends of a stretch the onsets bend.
-                let scatter = || whole.without([first, last].map(|at| distances.get(at)));
+                let scatter = || whole.without([first, last].map(|at| distance(points, lates, at)));
                 let Some((per_mille, errors)) = run.differs(tempo.pace, scatter, limit) else {
                     continue;
                 };
@@ -202,52 +199,45 @@ fn pieces(timing: &Timing, tempo: &Tempo, pause: TimeLimit) -> Pieces {
     pieces
 }
 
-/// How far each onset is from the line between its neighbours; `None` at the end of a piece.
-fn distances(timing: &Timing, late: &[i32], pieces: &Pieces) -> Vec<Option<u32>, EXPECTED_NOTES> {
-    let mut distances = Vec::new();
-    for piece in pieces {
-        let points = timing.points.get(piece.clone()).unwrap_or(&[]);
-        let residuals = late.get(piece.clone()).unwrap_or(&[]);
-        for index in 0..points.len() {
-            let around = |at: usize| Some((points.get(at)?.written, *residuals.get(at)?));
-            let distance = || {
-                let (before, here, after) =
-                    (around(index.checked_sub(1)?)?, around(index)?, around(index + 1)?);
-                let whole = i64::from(after.0.since(before.0).get()).max(1);
-                let part = i64::from(here.0.since(before.0).get());
-                let line =
-                    i64::from(before.1) + (i64::from(after.1) - i64::from(before.1)) * part / whole;
-                Some((i64::from(here.1) - line).unsigned_abs().min(MOST_DISTANCE) as u32)
-            };
-            let _ = distances.push(distance());
-        }
-    }
-    distances
+/// How far the onset `at` of a piece is from the line between its neighbours; `None` at either end.
+fn distance(points: &[Point], late: &[i32], at: usize) -> Option<u64> {
+    let onset = |at: usize| Some((points.get(at)?.written, i64::from(*late.get(at)?)));
+    let (before, here, after) = (onset(at.checked_sub(1)?)?, onset(at)?, onset(at + 1)?);
+    let whole = i64::from(after.0.since(before.0).get()).max(1);
+    let part = i64::from(here.0.since(before.0).get());
+    let line = before.1 + (after.1 - before.1) * part / whole;
+    Some((here.1 - line).unsigned_abs().min(MOST_DISTANCE))
 }
 
 /// How much single onsets scatter, changes of pace aside.
+#[derive(Clone, Copy, Default)]
 struct Scatter {
     squares: u64,
     count: u32,
 }
 
 impl Scatter {
-    fn of(distances: &[Option<u32>]) -> Self {
-        distances.iter().flatten().fold(Self { squares: 0, count: 0 }, |sums, &distance| Self {
-            squares: sums.squares.saturating_add(u64::from(distance).pow(2)),
-            count: sums.count + 1,
-        })
+    fn of(timing: &Timing, late: &[i32], pieces: &Pieces) -> Self {
+        let mut all = Self::default();
+        for piece in pieces {
+            let points = timing.points.get(piece.clone()).unwrap_or(&[]);
+            let late = late.get(piece.clone()).unwrap_or(&[]);
+            for distance in (0..points.len()).filter_map(|at| distance(points, late, at)) {
+                all.squares = all.squares.saturating_add(distance.pow(2));
+                all.count += 1;
+            }
+        }
+        all
     }
 
-    /// Without these onsets; `None` if nothing is left.
-    fn without(&self, left_out: [Option<&Option<u32>>; 2]) -> Option<u64> {
-        let (mut squares, mut count) = (self.squares, self.count);
-        for &distance in left_out.into_iter().flatten().flatten() {
-            squares = squares.saturating_sub(u64::from(distance).pow(2));
-            count = count.saturating_sub(1);
+    /// In microseconds, without onsets so far from their neighbours; `None` if nothing is left.
+    fn without(mut self, left_out: [Option<u64>; 2]) -> Option<u64> {
+        for distance in left_out.into_iter().flatten() {
+            self.squares = self.squares.saturating_sub(distance.pow(2));
+            self.count = self.count.saturating_sub(1);
         }
         // 1 / √1.5 = 0.816.
-        let scatter = i64::from(deviation(squares, count)?) * 816 / 1_000;
+        let scatter = i64::from(deviation(self.squares, self.count)?) * 816 / 1_000;
         Some((scatter as i32).max(LEAST_SCATTER).unsigned_abs().into())
     }
 }
