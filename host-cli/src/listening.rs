@@ -69,13 +69,29 @@ struct Opinion<'a> {
     unexplained: u32,
 }
 
+/// What a note costs that an opinion says nothing about and another one does, in per cent of a
+/// note: about half of what the alignment pays for a note outside of an attempt. Our default.
+const NOT_COVERED: u32 = 30;
+
+/// What it costs to explain all notes of `stretch` by an attempt at some of them.
+fn cost(unexplained: u32, notes: &Range<u32>, stretch: &Range<u32>) -> u32 {
+    let before = notes.start.saturating_sub(stretch.start);
+    let after = stretch.end.saturating_sub(notes.end);
+    unexplained.saturating_add((before + after) * NOT_COVERED)
+}
+
+/// From the first note of either to the last.
+fn both(a: &Range<u32>, b: &Range<u32>) -> Range<u32> {
+    a.start.min(b.start)..a.end.max(b.end)
+}
+
 impl Opinion<'_> {
-    /// Orders opinions on the same notes, the most convincing first: what explains most; what
-    /// reached its end; what holds most of the notes.
-    fn rank(&self) -> (u32, bool, Reverse<usize>) {
+    /// Orders opinions on the same stretch of notes, the most convincing first: what explains
+    /// most; what reached its end; what holds most of the notes.
+    fn rank(&self, stretch: &Range<u32>) -> (u32, bool, Reverse<usize>) {
         let broken_off = self.finished.verdict.finding(Kind::BrokenOff).is_some();
         let right = self.finished.material(|material| material.right_notes().count());
-        (self.unexplained, broken_off, Reverse(right))
+        (cost(self.unexplained, &self.notes, stretch), broken_off, Reverse(right))
     }
 
     fn overlaps(&self, other: &Self) -> bool {
@@ -260,17 +276,21 @@ impl<'a> Listener<'a> {
     /// The first attempt on which the opinions are settled.
     fn decide(&mut self) -> Option<Finished<'a>> {
         let earliest = self.opinions.iter().min_by_key(|opinion| opinion.notes.start)?;
-        let (best, opinion) = self
-            .opinions
-            .iter()
-            .enumerate()
-            .filter(|(_, opinion)| opinion.overlaps(earliest))
-            .min_by_key(|(_, opinion)| opinion.rank())?;
+        let rivals =
+            || self.opinions.iter().enumerate().filter(|(_, other)| other.overlaps(earliest));
+        let stretch =
+            rivals().fold(earliest.notes.clone(), |all, (_, other)| both(&all, &other.notes));
+        let (best, opinion) = rivals().min_by_key(|(_, opinion)| opinion.rank(&stretch))?;
         // While another chunk explains the notes as well and is not over, wait for its end.
-        let middle = opinion.notes.start.midpoint(opinion.notes.end);
         let open = self.sessions.iter().any(|session| {
-            session.under_way_from().is_some_and(|from| from < middle)
-                && session.unexplained() <= opinion.unexplained
+            let Some(from) = session.under_way_from().filter(|from| *from < opinion.notes.end)
+            else {
+                return false;
+            };
+            let heard = from..session.notes_heard();
+            let stretch = both(&heard, &opinion.notes);
+            cost(session.unexplained(), &heard, &stretch)
+                <= cost(opinion.unexplained, &opinion.notes, &stretch)
         });
         if open {
             return None;
@@ -279,7 +299,7 @@ impl<'a> Listener<'a> {
         self.opinions.retain(|other| !other.overlaps(&opinion));
         for session in &mut self.sessions {
             if session.under_way_from().is_some_and(|from| from < opinion.notes.end) {
-                session.discard();
+                session.pass_over(opinion.notes.end);
             }
         }
         let (mut finished, pool) = (opinion.finished, &mut self.pool);

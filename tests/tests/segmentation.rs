@@ -119,8 +119,9 @@ fn chunks_are_recognised() {
         invented += found.len();
     }
     println!("{right} of {all} recognised, {invented} invented; not: {wrong:?}");
-    // The goals are 99 % recognised and under 1 % invented. They are not reached yet where two
-    // chunks share their notes or end in a trill; what is reached is kept from getting worse.
-    assert!(right * 1_000 >= all * 955, "{right} of {all}, not: {wrong:?}");
-    assert!(invented * 100 <= all * 6, "{invented} invented of {all}");
+    // The goals are 99 % recognised and under 1 % invented. They are not reached yet where chunks
+    // begin with a trill, one turn of which is given to the wrong attempt; what is reached is kept
+    // from getting worse.
+    assert!(right * 1_000 >= all * 985, "{right} of {all}, not: {wrong:?}");
+    assert!(invented * 100 <= all * 3, "{invented} invented of {all}");
 }

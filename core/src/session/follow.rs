@@ -69,6 +69,11 @@ impl Session<'_> {
             Ends::ByCaller => PLAYED_NOTES,
         };
         self.attempt.forget(judged);
+        self.listen_anew();
+    }
+
+    /// Listens once more to the notes that are kept, and then to what has been waiting.
+    pub(super) fn listen_anew(&mut self) {
         self.begin_listening();
         self.catch_up();
         while !matches!(self.stage, Stage::Over) {

@@ -275,6 +275,19 @@ impl<'c> Session<'c> {
         self.begin_listening();
     }
 
+    /// Forgets the notes before number `until`, counted as in [`Judged::first_note`], without
+    /// judging them, and listens once more to what has come since.
+    ///
+    /// An attempt that is over and has not been fetched is forgotten, too, if it began before.
+    pub fn pass_over(&mut self, until: u32) {
+        let before = until.saturating_sub(self.attempt.forgotten()) as usize;
+        if before == 0 {
+            return;
+        }
+        self.attempt.forget(before);
+        self.listen_anew();
+    }
+
     /// The line broke: forgets the attempt under way without judging it, the message that was
     /// coming in, and what was sounding. What has been found out about the pickup stays. Fetch
     /// what is over by [`poll`](Session::poll) before. Tells whether an attempt was under way.
