@@ -32,6 +32,8 @@ pub enum Command {
     Listen(ListenArgs),
     /// Keep what comes in as a Standard MIDI File, without judging it
     Record(RecordArgs),
+    /// Learn which pedal or key means again, next, back and stop
+    Footswitch(FootswitchArgs),
     /// Look back on what has been practised
     History(HistoryArgs),
     /// Check a study, or show it as tablature
@@ -133,22 +135,32 @@ pub struct JudgeArgs {
     pub output: OutputArgs,
 }
 
-/// `evenhand listen`
+/// Where notes come from.
 #[derive(Debug, Args)]
-pub struct ListenArgs {
-    /// A study
-    pub study: PathBuf,
+pub struct SourceArgs {
     /// Raw MIDI bytes from a serial device, a FIFO or a file; `-` is standard input
     #[arg(long, value_name = "PATH")]
-    #[cfg_attr(not(feature = "live"), arg(required = true))]
+    #[cfg_attr(not(feature = "live"), arg(required_unless_present = "timed"))]
     pub raw: Option<PathBuf>,
+    /// Lines of a time in microseconds and MIDI bytes in hexadecimal; time is what they say
+    #[arg(long, value_name = "PATH", conflicts_with = "raw")]
+    pub timed: Option<PathBuf>,
     /// A MIDI input of this computer, by its name or a part of it
     #[cfg(feature = "live")]
-    #[arg(long, value_name = "NAME", conflicts_with = "raw")]
+    #[arg(long, value_name = "NAME", conflicts_with_all = ["raw", "timed"])]
     pub port: Option<String>,
-    /// Judge by this chunk only
+}
+
+/// What is listened to, and what is kept of it.
+#[derive(Debug, Args)]
+pub struct LiveArgs {
+    /// Where notes come from.
+    #[command(flatten)]
+    pub source: SourceArgs,
+    /// The MIDI input of a foot switch, if it is another one
+    #[cfg(feature = "live")]
     #[arg(long, value_name = "NAME")]
-    pub chunk: Option<String>,
+    pub switch_port: Option<String>,
     /// Keep what comes in as a Standard MIDI File, too
     #[arg(long, value_name = "FILE.mid")]
     pub record: Option<PathBuf>,
@@ -161,6 +173,19 @@ pub struct ListenArgs {
     /// Where the log is.
     #[command(flatten)]
     pub log: LogArgs,
+}
+
+/// `evenhand listen`
+#[derive(Debug, Args)]
+pub struct ListenArgs {
+    /// A study
+    pub study: PathBuf,
+    /// Judge by this chunk only
+    #[arg(long, value_name = "NAME")]
+    pub chunk: Option<String>,
+    /// What is listened to.
+    #[command(flatten)]
+    pub live: LiveArgs,
     /// What is listened for.
     #[command(flatten)]
     pub hearing: HearingArgs,
@@ -174,32 +199,35 @@ pub struct ListenArgs {
 pub struct PracticeArgs {
     /// A study
     pub study: PathBuf,
-    /// Raw MIDI bytes from a serial device, a FIFO or a file; `-` is standard input
-    #[arg(long, value_name = "PATH")]
-    #[cfg_attr(not(feature = "live"), arg(required = true))]
-    pub raw: Option<PathBuf>,
-    /// A MIDI input of this computer, by its name or a part of it
-    #[cfg(feature = "live")]
-    #[arg(long, value_name = "NAME", conflicts_with = "raw")]
-    pub port: Option<String>,
     /// Practise this chunk only
     #[arg(long, value_name = "NAME")]
     pub chunk: Option<String>,
-    /// Who plays; kept with the attempts
-    #[arg(long = "for", value_name = "NAME", value_parser = person)]
-    pub who: Option<String>,
-    /// Keep no attempt in the log
+    /// At your own tempo: no click, and the tempo is not asked for
     #[arg(long)]
-    pub no_log: bool,
-    /// Where the log is.
+    pub free: bool,
+    /// What is listened to.
     #[command(flatten)]
-    pub log: LogArgs,
+    pub live: LiveArgs,
     /// What is listened for; the tempo is the goal.
     #[command(flatten)]
     pub hearing: HearingArgs,
     /// How results are written.
     #[command(flatten)]
     pub output: OutputArgs,
+}
+
+/// `evenhand footswitch`
+#[derive(Debug, Args)]
+pub struct FootswitchArgs {
+    /// Where its messages come from.
+    #[command(flatten)]
+    pub source: SourceArgs,
+    /// Forget what has been learnt
+    #[arg(long, conflicts_with_all = ["raw", "timed"])]
+    pub forget: bool,
+    /// Show what has been learnt
+    #[arg(long, conflicts_with_all = ["raw", "timed", "forget"])]
+    pub show: bool,
 }
 
 /// Where the log is.
@@ -216,14 +244,9 @@ pub struct RecordArgs {
     /// The file to make
     #[arg(value_name = "FILE.mid")]
     pub file: PathBuf,
-    /// Raw MIDI bytes from a serial device, a FIFO or a file; `-` is standard input
-    #[arg(long, value_name = "PATH")]
-    #[cfg_attr(not(feature = "live"), arg(required = true))]
-    pub raw: Option<PathBuf>,
-    /// A MIDI input of this computer, by its name or a part of it
-    #[cfg(feature = "live")]
-    #[arg(long, value_name = "NAME", conflicts_with = "raw")]
-    pub port: Option<String>,
+    /// Where notes come from.
+    #[command(flatten)]
+    pub source: SourceArgs,
     /// Make it in the place of a file of this name
     #[arg(long)]
     pub replace: bool,

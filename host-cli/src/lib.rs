@@ -21,6 +21,7 @@ pub mod settings;
 pub mod smf;
 pub mod stop;
 pub mod study;
+pub mod switches;
 
 use args::{Cli, Command};
 use fault::{Exit, Fault};
@@ -33,6 +34,7 @@ pub fn run(cli: &Cli) -> Result<Exit, Fault> {
         Command::Practice(args) => cmd::practice::run(args),
         Command::Listen(args) => cmd::listen::run(args),
         Command::Record(args) => cmd::record::run(args),
+        Command::Footswitch(args) => cmd::footswitch::run(args),
         Command::History(args) => cmd::history::run(args),
         Command::Study(args) => cmd::study::run(args),
         Command::Doctor(args) => cmd::doctor::run(args),

@@ -228,6 +228,12 @@ impl<'a> Listener<'a> {
         self.decide()
     }
 
+    /// Forgets what is under way, and what was over and has not been handed out.
+    pub fn discard(&mut self) {
+        self.sessions.iter_mut().for_each(|session| session.discard());
+        self.opinions.clear();
+    }
+
     /// The line broke: no session judges what is under way. What was over is still to be polled,
     /// before this and after it. Tells whether an attempt was under way.
     pub fn interrupt(&mut self) -> bool {

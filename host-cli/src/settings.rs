@@ -2,6 +2,7 @@
 
 use crate::fault::{Exit, Fault};
 use crate::read;
+use crate::switches::{Action, Switches};
 use etcetera::BaseStrategy;
 use std::io;
 use std::path::{Path, PathBuf};
@@ -17,6 +18,9 @@ const FIRST_LINE: &str = "evenhand settings 1";
 
 /// The setting with the name of the port that was chosen last.
 const PORT: &str = "port";
+
+/// The setting with the name of the port that the foot switch is at.
+const SWITCH_PORT: &str = "switch port";
 
 /// The largest file that is read: settings take a few hundred bytes. Our default.
 const LARGEST: u64 = 64 * 1024;
@@ -35,16 +39,77 @@ pub fn folder() -> Result<PathBuf, Fault> {
 
 /// The port that was chosen last, if there was one.
 pub fn remembered_port() -> Result<Option<String>, Fault> {
-    let file = folder()?.join(FILE);
-    Ok(text_of(&file)?.as_deref().and_then(port_in).map(str::to_owned))
+    remembered(PORT)
 }
 
-/// Remembers a port. Whatever else stands in the file stays.
+/// Remembers a port.
 pub fn remember_port(name: &str) -> Result<(), Fault> {
+    remember(&[(PORT, Some(name))])
+}
+
+/// The port of the foot switch, if it has one of its own.
+pub fn switch_port() -> Result<Option<String>, Fault> {
+    remembered(SWITCH_PORT)
+}
+
+/// Remembers the port of the foot switch.
+pub fn remember_switch_port(name: &str) -> Result<(), Fault> {
+    remember(&[(SWITCH_PORT, Some(name))])
+}
+
+/// The foot switches that have been learnt.
+pub fn switches() -> Result<Switches, Fault> {
+    let mut switches = Switches::none();
+    let file = folder()?.join(FILE);
+    let Some(text) = text_of(&file)? else { return Ok(switches) };
+    for action in Action::ALL {
+        let Some(written) = value_in(&text, &switch(action)) else { continue };
+        let signal = written.parse().map_err(|_| {
+            Fault::new(
+                Exit::Input,
+                format!("{}: “{}” is no foot switch: “{written}”", file.display(), switch(action)),
+            )
+            .advise("Learn it anew with `evenhand footswitch`, or take the line out.")
+        })?;
+        switches.learn(action, signal);
+    }
+    Ok(switches)
+}
+
+/// Remembers what has been learnt, in place of what was known.
+pub fn remember_switches(switches: &Switches) -> Result<(), Fault> {
+    let names = Action::ALL.map(switch);
+    let mut values: Vec<(&str, Option<String>)> = Vec::new();
+    for (action, name) in Action::ALL.into_iter().zip(&names) {
+        let known = switches.known().find(|(other, _)| *other == action);
+        values.push((name, known.map(|(_, signal)| signal.to_string())));
+    }
+    let values: Vec<_> = values.iter().map(|(name, value)| (*name, value.as_deref())).collect();
+    remember(&values)
+}
+
+/// The name of a switch in the file.
+fn switch(action: Action) -> String {
+    format!("switch {}", action.word())
+}
+
+fn remembered(name: &str) -> Result<Option<String>, Fault> {
+    let file = folder()?.join(FILE);
+    Ok(text_of(&file)?.and_then(|text| value_in(&text, name).map(str::to_owned)))
+}
+
+/// Remembers values, or forgets them. Whatever else stands in the file stays.
+fn remember(values: &[(&str, Option<&str>)]) -> Result<(), Fault> {
     let folder = folder()?;
     let file = folder.join(FILE);
     let before = text_of(&file)?.unwrap_or_default();
-    let after = with_port(&before, name);
+    let mut after = before.clone();
+    for (name, value) in values {
+        after = match value {
+            Some(value) => with(&after, name, value),
+            None => without(&after, name),
+        };
+    }
     if after == before {
         return Ok(());
     }
@@ -92,25 +157,30 @@ fn value<'t>(line: &'t str, wanted: &str) -> Option<&'t str> {
     (name.trim() == wanted).then_some(value.trim())
 }
 
-fn port_in(text: &str) -> Option<&str> {
-    text.lines().find_map(|line| value(line, PORT)).filter(|name| !name.is_empty())
+fn value_in<'t>(text: &'t str, wanted: &str) -> Option<&'t str> {
+    text.lines().find_map(|line| value(line, wanted)).filter(|value| !value.is_empty())
 }
 
-fn with_port(text: &str, name: &str) -> String {
-    // A name is one line, whatever a device calls itself.
-    let name: String = name.chars().map(|c| if c.is_control() { ' ' } else { c }).collect();
+fn with(text: &str, wanted: &str, new: &str) -> String {
+    // A value is one line, whatever a device calls itself.
+    let new: String = new.chars().map(|c| if c.is_control() { ' ' } else { c }).collect();
     let mut lines: Vec<String> = Vec::new();
     if text.lines().all(is_silent) {
         lines.push(FIRST_LINE.to_owned());
-        lines.push("# The MIDI input that `evenhand listen` takes.".to_owned());
+        lines.push("# What `evenhand` remembers: MIDI inputs, foot switches, sound.".to_owned());
     }
     lines.extend(text.lines().map(str::to_owned));
-    let new = format!("{PORT} = {name}");
-    match lines.iter_mut().find(|line| value(line, PORT).is_some()) {
+    let new = format!("{wanted} = {new}");
+    match lines.iter_mut().find(|line| value(line, wanted).is_some()) {
         Some(line) => *line = new,
         None => lines.push(new),
     }
     lines.join("\n") + "\n"
+}
+
+fn without(text: &str, wanted: &str) -> String {
+    let kept = text.lines().filter(|line| value(line, wanted).is_none());
+    kept.map(|line| format!("{line}\n")).collect()
 }
 
 #[cfg(test)]
@@ -120,20 +190,27 @@ mod tests {
     #[test]
     fn a_port_is_found_again_whatever_its_name_is() {
         for name in ["Six String:MIDI 1", "a = b", "# c", "Größe 20:0"] {
-            let text = with_port("", name);
-            assert_eq!(port_in(&text), Some(name), "{text}");
-            assert_eq!(with_port(&text, name), text);
+            let text = with("", PORT, name);
+            assert_eq!(value_in(&text, PORT), Some(name), "{text}");
+            assert_eq!(with(&text, PORT, name), text);
         }
-        assert_eq!(port_in(&with_port("", "two\nlines\r")), Some("two lines"));
+        assert_eq!(value_in(&with("", PORT, "two\nlines\r"), PORT), Some("two lines"));
     }
 
     #[test]
     fn another_port_takes_its_place_and_the_rest_stays() {
         let text = "evenhand settings 1\n# mine\nport = Old\nlater = 3\n";
-        assert_eq!(with_port(text, "New"), text.replace("Old", "New"));
+        assert_eq!(with(text, PORT, "New"), text.replace("Old", "New"));
         let without = "evenhand settings 1\nlater = 3\n";
-        assert_eq!(with_port(without, "New"), format!("{without}port = New\n"));
-        assert_eq!(port_in("evenhand settings 1\nport =\n"), None);
-        assert_eq!(port_in("evenhand settings 1\n# port = No\n"), None);
+        assert_eq!(with(without, PORT, "New"), format!("{without}port = New\n"));
+        assert_eq!(value_in("evenhand settings 1\nport =\n", PORT), None);
+        assert_eq!(value_in("evenhand settings 1\n# port = No\n", PORT), None);
+    }
+
+    #[test]
+    fn what_is_forgotten_is_gone_and_nothing_else() {
+        let text = "evenhand settings 1\nport = A\nswitch next = key b\n";
+        assert_eq!(without(text, "switch next"), "evenhand settings 1\nport = A\n");
+        assert_eq!(without(text, "switch back"), text);
     }
 }

@@ -67,6 +67,12 @@ impl Staircase {
         }
     }
 
+    /// The tempo is the player's own: it neither rises nor falls, and enough clean attempts in a
+    /// row reach the goal.
+    pub const fn hold(&mut self) {
+        (self.floor, self.tempo) = (self.goal, self.goal);
+    }
+
     /// Takes a settled attempt at [`tempo`](Self::tempo).
     pub fn take(&mut self, clean: bool) -> Move {
         if !clean {

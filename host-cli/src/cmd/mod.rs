@@ -2,6 +2,7 @@
 
 pub mod demo;
 pub mod doctor;
+pub mod footswitch;
 pub mod history;
 pub mod judge;
 pub mod listen;
@@ -11,6 +12,7 @@ pub mod practice;
 pub mod record;
 pub mod study;
 
+mod ear;
 mod line;
 mod output;
 mod recorder;

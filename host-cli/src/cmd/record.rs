@@ -1,7 +1,6 @@
 //! `evenhand record`: keeps what comes in as a recording.
 
 use super::line;
-use super::listen::open;
 use super::output::{Output, warn};
 use super::recorder::Recorder;
 use crate::args::{OutputArgs, RecordArgs};
@@ -14,10 +13,7 @@ use std::sync::mpsc::RecvTimeoutError;
 pub fn run(args: &RecordArgs) -> Result<Exit, Fault> {
     stop::listen_for_it();
     Recorder::check(&args.file, args.replace)?;
-    #[cfg(feature = "live")]
-    let source = open(args.raw.as_deref(), args.port.as_deref())?;
-    #[cfg(not(feature = "live"))]
-    let source = open(args.raw.as_deref(), None)?;
+    let source = line::open(&args.source)?;
     let mut recorder = Recorder::begin(&args.file, args.replace)?;
     let mut output =
         Output::new(&OutputArgs { events: false, plain: false, exit_by_verdict: false })?;
@@ -27,7 +23,7 @@ pub fn run(args: &RecordArgs) -> Result<Exit, Fault> {
         let wait = recorder.due_in().map_or(stop::LOOK, |due| due.min(stop::LOOK));
         match source.next(wait) {
             Ok(Heard::Bytes { bytes, at }) => recorder.hear(&bytes, at)?,
-            Ok(Heard::Changed(change)) => warn(&line::words(change, &source.name, "")),
+            Ok(Heard::Changed(change)) => warn(&line::words(change, &source.name, false)),
             Ok(Heard::Broke(error)) => broke = Some(error),
             Err(RecvTimeoutError::Timeout) => {}
             Err(RecvTimeoutError::Disconnected) => break,

@@ -1,7 +1,7 @@
-//! A sitting at `evenhand listen`: what is kept of it, and what is said in the end.
+//! A sitting at `evenhand listen` or `evenhand practice`: what is kept of it, and what is said in the end.
 
 use super::output::{Output, warn};
-use crate::args::{HearingArgs, LogArgs};
+use crate::args::{HearingArgs, LiveArgs};
 use crate::channels::ChannelChoice;
 use crate::events::StepRecord;
 use crate::fault::{Exit, Fault};
@@ -43,14 +43,10 @@ struct LogRecord {
 
 /// What is kept about a sitting beside its attempts.
 pub(super) struct About<'a> {
-    /// Who plays.
-    pub(super) who: Option<&'a str>,
+    /// Who plays, and where that is kept.
+    pub(super) live: &'a LiveArgs,
     /// What is listened for.
     pub(super) hearing: &'a HearingArgs,
-    /// Where the log is.
-    pub(super) log: &'a LogArgs,
-    /// Nothing is to be kept.
-    pub(super) no_log: bool,
 }
 
 impl Sitting {
@@ -64,7 +60,7 @@ impl Sitting {
         let begin = || {
             let sitting = log::Sitting {
                 began: Timestamp::now(),
-                who: args.who.map(str::to_owned),
+                who: args.live.who.clone(),
                 study,
                 level: args.hearing.level.map(PracticeLevel::from).map(level_word),
                 beats_a_minute: args.hearing.tempo,
@@ -72,9 +68,9 @@ impl Sitting {
                 source: source.to_owned(),
                 pickup: args.hearing.pickup.as_deref().and_then(profile),
             };
-            Log::begin(log::folder(args.log.data.as_deref()), sitting)
+            Log::begin(log::folder(args.live.log.data.as_deref()), sitting)
         };
-        let log = (!args.no_log).then(begin);
+        let log = (!args.live.no_log).then(begin);
         let mut sitting = Self { log, told: false, attempts: 0, summary: Summary::default() };
         sitting.tell(output)?;
         Ok(sitting)

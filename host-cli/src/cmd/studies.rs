@@ -1,6 +1,7 @@
 //! Studies from files, as commands need them.
 
 use crate::args::HearingArgs;
+use crate::channels::ChannelChoice;
 use crate::fault::{Exit, Fault};
 use crate::log::StudyText;
 use crate::read;
@@ -57,6 +58,15 @@ pub(super) fn choose(chunks: Vec<Prepared>, name: Option<&str>) -> Result<Vec<Pr
 /// What is known of the pickup.
 pub(super) fn pickup(args: &HearingArgs) -> Result<Pickup, Fault> {
     args.pickup.as_deref().map_or(Ok(Pickup::UNKNOWN), crate::pickup::read)
+}
+
+/// What is known of the pickup that is listened to live.
+pub(super) fn live_pickup(args: &HearingArgs) -> Result<Pickup, Fault> {
+    let mut pickup = pickup(args)?;
+    if args.channels != ChannelChoice::Auto {
+        pickup.channels = args.channels.live();
+    }
+    Ok(pickup)
 }
 
 /// Applies what the command line says about level and tempo.

@@ -13,14 +13,18 @@ mod port;
 mod raw;
 #[cfg(feature = "live")]
 mod system;
+mod told;
 
 #[cfg(feature = "live")]
 pub use port::port;
 pub use raw::raw;
 #[cfg(feature = "live")]
 pub use system::{SYSTEM, list};
+pub use told::told;
 
+use crate::stop;
 use evenhand_core::units::Instant;
+use std::cell::{Cell, RefCell};
 use std::sync::mpsc::{Receiver, RecvTimeoutError};
 use std::time::Duration;
 
@@ -57,18 +61,33 @@ pub struct Source {
     /// What to call it.
     pub name: String,
     heard: Receiver<Heard>,
-    start: std::time::Instant,
+    clock: Clock,
+    /// What has been read, but was put back or on the stream's own clock is not due yet.
+    ahead: RefCell<Option<Heard>>,
     /// The port, as long as the source lives.
     #[cfg(feature = "live")]
     held: Option<port::Hold>,
 }
 
+/// What tells a source its time.
+enum Clock {
+    /// This computer's clock, since then.
+    Running(std::time::Instant),
+    /// The stream itself.
+    Told(Cell<Instant>),
+}
+
 impl Source {
     fn new(name: String, heard: Receiver<Heard>, start: std::time::Instant) -> Self {
+        Self::timed(name, heard, Clock::Running(start))
+    }
+
+    fn timed(name: String, heard: Receiver<Heard>, clock: Clock) -> Self {
         Self {
             name,
             heard,
-            start,
+            clock,
+            ahead: RefCell::new(None),
             #[cfg(feature = "live")]
             held: None,
         }
@@ -84,12 +103,50 @@ impl Source {
 
     /// The next piece, or a time-out. `Disconnected` is the end of the stream.
     pub fn next(&self, wait: Duration) -> Result<Heard, RecvTimeoutError> {
-        self.heard.recv_timeout(wait)
+        match &self.clock {
+            Clock::Running(_) => {
+                self.ahead.take().map_or_else(|| self.heard.recv_timeout(wait), Ok)
+            }
+            Clock::Told(now) => self.next_told(now, wait),
+        }
+    }
+
+    /// The same where the stream tells the time: it goes on by `wait` only if nothing comes
+    /// until then, and stands still while the stream says nothing.
+    fn next_told(&self, now: &Cell<Instant>, wait: Duration) -> Result<Heard, RecvTimeoutError> {
+        let ahead = self.ahead.take();
+        let heard = ahead.map_or_else(|| self.heard.recv_timeout(stop::LOOK), Ok)?;
+        let Heard::Bytes { at, .. } = heard else { return Ok(heard) };
+        let wait = u64::try_from(wait.as_micros()).unwrap_or(u64::MAX);
+        let due = Instant::from_micros(now.get().as_micros().saturating_add(wait));
+        if at > due {
+            now.set(due);
+            self.ahead.replace(Some(heard));
+            return Err(RecvTimeoutError::Timeout);
+        }
+        now.set(now.get().max(at));
+        Ok(heard)
+    }
+
+    /// Puts back what was not needed, to be the next piece.
+    pub fn put_back(&self, heard: Heard) {
+        self.ahead.replace(Some(heard));
     }
 
     /// What time it is on the source's clock.
     pub fn now(&self) -> Instant {
-        since(self.start)
+        match &self.clock {
+            Clock::Running(start) => since(*start),
+            Clock::Told(now) => now.get(),
+        }
+    }
+
+    /// When the source's clock started, on this computer's; none where the stream tells the time.
+    pub const fn started(&self) -> Option<std::time::Instant> {
+        match &self.clock {
+            Clock::Running(start) => Some(*start),
+            Clock::Told(_) => None,
+        }
     }
 
     /// How long it is until `at`.

@@ -15,10 +15,16 @@ const WAITING: usize = 4_096;
 /// Opens a stream of raw bytes; `-` is standard input.
 pub fn raw(path: &Path) -> Result<Source, Fault> {
     let start = std::time::Instant::now();
+    let (name, mut from) = opened(path)?;
     let (sender, heard) = sync_channel(WAITING);
+    thread::spawn(move || hand_on(&mut from, &sender, start));
+    Ok(Source::new(name, heard, start))
+}
+
+/// Opens a path to be read as it comes, and says what to call it.
+pub(super) fn opened(path: &Path) -> Result<(String, Box<dyn Read + Send>), Fault> {
     if path == Path::new("-") {
-        thread::spawn(move || hand_on(&mut io::stdin().lock(), &sender, start));
-        return Ok(Source::new("standard input".to_owned(), heard, start));
+        return Ok(("standard input".to_owned(), Box::new(io::stdin())));
     }
     let name = path.display().to_string();
     let fault = |error: &io::Error| {
@@ -37,9 +43,8 @@ pub fn raw(path: &Path) -> Result<Source, Fault> {
         return Err(Fault::new(Exit::Live, format!("{name} is a folder, nothing to listen to"))
             .advise("Name a serial device, a FIFO or a file of raw MIDI bytes."));
     }
-    let mut file = File::open(path).map_err(|error| fault(&error))?;
-    thread::spawn(move || hand_on(&mut file, &sender, start));
-    Ok(Source::new(name, heard, start))
+    let file = File::open(path).map_err(|error| fault(&error))?;
+    Ok((name, Box::new(file)))
 }
 
 /// Reads until the end, an error, or until nobody listens any more.

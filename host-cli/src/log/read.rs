@@ -45,6 +45,13 @@ pub struct Kept {
     pub attempts: Vec<Attempt>,
 }
 
+impl Kept {
+    /// Whether it was this person's.
+    pub fn is_of(&self, who: &str) -> bool {
+        self.who.as_ref().is_some_and(|played| same(played, who))
+    }
+}
+
 /// The log, open for reading.
 pub struct Reader {
     store: Store,
@@ -156,10 +163,7 @@ impl Filter {
         self.sitting.is_none_or(|id| id == sitting.id)
             && self.since.is_none_or(|since| sitting.ended >= since)
             && self.study.as_ref().is_none_or(study)
-            && self
-                .who
-                .as_ref()
-                .is_none_or(|wanted| sitting.who.as_ref().is_some_and(|who| same(wanted, who)))
+            && self.who.as_ref().is_none_or(|wanted| sitting.is_of(wanted))
     }
 }
 

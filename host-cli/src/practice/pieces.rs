@@ -98,6 +98,12 @@ impl Pieces {
             }
         };
         music.name = self.plain_name(task.piece);
+        // What is clean in pairs is not clean as it is written: the log tells them apart.
+        match task.way {
+            Way::LongShort => music.name.push_str(", long then short"),
+            Way::ShortLong => music.name.push_str(", short then long"),
+            Way::AsWritten | Way::Burst => {}
+        }
         music.tempo = task.tempo;
         music.checked(task.tempo).is_ok().then_some(music)
     }

@@ -14,6 +14,8 @@ pub struct Settings {
     /// What is known from earlier days. What does not fit the study is passed over: studies
     /// change.
     pub known: Vec<Known>,
+    /// The player chooses the tempo; none is asked for.
+    pub own_tempo: bool,
 }
 
 /// What is known of a piece from earlier days.
@@ -53,6 +55,7 @@ pub struct Plan {
     pieces: Pieces,
     practice: Box<Practice>,
     playing: Option<Playing>,
+    own_tempo: bool,
 }
 
 impl Plan {
@@ -74,6 +77,9 @@ impl Plan {
 
     fn of_pieces(pieces: Pieces, settings: &Settings) -> Self {
         let mut practice: Box<Practice> = Box::default();
+        if settings.own_tempo {
+            practice.at_own_tempo();
+        }
         let known = |piece| settings.known.iter().find(|known| known.piece == piece);
         for index in 0..pieces.chunks().len() {
             let Some(mut facts) = pieces.facts(index) else { break };
@@ -90,7 +96,7 @@ impl Plan {
             // Refused are chunks, which have had theirs, and what the study no longer has.
             let _refused = practice.recall(known.piece, known.fastest_clean, known.earlier);
         }
-        Self { pieces, practice, playing: None }
+        Self { pieces, practice, playing: None, own_tempo: settings.own_tempo }
     }
 
     /// The first step; later, what is to be played now.
@@ -158,7 +164,8 @@ impl Plan {
         });
         let before = before.map(|playing| playing.task);
         let fingering = step.task.and_then(|task| self.fingering(task.piece));
-        let sentences = sentences::sentences(&step, before, &self.pieces, fingering);
+        let sentences =
+            sentences::sentences(&step, before, &self.pieces, fingering, self.own_tempo);
         Next { step, sentences }
     }
 

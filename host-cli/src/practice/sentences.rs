@@ -7,15 +7,16 @@ use evenhand_core::next_step::{Choice, Choices, Piece, Reason, Side, Step, Task,
 use evenhand_core::units::{Seconds, Tempo, Ticks};
 
 /// The sentences for a step. `before` is what was played last, `fingering` the name of the other
-/// fingering that is in use.
+/// fingering that is in use; with `own_tempo` no tempo is spoken of.
 pub(super) fn sentences(
     step: &Step,
     before: Option<Task>,
     pieces: &Pieces,
     fingering: Option<&str>,
+    own_tempo: bool,
 ) -> Vec<String> {
     let Some(task) = step.task else { return vec![over(step.reason)] };
-    let words = Words { task, before, pieces, beat: pieces.beat(task.piece), fingering };
+    let words = Words { task, before, pieces, beat: pieces.beat(task.piece), fingering, own_tempo };
     let mut said = vec![words.why(step.reason)];
     said.extend(offer(step.offer, matches!(step.reason, Reason::TooFewClean { .. })));
     said.extend(step.rest.map(rest));
@@ -73,6 +74,7 @@ struct Words<'a> {
     pieces: &'a Pieces,
     beat: Ticks,
     fingering: Option<&'a str>,
+    own_tempo: bool,
 }
 
 impl Words<'_> {
@@ -84,6 +86,9 @@ impl Words<'_> {
         match reason {
             Reason::Begin { clean_before: true } => {
                 format!("{name}, at {now}, where it was clean before.")
+            }
+            Reason::Begin { clean_before: false } if self.own_tempo => {
+                format!("{name}, at {now}: as slowly as it stays clean.")
             }
             Reason::Begin { clean_before: false } => {
                 let goal = self.goal().map(|goal| format!("; {} is the goal", number(goal)));
@@ -116,11 +121,19 @@ impl Words<'_> {
                      in the meantime.",
                 )
             }
+            Reason::Slowest if self.own_tempo => {
+                format!("Again, at {now}: a little slower, until it is clean.")
+            }
             Reason::Slowest => {
                 format!("{now} is as slow as this stays the same movement.")
             }
             Reason::TooFewClean { clean, of, .. } => {
                 let clean = if clean == 0 { "none".to_owned() } else { clean.to_string() };
+                if self.own_tempo {
+                    return format!(
+                        "Of the last {of}, {clean} clean: too few to learn from. Slower."
+                    );
+                }
                 format!("Of the last {of}, {clean} clean: too few to learn from. Slower: {now}.")
             }
             Reason::NotAtTempo { played } => {
@@ -230,6 +243,9 @@ impl Words<'_> {
 
     /// `66 beats a minute`.
     fn full(&self, tempo: Tempo) -> String {
+        if self.own_tempo {
+            return "your own tempo".to_owned();
+        }
         match self.number(tempo).as_str() {
             "1" => "one beat a minute".to_owned(),
             number => format!("{number} beats a minute"),

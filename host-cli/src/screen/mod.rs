@@ -12,7 +12,7 @@ mod terminal;
 
 pub use draw::{Look, draw};
 pub use page::{Page, Standing};
-pub use terminal::{Key, Terminal, key};
+pub use terminal::{Key, Keys, Terminal, key};
 
 #[cfg(test)]
 mod tests;

@@ -7,7 +7,7 @@ use evenhand_core::verdict::Outcome;
 pub enum Standing {
     /// Waiting for the first note.
     Play,
-    /// So many beats until the first note.
+    /// The count-in: this beat of the bar.
     CountIn(u8),
     /// An attempt is under way, or may be.
     Listening,

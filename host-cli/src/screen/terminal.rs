@@ -73,6 +73,23 @@ impl Drop for Terminal {
     }
 }
 
+/// The keyboard without a page: keys come as they are pressed, and are not shown.
+pub struct Keys(());
+
+impl Keys {
+    /// Takes the keyboard.
+    pub fn take() -> io::Result<Self> {
+        enable_raw_mode()?;
+        Ok(Self(()))
+    }
+}
+
+impl Drop for Keys {
+    fn drop(&mut self) {
+        let _ = disable_raw_mode();
+    }
+}
+
 /// Waits for a key, at most so long. Keys come from wherever the terminal's come.
 pub fn key(wait: Duration) -> io::Result<Option<Key>> {
     if !event::poll(wait)? {

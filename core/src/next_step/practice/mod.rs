@@ -66,6 +66,8 @@ pub struct Practice<const PIECES: usize = { limits::PIECES }> {
     variation: Variation,
     unclear: u8,
     rested: Rested,
+    /// The tempo is the player's own.
+    own_tempo: bool,
     /// Why practice is over.
     over: Option<Reason>,
 }
@@ -87,8 +89,15 @@ impl<const PIECES: usize> Practice<PIECES> {
             variation: Variation::NONE,
             unclear: 0,
             rested: Rested::NEW,
+            own_tempo: false,
             over: None,
         }
+    }
+
+    /// From the next piece on the player chooses the tempo: it is not asked for, neither rises nor
+    /// falls, and a piece is at its goal as soon as it is clean often enough in a row.
+    pub const fn at_own_tempo(&mut self) {
+        self.own_tempo = true;
     }
 
     /// Adds the next chunk of the study. For all that may become of a chunk there must be room
@@ -320,7 +329,10 @@ impl<const PIECES: usize> Practice<PIECES> {
         self.entries.iter().find(|entry| entry.piece == piece)
     }
 
-    fn push(&mut self, entry: Entry) -> Result<usize, NotPossible> {
+    fn push(&mut self, mut entry: Entry) -> Result<usize, NotPossible> {
+        if self.own_tempo {
+            entry.stairs.hold();
+        }
         self.entries.push(entry).map_err(|_| NotPossible::Full)?;
         Ok(self.entries.len().saturating_sub(1))
     }
@@ -330,6 +342,9 @@ impl<const PIECES: usize> Practice<PIECES> {
         let Some(index) = self.position(entry.piece) else { return self.push(entry) };
         if let Some(old) = self.entries.get_mut(index) {
             *old = entry;
+            if self.own_tempo {
+                old.stairs.hold();
+            }
         }
         Ok(index)
     }

@@ -19,6 +19,8 @@ pub(super) struct View {
     terminal: Option<Terminal>,
     page: Page,
     plain: bool,
+    /// The page has been taken off the terminal.
+    closed: bool,
 }
 
 impl View {
@@ -33,7 +35,17 @@ impl View {
             Fault::new(Exit::Output, format!("the terminal cannot be used: {error}"))
                 .advise("Try --plain.")
         })?;
-        Ok(Self { terminal, page, plain: !args.events })
+        Ok(Self { terminal, page, plain: !args.events, closed: false })
+    }
+
+    /// Whether there is a page on a terminal.
+    pub(super) const fn is_page(&self) -> bool {
+        self.terminal.is_some()
+    }
+
+    /// Whether what is said is written in lines.
+    pub(super) const fn is_plain(&self) -> bool {
+        self.plain && self.terminal.is_none() && !self.closed
     }
 
     /// Before the first note: what everybody should know who repeats something often.
@@ -67,10 +79,11 @@ impl View {
         }
     }
 
-    /// What comes next, and why.
+    /// What comes next, and why. With `free` the player chooses the tempo.
     pub(super) fn next(
         &mut self,
         playing: Option<&Playing>,
+        free: bool,
         next: &Next,
         output: &mut Output,
     ) -> Result<(), Fault> {
@@ -82,7 +95,7 @@ impl View {
             let page = &mut self.page;
             let other = page.piece != playing.chunk.name;
             page.piece.clone_from(&playing.chunk.name);
-            page.tempo = Some(whole(playing.chunk.tempo));
+            page.tempo = (!free).then(|| whole(playing.chunk.tempo));
             page.goal = format!("(goal {})", whole(playing.goal));
             page.progress = match next.step.reason {
                 Reason::Clean { clean, of } | Reason::Variation { clean, of } => {
@@ -118,6 +131,18 @@ impl View {
         Ok(())
     }
 
+    /// A beat of the count-in.
+    pub(super) fn count(&mut self, beat: u8) -> Result<(), Fault> {
+        self.page.standing = Standing::CountIn(beat);
+        self.show()
+    }
+
+    /// The count-in is over.
+    pub(super) fn play(&mut self) -> Result<(), Fault> {
+        self.page.standing = Standing::Play;
+        self.show()
+    }
+
     /// The player went elsewhere: what was said of the last attempt has been read.
     pub(super) fn turn_page(&mut self) {
         self.page.standing = Standing::Play;
@@ -149,7 +174,7 @@ impl View {
 
     /// Gives the terminal back.
     pub(super) fn close(&mut self) {
-        self.terminal = None;
+        self.closed = self.terminal.take().is_some();
     }
 
     fn show(&mut self) -> Result<(), Fault> {

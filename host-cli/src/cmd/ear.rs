@@ -1,0 +1,286 @@
+//! The ear of a live command: a source's stream, byte by byte, made into attempts, presses of a
+//! foot switch, and what happens to the line. What is done about them is the [`Room`]'s.
+
+use super::recorder::Recorder;
+use crate::fault::{Exit, Fault};
+use crate::listening::{Finished, Listener};
+use crate::live::{Change, Heard, Source};
+use crate::stop;
+use crate::switches::{Action, Switches};
+use evenhand_core::pickup::Channels;
+use evenhand_core::units::Instant;
+use evenhand_core::wire::Wire;
+use std::sync::mpsc::RecvTimeoutError;
+use std::time::Duration;
+use wmidi::MidiMessage;
+
+/// Whether to go on listening.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Flow {
+    /// To the same.
+    GoOn,
+    /// No more, or to something else.
+    Leave,
+}
+
+/// Why listening is over.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Ended {
+    /// The room left.
+    Left,
+    /// The stream is over, or the user has asked for the end.
+    Over,
+}
+
+/// Who listens, and does something about what is heard.
+pub(super) trait Room {
+    /// An attempt is over.
+    fn attempt(&mut self, finished: &Finished<'_>, source: &Source) -> Result<Flow, Fault>;
+
+    /// A foot switch was pressed. What is under way is judged before, unless it is left.
+    fn press(&mut self, action: Action) -> Result<Flow, Fault>;
+
+    /// Something happened to the line, while an attempt was under way or not.
+    fn change(&mut self, change: Change, under_way: bool, source: &Source) -> Result<(), Fault>;
+
+    /// It was found out how strings are spread over channels.
+    fn channels(&mut self, found: Channels) -> Result<(), Fault>;
+
+    /// Whatever else is due. `quiet_since` is when the last note began, `under_way` whether an
+    /// attempt may be going on.
+    fn look(
+        &mut self,
+        now: Instant,
+        quiet_since: Option<Instant>,
+        under_way: bool,
+    ) -> Result<Flow, Fault>;
+
+    /// How long until something else is due.
+    fn due_in(&self, source: &Source) -> Option<Duration>;
+}
+
+/// What is listened to.
+pub(super) struct Ear {
+    /// The guitar.
+    pub(super) source: Source,
+    /// The foot switch, where it is plugged in by itself.
+    beside: Option<Source>,
+    switches: Switches,
+    recorder: Option<Recorder>,
+    wire: Wire,
+    wire_beside: Wire,
+    last_note: Option<Instant>,
+}
+
+/// What ends a round.
+enum Round {
+    On,
+    Left,
+    Over,
+}
+
+impl Ear {
+    /// Listens to the guitar, and to a foot switch where one is plugged in by itself.
+    pub(super) fn new(
+        source: Source,
+        beside: Option<Source>,
+        switches: Switches,
+        recorder: Option<Recorder>,
+    ) -> Self {
+        Self {
+            source,
+            beside,
+            switches,
+            recorder,
+            wire: Wire::new(),
+            wire_beside: Wire::new(),
+            last_note: None,
+        }
+    }
+
+    /// Listens until the room leaves, the stream is over, or the user has enough.
+    pub(super) fn listen(
+        &mut self,
+        listener: &mut Listener<'_>,
+        room: &mut impl Room,
+    ) -> Result<Ended, Fault> {
+        let mut known = listener.channels();
+        while !stop::is_asked() {
+            match self.round(listener, room)? {
+                Round::On => {}
+                Round::Left => return Ok(Ended::Left),
+                Round::Over => break,
+            }
+            let found = listener.channels();
+            if found != known {
+                known = found;
+                room.channels(found)?;
+            }
+        }
+        while let Some(finished) = listener.finish() {
+            room.attempt(&finished, &self.source)?;
+        }
+        Ok(Ended::Over)
+    }
+
+    /// Ends the recording.
+    pub(super) fn end(&mut self) -> Result<(), Fault> {
+        self.recorder.as_mut().map_or(Ok(()), Recorder::end)
+    }
+
+    fn round(&mut self, listener: &mut Listener<'_>, room: &mut impl Room) -> Result<Round, Fault> {
+        let until = listener.poll_at().map(|at| self.source.until(at));
+        let recording = self.recorder.as_ref().and_then(Recorder::due_in);
+        let due = [until, recording, room.due_in(&self.source)].into_iter().flatten().min();
+        let heard = self.source.next(due.unwrap_or(stop::LOOK).min(stop::LOOK));
+        // What was due before these bytes came is over before them.
+        let now = match &heard {
+            Ok(Heard::Bytes { at, .. }) => *at,
+            _ => self.source.now(),
+        };
+        if self.poll(listener, room, now)? == Flow::Leave {
+            // What has come is the next listener's.
+            if let Ok(heard) = heard {
+                self.source.put_back(heard);
+            }
+            return Ok(Round::Left);
+        }
+        match heard {
+            Ok(Heard::Bytes { bytes, at }) => {
+                if let Some(recorder) = &mut self.recorder {
+                    recorder.hear(&bytes, at)?;
+                }
+                if self.feed(&bytes, at, listener, room)? == Flow::Leave {
+                    return Ok(Round::Left);
+                }
+            }
+            Ok(Heard::Changed(change)) => {
+                self.wire.interrupt();
+                let under_way = change != Change::Back && listener.interrupt();
+                room.change(change, under_way, &self.source)?;
+                // What was over, and only waited for what cannot come any more.
+                if self.poll(listener, room, now)? == Flow::Leave {
+                    return Ok(Round::Left);
+                }
+            }
+            Ok(Heard::Broke(error)) => {
+                while let Some(finished) = listener.finish() {
+                    room.attempt(&finished, &self.source)?;
+                }
+                let name = &self.source.name;
+                return Err(Fault::new(Exit::Live, format!("{name} broke off: {error}"))
+                    .advise("Check the cable, and start again; what was heard has been judged."));
+            }
+            Err(RecvTimeoutError::Timeout) => {}
+            Err(RecvTimeoutError::Disconnected) => return Ok(Round::Over),
+        }
+        if let Some(recorder) = &mut self.recorder {
+            recorder.keep();
+        }
+        if self.pressed_beside(listener, room)? == Flow::Leave
+            || room.look(self.source.now(), self.last_note, listener.poll_at().is_some())?
+                == Flow::Leave
+        {
+            return Ok(Round::Left);
+        }
+        Ok(Round::On)
+    }
+
+    fn poll(
+        &self,
+        listener: &mut Listener<'_>,
+        room: &mut impl Room,
+        now: Instant,
+    ) -> Result<Flow, Fault> {
+        while let Some(finished) = listener.poll(now) {
+            if room.attempt(&finished, &self.source)? == Flow::Leave {
+                return Ok(Flow::Leave);
+            }
+        }
+        Ok(Flow::GoOn)
+    }
+
+    fn feed(
+        &mut self,
+        bytes: &[u8],
+        at: Instant,
+        listener: &mut Listener<'_>,
+        room: &mut impl Room,
+    ) -> Result<Flow, Fault> {
+        for (index, &byte) in bytes.iter().enumerate() {
+            // Whole messages are handed on, so that a listener may begin anywhere in a stream
+            // with running status, and a note that is a foot switch is no note of the guitar.
+            let Some(message) = self.wire.push(byte) else { continue };
+            let mut room_for_it = [0; 3];
+            let length = message.copy_to_slice(&mut room_for_it).unwrap_or(0);
+            let message_bytes = room_for_it.get(..length).unwrap_or_default();
+            let rest = bytes.get(index + 1..).unwrap_or_default();
+            let own = self.switches.own(&message);
+            let begins = !own && begins_a_note(&message);
+            if self.poll(listener, room, at)? == Flow::Leave {
+                self.source.put_back(Heard::Bytes { bytes: [message_bytes, rest].concat(), at });
+                return Ok(Flow::Leave);
+            }
+            if begins {
+                self.last_note = Some(at);
+            }
+            if !own {
+                listener.feed(message_bytes, at, begins);
+            }
+            if let Some(action) = self.switches.heard(&message)
+                && self.press(action, listener, room)? == Flow::Leave
+            {
+                self.source.put_back(Heard::Bytes { bytes: rest.to_vec(), at });
+                return Ok(Flow::Leave);
+            }
+        }
+        Ok(Flow::GoOn)
+    }
+
+    /// Whether the foot switch that is plugged in by itself was pressed.
+    fn pressed_beside(
+        &mut self,
+        listener: &mut Listener<'_>,
+        room: &mut impl Room,
+    ) -> Result<Flow, Fault> {
+        let mut pressed = Vec::new();
+        let Some(beside) = &self.beside else { return Ok(Flow::GoOn) };
+        while let Ok(heard) = beside.next(Duration::ZERO) {
+            match heard {
+                Heard::Bytes { bytes, .. } => {
+                    let messages = bytes.iter().filter_map(|byte| self.wire_beside.push(*byte));
+                    pressed.extend(messages.filter_map(|message| self.switches.heard(&message)));
+                }
+                Heard::Changed(_) | Heard::Broke(_) => self.wire_beside.interrupt(),
+            }
+        }
+        for action in pressed {
+            if self.press(action, listener, room)? == Flow::Leave {
+                return Ok(Flow::Leave);
+            }
+        }
+        Ok(Flow::GoOn)
+    }
+
+    /// A switch ends the attempt under way, which is judged as far as it came.
+    fn press(
+        &self,
+        action: Action,
+        listener: &mut Listener<'_>,
+        room: &mut impl Room,
+    ) -> Result<Flow, Fault> {
+        while action != Action::Again
+            && let Some(finished) = listener.finish()
+        {
+            room.attempt(&finished, &self.source)?;
+        }
+        if action == Action::Again {
+            listener.discard();
+        }
+        room.press(action)
+    }
+}
+
+fn begins_a_note(message: &MidiMessage<'_>) -> bool {
+    matches!(message, MidiMessage::NoteOn(_, _, velocity) if u8::from(*velocity) > 0)
+}
