@@ -105,6 +105,11 @@ impl Plan {
         self.said(step)
     }
 
+    /// The music of a task, at its tempo; `None` for a piece that this study does not have.
+    pub fn music(&self, task: Task) -> Option<Prepared> {
+        self.pieces.build(task, |chunk| self.practice.fingering(chunk))
+    }
+
     /// What is played now; `None` before the beginning and when practice is over.
     pub const fn current(&self) -> Option<&Playing> {
         self.playing.as_ref()
@@ -158,8 +163,7 @@ impl Plan {
     fn said(&mut self, step: Step) -> Next {
         let before = self.playing.take();
         self.playing = step.task.and_then(|task| {
-            let fingering = |chunk| self.practice.fingering(chunk);
-            let chunk = self.pieces.build(task, fingering)?;
+            let chunk = self.music(task)?;
             Some(Playing { task, chunk, goal: self.pieces.goal(task.piece)? })
         });
         let before = before.map(|playing| playing.task);
