@@ -32,6 +32,8 @@ pub enum Command {
     Listen(ListenArgs),
     /// Keep what comes in as a Standard MIDI File, without judging it
     Record(RecordArgs),
+    /// Find out about the pickup by playing on it, and keep its profile
+    Calibrate(CalibrateArgs),
     /// Learn which pedal or key means again, next, back and stop
     Footswitch(FootswitchArgs),
     /// Look back on what has been practised
@@ -95,9 +97,12 @@ pub struct HearingArgs {
     /// six for string 1 (live, the first channel)
     #[arg(long, value_enum, default_value = "auto", value_name = "HOW")]
     pub channels: ChannelChoice,
-    /// What is known of the pickup: its latency, the levels of its strings, and the like
+    /// What is known of the pickup, in place of what `calibrate` has found out
     #[arg(long, value_name = "FILE")]
     pub pickup: Option<PathBuf>,
+    /// Take nothing for known of the pickup
+    #[arg(long, conflicts_with = "pickup")]
+    pub no_pickup: bool,
     /// Judge by this level instead of the study's
     #[arg(long, value_enum)]
     pub level: Option<LevelArg>,
@@ -140,7 +145,6 @@ pub struct JudgeArgs {
 pub struct SourceArgs {
     /// Raw MIDI bytes from a serial device, a FIFO or a file; `-` is standard input
     #[arg(long, value_name = "PATH")]
-    #[cfg_attr(not(feature = "live"), arg(required_unless_present = "timed"))]
     pub raw: Option<PathBuf>,
     /// Lines of a time in microseconds and MIDI bytes in hexadecimal; time is what they say
     #[arg(long, value_name = "PATH", conflicts_with = "raw")]
@@ -214,6 +218,17 @@ pub struct PracticeArgs {
     /// How results are written.
     #[command(flatten)]
     pub output: OutputArgs,
+}
+
+/// `evenhand calibrate`
+#[derive(Debug, Args)]
+pub struct CalibrateArgs {
+    /// Where notes come from.
+    #[command(flatten)]
+    pub source: SourceArgs,
+    /// Write the profile here instead of the folder for settings
+    #[arg(long, value_name = "FILE")]
+    pub out: Option<PathBuf>,
 }
 
 /// `evenhand footswitch`

@@ -4,6 +4,7 @@
 //! words. One file a subcommand, in [`cmd`].
 
 pub mod args;
+pub mod calibrate;
 pub mod channels;
 pub mod cmd;
 pub mod events;
@@ -34,6 +35,7 @@ pub fn run(cli: &Cli) -> Result<Exit, Fault> {
         Command::Practice(args) => cmd::practice::run(args),
         Command::Listen(args) => cmd::listen::run(args),
         Command::Record(args) => cmd::record::run(args),
+        Command::Calibrate(args) => cmd::calibrate::run(args),
         Command::Footswitch(args) => cmd::footswitch::run(args),
         Command::History(args) => cmd::history::run(args),
         Command::Study(args) => cmd::study::run(args),

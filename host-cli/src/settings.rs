@@ -37,6 +37,20 @@ pub fn folder() -> Result<PathBuf, Fault> {
     Ok(usual.config_dir().join("evenhand"))
 }
 
+/// The name of the pickup's profile in the same folder.
+pub const PROFILE: &str = "pickup.txt";
+
+/// Where the profile of the user's own pickup is, or would be.
+pub fn profile_place() -> Result<PathBuf, Fault> {
+    Ok(folder()?.join(PROFILE))
+}
+
+/// The profile of the user's own pickup, if there is one.
+pub fn own_profile() -> Result<Option<PathBuf>, Fault> {
+    let place = profile_place()?;
+    Ok(place.exists().then_some(place))
+}
+
 /// The port that was chosen last, if there was one.
 pub fn remembered_port() -> Result<Option<String>, Fault> {
     remembered(PORT)

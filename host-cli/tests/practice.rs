@@ -227,7 +227,7 @@ fn every_piece_of_the_bundled_study_can_be_played_and_passes() {
             earlier: Earlier::Passed,
         })
         .collect();
-    let settings = Settings { known: goal.clone() };
+    let settings = Settings { known: goal.clone(), own_tempo: false };
     let mut sitting = Sitting { plan: plan(QUAY, &settings), now: 0 };
     sitting.plan.begin(Seconds::ZERO);
     let (mut seen, mut failed) = (Vec::new(), Vec::new());
@@ -385,7 +385,7 @@ fn the_next_day_goes_on_where_the_last_one_ended() {
         .collect();
     let fastest = known.iter().find(|known| known.piece == JOIN).unwrap().fastest_clean;
     assert!(fastest.is_some());
-    let settings = Settings { known };
+    let settings = Settings { known, own_tempo: false };
     let mut next = Sitting { plan: plan(BARS, &settings), now: 0 };
     let said = next.plan.begin(Seconds::ZERO).sentences.join(" ");
     assert!(said.ends_with("beats a minute, where it was clean before."), "{said}");

@@ -170,7 +170,8 @@ impl Verdict {
 /// The program with these arguments, its output read by the test.
 pub fn command<S: AsRef<OsStr>>(arguments: &[S]) -> Command {
     let mut command = Command::new(program::path());
-    command.args(arguments).stdout(Stdio::piped()).env(DATA, data());
+    command.args(arguments).stdout(Stdio::piped());
+    apart(&mut command);
     command
 }
 
@@ -178,9 +179,19 @@ pub fn command<S: AsRef<OsStr>>(arguments: &[S]) -> Command {
 pub fn bounded<S: AsRef<OsStr>>(most: u32, arguments: &[S]) -> Command {
     let mut command = Command::new("sh");
     command.args(["-c", &format!("ulimit -v {most} && exec \"$@\""), "sh"]);
-    command.arg(program::path()).args(arguments).stdout(Stdio::piped()).env(DATA, data());
+    command.arg(program::path()).args(arguments).stdout(Stdio::piped());
+    apart(&mut command);
     command
 }
+
+/// Keeps a run away from what the user's own folders hold.
+fn apart(command: &mut Command) {
+    let folder = data();
+    command.env(CONFIG, folder.join("settings")).env(DATA, folder);
+}
+
+/// The variable that names the folder for settings.
+pub const CONFIG: &str = evenhand::settings::VARIABLE;
 
 /// The variable that names the folder of the log.
 pub const DATA: &str = evenhand::log::VARIABLE;

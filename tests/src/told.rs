@@ -2,7 +2,7 @@
 //! seconds, and the same way each time.
 
 use evenhand_core::next_step::{Piece, Side, Task, Way};
-use evenhand_core::player::Performance;
+use evenhand_core::player::Sounded;
 use evenhand_core::units::Tempo;
 use serde_json::Value;
 use std::fmt::Write as _;
@@ -60,11 +60,11 @@ impl Told {
     ///
     /// # Panics
     /// If the program does not listen any more.
-    pub fn play(&mut self, performance: &Performance, rest: u64) {
+    pub fn play(&mut self, notes: &[Sounded], rest: u64) {
         let mut messages: Vec<(u64, [u8; 3])> = Vec::new();
         // A note may come a little before its written time.
         let start = self.now + 200_000;
-        for note in performance.notes() {
+        for note in notes {
             let at = start.saturating_add_signed(note.at.as_micros().into());
             let end = at + u64::from(note.lasts.as_micros().unsigned_abs());
             let pitch = note.pitch.number();

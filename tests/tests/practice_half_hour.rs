@@ -70,7 +70,7 @@ fn half_an_hour_goes_by_from_the_first_note_to_the_joined_chunks() {
         let faults: Vec<Fault> =
             (0..slips).map(|slip| Fault::Wrong { note: 3 + 2 * slip, semitones: 1 }).collect();
         let played = perform(&music.chunk(), task.tempo, Skill::SKILLED, &faults, seed);
-        practice.play(&played, REST);
+        practice.play(played.notes(), REST);
     }
     let minutes = practice.now / 60_000_000;
     let (rest, errors) = practice.end();

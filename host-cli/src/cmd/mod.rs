@@ -1,5 +1,6 @@
 //! One file a subcommand.
 
+pub mod calibrate;
 pub mod demo;
 pub mod doctor;
 pub mod footswitch;

@@ -1,6 +1,7 @@
 //! A sitting at `evenhand listen` or `evenhand practice`: what is kept of it, and what is said in the end.
 
 use super::output::{Output, warn};
+use super::studies;
 use crate::args::{HearingArgs, LiveArgs};
 use crate::channels::ChannelChoice;
 use crate::events::StepRecord;
@@ -66,7 +67,10 @@ impl Sitting {
                 beats_a_minute: args.hearing.tempo,
                 channels: channels_word(args.hearing.channels).to_owned(),
                 source: source.to_owned(),
-                pickup: args.hearing.pickup.as_deref().and_then(profile),
+                pickup: studies::profile(args.hearing)
+                    .ok()
+                    .flatten()
+                    .and_then(|path| profile(&path)),
             };
             Log::begin(log::folder(args.live.log.data.as_deref()), sitting)
         };

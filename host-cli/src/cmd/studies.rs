@@ -1,15 +1,16 @@
 //! Studies from files, as commands need them.
 
+use super::output::warn;
 use crate::args::HearingArgs;
 use crate::channels::ChannelChoice;
 use crate::fault::{Exit, Fault};
 use crate::log::StudyText;
-use crate::read;
 use crate::study::{self, LARGEST_TEXT, Prepared, Problem};
+use crate::{read, settings};
 use evenhand_core::pickup::Pickup;
 use evenhand_core::tolerance::Tolerances;
 use evenhand_core::units::Tempo;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 /// Reads a study and makes its chunks ready.
 pub(super) fn read(path: &Path) -> Result<Vec<Prepared>, Fault> {
@@ -55,9 +56,22 @@ pub(super) fn choose(chunks: Vec<Prepared>, name: Option<&str>) -> Result<Vec<Pr
     Ok(chosen)
 }
 
-/// What is known of the pickup.
+/// The profile of the pickup: the one that is named, else the user's own.
+pub(super) fn profile(args: &HearingArgs) -> Result<Option<PathBuf>, Fault> {
+    match &args.pickup {
+        Some(path) => Ok(Some(path.clone())),
+        None if args.no_pickup => Ok(None),
+        None => settings::own_profile(),
+    }
+}
+
+/// What is known of the pickup. Whoever named no profile is told that there is one.
 pub(super) fn pickup(args: &HearingArgs) -> Result<Pickup, Fault> {
-    args.pickup.as_deref().map_or(Ok(Pickup::UNKNOWN), crate::pickup::read)
+    let Some(path) = profile(args)? else { return Ok(Pickup::UNKNOWN) };
+    if args.pickup.is_none() {
+        warn(&format!("the pickup is as {} says", path.display()));
+    }
+    crate::pickup::read(&path)
 }
 
 /// What is known of the pickup that is listened to live.

@@ -1,6 +1,9 @@
 //! Profiles of pickups, as files. Specified in `docs/pickup-profile.md`.
 
 mod value;
+mod write;
+
+pub use write::{Remark, text};
 
 use crate::fault::{Exit, Fault};
 use crate::read;

@@ -1,0 +1,99 @@
+//! How loud each string arrives, and whether velocity says anything.
+
+use super::{Take, median};
+use evenhand_core::notes::level_of;
+use evenhand_core::units::Velocity;
+
+/// Notes that a string needs, so that its level is told. Our default: the median of four even
+/// plucks is within half their scatter.
+const FEWEST: usize = 4;
+
+/// Notes that have to be alike, so that velocity is called fixed. Our default: nobody plays so
+/// many alike.
+const FEWEST_ALIKE: usize = 12;
+
+/// Smaller differences are not told: what a listener cannot tell from equal (0.7 to 1.2 dB on
+/// consecutive tones; 2022 study, Musicae Scientiae). In hundredths of a dB.
+const TELLING: i64 = 70;
+
+/// What was found out.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Levels {
+    /// Every note came with the same velocity.
+    Fixed(u8),
+    /// For each string, the highest first, how much louder than the middle of all it arrives, in
+    /// hundredths of a dB.
+    Strings(Vec<i16>),
+    /// These strings, from 1, have too few notes.
+    TooFew(Vec<u8>),
+}
+
+/// From what came of each string, the highest string first.
+pub fn levels(strings: &[Take]) -> Levels {
+    let velocities: Vec<Vec<u8>> =
+        strings.iter().map(|take| take.main().iter().map(|note| note.velocity).collect()).collect();
+    let all: Vec<u8> = velocities.iter().flatten().copied().collect();
+    if let Some(&first) = all.first()
+        && all.len() >= FEWEST_ALIKE
+        && all.iter().all(|velocity| *velocity == first)
+    {
+        return Levels::Fixed(first);
+    }
+    let few: Vec<u8> = (1..)
+        .zip(&velocities)
+        .filter(|(_, string)| string.len() < FEWEST)
+        .map(|(number, _)| number)
+        .collect();
+    if !few.is_empty() {
+        return Levels::TooFew(few);
+    }
+    let level = |velocity: &u8| {
+        Velocity::new(*velocity).map(|velocity| i64::from(level_of(velocity).hundredths()))
+    };
+    let medians: Vec<i64> = velocities
+        .iter()
+        .filter_map(|string| median(&mut string.iter().filter_map(level).collect::<Vec<_>>()))
+        .collect();
+    let middle = median(&mut medians.clone()).unwrap_or(0);
+    let above = |level: i64| match level - middle {
+        small if small.abs() < TELLING => 0,
+        above => i16::try_from(above).unwrap_or(0),
+    };
+    Levels::Strings(medians.into_iter().map(above).collect())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::Note;
+    use super::*;
+
+    fn take(velocities: &[u8]) -> Take {
+        let notes = velocities
+            .iter()
+            .zip(0..)
+            .map(|(velocity, at)| Note { channel: 0, pitch: 60, velocity: *velocity, at })
+            .collect();
+        Take { notes, ..Take::default() }
+    }
+
+    #[test]
+    fn a_string_that_arrives_softer_is_told() {
+        let mut strings = vec![take(&[80, 82, 78, 81, 79]); 6];
+        strings[4] = take(&[60, 61, 59, 60, 60]);
+        // 40 log10(60 / 80) = -5.00 dB (computed).
+        assert_eq!(levels(&strings), Levels::Strings(vec![0, 0, 0, 0, -500, 0]));
+    }
+
+    #[test]
+    fn one_velocity_for_all_is_fixed() {
+        assert_eq!(levels(&vec![take(&[100; 5]); 6]), Levels::Fixed(100));
+    }
+
+    #[test]
+    fn too_few_notes_are_said() {
+        let mut strings = vec![take(&[80, 82, 78, 81, 79]); 6];
+        strings[1] = take(&[80, 82]);
+        strings[5] = Take::default();
+        assert_eq!(levels(&strings), Levels::TooFew(vec![2, 6]));
+    }
+}

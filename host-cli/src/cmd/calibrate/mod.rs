@@ -1,0 +1,222 @@
+//! `evenhand calibrate`: finds out about a pickup by what is played on it, and writes its profile.
+
+mod found;
+
+use super::line;
+use super::output::{Output, warn};
+use crate::args::{CalibrateArgs, OutputArgs};
+use crate::calibrate::{self, PINCHES, Slurs, Take};
+use crate::fault::{Exit, Fault};
+use crate::live::{Heard, Source};
+use crate::pickup;
+use crate::{report, settings, stop};
+use found::{Found, open};
+use jiff::Timestamp;
+use jiff::tz::TimeZone;
+use std::io::ErrorKind;
+use std::path::{Path, PathBuf};
+use std::sync::mpsc::RecvTimeoutError;
+
+/// Plucks of one string that are asked for. Our default: one more than is needed.
+const PLUCKS: usize = 5;
+
+/// Slurs that are asked for. Our default: one more than is needed.
+const SLURS: usize = 4;
+
+/// When nothing has come for so long, the next thing is asked for; in microseconds. Our default.
+const PATIENCE: u64 = 20_000_000;
+
+/// So long after the last note is waited for what a converter sends late; in microseconds. Our
+/// default.
+const AFTERWARDS: u64 = 700_000;
+
+/// The strings from the lowest: number, name, and standard tuning (MIDI note numbers).
+const STRINGS: [(u8, &str, u8); 6] = [
+    (6, "the low E", 40),
+    (5, "A", 45),
+    (4, "D", 50),
+    (3, "G", 55),
+    (2, "B", 59),
+    (1, "the high E", 64),
+];
+
+/// Runs the command.
+pub fn run(args: &CalibrateArgs) -> Result<Exit, Fault> {
+    stop::listen_for_it();
+    let place = match &args.out {
+        Some(path) => path.clone(),
+        None => settings::profile_place()?,
+    };
+    let source = line::open(&args.source)?;
+    let output = Output::new(&OutputArgs { events: false, plain: false, exit_by_verdict: false })?;
+    let mut room = Room { source, output, over: false };
+    room.say(&format!(
+        "Calibrating {}. Standard tuning, no capo. Play as loud as you practise; it takes about \
+         two minutes. Ctrl-C leaves everything as it was.",
+        room.source.name
+    ))?;
+    let strings = room.strings()?;
+    let pinches = room.pinches(&strings)?;
+    let hammered = room.hammer_ons(&strings)?;
+    if stop::is_asked() {
+        return Err(Fault::new(Exit::Live, "stopped before the end; nothing has been written"));
+    }
+    let found = room.findings(&strings, &pinches, &hammered)?;
+    if found.remarks.is_empty() {
+        return Err(Fault::new(Exit::Live, "nothing was found out about the pickup").advise(
+            "Is it the right input? `evenhand ports` lists them, `evenhand doctor` looks for what \
+             may be wrong.",
+        ));
+    }
+    let date = TimeZone::system().to_datetime(Timestamp::now()).date();
+    let head = format!("Found out by playing, {date}, on {}.", room.source.name);
+    keep(&place, &pickup::text(&found.pickup, &[head], &found.remarks))?;
+    room.say(&format!("Written to {}.", place.display()))?;
+    if args.out.is_none() {
+        room.say("`practice`, `listen` and `judge` use it from now on; --no-pickup does without.")?;
+    }
+    Ok(Exit::Done)
+}
+
+struct Room {
+    source: Source,
+    output: Output,
+    /// The stream is over.
+    over: bool,
+}
+
+impl Room {
+    fn say(&mut self, text: &str) -> Result<(), Fault> {
+        report::wrapped(text).iter().try_for_each(|line| self.output.say(line))
+    }
+
+    /// Each string by itself; the highest is the first of what is given.
+    fn strings(&mut self) -> Result<Vec<Take>, Fault> {
+        let mut takes = Vec::new();
+        for (number, name, _) in STRINGS {
+            self.output.say("")?;
+            self.say(&format!(
+                "String {number}, {name}: pluck it open, {PLUCKS} times, evenly, about once a \
+                 second."
+            ))?;
+            let take = self.take(|take| take.main().len() >= PLUCKS)?;
+            let came = take.main().len();
+            self.output.say(&format!("  {came} of {PLUCKS} notes came."))?;
+            takes.push(take);
+        }
+        takes.reverse();
+        Ok(takes)
+    }
+
+    /// The two outer strings at once.
+    fn pinches(&mut self, strings: &[Take]) -> Result<Take, Fault> {
+        self.output.say("")?;
+        self.say(&format!(
+            "Now strings 6 and 1 together, open, with thumb and finger: {} times, about once a \
+             second.",
+            PINCHES + 2
+        ))?;
+        let (low, high) = (open(strings, 6), open(strings, 1));
+        self.take(|take| {
+            let of = |pitch: u8| take.notes.iter().filter(|note| note.pitch == pitch).count();
+            of(low).min(of(high)) >= PINCHES + 2
+        })
+    }
+
+    /// Slurs on the second string.
+    fn hammer_ons(&mut self, strings: &[Take]) -> Result<Take, Fault> {
+        self.output.say("")?;
+        self.say(&format!(
+            "Last: pluck string 2 open and let a finger of the left hand fall on fret {} without \
+             plucking again, {SLURS} times.",
+            calibrate::SEMITONES
+        ))?;
+        let string = open(strings, 2);
+        self.take(|take| {
+            let plucked = take.notes.iter().filter(|note| note.pitch == string).count();
+            plucked >= SLURS && !matches!(calibrate::slurs(take, string), Slurs::TooFew(_))
+        })
+    }
+
+    /// Listens until it is enough, or nothing comes for a while.
+    fn take(&mut self, enough: impl Fn(&Take) -> bool) -> Result<Take, Fault> {
+        let mut take = Take::default();
+        let mut last = self.source.now().as_micros();
+        while !self.over && !stop::is_asked() {
+            match self.source.next(stop::LOOK) {
+                Ok(Heard::Bytes { bytes, at }) => {
+                    let before = take.notes.len();
+                    take.hear(&bytes, at.as_micros());
+                    if take.notes.len() > before {
+                        last = at.as_micros();
+                    }
+                }
+                Ok(Heard::Changed(change)) => {
+                    warn(&line::words(change, &self.source.name, false));
+                }
+                Ok(Heard::Broke(error)) => {
+                    let what = format!("{} broke off: {error}", self.source.name);
+                    return Err(Fault::new(Exit::Live, what)
+                        .advise("Check the cable, and start again; nothing has been written."));
+                }
+                Err(RecvTimeoutError::Timeout) => {}
+                Err(RecvTimeoutError::Disconnected) => self.over = true,
+            }
+            let quiet = self.source.now().as_micros().saturating_sub(last);
+            if quiet >= PATIENCE || (quiet >= AFTERWARDS && enough(&take)) {
+                break;
+            }
+        }
+        Ok(take)
+    }
+
+    /// What all of it comes to; said as it is found.
+    fn findings(
+        &mut self,
+        strings: &[Take],
+        pinches: &Take,
+        hammered: &Take,
+    ) -> Result<Found, Fault> {
+        let mut found = Found::default();
+        self.output.say("")?;
+        for ((number, name, standard), take) in STRINGS.iter().rev().zip(strings) {
+            if let Some(note) = take.main().first()
+                && note.pitch != *standard
+            {
+                self.say(&format!(
+                    "String {number}, {name}, came as note {} instead of {standard}: is it tuned \
+                     otherwise, or was it another string?",
+                    note.pitch
+                ))?;
+            }
+        }
+        let said = [
+            found.channels(strings),
+            found.levels(strings),
+            found.noise(strings),
+            found.latency(strings, pinches),
+            found.slurs(strings, hammered),
+        ];
+        for line in said {
+            self.say(&line)?;
+        }
+        Ok(found)
+    }
+}
+
+/// Writes the profile; the one before it stays beside it.
+fn keep(place: &Path, text: &str) -> Result<(), Fault> {
+    let before: PathBuf = place.with_extension("before.txt");
+    let written = place
+        .parent()
+        .filter(|folder| !folder.as_os_str().is_empty())
+        .map_or(Ok(()), std::fs::create_dir_all)
+        .and_then(|()| match std::fs::rename(place, &before) {
+            Err(error) if error.kind() != ErrorKind::NotFound => Err(error),
+            _ => std::fs::write(place, text),
+        });
+    written.map_err(|error| {
+        Fault::new(Exit::Output, format!("{} cannot be written: {error}", place.display()))
+            .advise("Name another file with --out, or see who may write there.")
+    })
+}
