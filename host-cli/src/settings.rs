@@ -4,6 +4,7 @@ use crate::fault::{Exit, Fault};
 use crate::read;
 use etcetera::BaseStrategy;
 use std::io;
+use std::ops::RangeInclusive;
 use std::path::{Path, PathBuf};
 
 /// The environment variable that names another folder.
@@ -17,6 +18,13 @@ const FIRST_LINE: &str = "evenhand settings 1";
 
 /// The setting with the name of the port that was chosen last.
 const PORT: &str = "port";
+
+/// The setting of how much later than the system says the sound is heard, in milliseconds.
+const SOUND_DELAY: &str = "sound-delay";
+
+/// The delays that make sense, in milliseconds: cordless headphones take some hundred. Below 0
+/// for a system that says too much. Our default.
+pub const SOUND_DELAYS: RangeInclusive<i32> = -200..=1_000;
 
 /// The largest file that is read: settings take a few hundred bytes. Our default.
 const LARGEST: u64 = 64 * 1024;
@@ -41,10 +49,34 @@ pub fn remembered_port() -> Result<Option<String>, Fault> {
 
 /// Remembers a port. Whatever else stands in the file stays.
 pub fn remember_port(name: &str) -> Result<(), Fault> {
+    change(|before| with_port(before, name))
+}
+
+/// How much later than the system says the sound is heard, in milliseconds; 0 if nobody has
+/// said so.
+pub fn remembered_sound_delay() -> Result<i32, Fault> {
+    let file = folder()?.join(FILE);
+    let Some(text) = text_of(&file)? else { return Ok(0) };
+    let Some((line, given)) = numbered(&text, SOUND_DELAY) else { return Ok(0) };
+    given.parse().ok().filter(|delay| SOUND_DELAYS.contains(delay)).ok_or_else(|| {
+        let (least, most) = (SOUND_DELAYS.start(), SOUND_DELAYS.end());
+        let what = format!("{}, line {line}: “{given}” is no {SOUND_DELAY}", file.display());
+        Fault::new(Exit::Input, what)
+            .advise(format!("Write a whole number of milliseconds from {least} to {most}."))
+    })
+}
+
+/// Remembers that delay. Whatever else stands in the file stays.
+pub fn remember_sound_delay(millis: i32) -> Result<(), Fault> {
+    let comment = "# How much later than the system says the sound is heard, in milliseconds.";
+    change(|before| with(before, SOUND_DELAY, &millis.to_string(), comment))
+}
+
+fn change(how: impl Fn(&str) -> String) -> Result<(), Fault> {
     let folder = folder()?;
     let file = folder.join(FILE);
     let before = text_of(&file)?.unwrap_or_default();
-    let after = with_port(&before, name);
+    let after = how(&before);
     if after == before {
         return Ok(());
     }
@@ -96,19 +128,31 @@ fn port_in(text: &str) -> Option<&str> {
     text.lines().find_map(|line| value(line, PORT)).filter(|name| !name.is_empty())
 }
 
+/// A setting with the number of its line.
+fn numbered<'t>(text: &'t str, wanted: &str) -> Option<(usize, &'t str)> {
+    (1..).zip(text.lines()).find_map(|(line, of)| Some((line, value(of, wanted)?)))
+}
+
 fn with_port(text: &str, name: &str) -> String {
     // A name is one line, whatever a device calls itself.
     let name: String = name.chars().map(|c| if c.is_control() { ' ' } else { c }).collect();
+    with(text, PORT, &name, "# The MIDI input that `evenhand listen` takes.")
+}
+
+/// The text with a setting changed, or added under its comment.
+fn with(text: &str, name: &str, value_of_it: &str, comment: &str) -> String {
     let mut lines: Vec<String> = Vec::new();
     if text.lines().all(is_silent) {
         lines.push(FIRST_LINE.to_owned());
-        lines.push("# The MIDI input that `evenhand listen` takes.".to_owned());
     }
     lines.extend(text.lines().map(str::to_owned));
-    let new = format!("{PORT} = {name}");
-    match lines.iter_mut().find(|line| value(line, PORT).is_some()) {
+    let new = format!("{name} = {value_of_it}");
+    match lines.iter_mut().find(|line| value(line, name).is_some()) {
         Some(line) => *line = new,
-        None => lines.push(new),
+        None => {
+            lines.push(comment.to_owned());
+            lines.push(new);
+        }
     }
     lines.join("\n") + "\n"
 }
@@ -132,8 +176,19 @@ mod tests {
         let text = "evenhand settings 1\n# mine\nport = Old\nlater = 3\n";
         assert_eq!(with_port(text, "New"), text.replace("Old", "New"));
         let without = "evenhand settings 1\nlater = 3\n";
-        assert_eq!(with_port(without, "New"), format!("{without}port = New\n"));
+        let added = with_port(without, "New");
+        assert!(added.starts_with(without) && added.ends_with("\nport = New\n"), "{added}");
         assert_eq!(port_in("evenhand settings 1\nport =\n"), None);
         assert_eq!(port_in("evenhand settings 1\n# port = No\n"), None);
+    }
+
+    #[test]
+    fn settings_stand_side_by_side() {
+        let port = with_port("", "Keys");
+        let both = with(&port, SOUND_DELAY, "-20", "# By ear.");
+        assert_eq!(port_in(&both), Some("Keys"));
+        assert_eq!(numbered(&both, SOUND_DELAY), Some((5, "-20")), "{both}");
+        assert_eq!(with(&both, SOUND_DELAY, "-20", "# By ear."), both);
+        assert_eq!(numbered(&with(&both, SOUND_DELAY, "3", ""), SOUND_DELAY), Some((5, "3")));
     }
 }

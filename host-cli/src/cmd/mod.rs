@@ -1,5 +1,6 @@
 //! One file a subcommand.
 
+pub mod click;
 pub mod demo;
 pub mod doctor;
 pub mod history;
@@ -15,4 +16,5 @@ mod line;
 mod output;
 mod recorder;
 mod sitting;
+mod sounding;
 mod studies;

@@ -7,6 +7,8 @@ mod anchor;
 #[cfg(feature = "live")]
 pub mod choose;
 #[cfg(feature = "live")]
+pub(crate) mod output;
+#[cfg(feature = "live")]
 mod overruns;
 #[cfg(feature = "live")]
 mod port;
@@ -90,6 +92,11 @@ impl Source {
     /// What time it is on the source's clock.
     pub fn now(&self) -> Instant {
         since(self.start)
+    }
+
+    /// The start of the source's clock.
+    pub const fn start(&self) -> std::time::Instant {
+        self.start
     }
 
     /// How long it is until `at`.

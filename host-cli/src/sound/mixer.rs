@@ -1,34 +1,51 @@
-//! Voices into samples, each from its own frame on.
+//! Click and cues into samples, to the frame.
+//!
+//! It is called where samples are asked for, which must never wait: everything is made before,
+//! and nothing here allocates, locks or can panic.
 
-use super::Voice;
-use std::collections::BTreeMap;
+use super::beats::Click;
+use super::voice::{ALL, Voice};
+
+/// Voices that sound at once, at most; what comes beyond is not heard. The shortest beat that a
+/// study can have lasts 5 ms and a click 30 ms, so seven clicks and a cue. Our default.
+const MOST: usize = 32;
+
+/// Frames that are filled in one go: few enough that beats which begin in them fit [`MOST`].
+const PIECE: usize = 512;
 
 /// A voice that sounds from some frame on.
-#[derive(Clone, Debug)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 struct Sounding {
-    voice: Voice,
     from: u64,
+    voice: Voice,
+}
+
+/// A click that goes on.
+#[derive(Clone, Copy, Debug)]
+struct Going {
+    click: Click,
+    /// The frame of its first beat.
+    from: u64,
+    /// The beat that comes next.
+    next: u32,
 }
 
 /// Puts voices where they belong, to the frame, whatever the size of the pieces asked for.
 #[derive(Debug)]
 pub struct Mixer {
-    /// All voices, made before anything sounds: where samples are asked for nothing may take long.
-    made: BTreeMap<u8, Vec<f32>>,
+    rate: u32,
+    made: [Vec<f32>; ALL.len()],
+    /// In order, so that sums are the same to the last bit however the pieces are cut.
     sounding: Vec<Sounding>,
+    click: Option<Going>,
     frame: u64,
 }
-
-/// Voices that are planned or sound at once, at most; what comes beyond is not heard.
-const MOST: usize = 256;
 
 impl Mixer {
     /// Silence, at so many frames a second.
     pub fn new(rate: u32) -> Self {
-        let all =
-            [Voice::Strong, Voice::Weak, Voice::Passed, Voice::NeedsWork, Voice::Unclear];
-        let made = all.into_iter().map(|voice| (voice as u8, voice.samples(rate))).collect();
-        Self { made, sounding: Vec::with_capacity(MOST), frame: 0 }
+        let made = ALL.map(|voice| voice.samples(rate));
+        Self { rate, made, sounding: Vec::with_capacity(MOST), click: None, frame: 0 }
     }
 
     /// The frame that comes next.
@@ -36,41 +53,77 @@ impl Mixer {
         self.frame
     }
 
-    /// Plans a voice from a frame on. What should have begun begins at once.
-    pub fn plan(&mut self, voice: Voice, from: u64) {
-        if self.sounding.len() < MOST {
-            self.sounding.push(Sounding { voice, from: from.max(self.frame) });
-        }
+    /// Begins a click whose first beat sounds at a frame, instead of one that goes on. Beats that
+    /// should have begun already are left out: a click where it does not belong is worse than
+    /// none.
+    pub const fn start(&mut self, click: Click, from: u64) {
+        self.click = Some(Going { click, from, next: 0 });
     }
 
-    /// Forgets what has not begun yet.
-    pub fn hush(&mut self) {
-        let now = self.frame;
-        self.sounding.retain(|sounding| sounding.from < now);
+    /// No further beat begins; what sounds dies away.
+    pub const fn stop(&mut self) {
+        self.click = None;
+    }
+
+    /// Sounds a voice from the next frame on.
+    pub fn cue(&mut self, voice: Voice) {
+        self.sound(voice, self.frame);
     }
 
     /// The next samples, the same for each of `channels`.
     pub fn fill(&mut self, out: &mut [f32], channels: usize) {
-        out.fill(0.0);
         let channels = channels.max(1);
-        let frames = (out.len() / channels) as u64;
-        let (now, made) = (self.frame, &self.made);
-        self.sounding.retain(|sounding| {
-            let Some(samples) = made.get(&(sounding.voice as u8)) else { return false };
-            let begin = sounding.from.max(now);
-            let end = (sounding.from + samples.len() as u64).min(now + frames);
-            for frame in begin..end {
-                let sample = samples[(frame - sounding.from) as usize];
-                let at = (frame - now) as usize * channels;
-                for out in &mut out[at..at + channels] {
-                    *out += sample;
-                }
-            }
-            sounding.from + samples.len() as u64 > now + frames
-        });
-        for sample in out.iter_mut() {
-            *sample = sample.clamp(-1.0, 1.0);
+        for piece in out.chunks_mut(PIECE * channels) {
+            self.fill_piece(piece, channels);
         }
-        self.frame += frames;
+    }
+
+    fn fill_piece(&mut self, out: &mut [f32], channels: usize) {
+        let (now, end) = (self.frame, self.frame + (out.len() / channels) as u64);
+        self.begin_beats(end);
+        out.fill(0.0);
+        for sounding in &self.sounding {
+            let Some(samples) = self.made.get(sounding.voice as usize) else { continue };
+            // How far into the voice the piece begins, or into the piece the voice.
+            let into = usize::try_from(now.saturating_sub(sounding.from)).unwrap_or(usize::MAX);
+            let wait = usize::try_from(sounding.from.saturating_sub(now)).unwrap_or(usize::MAX);
+            let frames = out.chunks_exact_mut(channels).skip(wait);
+            for (frame, sample) in frames.zip(samples.iter().skip(into)) {
+                frame.iter_mut().for_each(|out| *out += sample);
+            }
+        }
+        out.iter_mut().for_each(|sample| *sample = sample.clamp(-1.0, 1.0));
+        let made = &self.made;
+        self.sounding.retain(|sounding| {
+            let length = made.get(sounding.voice as usize).map_or(0, Vec::len) as u64;
+            sounding.from + length > end
+        });
+        self.frame = end;
+    }
+
+    /// Takes up the beats that begin before `end`.
+    fn begin_beats(&mut self, end: u64) {
+        while let Some(going) = &mut self.click {
+            let from = going.from.saturating_add(going.click.frame(going.next, self.rate));
+            if from >= end {
+                return;
+            }
+            let strong = going.click.beat(going.next).is_strong();
+            match going.next.checked_add(1) {
+                Some(next) => going.next = next,
+                None => self.click = None,
+            }
+            if from >= self.frame {
+                self.sound(if strong { Voice::Strong } else { Voice::Weak }, from);
+            }
+        }
+    }
+
+    fn sound(&mut self, voice: Voice, from: u64) {
+        if self.sounding.len() < MOST {
+            let sounding = Sounding { from, voice };
+            let place = self.sounding.partition_point(|other| *other < sounding);
+            self.sounding.insert(place, sounding);
+        }
     }
 }
