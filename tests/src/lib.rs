@@ -21,3 +21,4 @@ pub mod run;
 pub mod seeded;
 pub mod smf;
 pub mod stream;
+pub mod wav;
