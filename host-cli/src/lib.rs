@@ -20,6 +20,7 @@ pub mod report;
 pub mod screen;
 pub mod settings;
 pub mod smf;
+pub mod sound;
 pub mod stop;
 pub mod study;
 pub mod switches;
@@ -40,6 +41,7 @@ pub fn run(cli: &Cli) -> Result<Exit, Fault> {
         Command::History(args) => cmd::history::run(args),
         Command::Study(args) => cmd::study::run(args),
         Command::Doctor(args) => cmd::doctor::run(args),
+        Command::Click(args) => cmd::click::run(args),
         #[cfg(feature = "live")]
         Command::Ports => cmd::ports::run(),
     }

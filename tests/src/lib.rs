@@ -22,3 +22,4 @@ pub mod seeded;
 pub mod smf;
 pub mod stream;
 pub mod told;
+pub mod wav;

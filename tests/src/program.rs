@@ -19,7 +19,7 @@ pub fn workspace() -> PathBuf {
 }
 
 /// The program. It is built on first use without live input, so that no sound headers are
-/// needed (for the rig with a JACK server with that), in the profile and the target folder of
+/// needed (for the rigs with a JACK server with what they try), in the profile and the target folder of
 /// the running test; `EVENHAND_PROGRAM` names one that is built already.
 ///
 /// # Panics
@@ -41,6 +41,7 @@ fn build() -> PathBuf {
         .current_dir(workspace())
         .args(["build", "--package", "evenhand", "--bin", "evenhand", "--no-default-features"])
         .args(if cfg!(feature = "jack") { &["--features", "jack"][..] } else { &[] })
+        .args(if cfg!(feature = "sound") { &["--features", "sound"][..] } else { &[] })
         .args(["--message-format", "json-render-diagnostics"])
         .args(["--profile", if name == "debug" { "dev" } else { name }])
         .arg("--target-dir")

@@ -83,7 +83,7 @@ fn settings_with_a_mistake_say_where() {
     let text = std::fs::read_to_string(&file).expect("settings");
     std::fs::write(&file, text.replace("program 5", "programme 5")).expect("written");
     let run = Run::of(&mut at(&folder, &["footswitch", "--show"]), vec![]);
-    run.refused(code::INPUT, &["settings.txt", "switch back", "programme 5"]);
+    run.refused(code::INPUT, &["settings.txt", "switch-back", "programme 5"]);
 }
 
 #[test]

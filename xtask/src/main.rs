@@ -17,6 +17,7 @@ cargo xtask COMMAND
                      look for inputs that break something, ten minutes a target
   rig alsa           try live input in a virtual machine, with a USB pickup that is unplugged
   rig jack           try live input with a JACK server in place of hardware
+  rig sound          capture the click on its way to a sound card that is not there
   embedded build     build the core and the firmware for their processors
   embedded size      build, and say how much flash and RAM the images take
   embedded run       build, run on the emulated board, and show what it printed
@@ -56,6 +57,7 @@ fn dispatch(arguments: &[String]) -> Result<(), Stop> {
         ["embedded", "cost"] => count(),
         ["rig", "alsa"] => rig::alsa::rig(),
         ["rig", "jack"] => rig::jack::rig(),
+        ["rig", "sound"] => rig::sound::rig(),
         ["help" | "--help" | "-h"] => {
             say(HELP);
             Ok(())

@@ -1,6 +1,7 @@
 //! One file a subcommand.
 
 pub mod calibrate;
+pub mod click;
 pub mod demo;
 pub mod doctor;
 pub mod footswitch;
@@ -18,4 +19,5 @@ mod line;
 mod output;
 mod recorder;
 mod sitting;
+mod sounding;
 mod studies;

@@ -71,7 +71,7 @@ impl fmt::Display for NotChosen {
 impl std::error::Error for NotChosen {}
 
 /// Names for a sentence.
-pub(super) fn quoted(names: &[String]) -> String {
+pub(crate) fn quoted(names: &[String]) -> String {
     let names: Vec<String> = names.iter().map(|name| format!("“{name}”")).collect();
     names.join(", ")
 }

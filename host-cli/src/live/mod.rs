@@ -7,6 +7,8 @@ mod anchor;
 #[cfg(feature = "live")]
 pub mod choose;
 #[cfg(feature = "live")]
+pub(crate) mod output;
+#[cfg(feature = "live")]
 mod overruns;
 #[cfg(feature = "live")]
 mod port;

@@ -33,17 +33,17 @@ pub(super) fn input(name: &str) -> Result<MidiInput, Fault> {
 /// ALSA's library says on standard error what it cannot open, in words for its developers; so it
 /// is only asked where it will succeed.
 #[cfg(all(target_os = "linux", not(feature = "jack")))]
-fn look() -> Result<(), Fault> {
+pub(super) fn look() -> Result<(), Fault> {
     let opened = std::fs::OpenOptions::new().read(true).write(true).open(SEQUENCER);
     opened.map(drop).map_err(|error| unusable(&format!("{SEQUENCER}: {error}")))
 }
 
 #[cfg(not(all(target_os = "linux", not(feature = "jack"))))]
-fn look() -> Result<(), Fault> {
+pub(super) fn look() -> Result<(), Fault> {
     Ok(())
 }
 
-fn unusable(why: &str) -> Fault {
+pub(super) fn unusable(why: &str) -> Fault {
     let what = format!("this computer's MIDI system ({SYSTEM}) cannot be used: {why}");
     let advice = if cfg!(feature = "jack") {
         "Start the JACK server, or use a build without the feature `jack`. Raw bytes need no \

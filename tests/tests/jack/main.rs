@@ -67,7 +67,7 @@ fn program(folder: &Folder, arguments: &[&str]) -> Command {
 
 #[test]
 fn nothing_is_lost_and_the_verdict_comes_at_once() {
-    let _server = Server::start();
+    let _server = Server::start(0);
     let folder = Folder::new();
     let mut pickup = plug_in();
     let listening = listen(&folder);
@@ -119,7 +119,7 @@ fn nothing_is_lost_and_the_verdict_comes_at_once() {
 
 #[test]
 fn an_unplugged_pickup_is_noticed_and_practice_goes_on_when_it_is_back() {
-    let _server = Server::start();
+    let _server = Server::start(0);
     let folder = Folder::new();
     let mut pickup = plug_in();
     let listening = listen(&folder);
@@ -159,7 +159,7 @@ const G: [u32; 6] = [43, 47, 50, 55, 59, 67];
 
 #[test]
 fn chords_from_a_sender_that_is_not_ours_arrive_whole() {
-    let _server = Server::start();
+    let _server = Server::start(0);
     let folder = Folder::new();
     let study = folder.write("six.study", CHORDS);
     // A loop of four chords in two seconds and a pause of one.
@@ -200,7 +200,7 @@ fn chords_from_a_sender_that_is_not_ours_arrive_whole() {
 
 #[test]
 fn ports_are_chosen_by_name_remembered_and_listed() {
-    let _server = Server::start();
+    let _server = Server::start(0);
     let folder = Folder::new();
     let run = |words: &[&str]| Run::of(&mut program(&folder, words), Vec::new());
     let listen = |words: &[&str]| Listening::start(&mut program(&folder, words)).end();

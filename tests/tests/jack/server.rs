@@ -18,14 +18,16 @@ const PATIENCE: Duration = Duration::from_secs(20);
 pub(super) struct Server(Child);
 
 impl Server {
-    /// Starts one with the name that the environment gives, so that it is in nobody's way.
-    pub(super) fn start() -> Self {
+    /// Starts one with the name that the environment gives, so that it is in nobody's way, and
+    /// with so many inputs of a sound card that is not there.
+    pub(super) fn start(inputs: u8) -> Self {
         let name = std::env::var(NAME).unwrap_or_else(|_| {
-            panic!("{NAME} must name a server of its own: run `cargo xtask rig jack`")
+            panic!("{NAME} must name a server of its own: run `cargo xtask rig`")
         });
         let mut command = Command::new("jackd");
         // -S: a period waits for all clients, so a machine under load loses no message.
-        command.args(["-n", &name, "-R", "-S", "-d", "dummy", "-C", "0", "-P", "0"]);
+        command.args(["-n", &name, "-R", "-S", "-d", "dummy", "-C", "0"]);
+        command.args(["-P", &inputs.to_string()]);
         command.args(["-r", &RATE.to_string(), "-p", &PERIOD.to_string()]);
         command.stdin(Stdio::null()).stdout(Stdio::null()).stderr(Stdio::null());
         let server = Self(command.spawn().expect("jackd starts"));

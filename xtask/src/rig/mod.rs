@@ -1,4 +1,5 @@
-//! `cargo xtask rig …`: live input tried without hardware.
+//! `cargo xtask rig …`: live input and sound tried without hardware.
 
 pub mod alsa;
 pub mod jack;
+pub mod sound;

@@ -5,6 +5,7 @@
 mod files;
 #[cfg(feature = "live")]
 mod midi;
+mod sound;
 
 use super::output::Output;
 use super::studies;
@@ -19,7 +20,6 @@ enum State {
     /// As it should be.
     Good,
     /// It works, but may not be what is wanted.
-    #[cfg_attr(not(feature = "live"), expect(dead_code, reason = "only ports are like that"))]
     Mind,
     /// It has to be put right.
     Wrong,
@@ -87,7 +87,7 @@ fn checks(args: &DoctorArgs) -> Vec<Check> {
         Check::new("midi-system", State::Absent, "this build has no MIDI ports")
             .advise("Raw bytes work: --raw PATH. For ports, build with the feature `live`."),
     );
-    checks.push(Check::new("sound", State::Absent, "this build plays no sound; none is needed"));
+    checks.push(sound::check());
     checks.extend(files::folders());
     if let Some(path) = &args.pickup {
         checks.push(match crate::pickup::read(path) {

@@ -13,12 +13,14 @@ use super::ear::{Ear, Ended};
 use super::output::{Output, warn};
 use super::recorder::Recorder;
 use super::sitting::{About, Sitting};
-use super::{line, studies};
+use super::{line, sounding, studies};
 use crate::args::PracticeArgs;
 use crate::fault::{Exit, Fault};
 use crate::listening::Listener;
+use crate::live::Source;
 use crate::log::{self, Filter, Reader, StudyText};
 use crate::practice::{Known, Plan, Settings};
+use crate::sound::Sound;
 use crate::study::Prepared;
 use crate::{settings, stop, study};
 use evenhand_core::session::{Ends, Hearing};
@@ -53,9 +55,10 @@ pub fn run(args: &PracticeArgs) -> Result<Exit, Fault> {
     let name = study.name.clone();
     let about = About { live: &args.live, hearing: &args.hearing };
     let sitting = Sitting::begin(&about, study, &source.name, &mut output)?;
+    let sound = sound(args, &source)?;
     let view = View::open(&name, &args.output)?;
     let mut ear = Ear::new(source, beside, switches.clone(), recorder);
-    let mut room = PracticeRoom::new(plan, view, sitting, output, switches, args.free);
+    let mut room = PracticeRoom::new(plan, view, sound, sitting, output, switches, args.free);
     let practised = practise(&mut room, &mut ear, &mut hearing);
     let (mut sitting, mut output) = room.leave();
     let ended = sitting.end(&mut output);
@@ -70,7 +73,7 @@ fn practise(room: &mut PracticeRoom, ear: &mut Ear, hearing: &mut Hearing) -> Re
     let mut before = None;
     let mut pool = Pool::new();
     while let Some(playing) = room.playing() {
-        hearing.click = room.click(&ear.source);
+        hearing.click = room.click();
         if before != Some(playing.task) {
             pool = Pool::new();
         }
@@ -86,6 +89,14 @@ fn practise(room: &mut PracticeRoom, ear: &mut Ear, hearing: &mut Hearing) -> Re
         }
     }
     Ok(())
+}
+
+/// The click and the cues. A stream that tells its own time is nothing to click to.
+fn sound(args: &PracticeArgs, source: &Source) -> Result<Sound, Fault> {
+    match source.started() {
+        Some(clock) => sounding::open(&args.sound, clock),
+        None => Ok(Sound::silent(std::time::Instant::now())),
+    }
 }
 
 /// What the log knows of these chunks from earlier days. A log that cannot be read is said; it is

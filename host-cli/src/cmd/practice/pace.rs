@@ -4,9 +4,9 @@
 //! the click goes on until there is something new to say. Nobody is counted in who is playing.
 //! Pure: time is an argument.
 
+use crate::sound::Click;
 use crate::study::Prepared;
-use evenhand_core::study::Metre;
-use evenhand_core::units::{Instant, Tempo, Ticks};
+use evenhand_core::units::{Instant, Offset, Ticks};
 
 /// How long a verdict and the next step are read, in microseconds. Our default: three sentences,
 /// with a hand to put back on the neck.
@@ -22,19 +22,15 @@ const QUIET: u64 = 1_500_000;
 /// A count-in has at least so many beats; in shorter bars it has several. Common practice.
 const FEWEST_BEATS: u32 = 3;
 
-/// A click, and the count-in that begins it.
+/// A click with its count-in, and when it is heard.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) struct Grid {
-    /// When its first beat sounds.
+    /// The click.
+    pub(super) click: Click,
+    /// When its first beat is heard.
     pub(super) begins: Instant,
-    /// Its tempo.
-    pub(super) tempo: Tempo,
-    /// Its metre.
-    pub(super) metre: Metre,
-    /// Which beat of the bar the first one is, from 0.
-    pub(super) first_beat: u32,
-    /// From the first beat to where the chunk begins.
-    pub(super) count_in: Ticks,
+    /// How long after a beat the chunk begins.
+    after_beat: Offset,
 }
 
 impl Grid {
@@ -43,31 +39,25 @@ impl Grid {
         let (bar, beat) = (chunk.metre.bar().get().max(1), chunk.metre.beat().get().max(1));
         let into = chunk.into_first_bar.get() % bar;
         let bars = FEWEST_BEATS.div_ceil((bar / beat).max(1));
-        Self {
-            begins,
-            tempo: chunk.tempo,
-            metre: chunk.metre,
-            first_beat: into / beat,
-            // A chunk that begins between two beats is counted in from the beat before.
-            count_in: Ticks::new(bars * bar + into % beat),
-        }
+        // A chunk that begins between two beats is counted in from the beat before.
+        let after_beat = chunk.tempo.lasting(Ticks::new(into % beat));
+        let click = Click::new(chunk.metre, chunk.tempo, bars).entering_on(into / beat);
+        Self { click, begins, after_beat }
     }
 
     /// When the chunk begins, if it is played as it is counted in.
     pub(super) fn chunk_begins(&self) -> Instant {
-        self.begins.plus(self.tempo.lasting(self.count_in))
+        self.beat(self.click.count_in()).plus(self.after_beat)
     }
 
-    /// When a beat sounds, counted from 0.
+    /// When a beat is heard, counted from 0.
     fn beat(&self, number: u32) -> Instant {
-        let into = Ticks::new(number.saturating_mul(self.metre.beat().get()));
-        self.begins.plus(self.tempo.lasting(into))
+        after(self.begins, self.click.micros(number))
     }
 
     /// The beat in a bar, from 1.
     fn in_bar(&self, number: u32) -> u8 {
-        let beats = (self.metre.bar().get() / self.metre.beat().get().max(1)).max(1);
-        u8::try_from(self.first_beat.saturating_add(number) % beats + 1).unwrap_or(u8::MAX)
+        u8::try_from(self.click.beat(number).in_bar).unwrap_or(u8::MAX)
     }
 }
 
@@ -125,6 +115,13 @@ impl Pace {
         match &self.stage {
             Stage::Clicking { grid, .. } => Some(grid),
             _ => None,
+        }
+    }
+
+    /// The sound that was asked for is heard from this time on.
+    pub(super) const fn heard_from(&mut self, begins: Instant) {
+        if let Stage::Clicking { grid, .. } = &mut self.stage {
+            grid.begins = begins;
         }
     }
 
@@ -193,6 +190,7 @@ fn after(time: Instant, micros: u64) -> Instant {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use evenhand_core::study::Metre;
 
     const STUDY: &str = "evenhand study 1\nmetre 3/4\ntempo 60\nchunk \"A\" at bar 1\n  \
          m: 1/8 6:3 5:0 5:2 5:3 4:0 4:2 |\n";

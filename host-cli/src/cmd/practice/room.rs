@@ -1,6 +1,6 @@
 //! The room in which a study is practised: each attempt takes the plan a step further.
 
-use super::pace::{Due, Pace};
+use super::pace::{Due, Grid, Pace};
 use super::view::View;
 use crate::cmd::ear::{Flow, Room};
 use crate::cmd::line;
@@ -13,6 +13,7 @@ use crate::live::{Change, Source};
 use crate::practice::{Next, Plan, Playing};
 use crate::report;
 use crate::screen::Key;
+use crate::sound::Sound;
 use crate::switches::{Action, Switches};
 use evenhand_core::measure::timing::Click;
 use evenhand_core::next_step::{Attempt, Choice, Heard, Piece, Reason};
@@ -24,6 +25,7 @@ use std::time::Duration;
 pub(super) struct PracticeRoom {
     plan: Plan,
     view: View,
+    sound: Sound,
     sitting: Sitting,
     output: Output,
     switches: Switches,
@@ -39,13 +41,16 @@ impl PracticeRoom {
     pub(super) fn new(
         plan: Plan,
         view: View,
+        sound: Sound,
         sitting: Sitting,
         output: Output,
         switches: Switches,
         free: bool,
     ) -> Self {
-        let pace = Pace::new(view.is_page() && !free);
-        Self { plan, view, sitting, output, switches, pace, free, now: Instant::ZERO, over: false }
+        // Nobody is counted in who can neither hear nor see it.
+        let pace = Pace::new(!free && (view.is_page() || !sound.is_silent()));
+        let now = Instant::ZERO;
+        Self { plan, view, sound, sitting, output, switches, pace, free, now, over: false }
     }
 
     /// The first step.
@@ -53,7 +58,7 @@ impl PracticeRoom {
         self.now = now;
         self.view.begin(&mut self.output)?;
         let next = self.plan.begin(self.seconds());
-        self.pace.turn(now, false, false);
+        self.turn(false, false);
         self.tell(&next)
     }
 
@@ -62,9 +67,23 @@ impl PracticeRoom {
         self.plan.current().cloned()
     }
 
-    /// The click that is heard.
-    pub(super) fn click(&self, _source: &Source) -> Option<Click> {
-        None
+    /// The click that is heard. One that is only seen is nothing to play to.
+    pub(super) fn click(&self) -> Option<Click> {
+        let grid = self.pace.grid().filter(|_| !self.sound.is_silent())?;
+        Some(Click { start: grid.chunk_begins() })
+    }
+
+    /// Something else comes, or the same anew: what was said is read first.
+    fn turn(&mut self, read: bool, rest: bool) {
+        self.sound.stop();
+        self.pace.turn(self.now, read, rest);
+    }
+
+    /// Begins to count in.
+    fn count_in(&mut self, grid: &Grid) {
+        let soonest = self.sound.soonest().max(self.now);
+        let heard = self.sound.start(grid.click, soonest);
+        self.pace.heard_from(heard);
     }
 
     /// Whether the player has had enough.
@@ -91,7 +110,7 @@ impl PracticeRoom {
     /// Goes where the player wants to go.
     fn went(&mut self, next: &Next) -> Result<Flow, Fault> {
         self.view.turn_page();
-        self.pace.turn(self.now, false, false);
+        self.turn(false, false);
         self.sitting.step(next);
         self.tell(next)?;
         Ok(Flow::Leave)
@@ -100,7 +119,7 @@ impl PracticeRoom {
     fn act(&mut self, action: Action) -> Result<Flow, Fault> {
         match action {
             Action::Again => {
-                self.pace.turn(self.now, false, false);
+                self.turn(false, false);
                 Ok(Flow::Leave)
             }
             Action::Next => self.go(true),
@@ -146,6 +165,7 @@ impl PracticeRoom {
 
     /// It hurts: practice ends at once, with what has to be said.
     fn hurts(&mut self) -> Result<Flow, Fault> {
+        self.sound.stop();
         let next = self.plan.hurts();
         self.sitting.step(&next);
         self.view.close();
@@ -201,8 +221,9 @@ impl Room for PracticeRoom {
         self.sitting.step(&next);
         let other = next.step.task != Some(playing.task);
         if other || next.step.rest.is_some() {
-            self.pace.turn(self.now, true, next.step.rest.is_some());
+            self.turn(true, next.step.rest.is_some());
         }
+        self.sound.cue(finished.verdict.outcome);
         self.view.attempt(finished, &mut self.output, &source.name)?;
         self.tell(&next)?;
         self.sitting.tell(&mut self.output)?;
@@ -240,11 +261,17 @@ impl Room for PracticeRoom {
         {
             return Ok(Flow::Leave);
         }
+        if let Some(problem) = self.sound.trouble() {
+            self.view.notice(&format!("no sound any more: {problem}"));
+        }
         let Some(playing) = self.plan.current() else { return Ok(Flow::Leave) };
         match self.pace.step(now, &playing.chunk, quiet_since, under_way) {
             Due::Nothing => Ok(Flow::GoOn),
             // A listener that knows of the click takes over.
-            Due::CountIn(_) => Ok(Flow::Leave),
+            Due::CountIn(grid) => {
+                self.count_in(&grid);
+                Ok(Flow::Leave)
+            }
             Due::Beat(beat) => self.view.count(beat).map(|()| Flow::GoOn),
             Due::Play => self.view.play().map(|()| Flow::GoOn),
         }

@@ -1,11 +1,13 @@
 //! What is remembered for the user: a short text file in their configuration folder.
 
+mod text;
+
 use crate::fault::{Exit, Fault};
-use crate::read;
 use crate::switches::{Action, Switches};
 use etcetera::BaseStrategy;
-use std::io;
-use std::path::{Path, PathBuf};
+use std::ops::RangeInclusive;
+use std::path::PathBuf;
+use text::{numbered, text_of, value_in, with, without, write};
 
 /// The environment variable that names another folder.
 pub const VARIABLE: &str = "EVENHAND_CONFIG";
@@ -13,17 +15,17 @@ pub const VARIABLE: &str = "EVENHAND_CONFIG";
 /// The name of the file in it.
 pub const FILE: &str = "settings.txt";
 
-/// What the file begins with.
-const FIRST_LINE: &str = "evenhand settings 1";
-
 /// The setting with the name of the port that was chosen last.
 const PORT: &str = "port";
 
 /// The setting with the name of the port that the foot switch is at.
-const SWITCH_PORT: &str = "switch port";
+const SWITCH_PORT: &str = "switch-port";
+/// The setting of how much later than the system says the sound is heard, in milliseconds.
+const SOUND_DELAY: &str = "sound-delay";
 
-/// The largest file that is read: settings take a few hundred bytes. Our default.
-const LARGEST: u64 = 64 * 1024;
+/// The delays that make sense, in milliseconds: cordless headphones take some hundred. Below 0
+/// for a system that says too much. Our default.
+pub const SOUND_DELAYS: RangeInclusive<i32> = -200..=1_000;
 
 /// The folder for settings: that of the environment variable, else the usual one.
 pub fn folder() -> Result<PathBuf, Fault> {
@@ -71,6 +73,25 @@ pub fn remember_switch_port(name: &str) -> Result<(), Fault> {
     remember(&[(SWITCH_PORT, Some(name))])
 }
 
+/// How much later than the system says the sound is heard, in milliseconds; 0 if nobody has
+/// said so.
+pub fn remembered_sound_delay() -> Result<i32, Fault> {
+    let file = folder()?.join(FILE);
+    let Some(text) = text_of(&file)? else { return Ok(0) };
+    let Some((line, given)) = numbered(&text, SOUND_DELAY) else { return Ok(0) };
+    given.parse().ok().filter(|delay| SOUND_DELAYS.contains(delay)).ok_or_else(|| {
+        let (least, most) = (SOUND_DELAYS.start(), SOUND_DELAYS.end());
+        let what = format!("{}, line {line}: “{given}” is no {SOUND_DELAY}", file.display());
+        Fault::new(Exit::Input, what)
+            .advise(format!("Write a whole number of milliseconds from {least} to {most}."))
+    })
+}
+
+/// Remembers that delay. Whatever else stands in the file stays.
+pub fn remember_sound_delay(millis: i32) -> Result<(), Fault> {
+    remember(&[(SOUND_DELAY, Some(&millis.to_string()))])
+}
+
 /// The foot switches that have been learnt.
 pub fn switches() -> Result<Switches, Fault> {
     let mut switches = Switches::none();
@@ -104,7 +125,7 @@ pub fn remember_switches(switches: &Switches) -> Result<(), Fault> {
 
 /// The name of a switch in the file.
 fn switch(action: Action) -> String {
-    format!("switch {}", action.word())
+    format!("switch-{}", action.word())
 }
 
 fn remembered(name: &str) -> Result<Option<String>, Fault> {
@@ -131,100 +152,4 @@ fn remember(values: &[(&str, Option<&str>)]) -> Result<(), Fault> {
         Fault::new(Exit::Output, format!("{} cannot be written: {error}", file.display()))
             .advise(format!("Check who may write there, or name another folder in {VARIABLE}."))
     })
-}
-
-/// Written beside it and then moved, so that no half of it ever stands there.
-fn write(folder: &Path, file: &Path, text: &str) -> io::Result<()> {
-    std::fs::create_dir_all(folder)?;
-    let new = folder.join(format!("{FILE}.{}.new", std::process::id()));
-    let moved = std::fs::write(&new, text).and_then(|()| std::fs::rename(&new, file));
-    if moved.is_err() {
-        let _ = std::fs::remove_file(&new);
-    }
-    moved
-}
-
-/// The file's text; none where there is no file.
-fn text_of(file: &Path) -> Result<Option<String>, Fault> {
-    if !file.exists() {
-        return Ok(None);
-    }
-    let fault = |fault: Fault| Fault { exit: Exit::Input, ..fault };
-    let text = read::text(file, LARGEST, "settings file").map_err(fault)?;
-    let first = text.trim_start_matches('\u{feff}').lines().find(|line| !is_silent(line));
-    if first.is_some_and(|line| line.trim() != FIRST_LINE) {
-        return Err(Fault::new(
-            Exit::Input,
-            format!("{} does not begin with “{FIRST_LINE}”", file.display()),
-        )
-        .advise("Write that as its first line, or move the file away: a new one will be made."));
-    }
-    Ok(Some(text))
-}
-
-fn is_silent(line: &str) -> bool {
-    line.trim().is_empty() || line.trim_start().starts_with('#')
-}
-
-fn value<'t>(line: &'t str, wanted: &str) -> Option<&'t str> {
-    let (name, value) = line.split_once('=').filter(|_| !is_silent(line))?;
-    (name.trim() == wanted).then_some(value.trim())
-}
-
-fn value_in<'t>(text: &'t str, wanted: &str) -> Option<&'t str> {
-    text.lines().find_map(|line| value(line, wanted)).filter(|value| !value.is_empty())
-}
-
-fn with(text: &str, wanted: &str, new: &str) -> String {
-    // A value is one line, whatever a device calls itself.
-    let new: String = new.chars().map(|c| if c.is_control() { ' ' } else { c }).collect();
-    let mut lines: Vec<String> = Vec::new();
-    if text.lines().all(is_silent) {
-        lines.push(FIRST_LINE.to_owned());
-        lines.push("# What `evenhand` remembers: MIDI inputs, foot switches, sound.".to_owned());
-    }
-    lines.extend(text.lines().map(str::to_owned));
-    let new = format!("{wanted} = {new}");
-    match lines.iter_mut().find(|line| value(line, wanted).is_some()) {
-        Some(line) => *line = new,
-        None => lines.push(new),
-    }
-    lines.join("\n") + "\n"
-}
-
-fn without(text: &str, wanted: &str) -> String {
-    let kept = text.lines().filter(|line| value(line, wanted).is_none());
-    kept.map(|line| format!("{line}\n")).collect()
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_port_is_found_again_whatever_its_name_is() {
-        for name in ["Six String:MIDI 1", "a = b", "# c", "Größe 20:0"] {
-            let text = with("", PORT, name);
-            assert_eq!(value_in(&text, PORT), Some(name), "{text}");
-            assert_eq!(with(&text, PORT, name), text);
-        }
-        assert_eq!(value_in(&with("", PORT, "two\nlines\r"), PORT), Some("two lines"));
-    }
-
-    #[test]
-    fn another_port_takes_its_place_and_the_rest_stays() {
-        let text = "evenhand settings 1\n# mine\nport = Old\nlater = 3\n";
-        assert_eq!(with(text, PORT, "New"), text.replace("Old", "New"));
-        let without = "evenhand settings 1\nlater = 3\n";
-        assert_eq!(with(without, PORT, "New"), format!("{without}port = New\n"));
-        assert_eq!(value_in("evenhand settings 1\nport =\n", PORT), None);
-        assert_eq!(value_in("evenhand settings 1\n# port = No\n", PORT), None);
-    }
-
-    #[test]
-    fn what_is_forgotten_is_gone_and_nothing_else() {
-        let text = "evenhand settings 1\nport = A\nswitch next = key b\n";
-        assert_eq!(without(text, "switch next"), "evenhand settings 1\nport = A\n");
-        assert_eq!(without(text, "switch back"), text);
-    }
 }

@@ -1,0 +1,40 @@
+//! The sound that is asked for on the command line.
+
+use super::output::warn;
+use crate::args::SoundArgs;
+use crate::fault::Fault;
+use crate::settings;
+use crate::sound::{Sound, SoundChoice, Wishes};
+use evenhand_core::units::Offset;
+
+/// Opens it. What is asked for by name has to be there; otherwise it is said once that there is
+/// no sound, and things go on without it. A delay that is given is remembered.
+pub(super) fn open(args: &SoundArgs, clock: std::time::Instant) -> Result<Sound, Fault> {
+    let wishes = wishes(args)?;
+    if args.sound.is_some() || args.sound_port.is_some() {
+        return Ok(Sound::open(&wishes, clock)?);
+    }
+    let (sound, problem) = Sound::open_or_silent(&wishes, clock);
+    if let Some(problem) = problem {
+        warn(&format!("no sound: {problem}\n{}", problem.advice()));
+    }
+    Ok(sound)
+}
+
+fn wishes(args: &SoundArgs) -> Result<Wishes, Fault> {
+    let millis = match args.sound_delay {
+        Some(millis) => {
+            settings::remember_sound_delay(millis)?;
+            millis
+        }
+        None => settings::remembered_sound_delay()?,
+    };
+    // Whoever names a MIDI output wants to hear it.
+    let usual = if args.sound_port.is_some() { SoundChoice::Midi } else { SoundChoice::Audio };
+    Ok(Wishes {
+        choice: args.sound.unwrap_or(usual),
+        port: args.sound_port.clone(),
+        cues: !args.no_cues,
+        delay: Offset::from_millis(millis),
+    })
+}

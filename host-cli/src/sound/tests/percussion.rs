@@ -1,0 +1,53 @@
+use super::click;
+use crate::sound::percussion::Percussion;
+use evenhand_core::verdict::Outcome;
+
+/// All messages until a time, as a thread would take them that wakes so often.
+fn taken(percussion: &mut Percussion, until: u64, step: usize) -> Vec<(u64, [u8; 3])> {
+    let mut all = Vec::new();
+    for now in (0..=until).step_by(step) {
+        while let Some(due) = percussion.take(now) {
+            assert!(due.at <= now);
+            all.push((due.at, due.message));
+        }
+    }
+    all
+}
+
+/// General MIDI System Level 1, percussion key map: 76 and 77 are wood blocks, 60 and 61 bongos,
+/// 75 claves; channel 10 is 9 on the wire.
+#[test]
+fn beats_and_cues_are_notes_of_the_percussion_channel() {
+    let mut percussion = Percussion::default();
+    assert_eq!(percussion.next_at(), None);
+    percussion.start(click(120, (3, 4), 1), 1_000);
+    assert_eq!(percussion.next_at(), Some(1_000));
+    let strokes = |taken: Vec<(u64, [u8; 3])>| {
+        let on = taken.iter().filter(|(_, message)| message[0] == 0x99 && message[2] > 0);
+        let strokes: Vec<(u64, u8)> = on.map(|(at, message)| (*at, message[1])).collect();
+        let off = taken.iter().filter(|(_, message)| message[0] == 0x89).count();
+        (strokes, off)
+    };
+    let (beats, off) = strokes(taken(&mut percussion, 1_800_000, 500));
+    assert_eq!(beats, [(1_000, 76), (501_000, 77), (1_001_000, 77), (1_501_000, 76)]);
+    assert_eq!(off, 4);
+    percussion.stop();
+    for (outcome, keys) in
+        [(Outcome::Passed, [61, 60]), (Outcome::NeedsWork, [60, 61]), (Outcome::Unclear, [75, 75])]
+    {
+        percussion.cue(outcome, 0);
+        let (cue, off) = strokes(taken(&mut percussion, 1_000_000, 500));
+        assert_eq!(cue.iter().map(|(_, key)| *key).collect::<Vec<_>>(), keys);
+        assert_eq!(off, 2);
+    }
+    assert_eq!(percussion.next_at(), None);
+}
+
+#[test]
+fn beats_that_were_slept_through_are_not_made_up_for() {
+    let mut percussion = Percussion::default();
+    percussion.start(click(60, (4, 4), 0), 0);
+    let first: Vec<_> = std::iter::from_fn(|| percussion.take(3_600_050_000)).collect();
+    assert_eq!(first.len(), 2, "the beat that was due 50 ms ago, and its end");
+    assert_eq!(first[0].at, 3_600_000_000);
+}

@@ -1,0 +1,156 @@
+//! The click as it leaves the program, captured: with a JACK server in place of a sound card and
+//! of a MIDI instrument.
+//!
+//! Run by `cargo xtask rig sound`. ALSA's `file` plug-in writes what goes to the server, which
+//! takes it at the pace of a card; frames are counted in that file.
+
+#[path = "../jack/server.rs"]
+mod server;
+
+use evenhand_tests::run::{Folder, Run, code, command};
+use evenhand_tests::wav::Wav;
+use midir::MidiInput;
+use midir::os::unix::VirtualInput;
+use server::{RATE, Server};
+use std::process::Command;
+use std::sync::mpsc::channel;
+use std::time::Instant;
+
+/// What a listener cannot hear; the limit that was set for this. What is found is printed.
+const MOST: f64 = 1e-3;
+
+/// MIDI through the server comes at the beginning of a period (2.7 ms), and a machine under load
+/// wakes a thread late. Our default.
+const MOST_MIDI: f64 = 20e-3;
+
+const BEATS: usize = 4 * 12;
+const TEMPO: u32 = 200;
+
+/// Microseconds between two beats at that tempo.
+const BEAT: f64 = 60e6 / TEMPO as f64;
+
+/// The program with a home of its own.
+fn program(home: &Folder, arguments: &[&str]) -> Command {
+    let mut command = command(arguments);
+    command.env("HOME", home.as_ref()).env(evenhand::settings::VARIABLE, home.as_ref());
+    command
+}
+
+/// The largest and the usual (root mean square) distance of these times from beats that are
+/// equally far apart, in the unit of the times.
+fn unevenness(times: &[f64], beat: f64) -> (f64, f64) {
+    let offs = (0..).zip(times).map(|(number, time)| time - f64::from(number) * beat);
+    let offs: Vec<f64> = offs.collect();
+    let mean = offs.iter().sum::<f64>() / offs.len() as f64;
+    let largest = offs.iter().fold(0.0, |most: f64, off| most.max((off - mean).abs()));
+    let squares = offs.iter().map(|off| (off - mean).powi(2)).sum::<f64>();
+    (largest, (squares / offs.len() as f64).sqrt())
+}
+
+#[test]
+fn the_captured_click_is_even_to_the_frame() {
+    let _server = Server::start(2);
+    let home = Folder::new();
+    let captured = home.path("captured.wav");
+    home.write(
+        ".asoundrc",
+        format!(
+            "pcm.server {{ type jack playback_ports {{ 0 system:playback_1 1 system:playback_2 }} \
+             }}\npcm.!default {{ type plug slave.pcm {{ type file file \"{captured}\" format \
+             \"wav\" slave.pcm \"server\" }} }}\n"
+        ),
+    );
+    let tempo = TEMPO.to_string();
+    let words =
+        ["click", "--sound", "audio", "--tempo", &tempo, "--bars", "11", "--sound-delay", "0"];
+    let run = Run::of(&mut program(&home, &words), Vec::new());
+    assert_eq!(run.code, code::DONE, "{run:?}");
+    let heard = run.out.lines().next().unwrap();
+    let wav = Wav::read(&std::fs::read(&captured).unwrap());
+    assert_eq!(wav.rate, RATE);
+    let onsets = wav.onsets();
+    // Three cues follow, of two tones each; those that are not apart are one sound.
+    let clicks: Vec<f64> = onsets[..BEATS].iter().map(|frame| *frame as f64).collect();
+    let rate = f64::from(wav.rate);
+    let (largest, usual) = unevenness(&clicks, BEAT / 1e6 * rate);
+    println!(
+        "audio: {BEATS} clicks captured, {} bits, {} channels; jitter at most {:.4} ms, RMS {:.4} \
+         ms ({largest:.2} and {usual:.2} frames). It says: {heard}",
+        wav.bits,
+        wav.channels,
+        largest / rate * 1e3,
+        usual / rate * 1e3
+    );
+    assert!(largest / rate < MOST, "{largest} frames");
+    // Every fourth is the strong one.
+    for (beat, onset) in onsets[..BEATS].iter().enumerate() {
+        assert_eq!(wav.samples[*onset] > 0.4, beat % 4 == 0, "beat {beat}");
+    }
+    assert_eq!(onsets.len(), BEATS + 4, "clicks, then cues of one, one and two sounds");
+}
+
+#[test]
+fn notes_to_an_instrument_come_when_they_are_due() {
+    let _server = Server::start(0);
+    let home = Folder::new();
+    let (to, struck) = channel();
+    let take = move |_: u64, message: &[u8], (): &mut ()| {
+        let _ = to.send((Instant::now(), message.to_vec()));
+    };
+    let _drums = MidiInput::new("wooden").unwrap().create_virtual("drums", take, ()).unwrap();
+    server::wait_for("wooden:drums");
+    let tempo = TEMPO.to_string();
+    // A port that is named is the choice of MIDI.
+    let words = ["click", "--sound-port", "DRUMS", "--tempo", &tempo, "--bars", "11", "--no-cues"];
+    let run = Run::of(&mut program(&home, &words), Vec::new());
+    assert_eq!((run.code, run.err.as_str()), (code::DONE, ""), "{run:?}");
+    let strokes: Vec<(Instant, Vec<u8>)> = struck.try_iter().collect();
+    let on = strokes.iter().filter(|(_, message)| message[0] == 0x99);
+    let on: Vec<(Instant, u8)> = on.map(|(at, message)| (*at, message[1])).collect();
+    assert_eq!(on.len(), BEATS, "{strokes:?}");
+    // General MIDI System Level 1: high and low wood block.
+    for (beat, (_, key)) in on.iter().enumerate() {
+        assert_eq!(*key, if beat % 4 == 0 { 76 } else { 77 }, "beat {beat}");
+    }
+    let off = strokes.iter().filter(|(_, message)| message[0] == 0x89);
+    assert_eq!(off.count(), BEATS);
+    let times: Vec<f64> =
+        on.iter().map(|(at, _)| at.duration_since(on[0].0).as_secs_f64()).collect();
+    let (largest, usual) = unevenness(&times, BEAT / 1e6);
+    println!(
+        "MIDI: {BEATS} notes received; jitter at most {:.2} ms, RMS {:.2} ms, with the server's \
+         periods of 2.7 ms. It says: {}",
+        largest * 1e3,
+        usual * 1e3,
+        run.out.lines().last().unwrap()
+    );
+    assert!(largest < MOST_MIDI, "{times:?}");
+}
+
+#[test]
+fn an_instrument_that_is_not_there_is_named_with_those_that_are() {
+    let _server = Server::start(0);
+    let home = Folder::new();
+    let none = Run::of(&mut program(&home, &["click", "--sound", "midi"]), Vec::new());
+    none.refused(code::LIVE, &["no MIDI output", "--sound audio"]);
+    let nobody = |_: u64, _: &[u8], (): &mut ()| {};
+    let _drums = MidiInput::new("wooden").unwrap().create_virtual("drums", nobody, ()).unwrap();
+    server::wait_for("wooden:drums");
+    let other = Run::of(&mut program(&home, &["click", "--sound-port", "bells"]), Vec::new());
+    other.refused(code::LIVE, &["“bells”", "“wooden:drums”", "--sound-port"]);
+}
+
+#[test]
+fn without_a_card_it_is_said_once_and_the_click_is_shown() {
+    let home = Folder::new();
+    // A card that nobody has, whatever this machine has.
+    home.write(".asoundrc", "pcm.!default { type hw card 31 }\n");
+    let words = ["click", "--tempo", "600", "--bars", "1"];
+    let run = Run::of(&mut program(&home, &words), Vec::new());
+    assert_eq!(run.code, code::DONE, "{run:?}");
+    assert_eq!(run.out, "count-in  1 2 3 4\nbar 1     1 2 3 4\n");
+    assert_eq!(run.err.matches("no sound: ").count(), 1, "{}", run.err);
+    assert_eq!(run.err.lines().count(), 2, "nothing but what is ours: {}", run.err);
+    let asked = Run::of(&mut program(&home, &["click", "--sound", "audio"]), Vec::new());
+    asked.refused(code::LIVE, &["audio output", "--sound midi"]);
+}
