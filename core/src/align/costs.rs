@@ -113,6 +113,11 @@ impl Costs {
         if note.is_noise() { self.not_struck } else { self.extra }
     }
 
+    /// The cost of a played note that belongs to no attempt.
+    pub(super) fn passed_over(&self, note: &PlayedNote) -> u16 {
+        self.outside.min(self.added(note))
+    }
+
     /// The cost of a wrong note in place of another. Always less than leaving one out and
     /// adding one; but what no finger struck stands in no note's place.
     pub(super) fn wrong(

@@ -80,7 +80,7 @@ impl Aligner {
         let mut before = Column::before(events, 0);
         let outside = match self.manner {
             Manner::OneAttempt => added,
-            Manner::Stream => costs.outside.min(added),
+            Manner::Stream => costs.passed_over(note),
         };
         let mut previous = self.cells.get(before, 1).dearer(outside);
         self.cells.set(before, previous);
@@ -172,6 +172,7 @@ impl Aligner {
             before = here;
         }
         self.best = best;
+        self.over = over.cost;
         if self.manner == Manner::Stream {
             self.go_round(over);
             self.keep_small();

@@ -11,7 +11,7 @@ use crate::align::{Material, Role, UnderWay};
 use crate::attempt::PlayedNote;
 use crate::limits::PLAYED_NOTES;
 use crate::notes::NoteEvent;
-use crate::study::Marks;
+use crate::study::{ExpectedNote, Marks};
 use crate::units::{Instant, Offset};
 use crate::verdict::judge;
 
@@ -232,6 +232,13 @@ impl Session<'_> {
         let start = self.attempt.start().unwrap_or(self.latest);
         let click = self.hearing.click.map(|click| (click, start));
         self.judged = played.len();
+        // The landing is the next attempt's.
+        let landing = |note: &ExpectedNote| note.marks.has(Marks::LANDING);
+        let notes = self.chunk.notes().iter().enumerate();
+        let proper = notes.filter(|(_, note)| !landing(note));
+        let last = proper.filter_map(|(index, _)| self.pairing.played(index)).max();
+        self.proper = last.map_or(played.len(), |last| last + 1);
+        self.explained = self.aligner.explained(played.get(..self.proper).unwrap_or(played));
         self.verdict = Some(judge(material, self.attempt.beyond(), click));
         self.stage = Stage::Over;
     }

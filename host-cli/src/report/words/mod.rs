@@ -109,8 +109,8 @@ fn what(finished: &Finished<'_>, finding: &Finding) -> String {
         finished,
         finding,
         at,
-        place: place_name(finished.chunk, at),
-        note: note_name(finished.chunk, at),
+        place: place_name(&finished.chunk, at),
+        note: note_name(&finished.chunk, at),
         size: amount(finding.size),
         limit: amount(finding.limit),
     };
