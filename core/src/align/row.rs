@@ -18,6 +18,10 @@ const LAST_TRILLED: u32 = 60;
 /// a chunk begin again a little before its end. Our default.
 const SURELY: u32 = 400;
 
+/// After this silence, in milliseconds, what has the pitch of a stream's trill may be its
+/// beginning: nobody trills slower than five notes in two seconds. Our default.
+const TRILL_STOPS: u32 = 400;
+
 /// The cheapest way for what was under way to be over.
 #[derive(Clone, Copy)]
 struct Over {
@@ -190,6 +194,12 @@ impl Aligner {
         played: &[PlayedNote],
     ) -> bool {
         let Some(trill) = self.events.trill(note, reached) else { return false };
+        if self.manner == Manner::Stream
+            && let [.., before, _] = played
+            && milliseconds(note).saturating_sub(milliseconds(before)) > TRILL_STOPS
+        {
+            return false;
+        }
         let Some(last) = self.events.get(usize::from(above.event)) else { return true };
         above.tempo == Cell::NO_TEMPO
             || is_before_its_end(&trill, &last, above, played, milliseconds(note) + LAST_TRILLED)
