@@ -68,6 +68,9 @@ enum Manner {
     /// All that is played is one attempt: what is not part of it is extra, and what does not
     /// come is missing.
     OneAttempt,
+    /// The same, cut out of a stream: it begins with its first note, wherever in the chunk that
+    /// is.
+    Cut,
     /// Attempts follow each other, complete or not, with notes between them that belong to
     /// none. Only where each begins and how far it got is kept.
     Stream,
@@ -140,6 +143,12 @@ impl Aligner {
         self.begin_as(Manner::OneAttempt);
     }
 
+    /// Forgets what was played; what comes is one attempt that was cut out of a stream, and may
+    /// begin on the way.
+    pub fn begin_cut(&mut self) {
+        self.begin_as(Manner::Cut);
+    }
+
     /// Forgets what was played; what comes is a stream of attempts and of notes between them.
     pub fn begin_stream(&mut self) {
         self.begin_as(Manner::Stream);
@@ -154,8 +163,13 @@ impl Aligner {
         self.cells.begin();
         let events = self.events.list();
         self.cells.set(Column::before(events, 0), cell);
+        let midway = match manner {
+            Manner::OneAttempt => u16::MAX,
+            Manner::Cut | Manner::Stream => self.costs.begin_midway,
+        };
         for (index, event) in events.iter().enumerate() {
             cell = cell.dearer(self.costs.left_out(event));
+            cell.cost = cell.cost.min(midway);
             self.cells.set(Column::before(events, index + 1), cell);
         }
     }
@@ -201,7 +215,7 @@ impl Aligner {
         let passing = |note: &PlayedNote| u32::from(self.costs.passed_over(note));
         let passing = played.iter().map(passing).sum::<u32>().min(1 << 16) as i32;
         let cost = match self.manner {
-            Manner::OneAttempt => self.over,
+            Manner::OneAttempt | Manner::Cut => self.over,
             Manner::Stream => self.best.cell.cost.saturating_sub(self.best.cell.before),
         };
         (passing - i32::from(cost)) * 100 / i32::from(costs::WHOLE)

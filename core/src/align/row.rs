@@ -83,11 +83,19 @@ impl Aligner {
         // Before the first event everything is extra, or played for itself.
         let mut before = Column::before(events, 0);
         let outside = match self.manner {
-            Manner::OneAttempt => added,
+            Manner::OneAttempt | Manner::Cut => added,
             Manner::Stream => costs.passed_over(note),
         };
         let mut previous = self.cells.get(before, 1).dearer(outside);
+        // What is paid from here on is paid for the attempt.
+        previous.before = previous.cost;
         self.cells.set(before, previous);
+        // An attempt in a stream may begin on the way. One that was cut out does so before its
+        // first note or not at all, which back-pointers can tell.
+        let midway = previous.dearer(match self.manner {
+            Manner::OneAttempt | Manner::Cut => u16::MAX,
+            Manner::Stream => costs.begin_midway,
+        });
         let mut cheapest = previous.cost;
         let mut best = Best::outside(previous);
         let mut over = Over { cost: u16::MAX, tempo: Cell::NO_TEMPO };
@@ -100,6 +108,9 @@ impl Aligner {
 
             let mut cell = previous.dearer(costs.left_out(event));
             let mut step = Step::LeftOut;
+            if midway.cost < cell.cost {
+                cell = midway;
+            }
 
             let above = self.cells.get(here, 1);
             let trilled = self.is_trilled(note, reached, above, played);
@@ -159,7 +170,7 @@ impl Aligner {
                 }
             }
 
-            if self.manner == Manner::OneAttempt {
+            if self.manner != Manner::Stream {
                 self.steps.set(row - 1, event, step);
             }
             self.cells.set(here, cell);
@@ -222,16 +233,17 @@ impl Aligner {
         if over.cost >= self.cells.get(first, 0).cost {
             return;
         }
-        let mut cell = Cell { tempo: over.tempo, ..Cell::start(over.cost) };
+        let mut cell = Cell { tempo: over.tempo, before: over.cost, ..Cell::start(over.cost) };
         self.cells.set(first, cell);
-        // The next attempt may leave out its first events.
+        // The next attempt may leave out its first events, or begin on the way.
+        let midway = over.cost.saturating_add(self.costs.begin_midway);
         for (index, event) in events.iter().enumerate() {
             cell = cell.dearer(self.costs.left_out(event));
+            cell.cost = cell.cost.min(midway);
             let here = Column::before(events, index + 1);
-            if cell.cost >= self.cells.get(here, 0).cost {
-                return;
+            if cell.cost < self.cells.get(here, 0).cost {
+                self.cells.set(here, cell);
             }
-            self.cells.set(here, cell);
         }
     }
 
@@ -333,7 +345,6 @@ impl Reached<'_> {
         let Some(last_matched) = events.get(usize::from(from.event)) else {
             // The first event that is matched begins an attempt.
             cell.start = first as u16;
-            cell.before = from.cost;
             return cell;
         };
         let passed = passed.since(from.note, began, played);

@@ -10,10 +10,11 @@ use super::{Ends, Session, Stage, Track};
 use crate::align::{Material, Role, UnderWay};
 use crate::attempt::PlayedNote;
 use crate::limits::PLAYED_NOTES;
+use crate::measure::slips::begun_at;
 use crate::notes::NoteEvent;
 use crate::study::{ExpectedNote, Marks};
 use crate::units::{Instant, Offset};
-use crate::verdict::judge;
+use crate::verdict::{is_midway, judge};
 
 /// From this share of the chunk's notes on, in per cent, an attempt that is followed by the
 /// next is one, with its last notes missing. Our default.
@@ -25,6 +26,12 @@ const REACHED_BEFORE_SILENCE: usize = 50;
 /// An attempt holds at least this share of right notes among those reached, in per cent, and
 /// among those played. Our default.
 const RIGHT: usize = 60;
+
+/// The same for one that begins on the way. Our default.
+const REACHED_FROM_MIDWAY: usize = 33;
+
+/// ... and so many notes at least: fewer may be chance. Our default.
+const MIDWAY: usize = 4;
 
 /// Fewer notes than this in a row are no false start: anybody touches a string. Our default.
 const FALSE_START: usize = 3;
@@ -195,13 +202,21 @@ impl Session<'_> {
                 pickup: self.attempt.pickup(),
             };
             let right = material.right_notes().count();
+            let begun_at = begun_at(material);
             let is_trilled = |&by: &usize| matches!(self.pairing.role(by), Role::Trill(_));
             let trilled = (0..played).filter(is_trilled).count();
             // Vibrato and what the converter adds say nothing about what was played.
             let noise = |note: &&PlayedNote| note.is_noise();
             let added = material.played.iter().filter(noise).count();
             let disturbing = played.saturating_sub(added);
-            if right * 100 < reached * RIGHT || (right + trilled) * 100 < disturbing * RIGHT {
+            let midway = is_midway(begun_at as u32, proper as u32);
+            let reached = if midway { reached.saturating_sub(begun_at) } else { reached };
+            let is_short =
+                midway && (reached < MIDWAY || reached * 100 < proper * REACHED_FROM_MIDWAY);
+            if is_short
+                || right * 100 < reached * RIGHT
+                || (right + trilled) * 100 < disturbing * RIGHT
+            {
                 // Chance, not an attempt: what came after it will be listened to once more.
                 self.attempt.forget(played);
                 self.begin_listening();
@@ -217,7 +232,7 @@ impl Session<'_> {
         let notes = self.attempt.notes();
         let played = notes.get(..count).unwrap_or(notes);
         if self.hearing.ends == Ends::ByItself {
-            self.aligner.begin();
+            self.aligner.begin_cut();
             for count in 1..=played.len() {
                 self.aligner.push(&self.chunk, played.get(..count).unwrap_or(played));
             }

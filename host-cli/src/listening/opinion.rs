@@ -70,7 +70,7 @@ impl<'a> Opinion<'a> {
 
     /// Whether it reached from the chunk's beginning to its end.
     pub(super) fn is_whole(&self) -> bool {
-        let partial = [Kind::NothingHeard, Kind::NotThisChunk, Kind::BrokenOff];
+        let partial = [Kind::NothingHeard, Kind::NotThisChunk, Kind::BrokenOff, Kind::BegunMidway];
         partial.iter().all(|&kind| self.finished.verdict.finding(kind).is_none())
     }
 }

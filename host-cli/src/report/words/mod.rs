@@ -118,6 +118,7 @@ fn what(finished: &Finished<'_>, finding: &Finding) -> String {
         Kind::NothingHeard => heard::nothing(),
         Kind::NotThisChunk => heard::not_this_chunk(&said),
         Kind::BrokenOff => heard::broken_off(&said),
+        Kind::BegunMidway => heard::begun_midway(&said),
         Kind::TooManyNotes => heard::too_many(&said),
         Kind::NoTimeHeard => heard::no_time(),
         Kind::TimingNotHeard => heard::too_few_for_timing(),
