@@ -63,6 +63,7 @@ enum Record<'a> {
     Attempt {
         attempt: u32,
         chunk: &'a str,
+        also: &'a [&'a str],
         source: &'a str,
         at_us: u64,
         expected_notes: usize,
@@ -119,6 +120,7 @@ enum Record<'a> {
     Verdict {
         attempt: u32,
         chunk: &'a str,
+        also: &'a [&'a str],
         verdict: Outcome,
         attempts_together: u8,
         findings: Vec<Found>,
@@ -176,6 +178,7 @@ pub fn attempt(
         &Record::Attempt {
             attempt,
             chunk,
+            also: &finished.also,
             source,
             at_us: finished.began.as_micros(),
             expected_notes: notes.len(),
@@ -253,6 +256,7 @@ pub fn attempt(
         &Record::Verdict {
             attempt,
             chunk,
+            also: &finished.also,
             verdict: finished.verdict.outcome,
             attempts_together: finished.together,
             findings: all_found(finished),

@@ -119,8 +119,7 @@ fn chunks_are_recognised() {
         invented += found.len();
     }
     println!("{right} of {all} recognised, {invented} invented; not: {wrong:?}");
-    // The goals are 99 % recognised and under 1 % invented. They are not reached yet where two
-    // chunks share their notes or end in a trill; what is reached is kept from getting worse.
-    assert!(right * 1_000 >= all * 955, "{right} of {all}, not: {wrong:?}");
-    assert!(invented * 100 <= all * 6, "{invented} invented of {all}");
+    // Goals: 99 % recognised with the right boundaries, under 1 % invented.
+    assert!(right * 100 >= all * 99, "{right} of {all}, not: {wrong:?}");
+    assert!(invented * 100 < all, "{invented} invented of {all}");
 }

@@ -93,7 +93,7 @@ impl Costs {
         outside: 40,
         end: 4,
         break_off: 96,
-        begin_midway: 160,
+        begin_midway: 128,
         trilled: 2,
         not_struck: 2,
         other_string: 16,

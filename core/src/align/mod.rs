@@ -234,6 +234,13 @@ impl Aligner {
         (events > 0 && cell.event != Cell::NONE).then_some(UnderWay { start, events, part })
     }
 
+    /// The first played note of the last event (note or chord) that was played by the best
+    /// explanation so far.
+    pub fn last_event_note(&self) -> Option<usize> {
+        let Cell { event, note, .. } = self.best.cell;
+        (event != Cell::NONE).then_some(note.into())
+    }
+
     /// How many notes of the chunk stand before the event with this index.
     pub fn notes_before(&self, event: usize) -> usize {
         match self.events.get(event) {

@@ -110,7 +110,7 @@ impl Session<'_> {
     }
 
     /// Aligns the notes that have not been.
-    fn catch_up(&mut self) {
+    pub(super) fn catch_up(&mut self) {
         while !matches!(self.stage, Stage::Over) {
             let next = self.aligner.notes_aligned() + 1;
             let Some(notes) = self.attempt.notes().get(..next) else { return };

@@ -286,6 +286,18 @@ impl<'c> Session<'c> {
         self.begin_listening();
     }
 
+    /// Passes over all notes before the one with this number (of all that have been heard, from
+    /// 0), and listens once more to those from it on: what is under way began too early. Work is
+    /// as for hearing these notes.
+    pub fn pass_over(&mut self, before: u32) {
+        if matches!(self.stage, Stage::Playing(_)) {
+            let count = before.saturating_sub(self.attempt.forgotten());
+            self.attempt.forget(count as usize);
+            self.begin_listening();
+            self.catch_up();
+        }
+    }
+
     /// The line broke: forgets the attempt under way without judging it, the message that was
     /// coming in, and what was sounding. What has been found out about the pickup stays. Fetch
     /// what is over by [`poll`](Session::poll) before. Tells whether an attempt was under way.

@@ -22,6 +22,9 @@ const STOP_IN_BEATS: u32 = 2;
 /// ... or more than this, however slow the beat. Our default.
 const LONGEST_STOP: Offset = Offset::from_millis(750);
 
+/// The end of time: something else says when it is settled.
+pub(super) const OPEN: Instant = Instant::from_micros(u64::MAX);
+
 /// Notes that may go amiss at a seam: a last or a first one.
 const AMISS: u32 = 1;
 
@@ -49,12 +52,6 @@ impl<'a> Line<'a> {
         (has_room && join::can(so_far, next)).then_some((index, next))
     }
 
-    /// When the next chunk's first note has surely not come in time.
-    pub(super) fn waits_until(&self) -> Option<Instant> {
-        let last = self.parts.last()?;
-        Some(last.ends.plus(stop(last)))
-    }
-
     /// Whether an attempt goes on from these without a stop.
     pub(super) fn goes_on_with(
         &mut self,
@@ -74,7 +71,7 @@ impl<'a> Line<'a> {
         if goes_on {
             let so_far =
                 self.join.take().unwrap_or_else(|| last.finished.chunk.clone().into_owned());
-            self.join = Some(join::join(&so_far, next, |voice| voice));
+            self.join = Some(joined(&so_far, next));
         }
         goes_on
     }
@@ -98,6 +95,23 @@ impl<'a> Line<'a> {
         join.name = format!("{} {word} {}", name(first.chunk), name(last.chunk));
         Some(judge(join, &first, &last, hearing, numbers).unwrap_or(last.finished))
     }
+}
+
+/// Both chunks in one. Voices of one name go on in each other.
+fn joined(so_far: &Prepared, next: &Prepared) -> Prepared {
+    let mut voices = so_far.voices.clone();
+    for voice in &next.voices {
+        if !voices.contains(voice) {
+            voices.push(voice.clone());
+        }
+    }
+    let number = |voice: u8| {
+        let name = next.voices.get(usize::from(voice));
+        let known = name.and_then(|name| voices.iter().position(|other| other == name));
+        known.and_then(|number| u8::try_from(number).ok()).unwrap_or(voice)
+    };
+    let join = join::join(so_far, next, number);
+    Prepared { voices, ..join }
 }
 
 /// All that was played from the first note of `first` on, as one attempt.
@@ -144,49 +158,49 @@ fn stop(last: &Opinion<'_>) -> Offset {
 /// Whether the note `first` goes on in time from the last chunk to the next.
 fn in_time(last: &Opinion<'_>, next: &Prepared, first: u32, numbers: &Numbers) -> bool {
     let Some(at) = numbers.at(first) else { return false };
+    first.abs_diff(last.notes.end) <= AMISS && at <= due(last, next).plus(stop(last))
+}
+
+/// When the next chunk's first note is due.
+fn due(last: &Opinion<'_>, next: &Prepared) -> Instant {
     let rest = next.notes.first().map_or(Ticks::ZERO, |note| note.onset);
-    let due = last.ends.plus(last.pace.lasting(rest));
-    first.abs_diff(last.notes.end) <= AMISS && at <= due.plus(stop(last))
+    last.ends.plus(last.pace.lasting(rest))
 }
 
 impl Listener<'_> {
-    /// Whether what was played may still go on into the next chunk.
-    pub(super) fn may_go_on(&self) -> bool {
-        let (Some(last), Some((index, next))) =
-            (self.line.parts.last(), self.line.next(self.chunks))
-        else {
-            return false;
-        };
-        if !last.finished.also.is_empty() {
-            return false;
-        }
-        let since = self.numbers.heard().saturating_sub(last.notes.end);
-        // It is over already, and only waits for its rivals.
-        let is_over = self.opinions.iter().any(|opinion| {
+    /// Until when what was played may still go on into the next chunk; `None` where it cannot.
+    pub(super) fn may_go_on_until(&self) -> Option<Instant> {
+        let last = self.line.parts.last().filter(|last| last.finished.also.is_empty())?;
+        let (index, next) = self.line.next(self.chunks)?;
+        let is_over = |opinion: &Opinion<'_>| {
             opinion.chunk == index && in_time(last, next, opinion.notes.start, &self.numbers)
-        });
-        if is_over {
-            return true;
+        };
+        if self.opinions.iter().any(is_over) {
+            // It waits for its rivals.
+            return Some(OPEN);
         }
-        let session = &self.sessions[index];
+        let session = self.sessions.get(index)?;
         let from = session.under_way_from();
         let Some(from) = from.filter(|&from| in_time(last, next, from, &self.numbers)) else {
-            let waits = self.line.waits_until().is_some_and(|until| self.latest < until);
-            return since <= AMISS && waits;
+            // A chord is under way with its second note or third.
+            let since = self.numbers.heard().saturating_sub(last.notes.end);
+            let onset = next.notes.first().map(|note| note.onset);
+            let chord = next.notes.iter().take_while(|note| Some(note.onset) == onset).count();
+            return (since < AMISS + chord as u32).then(|| due(last, next).plus(stop(last)));
         };
-        let worth = session.explained();
         let others = self.sessions.iter().enumerate().filter(|&(other, session)| {
             other != index && session.under_way_from().is_some_and(|other| other <= from + AMISS)
         });
         let best = others.map(|(_, session)| session.explained()).max().unwrap_or(i32::MIN);
-        // A note of the next chunk is late by more than a stop: it has broken off.
+        // By more than a note: another is played.
+        if session.explained() + 100 < best {
+            return None;
+        }
+        // If a note of the next chunk is late by more than a stop, it has broken off.
         let gaps = next.notes.iter().zip(next.notes.iter().skip(1));
         let longest = gaps.map(|(a, b)| b.onset.since(a.onset)).max().unwrap_or(Ticks::ZERO);
-        let quiet = self.numbers.latest().map(|at| {
-            let longest = longest.max(tail(next));
-            at.plus(last.pace.lasting(longest)).plus(stop(last)).plus(stop(last))
-        });
-        worth >= best && quiet.is_some_and(|until| self.latest < until)
+        let gap = last.pace.lasting(longest.max(tail(next)));
+        Some(self.numbers.latest()?.plus(gap).plus(stop(last)).plus(stop(last)))
     }
 }
 

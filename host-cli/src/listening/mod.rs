@@ -157,9 +157,9 @@ impl<'a> Listener<'a> {
     pub fn poll_at(&self) -> Option<Instant> {
         let sessions = self.sessions.iter().filter_map(|session| session.poll_at());
         // What is over waits for its rivals, or for what goes on from it.
-        let waiting = self.opinions.iter().map(Opinion::due).chain(self.line.waits_until());
+        let waiting = self.opinions.iter().map(Opinion::due).chain(self.may_go_on_until());
         // Where that has been of no avail, only another note or a session's end settles it.
-        sessions.chain(waiting.filter(|&due| due > self.latest)).min()
+        sessions.chain(waiting.filter(|&due| due > self.latest && due < line::OPEN)).min()
     }
 
     /// The attempt that is over at `now`, if one is.
