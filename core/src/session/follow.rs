@@ -12,7 +12,7 @@ use crate::attempt::PlayedNote;
 use crate::limits::PLAYED_NOTES;
 use crate::measure::slips::begun_at;
 use crate::notes::NoteEvent;
-use crate::study::{ExpectedNote, Marks};
+use crate::study::Marks;
 use crate::units::{Instant, Offset};
 use crate::verdict::{is_midway, judge};
 
@@ -248,10 +248,15 @@ impl Session<'_> {
         let click = self.hearing.click.map(|click| (click, start));
         self.judged = played.len();
         // The landing is the next attempt's.
-        let landing = |note: &ExpectedNote| note.marks.has(Marks::LANDING);
-        let notes = self.chunk.notes().iter().enumerate();
-        let proper = notes.filter(|(_, note)| !landing(note));
-        let last = proper.filter_map(|(index, _)| self.pairing.played(index)).max();
+        let notes = self.chunk.notes();
+        let is_proper = |&by: &usize| match self.pairing.role(by) {
+            Role::Note(index) => {
+                notes.get(index).is_some_and(|note| !note.marks.has(Marks::LANDING))
+            }
+            Role::Trill(_) => true,
+            Role::Extra => false,
+        };
+        let last = (0..played.len()).rev().find(is_proper);
         self.proper = last.map_or(played.len(), |last| last + 1);
         self.explained = self.aligner.explained(played.get(..self.proper).unwrap_or(played));
         self.verdict = Some(judge(material, self.attempt.beyond(), click));

@@ -15,9 +15,13 @@ impl Session<'_> {
         let notes = self.chunk.notes();
         let proper = || notes.iter().filter(|note| !note.marks.has(Marks::LANDING));
         let wait = if !self.aligner.is_complete() {
-            // Silence: well over the longest gap that is written.
-            let gaps = notes.iter().zip(notes.iter().skip(1));
-            let gap = gaps.map(|(a, b)| b.onset.since(a.onset)).max().unwrap_or(Ticks::ZERO);
+            // Silence: well over the gaps that are written here, a note missing.
+            let next = self.aligner.notes_before(self.aligner.events_behind());
+            let here = notes.get(next.saturating_sub(1)).map_or(Ticks::ZERO, |note| note.onset);
+            let mut later = notes.iter().skip(next).map(|note| note.onset);
+            let after = later.next().unwrap_or(here);
+            let second = later.find(|&onset| onset > after).unwrap_or(after);
+            let gap = second.since(here);
             lasting(gap).saturating_mul(3).clamp(millis(2_000), millis(10_000))
         } else {
             let last =

@@ -25,6 +25,10 @@ const LONGEST_STOP: Offset = Offset::from_millis(750);
 /// The end of time: something else says when it is settled.
 pub(super) const OPEN: Instant = Instant::from_micros(u64::MAX);
 
+/// If another chunk explains what follows by so much better, in per cent of a note, it is not the
+/// next that is played: more than the notes of a chord that are still to come. Our default.
+const BY_FAR: i32 = 400;
+
 /// Notes that may go amiss at a seam: a last or a first one.
 const AMISS: u32 = 1;
 
@@ -189,11 +193,11 @@ impl Listener<'_> {
             return (since < AMISS + chord as u32).then(|| due(last, next).plus(stop(last)));
         };
         let others = self.sessions.iter().enumerate().filter(|&(other, session)| {
-            other != index && session.under_way_from().is_some_and(|other| other <= from + AMISS)
+            let near = last.notes.end..=from + AMISS;
+            other != index && session.under_way_from().is_some_and(|from| near.contains(&from))
         });
         let best = others.map(|(_, session)| session.explained()).max().unwrap_or(i32::MIN);
-        // By more than a note: another is played.
-        if session.explained() + 100 < best {
+        if session.explained() + BY_FAR < best {
             return None;
         }
         // If a note of the next chunk is late by more than a stop, it has broken off.
