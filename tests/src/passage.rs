@@ -106,18 +106,21 @@ impl Passage {
     pub fn heard_at<'a>(&self, chunks: &'a [Prepared]) -> Vec<(Instant, Finished<'a>)> {
         let mut listener = Listener::new(chunks, Hearing::default());
         let mut heard = Vec::new();
-        for (at, event) in self.events() {
-            // As a program does: it polls when it is told to, and before a note.
-            while let Some(due) = listener.poll_at().filter(|due| *due < at) {
-                heard.extend(listener.poll(due).map(|finished| (due, finished)));
-            }
+        let mut poll = |listener: &mut Listener<'a>, at: Instant| {
             while let Some(finished) = listener.poll(at) {
                 heard.push((at, finished));
             }
+        };
+        for (at, event) in self.events() {
+            // As a program does: it polls when it is told to, and before a note.
+            while let Some(due) = listener.poll_at().filter(|due| *due < at) {
+                poll(&mut listener, due);
+            }
+            poll(&mut listener, at);
             listener.hear(event, at);
         }
         while let Some(due) = listener.poll_at() {
-            heard.extend(listener.poll(due).map(|finished| (due, finished)));
+            poll(&mut listener, due);
         }
         heard
     }

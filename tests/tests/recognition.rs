@@ -85,7 +85,7 @@ fn neighbours_played_through_are_their_join() {
 #[test]
 fn what_is_lost_at_the_seam_is_told() {
     let chunks = chunks();
-    let (mut told, mut all) = (0, 0);
+    let (mut told, mut all, mut joins) = (0, 0, 0);
     for (left, right, seed) in neighbours(&chunks) {
         let slower = tempo(left).slower(tempo(right));
         let mut passage = Passage::new(true);
@@ -94,8 +94,14 @@ fn what_is_lost_at_the_seam_is_told() {
         passage.play_part(right, 0..usize::MAX, slower, &[], seed + 100);
         let heard = passage.heard(&chunks);
         let [join] = heard.as_slice() else { continue };
-        all += 1;
+        joins += 1;
         let seam = left.length;
+        // What passes grows with the written interval.
+        let last = left.notes.iter().rev().find(|note| !note.marks.has(Marks::LANDING));
+        if last.is_none_or(|note| seam.since(note.onset) > left.metre.beat()) {
+            continue;
+        }
+        all += 1;
         let at_the_seam = join.verdict.findings.iter().any(|finding| {
             let place = finding.note.and_then(|note| join.chunk.notes.get(usize::from(note)));
             matches!(finding.kind, Kind::Hesitation | Kind::HesitationAtShift)
@@ -104,9 +110,9 @@ fn what_is_lost_at_the_seam_is_told() {
         });
         told += u32::from(at_the_seam);
     }
-    println!("the seam is told in {told} of {all}");
-    assert!(all >= 120, "joins in spite of a hesitation: {all}");
-    assert!(told * 100 >= all * 90, "{told} of {all}");
+    println!("{joins} joins; the seam is told in {told} of {all}");
+    assert!(joins >= 136 && all >= 90, "joins in spite of a hesitation: {joins}, {all}");
+    assert!(told * 100 >= all * 95, "{told} of {all}");
 }
 
 #[test]

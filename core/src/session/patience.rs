@@ -15,13 +15,10 @@ impl Session<'_> {
         let notes = self.chunk.notes();
         let proper = || notes.iter().filter(|note| !note.marks.has(Marks::LANDING));
         let wait = if !self.aligner.is_complete() {
-            // Silence: well over the gaps that are written here, a note missing.
+            // Silence: well over the gap that is written here.
             let next = self.aligner.notes_before(self.aligner.events_behind());
             let here = notes.get(next.saturating_sub(1)).map_or(Ticks::ZERO, |note| note.onset);
-            let mut later = notes.iter().skip(next).map(|note| note.onset);
-            let after = later.next().unwrap_or(here);
-            let second = later.find(|&onset| onset > after).unwrap_or(after);
-            let gap = second.since(here);
+            let gap = notes.get(next).map_or(Ticks::ZERO, |note| note.onset.since(here));
             lasting(gap).saturating_mul(3).clamp(millis(2_000), millis(10_000))
         } else {
             let last =
