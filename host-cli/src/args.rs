@@ -26,6 +26,8 @@ pub enum Command {
     Demo(DemoArgs),
     /// Judge recordings (Standard MIDI Files) of a study, or a recording against a score
     Judge(JudgeArgs),
+    /// Practise a study hands-free: it listens, judges, and says what comes next
+    Practice(PracticeArgs),
     /// Judge a live stream, attempt by attempt
     Listen(ListenArgs),
     /// Keep what comes in as a Standard MIDI File, without judging it
@@ -160,6 +162,39 @@ pub struct ListenArgs {
     #[command(flatten)]
     pub log: LogArgs,
     /// What is listened for.
+    #[command(flatten)]
+    pub hearing: HearingArgs,
+    /// How results are written.
+    #[command(flatten)]
+    pub output: OutputArgs,
+}
+
+/// `evenhand practice`
+#[derive(Debug, Args)]
+pub struct PracticeArgs {
+    /// A study
+    pub study: PathBuf,
+    /// Raw MIDI bytes from a serial device, a FIFO or a file; `-` is standard input
+    #[arg(long, value_name = "PATH")]
+    #[cfg_attr(not(feature = "live"), arg(required = true))]
+    pub raw: Option<PathBuf>,
+    /// A MIDI input of this computer, by its name or a part of it
+    #[cfg(feature = "live")]
+    #[arg(long, value_name = "NAME", conflicts_with = "raw")]
+    pub port: Option<String>,
+    /// Practise this chunk only
+    #[arg(long, value_name = "NAME")]
+    pub chunk: Option<String>,
+    /// Who plays; kept with the attempts
+    #[arg(long = "for", value_name = "NAME", value_parser = person)]
+    pub who: Option<String>,
+    /// Keep no attempt in the log
+    #[arg(long)]
+    pub no_log: bool,
+    /// Where the log is.
+    #[command(flatten)]
+    pub log: LogArgs,
+    /// What is listened for; the tempo is the goal.
     #[command(flatten)]
     pub hearing: HearingArgs,
     /// How results are written.

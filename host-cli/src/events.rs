@@ -4,6 +4,7 @@ use crate::listening::Finished;
 use crate::marks::{NoteMark, marks, played_trills};
 use evenhand_core::align::Role;
 use evenhand_core::condition::{Cause, cause, is_mistracked};
+use evenhand_core::next_step::{Choice, Reason, Step, Task};
 use evenhand_core::study::Place;
 use evenhand_core::units::Ticks;
 use evenhand_core::verdict::{Bearing, Finding, Kind, Outcome, SettledBy, Size};
@@ -44,6 +45,42 @@ pub enum LineEvent<'a> {
         /// Whether an attempt was under way, which is not judged.
         attempt_under_way: bool,
     },
+}
+
+/// What comes next in practice, as a line of the stream.
+#[derive(Clone, Debug, Serialize)]
+pub struct StepRecord<'a> {
+    kind: &'static str,
+    task: Option<Task>,
+    reason: Reason,
+    choices: Vec<Choice>,
+    rest: bool,
+    sentences: &'a [String],
+}
+
+impl<'a> StepRecord<'a> {
+    /// A step, and what is said of it.
+    pub fn of(step: &Step, sentences: &'a [String]) -> Self {
+        Self {
+            kind: "step",
+            task: step.task,
+            reason: step.reason,
+            choices: step.offer.iter().collect(),
+            rest: step.rest.is_some(),
+            sentences,
+        }
+    }
+
+    /// The reason, in a word.
+    pub fn word(&self) -> String {
+        match serde_json::to_value(self.reason) {
+            Ok(serde_json::Value::String(word)) => word,
+            Ok(serde_json::Value::Object(fields)) => {
+                fields.keys().next().cloned().unwrap_or_default()
+            }
+            _ => String::new(),
+        }
+    }
 }
 
 /// One line of the stream.

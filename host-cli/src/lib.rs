@@ -30,6 +30,7 @@ pub fn run(cli: &Cli) -> Result<Exit, Fault> {
     match &cli.command {
         Command::Demo(args) => cmd::demo::run(args),
         Command::Judge(args) => cmd::judge::run(args),
+        Command::Practice(args) => cmd::practice::run(args),
         Command::Listen(args) => cmd::listen::run(args),
         Command::Record(args) => cmd::record::run(args),
         Command::History(args) => cmd::history::run(args),

@@ -76,6 +76,11 @@ impl Session<'_> {
             Ends::ByCaller => PLAYED_NOTES,
         };
         self.attempt.forget(judged);
+        self.listen_anew();
+    }
+
+    /// Listens once more to the notes that are kept, and then to what has been waiting.
+    pub(super) fn listen_anew(&mut self) {
         self.begin_listening();
         self.catch_up();
         while !matches!(self.stage, Stage::Over) {
@@ -110,7 +115,7 @@ impl Session<'_> {
     }
 
     /// Aligns the notes that have not been.
-    pub(super) fn catch_up(&mut self) {
+    fn catch_up(&mut self) {
         while !matches!(self.stage, Stage::Over) {
             let next = self.aligner.notes_aligned() + 1;
             let Some(notes) = self.attempt.notes().get(..next) else { return };

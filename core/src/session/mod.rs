@@ -286,16 +286,17 @@ impl<'c> Session<'c> {
         self.begin_listening();
     }
 
-    /// Passes over all notes before the one with this number (of all that have been heard, from
-    /// 0), and listens once more to those from it on: what is under way began too early. Work is
-    /// as for hearing these notes.
-    pub fn pass_over(&mut self, before: u32) {
-        if matches!(self.stage, Stage::Playing(_)) {
-            let count = before.saturating_sub(self.attempt.forgotten());
-            self.attempt.forget(count as usize);
-            self.begin_listening();
-            self.catch_up();
+    /// Forgets the notes before number `until`, counted as in [`Judged::first_note`], without
+    /// judging them, and listens once more to what has come since.
+    ///
+    /// An attempt that is over and has not been fetched is forgotten, too, if it began before.
+    pub fn pass_over(&mut self, until: u32) {
+        let before = until.saturating_sub(self.attempt.forgotten()) as usize;
+        if before == 0 {
+            return;
         }
+        self.attempt.forget(before);
+        self.listen_anew();
     }
 
     /// The line broke: forgets the attempt under way without judging it, the message that was

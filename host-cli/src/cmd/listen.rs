@@ -2,7 +2,7 @@
 
 use super::output::Output;
 use super::recorder::Recorder;
-use super::sitting::Sitting;
+use super::sitting::{About, Sitting};
 use super::{line, studies};
 use crate::args::ListenArgs;
 use crate::channels::ChannelChoice;
@@ -39,7 +39,13 @@ pub fn run(args: &ListenArgs) -> Result<Exit, Fault> {
     let mut recorder = recorder.transpose()?;
     let mut output = Output::new(&args.output)?;
     line::say_what_is_heard(&source, &mut output)?;
-    let mut sitting = Sitting::begin(args, study, &source.name, &mut output)?;
+    let about = About {
+        who: args.who.as_deref(),
+        hearing: &args.hearing,
+        log: &args.log,
+        no_log: args.no_log,
+    };
+    let mut sitting = Sitting::begin(&about, study, &source.name, &mut output)?;
     let listener = Listener::new(&chunks, hearing);
     let heard = listen(listener, &source, &mut sitting, recorder.as_mut(), &mut output);
     let ended = sitting.end(&mut output);

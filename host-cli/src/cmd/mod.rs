@@ -7,6 +7,7 @@ pub mod judge;
 pub mod listen;
 #[cfg(feature = "live")]
 pub mod ports;
+pub mod practice;
 pub mod record;
 pub mod study;
 

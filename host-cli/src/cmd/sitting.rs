@@ -1,12 +1,14 @@
 //! A sitting at `evenhand listen`: what is kept of it, and what is said in the end.
 
 use super::output::{Output, warn};
-use crate::args::ListenArgs;
+use crate::args::{HearingArgs, LogArgs};
 use crate::channels::ChannelChoice;
+use crate::events::StepRecord;
 use crate::fault::{Exit, Fault};
 use crate::listening::Finished;
 use crate::live::Source;
 use crate::log::{self, Attempt, Log, State, StudyText, Summary};
+use crate::practice::Next;
 use crate::report;
 use evenhand_core::tolerance::PracticeLevel;
 use jiff::{SignedDuration, Timestamp};
@@ -39,10 +41,22 @@ struct LogRecord {
     unwritten: u32,
 }
 
+/// What is kept about a sitting beside its attempts.
+pub(super) struct About<'a> {
+    /// Who plays.
+    pub(super) who: Option<&'a str>,
+    /// What is listened for.
+    pub(super) hearing: &'a HearingArgs,
+    /// Where the log is.
+    pub(super) log: &'a LogArgs,
+    /// Nothing is to be kept.
+    pub(super) no_log: bool,
+}
+
 impl Sitting {
     /// Begins a sitting at this study, and says if the log cannot be kept.
     pub(super) fn begin(
-        args: &ListenArgs,
+        args: &About<'_>,
         study: StudyText,
         source: &str,
         output: &mut Output,
@@ -50,7 +64,7 @@ impl Sitting {
         let begin = || {
             let sitting = log::Sitting {
                 began: Timestamp::now(),
-                who: args.who.clone(),
+                who: args.who.map(str::to_owned),
                 study,
                 level: args.hearing.level.map(PracticeLevel::from).map(level_word),
                 beats_a_minute: args.hearing.tempo,
@@ -73,6 +87,13 @@ impl Sitting {
         source: &Source,
         output: &mut Output,
     ) -> Result<(), Fault> {
+        self.keep(finished, source);
+        output.attempt(finished, &source.name)?;
+        self.tell(output)
+    }
+
+    /// Keeps an attempt.
+    pub(super) fn keep(&mut self, finished: &Finished<'_>, source: &Source) {
         self.attempts += 1;
         let ago = source.now().as_micros().saturating_sub(finished.began.as_micros());
         let ago = SignedDuration::from_micros(i64::try_from(ago).unwrap_or(i64::MAX));
@@ -82,8 +103,18 @@ impl Sitting {
         if let Some(log) = &mut self.log {
             log.keep(attempt);
         }
-        output.attempt(finished, &source.name)?;
-        self.tell(output)
+    }
+
+    /// Keeps the step that follows the last attempt.
+    pub(super) fn step(&mut self, next: &Next) {
+        let Some(log) = &mut self.log else { return };
+        let record = StepRecord::of(&next.step, &next.sentences);
+        log.keep_step(log::Step {
+            taken: Timestamp::now(),
+            after_attempt: Some(self.attempts),
+            step: record.word(),
+            details: serde_json::to_string(&record).unwrap_or_default(),
+        });
     }
 
     /// Attempts so far.
@@ -142,7 +173,7 @@ impl Sitting {
     }
 
     /// Says once that the log is not kept, and once that it is again.
-    fn tell(&mut self, output: &mut Output) -> Result<(), Fault> {
+    pub(super) fn tell(&mut self, output: &mut Output) -> Result<(), Fault> {
         let Some(log) = &self.log else { return Ok(()) };
         match log.state() {
             State::NotKept(trouble) if !self.told => {

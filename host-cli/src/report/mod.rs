@@ -53,6 +53,16 @@ pub fn legend(ink: Ink) -> Vec<String> {
     tablature::LEGEND.iter().map(|line| ink.faint(line)).collect()
 }
 
+/// The tablature of an attempt, with the marks under its notes.
+pub fn tablature(finished: &Finished<'_>, ink: Ink) -> Vec<String> {
+    tablature::lines(finished, WIDTH, ink)
+}
+
+/// The tablature of a chunk that nobody has played.
+pub fn bare(chunk: &Prepared, ink: Ink) -> Vec<String> {
+    tablature::bare(chunk, WIDTH, ink)
+}
+
 /// A chunk as plain tablature, before anyone has played it.
 pub fn chunk(chunk: &Prepared, ink: Ink) -> Vec<String> {
     let beat = chunk.metre.beat();

@@ -1,0 +1,161 @@
+//! What the player sees: the page on a terminal, or lines.
+
+use crate::args::{HEALTH, OutputArgs};
+use crate::cmd::output::{Output, warn};
+use crate::fault::{Exit, Fault};
+use crate::listening::Finished;
+use crate::practice::{Next, Playing};
+use crate::report::{self, Ink};
+use crate::screen::{self, Key, Look, Page, Standing, Terminal};
+use evenhand_core::next_step::Reason;
+use std::io::{self, IsTerminal};
+use std::time::Duration;
+
+/// What the keys do.
+const KEYS: &str = "h it hurts   q stop   space again   right next   left back";
+
+/// The page, or lines where there is no terminal or none is wanted.
+pub(super) struct View {
+    terminal: Option<Terminal>,
+    page: Page,
+    plain: bool,
+}
+
+impl View {
+    /// Opens what fits: the page on a terminal, unless lines or events are asked for.
+    pub(super) fn open(study: &str, args: &OutputArgs) -> Result<Self, Fault> {
+        let mut page = Page::of(study);
+        page.keys = KEYS.to_owned();
+        page.notice = Some(HEALTH.to_owned());
+        let wanted = !args.plain && !args.events && io::stdout().is_terminal();
+        let terminal = wanted.then(|| Terminal::open(Look::of_environment())).transpose();
+        let terminal = terminal.map_err(|error| {
+            Fault::new(Exit::Output, format!("the terminal cannot be used: {error}"))
+                .advise("Try --plain.")
+        })?;
+        Ok(Self { terminal, page, plain: !args.events })
+    }
+
+    /// Before the first note: what everybody should know who repeats something often.
+    pub(super) fn begin(&mut self, output: &mut Output) -> Result<(), Fault> {
+        if self.terminal.is_some() {
+            return Ok(());
+        }
+        report::wrapped(HEALTH).iter().try_for_each(|line| output.say(line))
+    }
+
+    /// An attempt has been judged.
+    pub(super) fn attempt(
+        &mut self,
+        finished: &Finished<'_>,
+        output: &mut Output,
+        source: &str,
+    ) -> Result<(), Fault> {
+        let page = &mut self.page;
+        page.standing = Standing::Judged(finished.verdict.outcome);
+        page.tablature = report::tablature(finished, Ink::Plain);
+        page.sentences = report::sentences(finished);
+        // It has been seen.
+        page.notice = None;
+        if self.terminal.is_some() {
+            return Ok(());
+        }
+        if self.plain {
+            output.say(&report::one_line(finished))
+        } else {
+            output.attempt(finished, source)
+        }
+    }
+
+    /// What comes next, and why.
+    pub(super) fn next(
+        &mut self,
+        playing: Option<&Playing>,
+        next: &Next,
+        output: &mut Output,
+    ) -> Result<(), Fault> {
+        if let Some(playing) = playing {
+            let beat = playing.chunk.metre.beat();
+            let whole = |tempo: evenhand_core::units::Tempo| {
+                (tempo.hundredths_of_beats_per_minute(beat) + 50) / 100
+            };
+            let page = &mut self.page;
+            let other = page.piece != playing.chunk.name;
+            page.piece.clone_from(&playing.chunk.name);
+            page.tempo = Some(whole(playing.chunk.tempo));
+            page.goal = format!("(goal {})", whole(playing.goal));
+            page.progress = match next.step.reason {
+                Reason::Clean { clean, of } | Reason::Variation { clean, of } => {
+                    format!("clean {clean} of {of}")
+                }
+                _ => String::new(),
+            };
+            if other {
+                page.tablature = report::bare(&playing.chunk, Ink::Plain);
+                if !matches!(page.standing, Standing::Judged(_)) {
+                    page.standing = Standing::Play;
+                }
+            }
+        }
+        let mut sentences = std::mem::take(&mut self.page.sentences);
+        // What was said of the attempt stays above; of an earlier step nothing does.
+        if !matches!(self.page.standing, Standing::Judged(_)) {
+            sentences.clear();
+        }
+        sentences.extend(next.sentences.iter().cloned());
+        if next.step.rest.is_some() {
+            self.page.standing = Standing::Rest;
+        }
+        self.page.sentences = sentences;
+        if self.terminal.is_some() {
+            return self.show();
+        }
+        if self.plain {
+            for sentence in &next.sentences {
+                output.say(&format!("  {sentence}"))?;
+            }
+        }
+        Ok(())
+    }
+
+    /// The player went elsewhere: what was said of the last attempt has been read.
+    pub(super) fn turn_page(&mut self) {
+        self.page.standing = Standing::Play;
+        self.page.sentences.clear();
+    }
+
+    /// Something about the machine.
+    pub(super) fn notice(&mut self, what: &str) {
+        self.page.notice = Some(what.to_owned());
+        if self.terminal.is_some() {
+            // Whatever is wrong with the terminal is noticed with the next attempt.
+            let _ = self.show();
+        } else {
+            warn(what);
+        }
+    }
+
+    /// The key that was pressed, if one was.
+    pub(super) fn key(&mut self) -> Option<Key> {
+        let terminal = self.terminal.as_mut()?;
+        let key = screen::key(Duration::ZERO).ok().flatten()?;
+        if key == Key::Resized {
+            terminal.forget();
+            let _ = self.show();
+            return None;
+        }
+        Some(key)
+    }
+
+    /// Gives the terminal back.
+    pub(super) fn close(&mut self) {
+        self.terminal = None;
+    }
+
+    fn show(&mut self) -> Result<(), Fault> {
+        let Some(terminal) = &mut self.terminal else { return Ok(()) };
+        terminal.show(&self.page).map_err(|error| {
+            Fault::new(Exit::Output, format!("the terminal cannot be written to: {error}"))
+        })
+    }
+}
