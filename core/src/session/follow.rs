@@ -39,6 +39,14 @@ const FALSE_START: usize = 3;
 /// After this many notes another attempt has surely begun. The first may be chance.
 const SURE: usize = 2;
 
+/// The last notes of a trill, among which the pause is looked for that ends it: three turns. Our
+/// default.
+const TURNS: usize = 6;
+
+/// A pause is longer than a note of the trill by more than this part of it: a steady hand is not
+/// so uneven. Our default.
+const PAUSES: i32 = 5;
+
 /// Notes that are kept when the buffer is full of notes that belong to no attempt: more than
 /// any event can look back on.
 const KEPT: usize = 32;
@@ -140,7 +148,7 @@ impl Session<'_> {
             // It began earlier than it seemed.
             (Some(track), Some(found)) if found.start < track.start => self.set_out(found, count),
             (Some(track), Some(found)) if track.is_complete || count - found.start >= SURE => {
-                let end = track.end.min(found.start);
+                let end = self.after_pause(track.end.min(found.start));
                 self.close(Track { end, ..track }, Reason::NextBegan);
                 if self.aligner.notes_aligned() != count {
                     return;
@@ -156,6 +164,32 @@ impl Session<'_> {
             _ => SILENCE,
         };
         self.stage = Stage::Playing(Some(now.plus(wait)));
+    }
+
+    /// Which note of a trill begins an attempt, if `begun` seems to and its chunk begins with the
+    /// trill: nothing but a pause tells that, where the same trill ended the attempt before or a
+    /// false start. It is the note after the longest pause among the last few.
+    fn after_pause(&self, begun: usize) -> usize {
+        let first = self.chunk.notes().first();
+        let Some((pitch, other)) = first.and_then(|first| Some((first.pitch, first.trill?))) else {
+            return begun;
+        };
+        let notes = self.attempt.notes();
+        let pause = |note: usize| {
+            let before = notes.get(note.checked_sub(1)?)?;
+            Some(notes.get(note)?.at.as_micros().saturating_sub(before.at.as_micros()))
+        };
+        let pitch_of = |&note: &usize| notes.get(note).map(|note| note.pitch);
+        let trilled = |note: &usize| pitch_of(note).is_some_and(|own| own == pitch || own == other);
+        let last = (begun.saturating_sub(TURNS)..begun).rev().take_while(trilled);
+        let begins = last.filter(|note| pitch_of(note) == Some(pitch));
+        let longest = begins.filter_map(|note| Some((pause(note)?, note))).max();
+        match (longest, pause(begun)) {
+            (Some((pause, note)), Some(usual)) if pause > usual.saturating_add(usual / PAUSES) => {
+                note
+            }
+            _ => begun,
+        }
     }
 
     fn set_out(&mut self, found: UnderWay, count: usize) {
@@ -196,9 +230,10 @@ impl Session<'_> {
             Reason::Stopped => REACHED_BEFORE_SILENCE,
         };
         self.track = None;
+        let start = self.after_pause(track.start);
         if reached * 100 >= proper * enough {
-            self.attempt.forget(track.start);
-            let played = track.end - track.start;
+            self.attempt.forget(start);
+            let played = track.end.saturating_sub(start);
             self.judge_notes(0, played);
             let material = Material {
                 chunk: &self.chunk,
