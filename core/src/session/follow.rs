@@ -39,12 +39,12 @@ const FALSE_START: usize = 3;
 /// After this many notes another attempt has surely begun. The first may be chance.
 const SURE: usize = 2;
 
-/// The last notes of a trill, among which the pause is looked for that ends it: three turns. Our
+/// So many notes before the one that seems to begin a trill may be its beginning: three turns. Our
 /// default.
 const TURNS: usize = 6;
 
-/// A pause is longer than a note of the trill by more than this part of it: a steady hand is not
-/// so uneven. Our default.
+/// A pause in a trill is longer than its other gaps by more than this part of them: a steady hand
+/// is not so uneven. Our default.
 const PAUSES: i32 = 5;
 
 /// Notes that are kept when the buffer is full of notes that belong to no attempt: more than
@@ -181,15 +181,21 @@ impl Session<'_> {
         };
         let pitch_of = |&note: &usize| notes.get(note).map(|note| note.pitch);
         let trilled = |note: &usize| pitch_of(note).is_some_and(|own| own == pitch || own == other);
-        let last = (begun.saturating_sub(TURNS)..begun).rev().take_while(trilled);
-        let begins = last.filter(|note| pitch_of(note) == Some(pitch));
-        let longest = begins.filter_map(|note| Some((pause(note)?, note))).max();
-        match (longest, pause(begun)) {
-            (Some((pause, note)), Some(usual)) if pause > usual.saturating_add(usual / PAUSES) => {
-                note
+        let last = (begun.saturating_sub(TURNS)..=begun).rev().take_while(trilled);
+        // The longest pause and the one next to it in length: what the converter adds makes
+        // others shorter.
+        let (mut longest, mut usual) = ((0, begun), 0);
+        for (pause, note) in last.filter_map(|note| Some((pause(note)?, note))) {
+            if pause > longest.0 {
+                usual = longest.0;
+                longest = (pause, note);
+            } else {
+                usual = usual.max(pause);
             }
-            _ => begun,
         }
+        let (pause, note) = longest;
+        let is_one = usual > 0 && pause > usual.saturating_add(usual / PAUSES);
+        if is_one && pitch_of(&note) == Some(pitch) { note } else { begun }
     }
 
     fn set_out(&mut self, found: UnderWay, count: usize) {
