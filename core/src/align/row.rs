@@ -18,6 +18,10 @@ const LAST_TRILLED: u32 = 60;
 /// a chunk begin again a little before its end. Our default.
 const SURELY: u32 = 400;
 
+/// After this silence, in milliseconds, what has the pitch of a stream's trill may be its
+/// beginning: nobody trills slower than five notes in two seconds. Our default.
+const TRILL_STOPS: u32 = 400;
+
 /// The cheapest way for what was under way to be over.
 #[derive(Clone, Copy)]
 struct Over {
@@ -79,11 +83,19 @@ impl Aligner {
         // Before the first event everything is extra, or played for itself.
         let mut before = Column::before(events, 0);
         let outside = match self.manner {
-            Manner::OneAttempt => added,
-            Manner::Stream => costs.outside.min(added),
+            Manner::OneAttempt | Manner::Cut => added,
+            Manner::Stream => costs.passed_over(note),
         };
         let mut previous = self.cells.get(before, 1).dearer(outside);
+        // What is paid from here on is paid for the attempt.
+        previous.before = previous.cost;
         self.cells.set(before, previous);
+        // An attempt in a stream may begin on the way. One that was cut out does so before its
+        // first note or not at all, which back-pointers can tell.
+        let midway = previous.dearer(match self.manner {
+            Manner::OneAttempt | Manner::Cut => u16::MAX,
+            Manner::Stream => costs.begin_midway,
+        });
         let mut cheapest = previous.cost;
         let mut best = Best::outside(previous);
         let mut over = Over { cost: u16::MAX, tempo: Cell::NO_TEMPO };
@@ -96,6 +108,9 @@ impl Aligner {
 
             let mut cell = previous.dearer(costs.left_out(event));
             let mut step = Step::LeftOut;
+            if midway.cost < cell.cost {
+                cell = midway;
+            }
 
             let above = self.cells.get(here, 1);
             let trilled = self.is_trilled(note, reached, above, played);
@@ -155,7 +170,7 @@ impl Aligner {
                 }
             }
 
-            if self.manner == Manner::OneAttempt {
+            if self.manner != Manner::Stream {
                 self.steps.set(row - 1, event, step);
             }
             self.cells.set(here, cell);
@@ -172,6 +187,7 @@ impl Aligner {
             before = here;
         }
         self.best = best;
+        self.over = over.cost;
         if self.manner == Manner::Stream {
             self.go_round(over);
             self.keep_small();
@@ -189,6 +205,12 @@ impl Aligner {
         played: &[PlayedNote],
     ) -> bool {
         let Some(trill) = self.events.trill(note, reached) else { return false };
+        if self.manner == Manner::Stream
+            && let [.., before, _] = played
+            && milliseconds(note).saturating_sub(milliseconds(before)) > TRILL_STOPS
+        {
+            return false;
+        }
         let Some(last) = self.events.get(usize::from(above.event)) else { return true };
         above.tempo == Cell::NO_TEMPO
             || is_before_its_end(&trill, &last, above, played, milliseconds(note) + LAST_TRILLED)
@@ -211,16 +233,17 @@ impl Aligner {
         if over.cost >= self.cells.get(first, 0).cost {
             return;
         }
-        let mut cell = Cell { tempo: over.tempo, ..Cell::start(over.cost) };
+        let mut cell = Cell { tempo: over.tempo, before: over.cost, ..Cell::start(over.cost) };
         self.cells.set(first, cell);
-        // The next attempt may leave out its first events.
+        // The next attempt may leave out its first events, or begin on the way.
+        let midway = over.cost.saturating_add(self.costs.begin_midway);
         for (index, event) in events.iter().enumerate() {
             cell = cell.dearer(self.costs.left_out(event));
+            cell.cost = cell.cost.min(midway);
             let here = Column::before(events, index + 1);
-            if cell.cost >= self.cells.get(here, 0).cost {
-                return;
+            if cell.cost < self.cells.get(here, 0).cost {
+                self.cells.set(here, cell);
             }
-            self.cells.set(here, cell);
         }
     }
 
@@ -322,7 +345,6 @@ impl Reached<'_> {
         let Some(last_matched) = events.get(usize::from(from.event)) else {
             // The first event that is matched begins an attempt.
             cell.start = first as u16;
-            cell.before = from.cost;
             return cell;
         };
         let passed = passed.since(from.note, began, played);

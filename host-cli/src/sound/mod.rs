@@ -147,7 +147,9 @@ impl Sound {
             Output::Audio(audio) => audio.cue(outcome),
             #[cfg(feature = "live")]
             Output::Midi(midi) => midi.cue(outcome),
-            Output::Silent => {}
+            Output::Silent => {
+                let _nobody_hears_it = outcome;
+            }
         }
     }
 
