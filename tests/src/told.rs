@@ -61,22 +61,14 @@ impl Told {
     /// # Panics
     /// If the program does not listen any more.
     pub fn play(&mut self, notes: &[Sounded], rest: u64) {
-        let mut messages: Vec<(u64, [u8; 3])> = Vec::new();
         // A note may come a little before its written time.
-        let start = self.now + 200_000;
-        for note in notes {
-            let at = start.saturating_add_signed(note.at.as_micros().into());
-            let end = at + u64::from(note.lasts.as_micros().unsigned_abs());
-            let pitch = note.pitch.number();
-            messages.push((at, [0x90, pitch, note.velocity.value()]));
-            messages.push((end, [0x80, pitch, 64]));
-        }
-        messages.sort_by_key(|(at, _)| *at);
-        let mut lines = String::new();
-        for (at, [status, pitch, velocity]) in &messages {
-            let _ = writeln!(lines, "{at} {status:02x} {pitch:02x} {velocity:02x}");
-        }
-        self.now = messages.last().map_or(self.now, |(at, _)| *at) + rest;
+        let mut lines = lines(self.now + 200_000, notes);
+        self.now = lines
+            .lines()
+            .last()
+            .and_then(|line| line.split(' ').next()?.parse().ok())
+            .unwrap_or(self.now)
+            + rest;
         let _ = writeln!(lines, "{}", self.now);
         self.to.write_all(lines.as_bytes()).expect("the program listens");
         self.to.flush().expect("the program listens");
@@ -126,6 +118,24 @@ impl Told {
         assert!(status.success(), "{status}: {errors}");
         (self.events.into_iter().collect(), errors)
     }
+}
+
+/// The lines that play these notes on one channel, from `start` microseconds on.
+pub fn lines(start: u64, notes: &[Sounded]) -> String {
+    let mut messages: Vec<(u64, [u8; 3])> = Vec::new();
+    for note in notes {
+        let at = start.saturating_add_signed(note.at.as_micros().into());
+        let end = at + u64::from(note.lasts.as_micros().unsigned_abs());
+        let pitch = note.pitch.number();
+        messages.push((at, [0x90, pitch, note.velocity.value()]));
+        messages.push((end, [0x80, pitch, 64]));
+    }
+    messages.sort_by_key(|(at, _)| *at);
+    let mut lines = String::new();
+    for (at, [status, pitch, velocity]) in &messages {
+        let _ = writeln!(lines, "{at} {status:02x} {pitch:02x} {velocity:02x}");
+    }
+    lines
 }
 
 /// The task of a step; none where practice is over.

@@ -90,8 +90,13 @@ impl Drop for Keys {
     }
 }
 
-/// Waits for a key, at most so long. Keys come from wherever the terminal's come.
+/// Waits for a key, at most so long. Keys come from wherever the terminal's come. A terminal that
+/// is gone is an interrupt.
 pub fn key(wait: Duration) -> io::Result<Option<Key>> {
+    // The library would look for keys at its end for ever.
+    if is_gone() {
+        return Ok(Some(Key::Interrupt));
+    }
     if !event::poll(wait)? {
         return Ok(None);
     }
@@ -115,6 +120,22 @@ pub fn key(wait: Duration) -> io::Result<Option<Key>> {
         },
         _ => None,
     })
+}
+
+/// Whether the terminal has been closed, or the line to it is cut.
+#[cfg(unix)]
+fn is_gone() -> bool {
+    use rustix::event::{PollFd, PollFlags, Timespec, poll};
+    let input = rustix::stdio::stdin();
+    let mut looked = [PollFd::new(&input, PollFlags::IN)];
+    let at_once = Timespec { tv_sec: 0, tv_nsec: 0 };
+    poll(&mut looked, Some(&at_once)).is_ok()
+        && looked[0].revents().intersects(PollFlags::HUP | PollFlags::ERR | PollFlags::NVAL)
+}
+
+#[cfg(not(unix))]
+const fn is_gone() -> bool {
+    false
 }
 
 fn give_back() {

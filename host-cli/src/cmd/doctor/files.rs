@@ -2,14 +2,11 @@
 
 use super::Check;
 use crate::fault::{Exit, Fault};
+use crate::log::{self, Filter, Reader, Trouble};
 use crate::settings;
-use etcetera::BaseStrategy;
 use std::fs;
 use std::io;
-use std::path::{Path, PathBuf};
-
-/// The environment variable that names another folder for the log.
-const LOG_VARIABLE: &str = "EVENHAND_DATA";
+use std::path::Path;
 
 /// Looks at them, the one for settings first.
 pub(super) fn folders() -> Vec<Check> {
@@ -20,22 +17,40 @@ pub(super) fn folders() -> Vec<Check> {
     if let Err(fault) = settings::remembered_port() {
         checks.push(Check::wrong("settings", &fault));
     }
-    checks.push(match log_folder() {
-        Some(folder) => writable("log-folder", "the log", &folder, LOG_VARIABLE),
-        None => Check::wrong(
-            "log-folder",
-            &Fault::new(Exit::Input, "the system does not say where your home folder is")
-                .advise(format!("Set HOME, or name a folder for the log in {LOG_VARIABLE}.")),
-        ),
-    });
+    if let Err(fault) = settings::switches() {
+        checks.push(Check::wrong("switches", &fault));
+    }
+    match log::folder(None) {
+        Ok(folder) => {
+            checks.push(writable("log-folder", "the log", &folder, log::VARIABLE));
+            checks.extend(kept(&folder));
+        }
+        Err(trouble) => checks.push(Check::wrong("log-folder", &fault(&trouble, None))),
+    }
     checks
 }
 
-fn log_folder() -> Option<PathBuf> {
-    if let Some(folder) = std::env::var_os(LOG_VARIABLE).filter(|value| !value.is_empty()) {
-        return Some(folder.into());
+/// Whether the log that is there can be read.
+fn kept(folder: &Path) -> Option<Check> {
+    let file = folder.join(log::FILE);
+    let shown = file.display();
+    match Reader::open(folder)
+        .and_then(|reader| reader.map(|reader| reader.read(&Filter::default())).transpose())
+    {
+        Ok(None) => None,
+        Ok(Some(sittings)) => {
+            let attempts: usize = sittings.iter().map(|sitting| sitting.attempts.len()).sum();
+            let found = format!("the log can be read, {attempts} attempts: {shown}");
+            Some(Check::good("log", found))
+        }
+        Err(trouble) => Some(Check::wrong("log", &fault(&trouble, Some(&file)))),
     }
-    Some(etcetera::choose_base_strategy().ok()?.data_dir().join("evenhand"))
+}
+
+fn fault(trouble: &Trouble, file: Option<&Path>) -> Fault {
+    let place = file.map(|file| format!("{}: ", file.display())).unwrap_or_default();
+    Fault::new(Exit::Input, format!("the log cannot be used: {place}{trouble}"))
+        .advise(trouble.advice())
 }
 
 fn writable(what: &'static str, name: &str, folder: &Path, variable: &str) -> Check {

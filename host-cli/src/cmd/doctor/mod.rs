@@ -11,6 +11,7 @@ use super::output::Output;
 use super::studies;
 use crate::args::{DoctorArgs, OutputArgs};
 use crate::fault::{Exit, Fault};
+use crate::settings;
 use serde::Serialize;
 
 /// How something was found.
@@ -89,12 +90,7 @@ fn checks(args: &DoctorArgs) -> Vec<Check> {
     );
     checks.push(sound::check());
     checks.extend(files::folders());
-    if let Some(path) = &args.pickup {
-        checks.push(match crate::pickup::read(path) {
-            Ok(_) => Check::good("profile", format!("{} is right", path.display())),
-            Err(fault) => Check::wrong("profile", &fault),
-        });
-    }
+    checks.extend(profile(args));
     if let Some(path) = &args.study {
         checks.push(match studies::read(path) {
             Ok(chunks) => {
@@ -107,6 +103,25 @@ fn checks(args: &DoctorArgs) -> Vec<Check> {
         });
     }
     checks
+}
+
+/// The profile of the pickup: the one that is named, or the user's own.
+fn profile(args: &DoctorArgs) -> Option<Check> {
+    let path = match &args.pickup {
+        Some(path) => path.clone(),
+        None => match settings::own_profile().ok()? {
+            Some(path) => path,
+            None => {
+                let found = "nothing is known of the pickup";
+                let advice = "`evenhand calibrate` finds out about it in two minutes.";
+                return Some(Check::new("profile", State::Absent, found).advise(advice));
+            }
+        },
+    };
+    Some(match crate::pickup::read(&path) {
+        Ok(_) => Check::good("profile", format!("{} is right", path.display())),
+        Err(fault) => Check::wrong("profile", &fault),
+    })
 }
 
 fn say(check: &Check, output: &mut Output) -> Result<(), Fault> {

@@ -168,13 +168,12 @@ impl PracticeRoom {
         self.sound.stop();
         let next = self.plan.hurts();
         self.sitting.step(&next);
-        self.view.close();
-        self.tell(&next)?;
+        self.output.record(&StepRecord::of(&next.step, &next.sentences))?;
         debug_assert_eq!(next.step.reason, Reason::Hurts);
-        if !self.view.is_plain() {
-            for line in next.sentences.iter().flat_map(|sentence| report::wrapped(sentence)) {
-                self.output.say(&line)?;
-            }
+        // What has to be said must stay to be read when the page is gone.
+        self.view.close();
+        for line in next.sentences.iter().flat_map(|sentence| report::wrapped(sentence)) {
+            self.output.say(&line)?;
         }
         self.over = true;
         Ok(Flow::Leave)

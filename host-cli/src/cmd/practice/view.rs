@@ -19,8 +19,6 @@ pub(super) struct View {
     terminal: Option<Terminal>,
     page: Page,
     plain: bool,
-    /// The page has been taken off the terminal.
-    closed: bool,
 }
 
 impl View {
@@ -35,17 +33,12 @@ impl View {
             Fault::new(Exit::Output, format!("the terminal cannot be used: {error}"))
                 .advise("Try --plain.")
         })?;
-        Ok(Self { terminal, page, plain: !args.events, closed: false })
+        Ok(Self { terminal, page, plain: !args.events })
     }
 
     /// Whether there is a page on a terminal.
     pub(super) const fn is_page(&self) -> bool {
         self.terminal.is_some()
-    }
-
-    /// Whether what is said is written in lines.
-    pub(super) const fn is_plain(&self) -> bool {
-        self.plain && self.terminal.is_none() && !self.closed
     }
 
     /// Before the first note: what everybody should know who repeats something often.
@@ -174,7 +167,7 @@ impl View {
 
     /// Gives the terminal back.
     pub(super) fn close(&mut self) {
-        self.closed = self.terminal.take().is_some();
+        self.terminal = None;
     }
 
     fn show(&mut self) -> Result<(), Fault> {

@@ -1,0 +1,260 @@
+//! The page in a real terminal: a pseudo-terminal of the system, and an emulator (the crate
+//! `vt100`, which knows nothing of how the page is drawn) that says what stands on it.
+#![cfg(unix)]
+
+use evenhand_core::player::{Skill, perform};
+use evenhand_tests::run::{CONFIG, DATA, Folder};
+use evenhand_tests::{program, told};
+use portable_pty::{CommandBuilder, MasterPty, PtyPair, PtySize, native_pty_system};
+use std::fs::File;
+use std::io::{Read, Write};
+use std::num::NonZero;
+use std::process::Command;
+use std::sync::{Arc, Mutex};
+use std::thread;
+use std::time::{Duration, Instant};
+
+/// Nothing on a screen takes longer than this to come. Our default.
+const PATIENCE: Duration = Duration::from_secs(20);
+
+const STUDY: &str = "evenhand study 1\ntitle Steps\nmetre 4/4\ntempo 100\nlevel first\n\
+     chunk \"Up and on\" at bar 1\n  m: 1/8 6:3 5:0 5:2 5:3 4:0 4:2 4:4 3:0 |\n";
+
+fn size_of(cells: u16) -> NonZero<u16> {
+    NonZero::new(cells).expect("a size")
+}
+
+/// `evenhand practice` on a terminal, its player at the end of a FIFO.
+struct Seen {
+    terminal: Box<dyn MasterPty + Send>,
+    screen: Arc<Mutex<vt100::Parser>>,
+    keys: Box<dyn Write + Send>,
+    child: Box<dyn portable_pty::Child + Send + Sync>,
+    player: File,
+    /// The raw bytes that came.
+    bytes: Arc<Mutex<Vec<u8>>>,
+    now: u64,
+    _folder: Folder,
+}
+
+fn open_terminal(columns: u16, rows: u16) -> PtyPair {
+    let size = PtySize { rows, cols: columns, pixel_width: 0, pixel_height: 0 };
+    native_pty_system().openpty(size).expect("a pseudo-terminal")
+}
+
+/// A new FIFO for the player.
+fn fifo(folder: &Folder) -> String {
+    let fifo = folder.path("notes");
+    assert!(Command::new("mkfifo").arg(&fifo).status().expect("mkfifo").success());
+    fifo
+}
+
+/// The program, practising with the player at the end of this FIFO.
+fn practice(folder: &Folder, fifo: &str) -> CommandBuilder {
+    let study = folder.write("steps.study", STUDY);
+    let mut command = CommandBuilder::new(program::path());
+    for word in ["practice", &study, "--timed", fifo, "--no-log"] {
+        command.arg(word);
+    }
+    command.env(CONFIG, folder.path("settings"));
+    command.env(DATA, folder.path("data"));
+    command.env("TERM", "xterm-256color");
+    command.env("LC_ALL", "C.UTF-8");
+    command.env_remove("NO_COLOR");
+    command
+}
+
+impl Seen {
+    fn open(columns: u16, rows: u16, set: &[(&str, &str)]) -> Self {
+        let folder = Folder::new();
+        let (fifo, pair) = (fifo(&folder), open_terminal(columns, rows));
+        let mut command = practice(&folder, &fifo);
+        for (name, value) in set {
+            command.env(name, value);
+        }
+        let child = pair.slave.spawn_command(command).expect("the program starts");
+        drop(pair.slave);
+        let screen = Arc::new(Mutex::new(vt100::Parser::new(size_of(rows), size_of(columns), 0)));
+        let bytes = Arc::new(Mutex::new(Vec::new()));
+        let mut from = pair.master.try_clone_reader().expect("its output");
+        let (into, raw) = (Arc::clone(&screen), Arc::clone(&bytes));
+        thread::spawn(move || {
+            let mut buffer = [0; 4_096];
+            while let Ok(length @ 1..) = from.read(&mut buffer) {
+                raw.lock().expect("bytes").extend_from_slice(&buffer[..length]);
+                into.lock().expect("a screen").process(&buffer[..length]);
+            }
+        });
+        let keys = pair.master.take_writer().expect("its keyboard");
+        // Opens as soon as the program listens.
+        let player = File::create(&fifo).expect("the fifo opens");
+        Self { terminal: pair.master, screen, keys, child, player, bytes, now: 0, _folder: folder }
+    }
+
+    fn text(&self) -> String {
+        self.screen.lock().expect("a screen").screen().contents()
+    }
+
+    /// Waits until the screen shows this.
+    fn wait_for(&self, what: &str, is_there: impl Fn(&str) -> bool) {
+        let start = Instant::now();
+        while !is_there(&self.text()) {
+            assert!(start.elapsed() < PATIENCE, "no {what} on\n{}", self.text());
+            thread::sleep(Duration::from_millis(20));
+        }
+    }
+
+    /// Plays the chunk once; an attempt with slips needs work.
+    fn play(&mut self, slips: u16) {
+        let chunk =
+            evenhand::study::parse(STUDY).expect("a study").prepare().expect("it").remove(0);
+        let tempo = chunk.tempo.at_per_mille(600);
+        let faults: Vec<_> = (0..slips)
+            .map(|slip| evenhand_core::player::Fault::Wrong { note: slip + 2, semitones: 1 })
+            .collect();
+        let played = perform(&chunk.chunk(), tempo, Skill::SKILLED, &faults, 9);
+        let lines = told::lines(self.now + 200_000, played.notes());
+        self.now += 12_000_000;
+        self.player.write_all(lines.as_bytes()).expect("the program listens");
+        writeln!(self.player, "{}", self.now).expect("the program listens");
+    }
+
+    fn press(&mut self, key: &[u8]) {
+        self.keys.write_all(key).expect("a keyboard");
+        self.keys.flush().expect("a keyboard");
+    }
+
+    /// Waits for the end: the exit code, and what is left on the screen.
+    fn end(mut self) -> (u32, String) {
+        let start = Instant::now();
+        let code = loop {
+            if let Some(status) = self.child.try_wait().expect("it was started") {
+                break status.exit_code();
+            }
+            assert!(start.elapsed() < PATIENCE, "it does not end:\n{}", self.text());
+            thread::sleep(Duration::from_millis(20));
+        };
+        thread::sleep(Duration::from_millis(100));
+        let screen = self.screen.lock().expect("a screen");
+        assert!(!screen.screen().alternate_screen(), "the page is still there");
+        assert!(!screen.screen().hide_cursor(), "the cursor is still hidden");
+        (code, screen.screen().contents())
+    }
+}
+
+#[test]
+fn the_verdict_can_be_read_at_every_size() {
+    for (columns, rows) in [(80, 24), (132, 43), (200, 60), (60, 16), (40, 10), (20, 5)] {
+        let mut seen = Seen::open(columns, rows, &[]);
+        seen.wait_for("study", |text| text.contains("Steps"));
+        seen.play(0);
+        // Large letters are made of blocks; where they do not fit the word is written.
+        let large = columns >= 80 && rows >= 16;
+        let word = move |text: &str| {
+            if large {
+                text.contains("████") && text.contains("1 of 2")
+            } else {
+                text.contains("PASSED")
+            }
+        };
+        seen.wait_for("passed", word);
+        let text = seen.text();
+        assert!(text.lines().count() <= rows.into(), "{text}");
+        if columns >= 60 && rows >= 16 {
+            assert!(text.contains("clean 1 of 2"), "{columns} x {rows}\n{text}");
+        }
+        if columns >= 80 && rows >= 24 {
+            assert!(text.contains("time") && text.contains("level"), "no marks\n{text}");
+            assert!(text.contains("Every note there"), "no sentence\n{text}");
+        }
+        seen.press(b"q");
+        let (code, _) = seen.end();
+        assert_eq!(code, 0, "{columns} x {rows}");
+    }
+}
+
+#[test]
+fn a_terminal_that_changes_its_size_is_drawn_anew() {
+    let mut seen = Seen::open(80, 24, &[]);
+    seen.wait_for("study", |text| text.contains("Steps"));
+    seen.play(3);
+    seen.wait_for("sentence", |text| text.contains("notes") && text.contains("time"));
+    let size = PtySize { rows: 12, cols: 50, pixel_width: 0, pixel_height: 0 };
+    seen.screen.lock().expect("a screen").screen_mut().set_size(size_of(12), size_of(50));
+    seen.terminal.resize(size).expect("another size");
+    seen.wait_for("small word", |text| text.contains("NEEDS WORK"));
+    seen.press(b"q");
+    assert_eq!(seen.end().0, 0);
+}
+
+#[test]
+fn without_colour_and_without_unicode_everything_is_said() {
+    let mut seen = Seen::open(80, 24, &[("NO_COLOR", "1"), ("LC_ALL", "C")]);
+    seen.wait_for("study", |text| text.contains("Steps"));
+    seen.play(3);
+    seen.wait_for("sentence", |text| {
+        text.contains("time") && text.contains("clean 1 of 2") || text.contains("slower")
+    });
+    let bytes = seen.bytes.lock().expect("bytes").clone();
+    let text = String::from_utf8_lossy(&bytes).into_owned();
+    // Select Graphic Rendition 30 to 37 and 38 are colours (ECMA-48).
+    let coloured =
+        text.split("\u{1b}[").skip(1).filter_map(|rest| rest.split_once('m')).any(|(codes, _)| {
+            codes.split(';').any(|code| code == "38" || matches!(code.parse(), Ok(31..=37_u8)))
+        });
+    assert!(!coloured, "{text:?}");
+    let page = seen.text();
+    assert!(page.contains("#"), "large letters of plain characters\n{page}");
+    let beyond: Vec<char> =
+        page.chars().filter(|c| !c.is_ascii() && !"“”’–".contains(*c)).collect();
+    assert!(beyond.is_empty(), "{beyond:?}\n{page}");
+    seen.press(b"q");
+    assert_eq!(seen.end().0, 0);
+}
+
+#[test]
+fn whatever_ends_it_gives_the_terminal_back() {
+    for (how, key) in
+        [("it hurts", &b"h"[..]), ("control and c", &[3]), ("the end of the stream", &[])]
+    {
+        let mut seen = Seen::open(80, 24, &[]);
+        seen.wait_for("study", |text| text.contains("Steps"));
+        if key.is_empty() {
+            seen.player = File::open("/dev/null").expect("nothing");
+        } else {
+            seen.press(key);
+        }
+        let (code, left) = seen.end();
+        assert_eq!(code, 0, "{how}: {left}");
+        if key == b"h" {
+            assert_eq!(left.matches("medical professional").count(), 1, "{left}");
+        }
+    }
+    // A signal, as a system that shuts down sends it.
+    let seen = Seen::open(80, 24, &[]);
+    seen.wait_for("study", |text| text.contains("Steps"));
+    let id = seen.child.process_id().expect("it runs");
+    assert!(Command::new("kill").arg(id.to_string()).status().expect("kill").success());
+    assert_eq!(seen.end().0, 0);
+}
+
+#[test]
+fn a_terminal_that_is_closed_ends_it() {
+    // Nobody reads this one, so that closing it closes the last of it.
+    let folder = Folder::new();
+    let (fifo, pair) = (fifo(&folder), open_terminal(80, 24));
+    let mut child = pair.slave.spawn_command(practice(&folder, &fifo)).expect("it starts");
+    drop(pair.slave);
+    let player = File::create(&fifo).expect("the fifo opens");
+    // Time to take the terminal, and to find out that nothing is played.
+    thread::sleep(Duration::from_millis(700));
+    assert!(child.try_wait().expect("it was started").is_none(), "it has ended before");
+    drop(pair.master);
+    let start = Instant::now();
+    while child.try_wait().expect("it was started").is_none() {
+        assert!(start.elapsed() < PATIENCE, "it goes on without a terminal");
+        thread::sleep(Duration::from_millis(20));
+    }
+    // Its player was still there.
+    drop(player);
+}
