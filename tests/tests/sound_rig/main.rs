@@ -52,14 +52,15 @@ fn the_captured_click_is_even_to_the_frame() {
     let _server = Server::start(2);
     let home = Folder::new();
     let captured = home.path("captured.wav");
-    home.write(
-        ".asoundrc",
-        format!(
-            "pcm.server {{ type jack playback_ports {{ 0 system:playback_1 1 system:playback_2 }} \
-             }}\npcm.!default {{ type plug slave.pcm {{ type file file \"{captured}\" format \
-             \"wav\" slave.pcm \"server\" }} }}\n"
-        ),
+    // 16 bits are asked for between two converters: the plug-in would call the server's floating
+    // point numbers whole ones.
+    let configuration = format!(
+        "pcm.server {{ type jack playback_ports {{ 0 system:playback_1 1 system:playback_2 }} }}\n\
+         pcm.capture {{ type file file \"{captured}\" format \"wav\" slave.pcm {{ type plug \
+         slave.pcm \"server\" }} }}\n\
+         pcm.!default {{ type plug slave {{ pcm \"capture\" format S16_LE }} }}\n"
     );
+    home.write(".asoundrc", configuration);
     let tempo = TEMPO.to_string();
     let words =
         ["click", "--sound", "audio", "--tempo", &tempo, "--bars", "11", "--sound-delay", "0"];
