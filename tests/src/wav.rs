@@ -6,7 +6,7 @@
 const SILENT: f64 = 0.005;
 
 /// A sound that begins this many seconds after the one before has died away is a new one.
-const APART: f64 = 0.02;
+const APART: f64 = 0.04;
 
 /// A file's first channel.
 #[derive(Clone, Debug, PartialEq)]

@@ -95,7 +95,10 @@ fn sound(args: &ClickArgs, click: Click, beats: u32) -> Result<Exit, Fault> {
             break;
         }
     }
-    // Those that are on their way out would be one too many.
+    if !stop::is_asked() {
+        // The last one is on its way out, and the next, which would be one too many, is not yet.
+        thread::sleep(Duration::from_micros(click.micros(1) / 2));
+    }
     sound.stop();
     shown.end();
     thread::sleep(sound.latency().unwrap_or_default() + DYING);

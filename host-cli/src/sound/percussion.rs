@@ -113,7 +113,6 @@ impl Percussion {
     }
 
     /// Ends at once what still sounds.
-    #[cfg(feature = "live")]
     pub(super) fn endings(&self) -> impl Iterator<Item = [u8; 3]> {
         self.waiting.iter().map(|due| due.message).filter(|message| message[0] == OFF)
     }

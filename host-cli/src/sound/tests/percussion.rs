@@ -51,3 +51,12 @@ fn beats_that_were_slept_through_are_not_made_up_for() {
     assert_eq!(first.len(), 2, "the beat that was due 50 ms ago, and its end");
     assert_eq!(first[0].at, 3_600_000_000);
 }
+
+#[test]
+fn no_note_is_left_sounding_when_the_output_is_let_go() {
+    let mut percussion = Percussion::default();
+    percussion.start(click(60, (4, 4), 0), 0);
+    let begun = percussion.take(0).unwrap();
+    assert_eq!(begun.message[..2], [0x99, 76]);
+    assert_eq!(percussion.endings().collect::<Vec<_>>(), [[0x89, 76, 0]]);
+}

@@ -1,0 +1,69 @@
+//! What is listened to live.
+
+use super::{LogArgs, person};
+use clap::Args;
+use std::path::PathBuf;
+
+/// Where notes come from.
+#[derive(Debug, Args)]
+pub struct SourceArgs {
+    /// Raw MIDI bytes from a serial device, a FIFO or a file; `-` is standard input
+    #[arg(long, value_name = "PATH")]
+    pub raw: Option<PathBuf>,
+    /// Lines of a time in microseconds and MIDI bytes in hexadecimal; time is what they say
+    #[arg(long, value_name = "PATH", conflicts_with = "raw")]
+    pub timed: Option<PathBuf>,
+    /// A MIDI input of this computer, by its name or a part of it
+    #[cfg(feature = "live")]
+    #[arg(long, value_name = "NAME", conflicts_with_all = ["raw", "timed"])]
+    pub port: Option<String>,
+}
+
+/// What is listened to, and what is kept of it.
+#[derive(Debug, Args)]
+pub struct LiveArgs {
+    /// Where notes come from.
+    #[command(flatten)]
+    pub source: SourceArgs,
+    /// The MIDI input of a foot switch, if it is another one
+    #[cfg(feature = "live")]
+    #[arg(long, value_name = "NAME")]
+    pub switch_port: Option<String>,
+    /// Keep what comes in as a Standard MIDI File, too
+    #[arg(long, value_name = "FILE.mid")]
+    pub record: Option<PathBuf>,
+    /// Who plays; kept with the attempts
+    #[arg(long = "for", value_name = "NAME", value_parser = person)]
+    pub who: Option<String>,
+    /// Keep no attempt in the log
+    #[arg(long)]
+    pub no_log: bool,
+    /// Where the log is.
+    #[command(flatten)]
+    pub log: LogArgs,
+}
+
+/// `evenhand calibrate`
+#[derive(Debug, Args)]
+pub struct CalibrateArgs {
+    /// Where notes come from.
+    #[command(flatten)]
+    pub source: SourceArgs,
+    /// Write the profile here instead of the folder for settings
+    #[arg(long, value_name = "FILE")]
+    pub out: Option<PathBuf>,
+}
+
+/// `evenhand footswitch`
+#[derive(Debug, Args)]
+pub struct FootswitchArgs {
+    /// Where its messages come from.
+    #[command(flatten)]
+    pub source: SourceArgs,
+    /// Forget what has been learnt
+    #[arg(long, conflicts_with_all = ["raw", "timed"])]
+    pub forget: bool,
+    /// Show what has been learnt
+    #[arg(long, conflicts_with_all = ["raw", "timed", "forget"])]
+    pub show: bool,
+}
