@@ -1,10 +1,10 @@
 //! `evenhand pedal` against a pedal on a pseudo-terminal.
-#![cfg(unix)]
+#![cfg(target_os = "linux")]
 
 use evenhand_core::limits::PACK_BYTES;
 use evenhand_core::pack::crc32;
 use evenhand_tests::kept;
-use evenhand_tests::pedal::{Bench, Cable, result};
+use evenhand_tests::pedal::{Bench, Cable, result, terminals};
 use evenhand_tests::run::{Folder, Run, bundled, code, evenhand};
 use serde_json::Value;
 
@@ -142,7 +142,7 @@ fn results_are_only_forgotten_when_they_are_safe() {
     // Another pedal's memory under the same number.
     bench.memory(|memory| {
         memory.results.clear();
-        let (record, played) = result(4, 3, 1, 1);
+        let (record, played) = result(5, 3, 1, 1);
         memory.keep_result(&record, &played);
     });
     pedal(&cable, &folder, &["results"]).refused(code::PEDAL, &["are not those"]);
@@ -187,9 +187,6 @@ fn no_pedal_is_told_from_a_wrong_device() {
     at(&folder.path("none")).refused(code::PEDAL, &["cannot open", "plugged in"]);
     at(&folder.write("file", "text")).refused(code::PEDAL, &["serial device"]);
     // A pseudo-terminal at whose other end nobody answers.
-    let (_master, slave) = serialport::TTYPort::pair().unwrap();
-    let mut slave = slave;
-    slave.set_exclusive(false).unwrap();
-    let path = serialport::SerialPort::name(&slave).unwrap();
+    let (_end, path, _line) = terminals();
     at(&path).refused(code::PEDAL, &["nothing answers", "switched on"]);
 }

@@ -18,13 +18,24 @@ const SENDING: Duration = Duration::from_secs(2);
 ///
 /// What the system says.
 pub fn open(path: &Path) -> io::Result<impl Pipe + use<>> {
-    // The library's messages do not say which file.
+    // The library does not tell what is not there from what is in use.
+    #[cfg(unix)]
     std::fs::metadata(path)?;
     let name = path.to_string_lossy();
-    let port = serialport::new(name, BAUD).timeout(SENDING).open().map_err(io::Error::from)?;
+    let port = serialport::new(name, BAUD).timeout(SENDING).open().map_err(in_use)?;
     // What stands there from before is no answer to us.
     let _ = port.clear(ClearBuffer::Input);
     Ok(Serial { port })
+}
+
+/// Why a device that is there cannot be opened.
+fn in_use(error: serialport::Error) -> io::Error {
+    match error.kind() {
+        serialport::ErrorKind::Io(ErrorKind::PermissionDenied) => {
+            io::Error::new(ErrorKind::PermissionDenied, error.description)
+        }
+        _ => io::Error::other(error.description),
+    }
 }
 
 struct Serial {
