@@ -16,7 +16,8 @@
 //! # Features
 //!
 //! None is on by default. `serde` lets verdicts and units be written, `defmt` lets firmware
-//! log them, `player` brings a seeded simulated player for tests and demos.
+//! log them, `player` brings a seeded simulated player for tests and demos, `pack` writes and
+//! reads studies and results as bytes, `link` carries them between a computer and a pedal.
 
 #![no_std]
 
@@ -24,9 +25,13 @@ pub mod align;
 pub mod attempt;
 pub mod condition;
 pub mod limits;
+#[cfg(feature = "link")]
+pub mod link;
 pub mod measure;
 pub mod next_step;
 pub mod notes;
+#[cfg(feature = "pack")]
+pub mod pack;
 pub mod pickup;
 #[cfg(feature = "player")]
 pub mod player;

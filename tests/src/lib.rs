@@ -14,6 +14,7 @@ pub mod looping;
 pub mod matchfile;
 pub mod outside;
 pub mod passage;
+pub mod pedal;
 pub mod performances;
 pub mod pickups;
 pub mod practice;

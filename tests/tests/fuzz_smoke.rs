@@ -52,3 +52,8 @@ fn study_text() {
 fn standard_midi_files() {
     smoke("smf");
 }
+
+#[test]
+fn packs_and_results() {
+    smoke("pack");
+}

@@ -4,7 +4,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// The order of the flow. Capacities are for everybody.
-const ORDER: [&str; 16] = [
+const ORDER: [&str; 17] = [
     "units",
     "limits",
     "pickup",
@@ -20,6 +20,7 @@ const ORDER: [&str; 16] = [
     "next_step",
     "session",
     "pack",
+    "link",
     "player",
 ];
 const FOR_ALL: &str = "limits";

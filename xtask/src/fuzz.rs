@@ -11,7 +11,7 @@ use crate::places;
 use crate::process::{Stop, cargo, run, say, works};
 
 /// The targets of `fuzz/`.
-const TARGETS: [&str; 3] = ["session", "study", "smf"];
+const TARGETS: [&str; 4] = ["session", "study", "smf", "pack"];
 
 /// Seconds for each target if nothing is said.
 const SECONDS: &str = "600";

@@ -5,12 +5,14 @@
 //! with the kept corpus and seeded mutations of it.
 
 mod mutate;
+mod pack;
 mod script;
 mod session;
 mod smf;
 mod study;
 
 pub use mutate::mutate;
+pub use pack::pack;
 pub use session::session;
 pub use smf::smf;
 pub use study::study;
@@ -25,8 +27,9 @@ pub struct Target {
 }
 
 /// All kinds.
-pub const TARGETS: [Target; 3] = [
+pub const TARGETS: [Target; 4] = [
     Target { name: "session", run: session },
     Target { name: "study", run: study },
     Target { name: "smf", run: smf },
+    Target { name: "pack", run: pack },
 ];
