@@ -113,6 +113,11 @@ impl Costs {
         if note.is_noise() { self.not_struck } else { self.extra }
     }
 
+    /// What stands in no note's place costs as much as leaving that one out and adding this.
+    pub(super) const fn wrong_at_most(&self) -> u16 {
+        2 * self.missing
+    }
+
     /// The cost of a wrong note in place of another. Always less than leaving one out and
     /// adding one; but what no finger struck stands in no note's place.
     pub(super) fn wrong(
@@ -122,13 +127,13 @@ impl Costs {
         same_string: Option<bool>,
     ) -> u16 {
         if !note.is_struck() || (note.onset == Onset::Trailing && same_string != Some(true)) {
-            return 2 * self.missing;
+            return self.wrong_at_most();
         }
         let semitones = note.pitch.semitones_above(wanted.pitch);
         match same_string {
             Some(true) if is_mistracked(semitones) => self.mistracked,
             Some(true) => self.wrong_same_string,
-            _ if semitones.unsigned_abs() <= 3 => self.wrong_near,
+            _ if is_near(semitones) => self.wrong_near,
             _ => self.wrong_far,
         }
     }
@@ -150,6 +155,11 @@ pub(super) fn is_right(wanted: &ExpectedNote, note: &PlayedNote) -> bool {
 /// Whether a note was played on the string it is wanted on, as far as strings are known.
 fn is_on_its_string(wanted: &ExpectedNote, note: &PlayedNote) -> bool {
     wanted.string.is_none() || note.string.is_none() || wanted.string == note.string
+}
+
+/// Whether a wrong pitch is so near that a finger may have slipped: three semitones. Our default.
+pub(super) const fn is_near(semitones: i8) -> bool {
+    semitones.unsigned_abs() <= 3
 }
 
 /// Whether a converter may take one pitch for another so many semitones below (above, if

@@ -9,17 +9,21 @@
 //!
 //! Work a note grows with the number of expected notes and with nothing else.
 
+mod chord;
 mod costs;
 mod events;
 mod material;
 mod noise;
 mod octaves;
+mod pace;
 mod pairing;
 mod repeats;
 mod row;
 mod second_look;
+mod stream;
 mod table;
 mod together;
+mod trilling;
 
 #[cfg(test)]
 mod reference;
@@ -149,10 +153,12 @@ impl Aligner {
         self.best = Best::outside(cell);
         self.cells.begin();
         let events = self.events.list();
-        self.cells.set(Column::before(events, 0), cell);
+        let mut column = Column::first(events);
+        self.cells.set(column, cell);
         for (index, event) in events.iter().enumerate() {
             cell = cell.dearer(self.costs.left_out(event));
-            self.cells.set(Column::before(events, index + 1), cell);
+            column = column.next(events.get(index + 1));
+            self.cells.set(column, cell);
         }
     }
 
@@ -253,7 +259,7 @@ impl Aligner {
                     let these = played.get(from..row).unwrap_or(&[]);
                     let expected = self.events.notes(&event, chunk.notes());
                     let fit = fit(&self.costs, &self.events, column, expected, these);
-                    for (offset, of) in fit.of.iter().enumerate() {
+                    for (offset, of) in fit.iter().enumerate() {
                         if let Some(of) = of {
                             pairing.pair(usize::from(event.first + u16::from(*of)), from + offset);
                         }

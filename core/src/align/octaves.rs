@@ -6,14 +6,26 @@ pub(super) fn log2(value: u32) -> i32 {
     if value < 2 {
         return 0;
     }
-    let exponent = value.ilog2();
-    // The 12 bits after the leading one.
-    let after =
-        if exponent >= 12 { value >> (exponent - 12) } else { value << (12 - exponent) } & 0xfff;
-    let index = (after >> 6) as usize;
+    // The leading one is shifted to the top by halving the search: the smallest processors have
+    // no instruction for that, and call a function that takes longer than all the rest here.
+    let (mut mantissa, mut exponent) = (value, 31);
+    let mut shift_if_below = |limit: u32, shift: u32| {
+        if mantissa < limit {
+            mantissa <<= shift;
+            exponent -= shift;
+        }
+    };
+    shift_if_below(1 << 16, 16);
+    shift_if_below(1 << 24, 8);
+    shift_if_below(1 << 28, 4);
+    shift_if_below(1 << 30, 2);
+    shift_if_below(1 << 31, 1);
+    // The 12 bits after the leading one: six for the table, six between its entries.
+    let index = ((mantissa >> 25) & 63) as usize;
+    let part = ((mantissa >> 19) & 63) as i32;
     let low = i32::from(LOG.get(index).copied().unwrap_or(0));
     let high = i32::from(LOG.get(index + 1).copied().unwrap_or(256));
-    (exponent as i32 * 256) + low + (((high - low) * (after & 63) as i32 + 32) >> 6)
+    (exponent as i32 * 256) + low + (((high - low) * part + 32) >> 6)
 }
 
 /// `value` · 2^(`octaves` / 256), held at the largest value. Relative error under 0.1 %,
