@@ -1,10 +1,12 @@
 //! One cell of the alignment that a chord leads to: the event explains the last few notes, in
 //! whatever order they came.
 
+use super::costs::Costs;
 use super::events::{Event, Events};
 use super::pace::Pace;
 use super::table::{Cell, Cells, Column};
 use super::together::{Glance, MOST};
+use crate::attempt::PlayedNote;
 use crate::study::ExpectedNote;
 
 /// What the last few played notes cost as the notes of a chord. Kept for the next event if that is
@@ -28,14 +30,13 @@ impl Chord {
         expected: &[ExpectedNote],
         events: &Events,
         (cells, before): (&Cells, Column),
-        pace: &Pace<'_>,
+        (costs, played): (&Costs, &[PlayedNote]),
         mut limit: u16,
     ) -> Option<(Cell, u8)> {
         // A trill goes on over some events only.
         if !event.again || events.has_trills() {
             *self = Self::default();
         }
-        let (costs, played) = (pace.costs, pace.played);
         let row = played.len();
         let most = event.most_notes().min(row);
         let mut found = None;
@@ -54,14 +55,17 @@ impl Chord {
                 continue;
             }
             let cost = *fits.get_or_insert_with(|| glance.cost(costs, notes).unwrap_or(u16::MAX));
-            if cost == u16::MAX || from.cost.saturating_add(cost) > limit {
+            let matched = from.cost.saturating_add(cost);
+            if cost == u16::MAX || matched > limit {
                 continue;
             }
-            let timed = pace.of_notes(from, index, event, row - notes, row - 1);
-            let candidate = timed.dearer(cost);
-            if candidate.cost <= limit {
-                limit = candidate.cost;
-                found = Some((candidate, notes as u8));
+            let first = row - notes;
+            let mut pace = Pace::of(costs, events.list(), played, first);
+            let Some(time) = pace.time(from, event, limit - matched) else { continue };
+            let matched = matched.saturating_add(time.price + pace.spread(event, row - 1));
+            if matched <= limit {
+                limit = matched;
+                found = Some((from.matched(index, first, matched, time.tempo), notes as u8));
             }
         }
         found

@@ -143,13 +143,16 @@ impl Costs {
 /// begun twice is one, and what trails a string's note is nothing on another string: else
 /// vibrato, double triggers and lifted fingers would hide a note that was not plucked.
 pub(super) fn is_right(wanted: &ExpectedNote, note: &PlayedNote) -> bool {
-    let may_be = match note.onset {
+    // What rules out most is asked first.
+    if wanted.pitch != note.pitch {
+        return false;
+    }
+    match note.onset {
         Onset::Struck | Onset::Corrected => true,
         Onset::Trailing => is_on_its_string(wanted, note),
         Onset::Bent => wanted.attack == Attack::Slurred,
         Onset::Again => false,
-    };
-    may_be && wanted.pitch == note.pitch
+    }
 }
 
 /// Whether a note was played on the string it is wanted on, as far as strings are known.

@@ -8,80 +8,84 @@ use super::table::Cell;
 use super::{SMOOTHING, TEMPO_RANGE, milliseconds};
 use crate::attempt::PlayedNote;
 
-/// What is needed to tell the time of an event that begins with a played note.
+/// The pace at which ways lead on to an event that begins with a certain played note.
 pub(super) struct Pace<'a> {
-    pub(super) costs: &'a Costs,
-    pub(super) events: &'a [Event],
-    pub(super) played: &'a [PlayedNote],
+    costs: &'a Costs,
+    events: &'a [Event],
+    played: &'a [PlayedNote],
+    /// The played note, and when it began, in 1,024ths of a second.
+    first: usize,
+    began: u32,
+    /// The time that has passed since a played note, as a logarithm: many ways lead on from the
+    /// same note, and the smallest processors take long for a logarithm.
+    since: u16,
+    passed: i32,
+}
+
+/// What an event's time costs, and the tempo that is believed from then on.
+pub(super) struct Time {
+    pub(super) price: u16,
+    pub(super) tempo: i16,
 }
 
 impl<'a> Pace<'a> {
-    pub(super) const fn new(
+    /// That of events that begin with the played note `first`.
+    pub(super) fn of(
         costs: &'a Costs,
         events: &'a [Event],
         played: &'a [PlayedNote],
+        first: usize,
     ) -> Self {
-        Self { costs, events, played }
+        let began = played.get(first).map_or(0, milliseconds);
+        Self { costs, events, played, first, began, since: Cell::NONE, passed: 0 }
     }
 
-    /// When a played note began, in 1,024ths of a second.
-    fn began(&self, note: usize) -> u32 {
-        self.played.get(note).map_or(0, milliseconds)
-    }
-
-    /// The cell reached from `from` by matching an event with the played notes `first` to `last`,
-    /// with the cost of their time.
-    pub(super) fn of_notes(
-        &self,
-        from: &Cell,
-        index: usize,
-        event: &Event,
-        first: usize,
-        last: usize,
-    ) -> Cell {
-        let began = self.began(first);
-        let mut cell = self.of_first(from, index, event, first, &mut Passed::until(began));
-        if !event.rolled && last > first {
-            let spread = self.began(last).abs_diff(began);
-            let over = spread.saturating_sub(self.costs.spread_free);
-            // Real chords stay below that, and the smallest processors cannot divide.
-            if over > 0 {
-                let price = over / self.costs.spread_for_one;
-                cell = cell.dearer(price.min(u32::from(self.costs.spread_at_most)) as u16);
-            }
-        }
-        cell
-    }
-
-    /// The same for the first of them, with the time that has `passed` until then.
-    pub(super) fn of_first(
-        &self,
-        from: &Cell,
-        index: usize,
-        event: &Event,
-        first: usize,
-        passed: &mut Passed,
-    ) -> Cell {
-        let mut cell = Cell { event: index as u16, note: first as u16, ..*from };
-        let Some(last_matched) = self.events.get(usize::from(from.event)) else {
+    /// The time of `event` on the way from `from`; `None` if it surely costs more than `room`.
+    pub(super) fn time(&mut self, from: &Cell, event: &Event, room: u16) -> Option<Time> {
+        let Some(last) = self.events.get(usize::from(from.event)) else {
             // The first event that is matched begins an attempt.
-            cell.start = first as u16;
-            cell.before = from.cost;
-            return cell;
+            return Some(Time { price: 0, tempo: from.tempo });
         };
-        let passed = passed.since(from.note, self.played);
-        let written = event.due.saturating_sub(last_matched.due);
+        let last_began = self.played.get(usize::from(from.note)).map_or(0, milliseconds);
+        let passed = self.began.saturating_sub(last_began) + SMOOTHING;
+        let written = event.due.saturating_sub(last.due);
         if from.tempo == Cell::NO_TEMPO {
-            cell.tempo = within_range(passed - log2(written + SMOOTHING));
-            return cell;
+            let slower = self.log_passed(from.note, passed) - log2(written + SMOOTHING);
+            return Some(Time { price: 0, tempo: within_range(slower) });
         }
         let tempo = i32::from(from.tempo);
-        let predicted = scaled(written, tempo);
-        let off = passed - log2(predicted.saturating_add(SMOOTHING));
+        let predicted = scaled(written, tempo).saturating_add(SMOOTHING);
+        // An octave and more: most ways that lead nowhere are told by that, without a logarithm.
+        if room < self.costs.octave_of_time.min(self.costs.time_at_most)
+            && (passed >> 1 >= predicted || predicted >> 1 >= passed)
+        {
+            return None;
+        }
+        let off = self.log_passed(from.note, passed) - log2(predicted);
         let price = (off.unsigned_abs() * u32::from(self.costs.octave_of_time)) >> 8;
-        cell.cost = cell.cost.saturating_add((price as u16).min(self.costs.time_at_most));
-        cell.tempo = within_range(tempo + believed(off));
-        cell
+        let price = (price as u16).min(self.costs.time_at_most);
+        Some(Time { price, tempo: within_range(tempo + believed(off)) })
+    }
+
+    fn log_passed(&mut self, since: u16, passed: u32) -> i32 {
+        if self.since != since {
+            (self.since, self.passed) = (since, log2(passed));
+        }
+        self.passed
+    }
+
+    /// What it costs that the notes of a chord came apart, the last one being `last`.
+    pub(super) fn spread(&self, event: &Event, last: usize) -> u16 {
+        if event.rolled || last <= self.first {
+            return 0;
+        }
+        let spread = self.played.get(last).map_or(0, milliseconds).abs_diff(self.began);
+        let over = spread.saturating_sub(self.costs.spread_free);
+        // Real chords stay below that, and the smallest processors cannot divide.
+        if over == 0 {
+            return 0;
+        }
+        (over / self.costs.spread_for_one).min(u32::from(self.costs.spread_at_most)) as u16
     }
 }
 
@@ -99,30 +103,6 @@ const fn believed(off: i32) -> i32 {
 
 fn within_range(tempo: i32) -> i16 {
     tempo.clamp(-TEMPO_RANGE, TEMPO_RANGE) as i16
-}
-
-/// The time that has passed since a played note, as a logarithm: many ways lead on from the same
-/// note, and the smallest processors take long for a logarithm.
-pub(super) struct Passed {
-    until: u32,
-    since: u16,
-    log: i32,
-}
-
-impl Passed {
-    /// Until that time, in 1,024ths of a second.
-    pub(super) const fn until(until: u32) -> Self {
-        Self { until, since: Cell::NONE, log: 0 }
-    }
-
-    fn since(&mut self, note: u16, played: &[PlayedNote]) -> i32 {
-        if self.since != note {
-            let began = played.get(usize::from(note)).map_or(0, milliseconds);
-            self.log = log2(self.until.saturating_sub(began) + SMOOTHING);
-            self.since = note;
-        }
-        self.log
-    }
 }
 
 #[cfg(test)]

@@ -180,14 +180,11 @@ pub(super) fn whole_table(
                     continue;
                 };
                 let from = table[row - notes][before].0;
-                let timed = Pace::new(&costs, events.list(), played).of_notes(
-                    &from,
-                    before,
-                    &event,
-                    row - notes,
-                    row - 1,
-                );
-                let candidate = timed.dearer(cost);
+                let first = row - notes;
+                let mut pace = Pace::of(&costs, events.list(), played, first);
+                let time = pace.time(&from, &event, u16::MAX).unwrap();
+                let cost = from.cost + cost + time.price + pace.spread(&event, row - 1);
+                let candidate = from.matched(before, first, cost, time.tempo);
                 if candidate.cost <= best.0.cost {
                     best = (candidate, Step::Match(notes as u8));
                 }

@@ -1,9 +1,9 @@
 //! One row of the alignment: what a played note can be.
 
 use super::chord::Chord;
-use super::pace::{Pace, Passed};
+use super::pace::Pace;
 use super::stream::Over;
-use super::table::{Cell, Column, Step};
+use super::table::{Column, Step};
 use super::together::fit_one;
 use super::{Aligner, Best, Manner, milliseconds};
 use crate::attempt::PlayedNote;
@@ -27,8 +27,7 @@ impl Aligner {
         let now = milliseconds(note);
         let (costs, events) = (&self.costs, self.events.list());
         let is_in_trills = self.events.is_in_trills(note);
-        let pace = Pace::new(costs, events, played);
-        let mut passed = Passed::until(now);
+        let mut pace = Pace::of(costs, events, played, row - 1);
         let mut chord = Chord::default();
 
         let added = costs.added(note);
@@ -44,7 +43,7 @@ impl Aligner {
         self.cells.put(left, first);
         let mut left_cost = first.cost;
         let mut cheapest = first.cost;
-        let mut best = Best::outside(first);
+        let (mut best, mut best_part) = ((0, left), false);
         let mut over = Over::NOTHING;
 
         for (index, event) in events.iter().enumerate() {
@@ -63,44 +62,48 @@ impl Aligner {
             }
 
             let expected = event.notes(chunk.notes());
-            let matched = if let [wanted] = expected {
+            if let [wanted] = expected {
                 let from = self.cells.at(corner);
-                let price = fit_one(costs, wanted, note);
-                if from.cost.saturating_add(price) <= cost {
-                    let cell =
-                        pace.of_first(from, index, event, row - 1, &mut passed).dearer(price);
-                    (cell.cost <= cost).then_some((cell, 1))
-                } else {
-                    None
+                let matched = from.cost.saturating_add(fit_one(costs, wanted, note));
+                if let Some(room) = cost.checked_sub(matched)
+                    && let Some(time) = pace.time(from, event, room)
+                    && time.price <= room
+                {
+                    (cost, step) = (matched + time.price, Step::Match(1));
+                    let cell = from.matched(index, row - 1, cost, time.tempo);
+                    self.cells.put(slot, cell);
                 }
             } else {
                 let cells = (&self.cells, before);
-                chord.match_with((index, event), expected, &self.events, cells, &pace, cost)
-            };
-            let cell = match matched {
-                Some((cell, notes)) => {
-                    step = Step::Match(notes);
-                    cell
+                let heard = (costs, played);
+                let found =
+                    chord.match_with((index, event), expected, &self.events, cells, heard, cost);
+                if let Some((cell, notes)) = found {
+                    (cost, step) = (cell.cost, Step::Match(notes));
+                    self.cells.put(slot, cell);
                 }
-                None => Cell { cost, ..*self.cells.at(source) },
-            };
-            self.cells.put(slot, cell);
+            }
+            if !matches!(step, Step::Match(_)) {
+                self.cells.copy(source, slot, cost);
+            }
             if self.manner == Manner::OneAttempt {
                 self.steps.set(row - 1, event, step);
             }
 
-            let ends = reached >= self.proper && !self.trill_goes_on(now, reached, &cell, played);
-            over.consider(costs, &cell, ends);
+            let cell = self.cells.at(slot);
+            let ends = reached >= self.proper && !self.trill_goes_on(now, reached, cell, played);
+            over.consider(costs, cell, ends);
             // On a tie, further is better only if the note that just came is part of it: an
             // extra note after the last proper one does not mean that the landing was left out.
             let part = matches!(step, Step::Match(_)) || (step == Step::Extra && trilled);
-            if cell.cost < cheapest || (cell.cost == cheapest && part) {
-                cheapest = cell.cost;
-                best = Best { events: reached, part, cell };
+            if cost < cheapest || (cost == cheapest && part) {
+                cheapest = cost;
+                (best, best_part) = ((reached, slot), part);
             }
-            (before, left, corner, left_cost) = (here, slot, above, cell.cost);
+            (before, left, corner, left_cost) = (here, slot, above, cost);
         }
-        self.best = best;
+        let (events, slot) = best;
+        self.best = Best { events, part: best_part, cell: *self.cells.at(slot) };
         if self.manner == Manner::Stream {
             self.go_round(over);
             self.keep_small();

@@ -127,6 +127,19 @@ impl Cell {
         }
     }
 
+    /// The cell reached from here by matching an event with played notes, of which `note` is the
+    /// first.
+    #[must_use]
+    pub(super) fn matched(self, event: usize, note: usize, cost: u16, tempo: i16) -> Self {
+        let mut cell = Self { cost, event: event as u16, note: note as u16, tempo, ..self };
+        if self.event == Self::NONE {
+            // The first event that is matched begins an attempt.
+            cell.start = cell.note;
+            cell.before = self.cost;
+        }
+        cell
+    }
+
     #[must_use]
     pub(super) const fn lowered(self, by: u16) -> Self {
         let cost = self.cost.saturating_sub(by);
@@ -199,6 +212,11 @@ impl Cells {
         if let Some(slot) = self.table.get_mut(slot) {
             *slot = cell;
         }
+    }
+
+    /// Writes the cell of another slot there, at a cost of its own.
+    pub(super) fn copy(&mut self, from: usize, slot: usize, cost: u16) {
+        self.put(slot, Cell { cost, ..*self.at(from) });
     }
 
     /// Where the cell of a column lies, `back` rows before the current one.
