@@ -100,6 +100,7 @@ enum Record<'a> {
     Attempt {
         attempt: u32,
         chunk: &'a str,
+        also: &'a [&'a str],
         source: &'a str,
         at_us: u64,
         expected_notes: usize,
@@ -156,6 +157,7 @@ enum Record<'a> {
     Verdict {
         attempt: u32,
         chunk: &'a str,
+        also: &'a [&'a str],
         verdict: Outcome,
         attempts_together: u8,
         findings: Vec<Found>,
@@ -213,6 +215,7 @@ pub fn attempt(
         &Record::Attempt {
             attempt,
             chunk,
+            also: &finished.also,
             source,
             at_us: finished.began.as_micros(),
             expected_notes: notes.len(),
@@ -290,6 +293,7 @@ pub fn attempt(
         &Record::Verdict {
             attempt,
             chunk,
+            also: &finished.also,
             verdict: finished.verdict.outcome,
             attempts_together: finished.together,
             findings: all_found(finished),

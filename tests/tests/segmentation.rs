@@ -2,8 +2,10 @@
 
 use evenhand::listening::Listener;
 use evenhand::study::Prepared;
+use evenhand_core::player::Fault;
 use evenhand_core::session::{Hearing, Judged, Session};
-use evenhand_core::units::Instant;
+use evenhand_core::units::{Instant, Offset};
+use evenhand_tests::passage::Passage;
 use evenhand_tests::practice::{Deed, Practice, looped_chunks, practice, same_place};
 
 #[derive(Default, Debug)]
@@ -119,9 +121,39 @@ fn chunks_are_recognised() {
         invented += found.len();
     }
     println!("{right} of {all} recognised, {invented} invented; not: {wrong:?}");
-    // The goals are 99 % recognised and under 1 % invented. They are not reached yet where chunks
-    // begin with a trill, one turn of which is given to the wrong attempt; what is reached is kept
-    // from getting worse.
-    assert!(right * 1_000 >= all * 985, "{right} of {all}, not: {wrong:?}");
-    assert!(invented * 100 <= all * 3, "{invented} invented of {all}");
+    // Goals: 99 % recognised with the right boundaries, under 1 % invented.
+    assert!(right * 100 >= all * 99, "{right} of {all}, not: {wrong:?}");
+    assert!(invented * 100 < all, "{invented} invented of {all}");
+}
+
+#[test]
+fn a_trill_that_goes_on_after_a_pause_is_the_next_attempt() {
+    let looped = looped_chunks();
+    let begin_with_a_trill = |chunk: &&Prepared| chunk.notes[0].trill.is_some();
+    let (mut right, mut all, mut wrong) = (0, 0, Vec::new());
+    for chunk in looped.iter().filter(begin_with_a_trill) {
+        for seed in 0..40 {
+            let mut passage = Passage::new(seed % 2 == 0);
+            let mut begins = Vec::new();
+            for turn in 0..4 {
+                begins.push(passage.events().len() as u32 / 2);
+                // What is lost before the last chord makes the rest of the trill seem longer.
+                let note = chunk.notes.len() as u16 - 3;
+                let lost = Fault::Hesitation { note, lost: Offset::from_millis(250) };
+                passage.play(chunk, &[lost], 10 * seed + turn);
+                passage.rest(60);
+            }
+            let heard = passage.heard(std::slice::from_ref(chunk));
+            let found: Vec<u32> = heard.iter().filter_map(|one| one.arrival(0)).collect();
+            all += 1;
+            if found == begins {
+                right += 1;
+            } else {
+                wrong.push((chunk.name.clone(), seed, begins, found));
+            }
+        }
+    }
+    println!("{right} of {all}; {wrong:?}");
+    assert!(all >= 80, "two chunks of the bundled study begin with a trill");
+    assert!(right * 100 >= all * 95, "{right} of {all}; {wrong:?}");
 }

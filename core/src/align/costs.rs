@@ -31,6 +31,9 @@ pub(super) struct Costs {
     pub(super) end: u16,
     /// An attempt breaks off before its end.
     pub(super) break_off: u16,
+    /// An attempt in a stream begins on the way, at whatever event: no more than this, and no
+    /// more than what is left out before.
+    pub(super) begin_midway: u16,
     /// A note of a trill beyond its first: as many as the player likes.
     pub(super) trilled: u16,
     /// What no finger struck: a note that the converter began twice, the second pitch of one
@@ -69,6 +72,7 @@ impl Costs {
         outside: 0,
         end: 0,
         break_off: 0,
+        begin_midway: 0,
         trilled: 0,
         not_struck: 0,
         other_string: 0,
@@ -89,6 +93,7 @@ impl Costs {
         outside: 40,
         end: 4,
         break_off: 96,
+        begin_midway: 128,
         trilled: 2,
         not_struck: 2,
         other_string: 16,
@@ -111,6 +116,11 @@ impl Costs {
     /// The cost of a played note that was not expected.
     pub(super) fn added(&self, note: &PlayedNote) -> u16 {
         if note.is_noise() { self.not_struck } else { self.extra }
+    }
+
+    /// The cost of a played note that belongs to no attempt.
+    pub(super) fn passed_over(&self, note: &PlayedNote) -> u16 {
+        self.outside.min(self.added(note))
     }
 
     /// What stands in no note's place costs as much as leaving that one out and adding this.

@@ -59,6 +59,8 @@ pub struct Aligner {
     steps: Steps,
     rows: usize,
     best: Best,
+    /// What it costs if the attempt is over with the last row, or broke off there.
+    over: u16,
     manner: Manner,
     /// Events before the landing.
     proper: usize,
@@ -70,6 +72,9 @@ enum Manner {
     /// All that is played is one attempt: what is not part of it is extra, and what does not
     /// come is missing.
     OneAttempt,
+    /// The same, cut out of a stream: it begins with its first note, wherever in the chunk that
+    /// is.
+    Cut,
     /// Attempts follow each other, complete or not, with notes between them that belong to
     /// none. Only where each begins and how far it got is kept.
     Stream,
@@ -110,6 +115,7 @@ impl Aligner {
         steps: Steps::NONE,
         rows: 0,
         best: Best::outside(Cell::BLANK),
+        over: 0,
         manner: Manner::OneAttempt,
         proper: 0,
     };
@@ -141,6 +147,12 @@ impl Aligner {
         self.begin_as(Manner::OneAttempt);
     }
 
+    /// Forgets what was played; what comes is one attempt that was cut out of a stream, and may
+    /// begin on the way.
+    pub fn begin_cut(&mut self) {
+        self.begin_as(Manner::Cut);
+    }
+
     /// Forgets what was played; what comes is a stream of attempts and of notes between them.
     pub fn begin_stream(&mut self) {
         self.begin_as(Manner::Stream);
@@ -151,12 +163,18 @@ impl Aligner {
         self.rows = 0;
         let mut cell = Cell::start(0);
         self.best = Best::outside(cell);
+        self.over = 0;
         self.cells.begin();
         let events = self.events.list();
         let mut column = Column::first(events);
         self.cells.set(column, cell);
+        let midway = match manner {
+            Manner::OneAttempt => u16::MAX,
+            Manner::Cut | Manner::Stream => self.costs.begin_midway,
+        };
         for (index, event) in events.iter().enumerate() {
             cell = cell.dearer(self.costs.left_out(event));
+            cell.cost = cell.cost.min(midway);
             column = column.next(events.get(index + 1));
             self.cells.set(column, cell);
         }
@@ -193,15 +211,20 @@ impl Aligner {
         scaled(micros, i32::from(self.best.cell.tempo))
     }
 
-    /// What the best explanation so far leaves unexplained, in per cent of a note that is left
-    /// out: wrong, extra and missing notes up to where the player is, and a little for
-    /// times that do not fit. 0 is a perfect fit.
-    pub fn unexplained(&self) -> u32 {
-        let since = match self.manner {
-            Manner::OneAttempt => 0,
-            Manner::Stream => self.best.cell.before,
+    /// How much better the attempt explains `played` than that nobody meant anything by it, in per
+    /// cent of a note that is left out. Comparable between chunks on the same notes: what is
+    /// not part of the attempt counts for neither.
+    ///
+    /// Of one attempt that is as if it were over now, and of one in a stream as if it went on.
+    /// `played` are the notes from its first one to the last that was taken.
+    pub fn explained(&self, played: &[PlayedNote]) -> i32 {
+        let passing = |note: &PlayedNote| u32::from(self.costs.passed_over(note));
+        let passing = played.iter().map(passing).sum::<u32>().min(1 << 16) as i32;
+        let cost = match self.manner {
+            Manner::OneAttempt | Manner::Cut => self.over,
+            Manner::Stream => self.best.cell.cost.saturating_sub(self.best.cell.before),
         };
-        u32::from(self.best.cell.cost.saturating_sub(since)) * 100 / u32::from(costs::WHOLE)
+        (passing - i32::from(cost)) * 100 / i32::from(costs::WHOLE)
     }
 
     /// Whether the last note was part of an event or of a trill, not an extra one.
@@ -215,6 +238,13 @@ impl Aligner {
         let Best { events, part, cell } = self.best;
         let start = usize::from(cell.start);
         (events > 0 && cell.event != Cell::NONE).then_some(UnderWay { start, events, part })
+    }
+
+    /// The first played note of the last event (note or chord) that was played by the best
+    /// explanation so far.
+    pub fn last_event_note(&self) -> Option<usize> {
+        let Cell { event, note, .. } = self.best.cell;
+        (event != Cell::NONE).then_some(note.into())
     }
 
     /// How many notes of the chunk stand before the event with this index.

@@ -33,14 +33,23 @@ impl Aligner {
         let added = costs.added(note);
         // Before the first event everything is extra, or played for itself.
         let outside = match self.manner {
-            Manner::OneAttempt => added,
-            Manner::Stream => costs.outside.min(added),
+            Manner::OneAttempt | Manner::Cut => added,
+            Manner::Stream => costs.passed_over(note),
         };
         let mut before = Column::first(events);
         // Slots of the cells to the left: in this row, and in the row above.
         let (mut left, mut corner) = (self.cells.slot(before, 0), self.cells.slot(before, 1));
-        let first = self.cells.at(corner).dearer(outside);
-        self.cells.put(left, first);
+        let mut first = self.cells.at(corner).dearer(outside);
+        // What is paid from here on is paid for the attempt.
+        first.before = first.cost;
+        let outset = left;
+        self.cells.put(outset, first);
+        // An attempt in a stream may begin on the way. One that was cut out does so before its
+        // first note or not at all, which back-pointers can tell.
+        let midway = match self.manner {
+            Manner::OneAttempt | Manner::Cut => u16::MAX,
+            Manner::Stream => first.cost.saturating_add(costs.begin_midway),
+        };
         let mut left_cost = first.cost;
         let mut cheapest = first.cost;
         let (mut best, mut best_part) = ((0, left), false);
@@ -53,6 +62,9 @@ impl Aligner {
 
             let mut cost = left_cost.saturating_add(costs.left_out(event));
             let (mut source, mut step) = (left, Step::LeftOut);
+            if midway < cost {
+                (cost, source) = (midway, outset);
+            }
 
             let from = self.cells.at(above);
             let trilled = is_in_trills && self.is_trilled(note, reached, from, played);
@@ -86,7 +98,7 @@ impl Aligner {
             if !matches!(step, Step::Match(_)) {
                 self.cells.copy(source, slot, cost);
             }
-            if self.manner == Manner::OneAttempt {
+            if self.manner != Manner::Stream {
                 self.steps.set(row - 1, event, step);
             }
 
@@ -104,6 +116,7 @@ impl Aligner {
         }
         let (events, slot) = best;
         self.best = Best { events, part: best_part, cell: *self.cells.at(slot) };
+        self.over = over.cost;
         if self.manner == Manner::Stream {
             self.go_round(over);
             self.keep_small();

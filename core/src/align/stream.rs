@@ -36,16 +36,17 @@ impl Aligner {
         if over.cost >= self.cells.get(column, 0).cost {
             return;
         }
-        let mut cell = Cell { tempo: over.tempo, ..Cell::start(over.cost) };
+        let mut cell = Cell { tempo: over.tempo, before: over.cost, ..Cell::start(over.cost) };
         self.cells.set(column, cell);
-        // The next attempt may leave out its first events.
+        // The next attempt may leave out its first events, or begin on the way.
+        let midway = over.cost.saturating_add(self.costs.begin_midway);
         for (index, event) in events.iter().enumerate() {
             cell = cell.dearer(self.costs.left_out(event));
+            cell.cost = cell.cost.min(midway);
             column = column.next(events.get(index + 1));
-            if cell.cost >= self.cells.get(column, 0).cost {
-                return;
+            if cell.cost < self.cells.get(column, 0).cost {
+                self.cells.set(column, cell);
             }
-            self.cells.set(column, cell);
         }
     }
 

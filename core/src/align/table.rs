@@ -101,7 +101,7 @@ pub(super) struct Cell {
     /// The first played note of the attempt that this is part of; means nothing before the
     /// first event is matched.
     pub(super) start: u16,
-    /// What had been paid before that note, so that only what came since can be told.
+    /// What had been paid before the attempt, so that only what came since can be told.
     pub(super) before: u16,
 }
 
@@ -135,7 +135,6 @@ impl Cell {
         if self.event == Self::NONE {
             // The first event that is matched begins an attempt.
             cell.start = cell.note;
-            cell.before = self.cost;
         }
         cell
     }

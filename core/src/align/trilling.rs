@@ -3,7 +3,7 @@
 use super::events::{Event, Trill};
 use super::octaves::scaled;
 use super::table::Cell;
-use super::{Aligner, milliseconds};
+use super::{Aligner, Manner, milliseconds};
 use crate::attempt::PlayedNote;
 
 /// The last note of a trill begins at least so long before the trill's written end, in
@@ -13,6 +13,10 @@ const LAST_TRILLED: u32 = 60;
 /// A trill surely goes on if so much of it is written to come, in milliseconds: players who loop
 /// a chunk begin again a little before its end. Our default.
 const SURELY: u32 = 400;
+
+/// After this silence, in milliseconds, what has the pitch of a stream's trill may be its
+/// beginning: nobody trills slower than five notes in two seconds. Our default.
+const TRILL_STOPS: u32 = 400;
 
 impl Aligner {
     /// Whether a note is one of a trill that is going on after `reached` events, on the way that
@@ -26,6 +30,12 @@ impl Aligner {
         played: &[PlayedNote],
     ) -> bool {
         let Some(trill) = self.events.trill(note, reached) else { return false };
+        if self.manner == Manner::Stream
+            && let [.., before, _] = played
+            && milliseconds(note).saturating_sub(milliseconds(before)) > TRILL_STOPS
+        {
+            return false;
+        }
         let Some(last) = self.events.get(usize::from(above.event)) else { return true };
         above.tempo == Cell::NO_TEMPO
             || is_before_its_end(&trill, &last, above, played, milliseconds(note) + LAST_TRILLED)

@@ -31,6 +31,21 @@ pub struct Slips {
     pub mistracked: u16,
     /// Missing notes after the last note that was played: the attempt broke off.
     pub missing_at_the_end: u16,
+    /// Missing notes before the first note that was played: the attempt began on the way.
+    pub missing_at_the_beginning: u16,
+}
+
+impl Slips {
+    /// The slips without the notes before the first one that was played; `first` is that one.
+    #[must_use]
+    pub fn from_midway(self, material: Material<'_>, first: usize) -> Self {
+        let later = |index: &usize| material.pairing.played(*index).is_none();
+        let notes = material.chunk.notes().iter().enumerate().skip(first);
+        let mut missing = notes.filter(|(_, note)| !note.marks.has(Marks::LANDING));
+        let place = missing.find(|(index, _)| later(index)).map(|(index, _)| index);
+        let count = self.missing.0.saturating_sub(self.missing_at_the_beginning);
+        Self { missing: (count, place), missing_at_the_beginning: 0, ..self }
+    }
 }
 
 /// Counts the slips.
@@ -54,6 +69,8 @@ pub fn slips(material: Material<'_>) -> Slips {
             slips.missing_at_the_end += 1;
         }
     }
+    let begun_at = begun_at(material);
+    slips.missing_at_the_beginning = begun_at as u16;
     let mut last = None;
     for by in 0..material.pairing.played_notes() {
         match material.pairing.role(by) {
@@ -67,6 +84,12 @@ pub fn slips(material: Material<'_>) -> Slips {
         }
     }
     slips
+}
+
+/// How many notes of the chunk come before the first one in whose place something was played.
+pub(crate) fn begun_at(material: Material<'_>) -> usize {
+    let mut notes = 0..material.chunk.notes().len();
+    notes.find(|&index| material.pairing.played(index).is_some()).unwrap_or(0)
 }
 
 fn count(kind: &mut (u16, Option<usize>), place: Option<usize>) {

@@ -25,7 +25,8 @@ impl Heard {
             Outcome::Passed => Self::Clean,
             Outcome::NeedsWork => Self::NotClean,
             Outcome::Unclear => {
-                let broken = [Kind::BrokenOff, Kind::NotThisChunk, Kind::NothingHeard];
+                let broken =
+                    [Kind::BrokenOff, Kind::BegunMidway, Kind::NotThisChunk, Kind::NothingHeard];
                 if broken.iter().any(|kind| verdict.finding(*kind).is_some()) {
                     Self::Interrupted
                 } else {

@@ -10,10 +10,11 @@ use super::{Ends, Session, Stage, Track};
 use crate::align::{Material, Role, UnderWay};
 use crate::attempt::PlayedNote;
 use crate::limits::PLAYED_NOTES;
+use crate::measure::slips::begun_at;
 use crate::notes::NoteEvent;
 use crate::study::Marks;
 use crate::units::{Instant, Offset};
-use crate::verdict::judge;
+use crate::verdict::{is_midway, judge};
 
 /// From this share of the chunk's notes on, in per cent, an attempt that is followed by the
 /// next is one, with its last notes missing. Our default.
@@ -26,11 +27,25 @@ const REACHED_BEFORE_SILENCE: usize = 50;
 /// among those played. Our default.
 const RIGHT: usize = 60;
 
+/// The same for one that begins on the way. Our default.
+const REACHED_FROM_MIDWAY: usize = 33;
+
+/// ... and so many notes at least: fewer may be chance. Our default.
+const MIDWAY: usize = 4;
+
 /// Fewer notes than this in a row are no false start: anybody touches a string. Our default.
 const FALSE_START: usize = 3;
 
 /// After this many notes another attempt has surely begun. The first may be chance.
 const SURE: usize = 2;
+
+/// So many notes before the one that seems to begin a trill may be its beginning: three turns. Our
+/// default.
+const TURNS: usize = 6;
+
+/// A pause in a trill is longer than its other gaps by more than this part of them: a steady hand
+/// is not so uneven. Our default.
+const PAUSES: i32 = 5;
 
 /// Notes that are kept when the buffer is full of notes that belong to no attempt: more than
 /// any event can look back on.
@@ -133,7 +148,7 @@ impl Session<'_> {
             // It began earlier than it seemed.
             (Some(track), Some(found)) if found.start < track.start => self.set_out(found, count),
             (Some(track), Some(found)) if track.is_complete || count - found.start >= SURE => {
-                let end = track.end.min(found.start);
+                let end = self.after_pause(track.end.min(found.start));
                 self.close(Track { end, ..track }, Reason::NextBegan);
                 if self.aligner.notes_aligned() != count {
                     return;
@@ -149,6 +164,38 @@ impl Session<'_> {
             _ => SILENCE,
         };
         self.stage = Stage::Playing(Some(now.plus(wait)));
+    }
+
+    /// Which note of a trill begins an attempt, if `begun` seems to and its chunk begins with the
+    /// trill: nothing but a pause tells that, where the same trill ended the attempt before or a
+    /// false start. It is the note after the longest pause among the last few.
+    fn after_pause(&self, begun: usize) -> usize {
+        let first = self.chunk.notes().first();
+        let Some((pitch, other)) = first.and_then(|first| Some((first.pitch, first.trill?))) else {
+            return begun;
+        };
+        let notes = self.attempt.notes();
+        let pause = |note: usize| {
+            let before = notes.get(note.checked_sub(1)?)?;
+            Some(notes.get(note)?.at.as_micros().saturating_sub(before.at.as_micros()))
+        };
+        let pitch_of = |&note: &usize| notes.get(note).map(|note| note.pitch);
+        let trilled = |note: &usize| pitch_of(note).is_some_and(|own| own == pitch || own == other);
+        let last = (begun.saturating_sub(TURNS)..=begun).rev().take_while(trilled);
+        // The longest pause and the one next to it in length: what the converter adds makes
+        // others shorter.
+        let (mut longest, mut usual) = ((0, begun), 0);
+        for (pause, note) in last.filter_map(|note| Some((pause(note)?, note))) {
+            if pause > longest.0 {
+                usual = longest.0;
+                longest = (pause, note);
+            } else {
+                usual = usual.max(pause);
+            }
+        }
+        let (pause, note) = longest;
+        let is_one = usual > 0 && pause > usual.saturating_add(usual / PAUSES);
+        if is_one && pitch_of(&note) == Some(pitch) { note } else { begun }
     }
 
     fn set_out(&mut self, found: UnderWay, count: usize) {
@@ -189,9 +236,10 @@ impl Session<'_> {
             Reason::Stopped => REACHED_BEFORE_SILENCE,
         };
         self.track = None;
+        let start = self.after_pause(track.start);
         if reached * 100 >= proper * enough {
-            self.attempt.forget(track.start);
-            let played = track.end - track.start;
+            self.attempt.forget(start);
+            let played = track.end.saturating_sub(start);
             self.judge_notes(0, played);
             let material = Material {
                 chunk: &self.chunk,
@@ -200,13 +248,21 @@ impl Session<'_> {
                 pickup: self.attempt.pickup(),
             };
             let right = material.right_notes().count();
+            let begun_at = begun_at(material);
             let is_trilled = |&by: &usize| matches!(self.pairing.role(by), Role::Trill(_));
             let trilled = (0..played).filter(is_trilled).count();
             // Vibrato and what the converter adds say nothing about what was played.
             let noise = |note: &&PlayedNote| note.is_noise();
             let added = material.played.iter().filter(noise).count();
             let disturbing = played.saturating_sub(added);
-            if right * 100 < reached * RIGHT || (right + trilled) * 100 < disturbing * RIGHT {
+            let midway = is_midway(begun_at as u32, proper as u32);
+            let reached = if midway { reached.saturating_sub(begun_at) } else { reached };
+            let is_short =
+                midway && (reached < MIDWAY || reached * 100 < proper * REACHED_FROM_MIDWAY);
+            if is_short
+                || right * 100 < reached * RIGHT
+                || (right + trilled) * 100 < disturbing * RIGHT
+            {
                 // Chance, not an attempt: what came after it will be listened to once more.
                 self.attempt.forget(played);
                 self.begin_listening();
@@ -222,7 +278,7 @@ impl Session<'_> {
         let notes = self.attempt.notes();
         let played = notes.get(..count).unwrap_or(notes);
         if self.hearing.ends == Ends::ByItself {
-            self.aligner.begin();
+            self.aligner.begin_cut();
             for count in 1..=played.len() {
                 self.aligner.push(&self.chunk, played.get(..count).unwrap_or(played));
             }
@@ -237,6 +293,18 @@ impl Session<'_> {
         let start = self.attempt.start().unwrap_or(self.latest);
         let click = self.hearing.click.map(|click| (click, start));
         self.judged = played.len();
+        // The landing is the next attempt's.
+        let notes = self.chunk.notes();
+        let is_proper = |&by: &usize| match self.pairing.role(by) {
+            Role::Note(index) => {
+                notes.get(index).is_some_and(|note| !note.marks.has(Marks::LANDING))
+            }
+            Role::Trill(_) => true,
+            Role::Extra => false,
+        };
+        let last = (0..played.len()).rev().find(is_proper);
+        self.proper = last.map_or(played.len(), |last| last + 1);
+        self.explained = self.aligner.explained(played.get(..self.proper).unwrap_or(played));
         self.verdict = Some(judge(material, self.attempt.beyond(), click));
         self.stage = Stage::Over;
     }

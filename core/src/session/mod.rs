@@ -61,6 +61,11 @@ pub struct Judged<'s> {
     pub pairing: &'s Pairing,
     /// What it was heard with.
     pub pickup: &'s Pickup,
+    /// How many of [`played`](Judged::played) come before the landing on the next chunk, which
+    /// may be the next attempt's.
+    pub before_landing: usize,
+    /// How well it explains them; see [`Session::explained`].
+    pub explained: i32,
     /// How often the player began and broke off since the last attempt.
     pub false_starts: u16,
 }
@@ -155,6 +160,10 @@ pub struct Session<'c> {
     pairing: Pairing,
     /// How many notes of the buffer the verdict is about.
     judged: usize,
+    /// How many of them come before the landing.
+    proper: usize,
+    /// How much they explain of what was played.
+    explained: i32,
 }
 
 impl<'c> Session<'c> {
@@ -189,6 +198,8 @@ impl<'c> Session<'c> {
             verdict: None,
             pairing: Pairing::EMPTY,
             judged: 0,
+            proper: 0,
+            explained: 0,
         }
     }
 
@@ -333,10 +344,18 @@ impl<'c> Session<'c> {
         self.aligner.events_behind()
     }
 
-    /// What the best explanation of the attempt leaves unexplained, in per cent of a note; see
-    /// [`Aligner::unexplained`].
-    pub fn unexplained(&self) -> u32 {
-        self.aligner.unexplained()
+    /// How much better the attempt explains what was played than that nobody meant anything by
+    /// it, in per cent of a note that is left out: of the attempt that was fetched last as it
+    /// was judged, else of the one that is under way, as if it went on as it should. See
+    /// [`Aligner::explained`].
+    pub fn explained(&self) -> i32 {
+        let from = match (&self.stage, self.track) {
+            (Stage::Over | Stage::Fetched, _) => return self.explained,
+            (_, Some(track)) => track.start,
+            (_, None) => return 0,
+        };
+        let notes = self.attempt.notes().get(from..self.aligner.notes_aligned()).unwrap_or(&[]);
+        self.aligner.explained(notes)
     }
 
     /// Note events that were lost because a finished attempt was not fetched in time.
@@ -362,6 +381,8 @@ impl<'c> Session<'c> {
             first_note: self.attempt.forgotten(),
             pairing: &self.pairing,
             pickup: self.attempt.pickup(),
+            before_landing: self.proper,
+            explained: self.explained,
             false_starts: core::mem::take(&mut self.false_starts),
         })
     }

@@ -15,25 +15,37 @@ impl Session<'_> {
         let notes = self.chunk.notes();
         let proper = || notes.iter().filter(|note| !note.marks.has(Marks::LANDING));
         let wait = if !self.aligner.is_complete() {
-            // Silence: well over the longest gap that is written.
-            let gaps = notes.iter().zip(notes.iter().skip(1));
-            let gap = gaps.map(|(a, b)| b.onset.since(a.onset)).max().unwrap_or(Ticks::ZERO);
+            // Silence: well over the gap that is written here.
+            let next = self.aligner.notes_before(self.aligner.events_behind());
+            let here = notes.get(next.saturating_sub(1)).map_or(Ticks::ZERO, |note| note.onset);
+            let gap = notes.get(next).map_or(Ticks::ZERO, |note| note.onset.since(here));
             lasting(gap).saturating_mul(3).clamp(millis(2_000), millis(10_000))
         } else {
             let last =
                 proper().next_back().or(notes.last()).map_or(Ticks::ZERO, |note| note.duration);
             let landing = notes.last().filter(|note| note.marks.has(Marks::LANDING));
             match landing {
-                // The landing is still to come: wait for it, and half as long again.
+                // The landing is still to come: wait for it, and half as long again, but no more
+                // than a beat. A trill may go on until then.
                 Some(landing) if !self.aligner.is_landed() => {
                     let from = proper().next_back().map_or(Ticks::ZERO, |note| note.onset);
                     let due = lasting(landing.onset.since(from));
-                    (due + due / 2).clamp(millis(250), millis(5_000))
+                    let again = (due / 2).min(lasting(self.chunk.metre().beat()));
+                    let left = due.saturating_sub(self.since_last_event());
+                    (left + again).clamp(millis(250), millis(5_000))
                 }
                 // Half of the last note, so that the next loop's first note is the next's.
                 _ => (lasting(last) / 2).clamp(millis(80), millis(600)),
             }
         };
         Offset::from_micros(i32::try_from(wait).unwrap_or(i32::MAX))
+    }
+
+    /// How long before the last note the last event of the chunk began, in microseconds.
+    fn since_last_event(&self) -> u32 {
+        let played = self.attempt.notes().get(..self.aligner.notes_aligned()).unwrap_or(&[]);
+        let event = self.aligner.last_event_note().and_then(|note| played.get(note));
+        let (Some(event), Some(last)) = (event, played.last()) else { return 0 };
+        last.at.as_micros().saturating_sub(event.at.as_micros()).max(0).unsigned_abs()
     }
 }

@@ -4,6 +4,7 @@ pub mod pool;
 mod rules;
 
 pub use pool::{Pool, Pooled};
+pub(crate) use rules::is_midway;
 pub use rules::judge;
 
 use crate::limits::FINDINGS;
@@ -48,6 +49,8 @@ pub enum Kind {
     NotThisChunk,
     /// The attempt ended before the chunk did. Size: notes that did not come.
     BrokenOff,
+    /// The attempt began on the way, not with the chunk's beginning. Size: notes before it.
+    BegunMidway,
     /// More notes came than an attempt can hold. Size: notes beyond.
     TooManyNotes,
     /// Wrong pitches. Size: notes.

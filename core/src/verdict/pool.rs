@@ -112,8 +112,13 @@ impl Pool {
             self.recent.clear();
             self.chunk = chunk;
         }
-        let not_judged =
-            [Kind::NothingHeard, Kind::NotThisChunk, Kind::BrokenOff, Kind::NoTimeHeard];
+        let not_judged = [
+            Kind::NothingHeard,
+            Kind::NotThisChunk,
+            Kind::BrokenOff,
+            Kind::BegunMidway,
+            Kind::NoTimeHeard,
+        ];
         if not_judged.iter().any(|&kind| verdict.finding(kind).is_some()) {
             return alone;
         }

@@ -7,7 +7,7 @@ use evenhand_core::tolerance::{PracticeLevel, TimeLimit, Tolerances};
 use evenhand_core::units::Ticks;
 
 /// Whether `right` follows `left` without a gap, in one metre, and both fit into one chunk.
-pub(super) fn can(left: &Prepared, right: &Prepared) -> bool {
+pub(crate) fn can(left: &Prepared, right: &Prepared) -> bool {
     let bar = left.metre.bar().get().max(1);
     let end = left.into_first_bar.plus(left.length).get();
     let bars = u16::try_from(end / bar).unwrap_or(u16::MAX);
@@ -23,7 +23,7 @@ pub(super) fn can(left: &Prepared, right: &Prepared) -> bool {
 /// Both in one: the landing of `left` is the beginning of `right`. The slower tempo holds, and
 /// of each tolerance the more lenient, so that nothing fails in one that passes by itself.
 /// `voice` gives the voice that a voice of `right` goes on with.
-pub(super) fn join(left: &Prepared, right: &Prepared, voice: impl Fn(u8) -> u8) -> Prepared {
+pub(crate) fn join(left: &Prepared, right: &Prepared, voice: impl Fn(u8) -> u8) -> Prepared {
     let own = left.notes.iter().zip(&left.hand);
     let own = own.filter(|(note, _)| !note.marks.has(Marks::LANDING));
     let own = own.map(|(note, hand)| {

@@ -34,7 +34,7 @@
 //! ```
 
 mod cut;
-mod join;
+pub(crate) mod join;
 mod pieces;
 mod plan;
 mod rhythm;

@@ -158,6 +158,7 @@ pub fn sentences(finished: &Finished<'_>) -> Vec<String> {
             more => format!("{more} lighter findings can wait."),
         });
     }
+    told.extend(words::fits_as_well(finished));
     told
 }
 

@@ -49,7 +49,7 @@ impl Column {
 /// The lines of an attempt.
 pub(super) fn lines(finished: &Finished<'_>, width: usize, ink: Ink) -> Vec<String> {
     let played = Played { marks: marks(finished), trills: played_trills(finished) };
-    systems(finished.chunk, Some(&played), width, ink)
+    systems(&finished.chunk, Some(&played), width, ink)
 }
 
 /// What the marks mean.

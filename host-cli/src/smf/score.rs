@@ -165,6 +165,7 @@ impl Score {
             tolerances,
             alternatives: Vec::new(),
             length,
+            voices: Vec::new(),
         };
         Ok(Self { prepared, channels })
     }

@@ -109,6 +109,7 @@ impl<'a> Script<'a> {
             tolerances: Tolerances::of(level),
             alternatives: Vec::new(),
             length: Ticks::new(STEP),
+            voices: Vec::new(),
         };
         Some((hearing, prepared))
     }

@@ -13,6 +13,7 @@ use evenhand_core::pickup::Latency;
 use evenhand_core::session::{Ends, Judged, Session};
 use evenhand_core::units::Instant;
 use evenhand_core::verdict::{Bearing, Outcome};
+use std::borrow::Cow;
 
 /// More instructions than this are not followed, so that a long input is not a slow one.
 const STEPS: usize = 400;
@@ -117,7 +118,7 @@ impl Pair<'_> {
             self.single.feed(&[*byte], self.now);
         }
         assert_eq!(self.whole.poll_at(), self.single.poll_at());
-        assert_eq!(self.whole.unexplained(), self.single.unexplained());
+        assert_eq!(self.whole.explained(), self.single.explained());
         assert!(self.whole.events_behind() <= self.chunk.notes.len());
     }
 
@@ -197,7 +198,8 @@ fn check(judged: &Judged<'_>) {
 /// Says it in words and in lines for programs, to nobody.
 fn say(judged: &Judged<'_>, chunk: &Prepared) {
     let finished = Finished {
-        chunk,
+        chunk: Cow::Borrowed(chunk),
+        also: Vec::new(),
         verdict: judged.verdict.clone(),
         together: 1,
         played: judged.played.to_vec(),

@@ -1,6 +1,7 @@
 //! Whether it was an attempt at the chunk at all, to its end.
 
 use super::findings::Findings;
+use super::notes;
 use crate::align::Material;
 use crate::measure::slips::Slips;
 use crate::study::Marks;
@@ -11,8 +12,17 @@ use crate::verdict::{Kind, Size};
 const SHARE_OF_THIS_CHUNK: u32 = 50;
 
 /// An attempt broke off if at least this share of the notes, in per cent, is missing at its
-/// end. Our default.
+/// end, and began on the way if it is at its beginning. Our default.
 const SHARE_BROKEN_OFF: u32 = 25;
+
+/// ... and so many notes. Our default.
+const NOTES_BROKEN_OFF: u32 = 2;
+
+/// Whether an attempt began on the way that left out so many of the expected notes before its
+/// first.
+pub(crate) const fn is_midway(left_out: u32, expected: u32) -> bool {
+    left_out >= NOTES_BROKEN_OFF && left_out * 100 >= expected * SHARE_BROKEN_OFF
+}
 
 /// Whether this was an attempt at the chunk, to its end. If not, nothing else is judged.
 pub(super) fn heard_enough(
@@ -36,7 +46,7 @@ pub(super) fn heard_enough(
     let at_the_end = u32::from(slips.missing_at_the_end);
     let reached = expected.saturating_sub(at_the_end);
     let before_the_end = u32::from(slips.wrong.0 + slips.missing.0).saturating_sub(at_the_end);
-    if at_the_end >= 2
+    if at_the_end >= NOTES_BROKEN_OFF
         && at_the_end * 100 >= expected * SHARE_BROKEN_OFF
         && before_the_end * 100 <= reached * SHARE_OF_THIS_CHUNK
         && reached >= 2
@@ -44,6 +54,17 @@ pub(super) fn heard_enough(
         let first = (reached as usize).min(material.chunk.notes().len() - 1);
         let size = Size::Notes(slips.missing_at_the_end);
         findings.unsettled(Kind::BrokenOff, Some(first), size, Size::Notes(0));
+        return false;
+    }
+    let begun_at = u32::from(slips.missing_at_the_beginning);
+    let since = expected.saturating_sub(begun_at + at_the_end);
+    if is_midway(begun_at, expected)
+        && u32::from(slips.right + slips.mistracked) * 100 >= since * SHARE_OF_THIS_CHUNK
+    {
+        let (first, size) = (begun_at as usize, Size::Notes(slips.missing_at_the_beginning));
+        findings.unsettled(Kind::BegunMidway, Some(first), size, Size::Notes(0));
+        // What was played is worth a word, even if it settles nothing.
+        notes::heard(&slips.from_midway(material, first), findings);
         return false;
     }
     // A note heard an octave off was played, too.

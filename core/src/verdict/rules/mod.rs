@@ -17,6 +17,7 @@ mod sounding;
 mod time;
 mod trill;
 
+pub(crate) use heard::is_midway;
 pub(super) use loudness::slurs_doubt;
 pub(super) use time::compare_drift;
 

@@ -12,6 +12,21 @@ use crate::verdict::{Bearing, Kind, Size};
 /// times its limit. Our default.
 const WEIGHT_OF_NOTES: u32 = 4_000;
 
+/// Slips as advice, where the attempt itself is not judged.
+#[inline(never)]
+pub(super) fn heard(slips: &Slips, findings: &mut Findings) {
+    let kinds = [
+        (Kind::WrongNotes, slips.wrong),
+        (Kind::MissingNotes, slips.missing),
+        (Kind::ExtraNotes, slips.extra),
+    ];
+    for (kind, (count, note)) in kinds.into_iter().filter(|(_, (count, _))| *count > 0) {
+        let weight = WEIGHT_OF_NOTES + 500 * (u32::from(count) - 1);
+        let (size, limit) = (Size::Notes(count), Size::Notes(0));
+        findings.add(kind, Bearing::Advice, note, count, size, limit, weight);
+    }
+}
+
 #[inline(never)]
 pub(super) fn notes(
     material: Material<'_>,

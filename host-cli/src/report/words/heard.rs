@@ -38,6 +38,16 @@ pub(super) fn broken_off(said: &Said<'_>) -> String {
     )
 }
 
+pub(super) fn begun_midway(said: &Said<'_>) -> String {
+    let size = said.finding.size.magnitude();
+    let were = if size == 1 { "was" } else { "were" };
+    format!(
+        "It begins at {}; the {} before it {were} not heard. Play it from its start to have it judged.",
+        said.place,
+        notes(size, "note")
+    )
+}
+
 pub(super) fn too_many(said: &Said<'_>) -> String {
     format!(
         "{} more came than an attempt can hold. Play a shorter chunk.",

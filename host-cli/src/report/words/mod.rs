@@ -41,6 +41,21 @@ pub(super) fn passed(finished: &Finished<'_>) -> String {
     words
 }
 
+/// What is said where the same notes are other chunks of the study as well.
+pub(super) fn fits_as_well(finished: &Finished<'_>) -> Option<String> {
+    let quoted = |name: &&str| format!("“{name}”");
+    let (last, others) = finished.also.split_last()?;
+    let own = quoted(&finished.chunk.name.as_str());
+    let Some(more) = others.iter().map(quoted).reduce(|a, b| format!("{a}, {b}")) else {
+        return Some(format!(
+            "This fits both {own} and {}; it was judged as the first.",
+            quoted(last)
+        ));
+    };
+    let last = quoted(last);
+    Some(format!("This fits {own}, {more} and {last} alike; it was judged as the first."))
+}
+
 /// A finding in words: a sentence, how many attempts it rests on, and what would settle it.
 pub(super) fn sentence(finished: &Finished<'_>, finding: &Finding) -> String {
     let mut words = what(finished, finding);
@@ -109,8 +124,8 @@ fn what(finished: &Finished<'_>, finding: &Finding) -> String {
         finished,
         finding,
         at,
-        place: place_name(finished.chunk, at),
-        note: note_name(finished.chunk, at),
+        place: place_name(&finished.chunk, at),
+        note: note_name(&finished.chunk, at),
         size: amount(finding.size),
         limit: amount(finding.limit),
     };
@@ -118,6 +133,7 @@ fn what(finished: &Finished<'_>, finding: &Finding) -> String {
         Kind::NothingHeard => heard::nothing(),
         Kind::NotThisChunk => heard::not_this_chunk(&said),
         Kind::BrokenOff => heard::broken_off(&said),
+        Kind::BegunMidway => heard::begun_midway(&said),
         Kind::TooManyNotes => heard::too_many(&said),
         Kind::NoTimeHeard => heard::no_time(),
         Kind::TimingNotHeard => heard::too_few_for_timing(),

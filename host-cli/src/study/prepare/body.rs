@@ -21,6 +21,8 @@ pub(super) struct Body {
     pub(super) notes: Vec<Sounding>,
     /// How long the voices last.
     pub(super) length: Ticks,
+    /// The names of the voices in small letters, in the order of their numbers.
+    pub(super) voices: Vec<String>,
 }
 
 /// Walks along all voices of `lines`; `owner` is the place of the chunk's or alternative's
@@ -70,7 +72,8 @@ pub(super) fn body(
     let notes = merged(notes);
     check_together(&notes, report);
     check_strings(&notes, report);
-    Body { notes, length }
+    let voices = ends.iter().map(|(name, _)| name.value.to_lowercase()).collect();
+    Body { notes, length, voices }
 }
 
 fn same_name(a: &str, b: &str) -> bool {

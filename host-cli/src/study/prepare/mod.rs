@@ -141,5 +141,6 @@ fn finish(
         tolerances: settings.tolerances,
         alternatives,
         length: body.length,
+        voices: body.voices.clone(),
     })
 }

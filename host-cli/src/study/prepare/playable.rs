@@ -68,6 +68,9 @@ pub struct Prepared {
     pub alternatives: Vec<Alternative>,
     /// How long it lasts, rests at its end included and the landing not.
     pub length: Ticks,
+    /// The names of its voices in small letters, in the order of their numbers; none where they
+    /// are not known.
+    pub voices: Vec<String>,
 }
 
 impl Prepared {

@@ -1,5 +1,5 @@
 //! What judging costs on the smallest processor, in instructions: a table on the first serial
-//! port, which the tests compare with `firmware-example/expected-cost.txt`.
+//! port, which the tests compare with `tests/golden/cost.txt`.
 #![no_std]
 #![no_main]
 
@@ -38,7 +38,8 @@ struct Worst {
     full: u32,
     /// Ending an attempt and judging it, where the caller ends it.
     verdict: u32,
-    /// The same where attempts are cut out of a stream: the byte or the time that ends it.
+    /// The same where attempts are cut out of a stream: the byte or the time that ends it, whether
+    /// it turns out to be one or chance.
     cut_out: u32,
 }
 
@@ -180,16 +181,19 @@ fn hear(
         let beginning = [0x90, note.pitch, note.velocity];
         for &byte in ending.iter().flatten().chain(&beginning) {
             let heard = session.notes_heard();
+            let under_way = session.under_way_from().is_some();
             let mut is_judged = false;
             let instructions = counter.of(|| {
                 session.feed(&[byte], at);
                 is_judged = session.poll(at).is_some();
             });
-            let kind = if is_judged {
+            let is_note = session.notes_heard() > heard;
+            let is_over = under_way && !is_note && session.under_way_from().is_none();
+            let kind = if is_judged || is_over {
                 &mut worst.cut_out
             } else if is_first {
                 &mut worst.again
-            } else if session.notes_heard() > heard {
+            } else if is_note {
                 &mut worst.note
             } else {
                 &mut worst.byte

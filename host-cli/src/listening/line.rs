@@ -1,0 +1,215 @@
+//! Neighbours of a study that are played through without a stop: one attempt at both.
+//!
+//! Each chunk is recognised by itself; when the next one follows within its time, all notes
+//! of both are judged once more as one attempt at the join. So a join costs nothing while it
+//! is played, however many chunks a study has.
+
+use super::numbers::Numbers;
+use super::opinion::Opinion;
+use super::{Finished, Listener};
+use crate::practice::join;
+use crate::study::Prepared;
+use evenhand_core::limits::PLAYED_NOTES;
+use evenhand_core::session::{Ends, Hearing, Session};
+use evenhand_core::study::Marks;
+use evenhand_core::units::{Instant, Offset, Ticks};
+use std::borrow::Cow;
+
+/// Who loses more than half a beat of the own tempo between two chunks has stopped, and has
+/// played two. Our default.
+const STOP_IN_BEATS: u32 = 2;
+
+/// ... or more than this, however slow the beat. Our default.
+const LONGEST_STOP: Offset = Offset::from_millis(750);
+
+/// The end of time: something else says when it is settled.
+pub(super) const OPEN: Instant = Instant::from_micros(u64::MAX);
+
+/// If another chunk explains what follows by so much better, in per cent of a note, it is not the
+/// next that is played: more than the notes of a chord that are still to come. Our default.
+const BY_FAR: i32 = 400;
+
+/// Notes that may go amiss at a seam: a last or a first one.
+const AMISS: u32 = 1;
+
+/// Chunks that were played through so far; empty where nothing waits.
+#[derive(Debug, Default)]
+pub(super) struct Line<'a> {
+    parts: Vec<Opinion<'a>>,
+    /// All of them in one, where there are several.
+    join: Option<Prepared>,
+}
+
+impl<'a> Line<'a> {
+    pub(super) fn push(&mut self, opinion: Opinion<'a>) {
+        self.parts.push(opinion);
+    }
+
+    /// The chunk that would go on, where it fits into one with what was played.
+    fn next<'c>(&self, chunks: &'c [Prepared]) -> Option<(usize, &'c Prepared)> {
+        let last = self.parts.last().filter(|last| last.is_whole())?;
+        let index = last.chunk + 1;
+        let next = chunks.get(index)?;
+        let so_far = self.join.as_ref().unwrap_or(&last.finished.chunk);
+        let notes = last.notes.end - self.parts.first()?.notes.start;
+        let has_room = notes as usize + next.notes.len() <= PLAYED_NOTES;
+        (has_room && join::can(so_far, next)).then_some((index, next))
+    }
+
+    /// Whether an attempt goes on from these without a stop.
+    pub(super) fn goes_on_with(
+        &mut self,
+        opinion: &Opinion<'a>,
+        chunks: &[Prepared],
+        numbers: &Numbers,
+    ) -> bool {
+        let (Some(last), Some((index, next))) = (self.parts.last(), self.next(chunks)) else {
+            return false;
+        };
+        // What fits two chunks is told as the first of them, and nothing is made of it.
+        let goes_on = index == opinion.chunk
+            && opinion.is_whole()
+            && opinion.finished.also.is_empty()
+            && last.finished.also.is_empty()
+            && in_time(last, next, opinion.notes.start, numbers);
+        if goes_on {
+            let so_far =
+                self.join.take().unwrap_or_else(|| last.finished.chunk.clone().into_owned());
+            self.join = Some(joined(&so_far, next));
+        }
+        goes_on
+    }
+
+    /// The one attempt that all of these are. Nothing waits any more.
+    pub(super) fn end(
+        &mut self,
+        chunks: &[Prepared],
+        hearing: Hearing,
+        numbers: &Numbers,
+    ) -> Option<Finished<'a>> {
+        let join = self.join.take();
+        let mut parts = std::mem::take(&mut self.parts).into_iter();
+        let first = parts.next()?;
+        let Some((last, mut join)) = parts.next_back().zip(join) else {
+            return Some(first.finished);
+        };
+        let count = last.chunk - first.chunk;
+        let word = if count == 1 { "and" } else { "to" };
+        let name = |chunk: usize| chunks.get(chunk).map_or("", |chunk| chunk.name.as_str());
+        join.name = format!("{} {word} {}", name(first.chunk), name(last.chunk));
+        Some(judge(join, &first, &last, hearing, numbers).unwrap_or(last.finished))
+    }
+}
+
+/// Both chunks in one. Voices of one name go on in each other.
+fn joined(so_far: &Prepared, next: &Prepared) -> Prepared {
+    let mut voices = so_far.voices.clone();
+    for voice in &next.voices {
+        if !voices.contains(voice) {
+            voices.push(voice.clone());
+        }
+    }
+    let number = |voice: u8| {
+        let name = next.voices.get(usize::from(voice));
+        let known = name.and_then(|name| voices.iter().position(|other| other == name));
+        known.and_then(|number| u8::try_from(number).ok()).unwrap_or(voice)
+    };
+    let join = join::join(so_far, next, number);
+    Prepared { voices, ..join }
+}
+
+/// All that was played from the first note of `first` on, as one attempt.
+fn judge<'a>(
+    join: Prepared,
+    first: &Opinion<'a>,
+    last: &Opinion<'a>,
+    hearing: Hearing,
+    numbers: &Numbers,
+) -> Option<Finished<'a>> {
+    // The last one's landing is the join's.
+    let end = last.notes.start + last.finished.played.len() as u32;
+    let hearing = Hearing { ends: Ends::ByCaller, ..hearing };
+    let chunk = join.checked(join.tempo).ok()?;
+    let mut session = Box::new(Session::new(chunk, hearing));
+    for (event, at) in numbers.events(first.notes.start, end)? {
+        session.hear(event, at);
+    }
+    let judged = session.finish()?;
+    let arrival = numbers.from(first.notes.start).take(judged.played.len()).collect();
+    let (verdict, played, pairing) =
+        (judged.verdict.clone(), judged.played.to_vec(), judged.pairing.clone());
+    let (began, pickup) = (judged.began, *judged.pickup);
+    Some(Finished {
+        chunk: Cow::Owned(join),
+        also: Vec::new(),
+        verdict,
+        together: 1,
+        played,
+        began,
+        pairing,
+        pickup,
+        arrival,
+        false_starts: first.finished.false_starts,
+    })
+}
+
+/// How much may be lost at a seam that is no stop.
+fn stop(last: &Opinion<'_>) -> Offset {
+    let beat = last.finished.chunk.metre.beat();
+    last.pace.lasting(Ticks::new(beat.get() / STOP_IN_BEATS)).min(LONGEST_STOP)
+}
+
+/// Whether the note `first` goes on in time from the last chunk to the next.
+fn in_time(last: &Opinion<'_>, next: &Prepared, first: u32, numbers: &Numbers) -> bool {
+    let Some(at) = numbers.at(first) else { return false };
+    first.abs_diff(last.notes.end) <= AMISS && at <= due(last, next).plus(stop(last))
+}
+
+/// When the next chunk's first note is due.
+fn due(last: &Opinion<'_>, next: &Prepared) -> Instant {
+    let rest = next.notes.first().map_or(Ticks::ZERO, |note| note.onset);
+    last.ends.plus(last.pace.lasting(rest))
+}
+
+impl Listener<'_> {
+    /// Until when what was played may still go on into the next chunk; `None` where it cannot.
+    pub(super) fn may_go_on_until(&self) -> Option<Instant> {
+        let last = self.line.parts.last().filter(|last| last.finished.also.is_empty())?;
+        let (index, next) = self.line.next(self.chunks)?;
+        let is_over = |opinion: &Opinion<'_>| {
+            opinion.chunk == index && in_time(last, next, opinion.notes.start, &self.numbers)
+        };
+        if self.opinions.iter().any(is_over) {
+            // It waits for its rivals.
+            return Some(OPEN);
+        }
+        let session = self.sessions.get(index)?;
+        let from = session.under_way_from();
+        let Some(from) = from.filter(|&from| in_time(last, next, from, &self.numbers)) else {
+            // A chord is under way with its second note or third.
+            let since = self.numbers.heard().saturating_sub(last.notes.end);
+            let onset = next.notes.first().map(|note| note.onset);
+            let chord = next.notes.iter().take_while(|note| Some(note.onset) == onset).count();
+            return (since < AMISS + chord as u32).then(|| due(last, next).plus(stop(last)));
+        };
+        let others = self.sessions.iter().enumerate().filter(|&(other, session)| {
+            let near = last.notes.end..=from + AMISS;
+            other != index && session.under_way_from().is_some_and(|from| near.contains(&from))
+        });
+        let best = others.map(|(_, session)| session.explained()).max().unwrap_or(i32::MIN);
+        if session.explained() + BY_FAR < best {
+            return None;
+        }
+        // If a note of the next chunk is late by more than a stop, it has broken off.
+        let gaps = next.notes.iter().zip(next.notes.iter().skip(1));
+        let longest = gaps.map(|(a, b)| b.onset.since(a.onset)).max().unwrap_or(Ticks::ZERO);
+        let gap = last.pace.lasting(longest.max(tail(next)));
+        Some(self.numbers.latest()?.plus(gap).plus(stop(last)).plus(stop(last)))
+    }
+}
+
+/// From the last note of a chunk to its landing, or to its end.
+fn tail(chunk: &Prepared) -> Ticks {
+    let proper = chunk.notes.iter().rev().find(|note| !note.marks.has(Marks::LANDING));
+    proper.map_or(Ticks::ZERO, |note| chunk.length.since(note.onset))
+}

@@ -1,0 +1,211 @@
+//! Listens to a stream with one or several chunks in mind, and hands out each attempt when
+//! it is over: which chunk it was, or which neighbours played through without a stop.
+//!
+//! There is one session a chunk, and each hears everything. What they find are opinions on the
+//! same notes; [`choice`] says which of them explain the stream best and from when on that is
+//! settled, [`line`] what neighbours make one attempt.
+
+mod choice;
+mod line;
+mod numbers;
+mod opinion;
+
+use crate::study::Prepared;
+use evenhand_core::align::{Material, Pairing};
+use evenhand_core::attempt::PlayedNote;
+use evenhand_core::notes::{Converter, NoteEvent};
+use evenhand_core::pickup::{Channels, Pickup};
+use evenhand_core::session::{Hearing, Judged, Session};
+use evenhand_core::units::Instant;
+use evenhand_core::verdict::{Pool, Pooled, Verdict};
+use evenhand_core::wire::Wire;
+use line::Line;
+use numbers::Numbers;
+use opinion::Opinion;
+use std::borrow::Cow;
+use wmidi::MidiMessage;
+
+/// An attempt that is over.
+#[derive(Clone, Debug)]
+pub struct Finished<'a> {
+    /// The chunk that it was, or that it is nearest to: of the study, or several neighbours of it
+    /// that were played through.
+    pub chunk: Cow<'a, Prepared>,
+    /// The names of other chunks that it fits as well, in the order of the study.
+    pub also: Vec<&'a str>,
+    /// What is said of it, taken together with the attempts before it where it alone is unclear.
+    pub verdict: Verdict,
+    /// How many attempts say so together; 1 if it stands for itself.
+    pub together: u8,
+    /// What was played; times are from its first note.
+    pub played: Vec<PlayedNote>,
+    /// When its first note began.
+    pub began: Instant,
+    /// Which played note is which expected note.
+    pub pairing: Pairing,
+    /// What it was heard with.
+    pub pickup: Pickup,
+    /// For each note of the attempt, its number among all note-ons of the stream, from 0; none
+    /// for a bend.
+    pub arrival: Vec<Option<u32>>,
+    /// How often the player began and broke off since the last attempt.
+    pub false_starts: u16,
+}
+
+impl Finished<'_> {
+    /// The number of a played note among all note-ons of the stream; none for a bend.
+    pub fn arrival(&self, played: usize) -> Option<u32> {
+        self.arrival.get(played).copied().flatten()
+    }
+
+    /// Calls `with` with the attempt as measures see it.
+    pub fn material<T>(&self, with: impl FnOnce(Material<'_>) -> T) -> T {
+        let chunk = self.chunk.chunk();
+        with(Material {
+            chunk: &chunk,
+            played: &self.played,
+            pairing: &self.pairing,
+            pickup: &self.pickup,
+        })
+    }
+}
+
+/// One session a chunk; each hears everything.
+pub struct Listener<'a> {
+    chunks: &'a [Prepared],
+    sessions: Vec<Box<Session<'a>>>,
+    wire: Wire,
+    converter: Converter,
+    hearing: Hearing,
+    numbers: Numbers,
+    opinions: Vec<Opinion<'a>>,
+    /// Neighbours that were played through so far, and may go on.
+    line: Line<'a>,
+    latest: Instant,
+    pool: Pool,
+}
+
+impl<'a> Listener<'a> {
+    /// Listens for attempts at any of `chunks`.
+    pub fn new(chunks: &'a [Prepared], hearing: Hearing) -> Self {
+        Self {
+            chunks,
+            sessions: chunks
+                .iter()
+                .map(|chunk| Box::new(Session::new(chunk.chunk(), hearing)))
+                .collect(),
+            wire: Wire::new(),
+            converter: Converter::new(&hearing.pickup),
+            hearing,
+            numbers: Numbers::new(hearing.ends),
+            opinions: Vec::new(),
+            line: Line::default(),
+            latest: Instant::ZERO,
+            pool: Pool::new(),
+        }
+    }
+
+    /// Goes on from the attempts of an earlier listener, so that they are taken together.
+    #[must_use]
+    pub fn after(mut self, earlier: Pool) -> Self {
+        self.pool = earlier;
+        self
+    }
+
+    /// The last attempts, for the next listener.
+    pub fn into_attempts(self) -> Pool {
+        self.pool
+    }
+
+    /// Takes one message (or a piece of one) that came at `now`. Poll until nothing more
+    /// comes before each call. `begins` tells whether it begins a note.
+    pub fn feed(&mut self, bytes: &[u8], now: Instant, begins: bool) {
+        for session in &mut self.sessions {
+            session.feed(bytes, now);
+        }
+        for &byte in bytes {
+            if let Some(message) = self.wire.push(byte)
+                && let Some(event) = self.converter.hear(&message)
+            {
+                self.numbers.hear(&event, now);
+            }
+        }
+        if begins {
+            self.numbers.count_note_on();
+        }
+        self.latest = self.latest.max(now);
+    }
+
+    /// Takes a note event, for callers with their own source of messages.
+    pub fn hear(&mut self, event: NoteEvent, now: Instant) {
+        for session in &mut self.sessions {
+            session.hear(event, now);
+        }
+        self.numbers.hear(&event, now);
+        if matches!(event, NoteEvent::Begun { .. }) {
+            self.numbers.count_note_on();
+        }
+        self.latest = self.latest.max(now);
+    }
+
+    /// How strings are spread over channels, as far as it is known by now.
+    pub const fn channels(&self) -> Channels {
+        self.converter.channels()
+    }
+
+    /// When to poll if nothing comes in until then.
+    pub fn poll_at(&self) -> Option<Instant> {
+        let sessions = self.sessions.iter().filter_map(|session| session.poll_at());
+        // What is over waits for its rivals, or for what goes on from it.
+        let waiting = self.opinions.iter().map(Opinion::due).chain(self.may_go_on_until());
+        // Where that has been of no avail, only another note or a session's end settles it.
+        sessions.chain(waiting.filter(|&due| due > self.latest && due < line::OPEN)).min()
+    }
+
+    /// The attempt that is over at `now`, if one is.
+    pub fn poll(&mut self, now: Instant) -> Option<Finished<'a>> {
+        self.latest = self.latest.max(now);
+        self.ask(|session| session.poll(now));
+        self.decide(false)
+    }
+
+    /// Ends the stream. Call until nothing more comes.
+    pub fn finish(&mut self) -> Option<Finished<'a>> {
+        self.ask(|session| session.finish());
+        self.decide(true)
+    }
+
+    /// The line broke: no session judges what is under way. What was over is still to be polled,
+    /// before this and after it. Tells whether an attempt was under way.
+    pub fn interrupt(&mut self) -> bool {
+        self.wire.interrupt();
+        let _ = self.converter.hear(&MidiMessage::Reset);
+        let sessions = self.sessions.iter_mut();
+        sessions.fold(false, |under_way, session| session.interrupt() | under_way)
+    }
+
+    /// Note-ons that have come.
+    pub const fn note_ons(&self) -> u32 {
+        self.numbers.note_ons()
+    }
+
+    fn ask(&mut self, mut over: impl for<'s> FnMut(&'s mut Session<'a>) -> Option<Judged<'s>>) {
+        for (index, (chunk, session)) in self.chunks.iter().zip(&mut self.sessions).enumerate() {
+            let Some(judged) = over(session) else { continue };
+            let opinion = Opinion::new(index, chunk, &judged, &self.numbers);
+            if self.chunks.len() == 1 || opinion.worth >= choice::LEAST_WORTH {
+                self.opinions.push(opinion);
+            }
+        }
+    }
+
+    /// What is said of an attempt, taken together with those before it.
+    fn hand_out(&mut self, mut finished: Finished<'a>) -> Finished<'a> {
+        let pool = &mut self.pool;
+        let Pooled { verdict, attempts } =
+            finished.material(|material| pool.add(material, &finished.verdict));
+        finished.verdict = verdict;
+        finished.together = attempts;
+        finished
+    }
+}

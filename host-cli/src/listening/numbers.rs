@@ -1,0 +1,129 @@
+//! The notes of a stream, by the numbers that sessions give them.
+
+use evenhand_core::limits::PLAYED_NOTES;
+use evenhand_core::notes::NoteEvent;
+use evenhand_core::session::Ends;
+use evenhand_core::units::Instant;
+use std::collections::VecDeque;
+
+/// A note as it came: its number among all note-ons (bends have none), and when.
+#[derive(Clone, Copy, Debug)]
+struct Came {
+    note_on: Option<u32>,
+    at: Instant,
+    /// How many events had come before it.
+    event: u64,
+}
+
+/// What came, as far as a session can still judge it: a stream without an end takes no more and
+/// more memory.
+#[derive(Debug)]
+pub(super) struct Numbers {
+    ends: Ends,
+    /// How the sessions count the first that is kept.
+    first: u32,
+    notes: VecDeque<Came>,
+    /// The events themselves, from number `first_event` on: what begins and ends.
+    events: VecDeque<(NoteEvent, Instant)>,
+    first_event: u64,
+    note_ons: u32,
+}
+
+/// Events that are kept, at most: the beginnings and ends of twice what a session keeps. Our
+/// default.
+const MOST_EVENTS: usize = 4 * PLAYED_NOTES;
+
+impl Numbers {
+    pub(super) const fn new(ends: Ends) -> Self {
+        Self {
+            ends,
+            first: 0,
+            notes: VecDeque::new(),
+            events: VecDeque::new(),
+            first_event: 0,
+            note_ons: 0,
+        }
+    }
+
+    /// Counts what the sessions count as a note.
+    pub(super) fn hear(&mut self, event: &NoteEvent, at: Instant) {
+        let at = self.events.back().map_or(at, |(_, last)| at.max(*last));
+        let number = self.first_event + self.events.len() as u64;
+        match event {
+            NoteEvent::Begun { .. } => self.push(Some(self.note_ons), at, number),
+            NoteEvent::Bent { .. } => self.push(None, at, number),
+            NoteEvent::Ended { .. } | NoteEvent::AllEnded { .. } => {}
+        }
+        if self.events.len() == MOST_EVENTS {
+            self.events.pop_front();
+            self.first_event += 1;
+        }
+        self.events.push_back((*event, at));
+    }
+
+    /// One more note-on has come, whether it was a note to the sessions or not.
+    pub(super) const fn count_note_on(&mut self) {
+        self.note_ons += 1;
+    }
+
+    /// Note-ons that have come.
+    pub(super) const fn note_ons(&self) -> u32 {
+        self.note_ons
+    }
+
+    fn push(&mut self, note_on: Option<u32>, at: Instant, event: u64) {
+        match self.ends {
+            // One attempt; what finds no room in it is not judged.
+            Ends::ByCaller if self.notes.len() == PLAYED_NOTES => return,
+            // Twice what a session keeps: some notes may wait before they are looked at.
+            Ends::ByItself if self.notes.len() == 2 * PLAYED_NOTES => {
+                self.notes.pop_front();
+                self.first += 1;
+            }
+            _ => {}
+        }
+        self.notes.push_back(Came { note_on, at, event });
+    }
+
+    /// How many notes the sessions have heard.
+    pub(super) fn heard(&self) -> u32 {
+        self.first.saturating_add(self.notes.len() as u32)
+    }
+
+    /// The numbers among all note-ons of the notes from `first` on.
+    pub(super) fn from(&self, first: u32) -> impl Iterator<Item = Option<u32>> + '_ {
+        let skipped = first.saturating_sub(self.first) as usize;
+        self.notes.iter().map(|came| came.note_on).skip(skipped)
+    }
+
+    /// When a note came.
+    pub(super) fn at(&self, note: u32) -> Option<Instant> {
+        Some(self.came(note)?.at)
+    }
+
+    /// When the last note came.
+    pub(super) fn latest(&self) -> Option<Instant> {
+        Some(self.notes.back()?.at)
+    }
+
+    fn came(&self, note: u32) -> Option<&Came> {
+        self.notes.get(note.checked_sub(self.first)? as usize)
+    }
+
+    /// What came from the note `first` on, without the notes from `end` on, as it came; `None`
+    /// if it is not kept any more.
+    pub(super) fn events(
+        &self,
+        first: u32,
+        end: u32,
+    ) -> Option<impl Iterator<Item = (NoteEvent, Instant)> + '_> {
+        let from = self.came(first)?.event.checked_sub(self.first_event)? as usize;
+        let until = self.came(end).map_or(u64::MAX, |came| came.event);
+        let first_event = self.first_event;
+        Some(self.events.iter().enumerate().skip(from).filter_map(move |(index, event)| {
+            let begins = matches!(event.0, NoteEvent::Begun { .. } | NoteEvent::Bent { .. });
+            let is_later = first_event + index as u64 >= until;
+            (!(begins && is_later)).then_some(*event)
+        }))
+    }
+}
