@@ -123,6 +123,11 @@ impl Costs {
         self.outside.min(self.added(note))
     }
 
+    /// What stands in no note's place costs as much as leaving that one out and adding this.
+    pub(super) const fn wrong_at_most(&self) -> u16 {
+        2 * self.missing
+    }
+
     /// The cost of a wrong note in place of another. Always less than leaving one out and
     /// adding one; but what no finger struck stands in no note's place.
     pub(super) fn wrong(
@@ -132,13 +137,13 @@ impl Costs {
         same_string: Option<bool>,
     ) -> u16 {
         if !note.is_struck() || (note.onset == Onset::Trailing && same_string != Some(true)) {
-            return 2 * self.missing;
+            return self.wrong_at_most();
         }
         let semitones = note.pitch.semitones_above(wanted.pitch);
         match same_string {
             Some(true) if is_mistracked(semitones) => self.mistracked,
             Some(true) => self.wrong_same_string,
-            _ if semitones.unsigned_abs() <= 3 => self.wrong_near,
+            _ if is_near(semitones) => self.wrong_near,
             _ => self.wrong_far,
         }
     }
@@ -148,18 +153,26 @@ impl Costs {
 /// begun twice is one, and what trails a string's note is nothing on another string: else
 /// vibrato, double triggers and lifted fingers would hide a note that was not plucked.
 pub(super) fn is_right(wanted: &ExpectedNote, note: &PlayedNote) -> bool {
-    let may_be = match note.onset {
+    // What rules out most is asked first.
+    if wanted.pitch != note.pitch {
+        return false;
+    }
+    match note.onset {
         Onset::Struck | Onset::Corrected => true,
         Onset::Trailing => is_on_its_string(wanted, note),
         Onset::Bent => wanted.attack == Attack::Slurred,
         Onset::Again => false,
-    };
-    may_be && wanted.pitch == note.pitch
+    }
 }
 
 /// Whether a note was played on the string it is wanted on, as far as strings are known.
 fn is_on_its_string(wanted: &ExpectedNote, note: &PlayedNote) -> bool {
     wanted.string.is_none() || note.string.is_none() || wanted.string == note.string
+}
+
+/// Whether a wrong pitch is so near that a finger may have slipped: three semitones. Our default.
+pub(super) const fn is_near(semitones: i8) -> bool {
+    semitones.unsigned_abs() <= 3
 }
 
 /// Whether a converter may take one pitch for another so many semitones below (above, if

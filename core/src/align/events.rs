@@ -50,10 +50,10 @@ pub(super) struct Event {
     /// Whether it is only the landing on the next chunk.
     pub(super) landing: bool,
     pub(super) rolled: bool,
+    /// Whether it is the chord of the event before once more.
+    pub(super) again: bool,
     /// When it is due at the practised tempo, in 1,024ths of a second.
     pub(super) due: u32,
-    /// Where the history of the column before it begins in the table of cells.
-    pub(super) history: u16,
 }
 
 impl Event {
@@ -61,6 +61,12 @@ impl Event {
     /// belong, so that a stray note inside a chord does not tear it apart.
     pub(super) const fn most_notes(self) -> usize {
         if self.size < 2 { 1 } else { self.size as usize + 2 }
+    }
+
+    /// Its notes among those of the chunk.
+    pub(super) fn notes(self, all: &[ExpectedNote]) -> &[ExpectedNote] {
+        let first = usize::from(self.first);
+        all.get(first..first + usize::from(self.size)).unwrap_or(&[])
     }
 }
 
@@ -86,7 +92,6 @@ impl Events {
     pub(super) fn read(&mut self, chunk: &Chunk<'_>) {
         let list = &mut self.list;
         list.clear();
-        let mut history = 0;
         let mut onset = None;
         for (index, note) in chunk.notes().iter().enumerate() {
             if onset == Some(note.onset) {
@@ -96,9 +101,6 @@ impl Events {
                 }
                 continue;
             }
-            if let Some(previous) = list.last() {
-                history += previous.most_notes() as u16 + 1;
-            }
             onset = Some(note.onset);
             let due = chunk.tempo().lasting(note.onset).as_micros() >> MILLI_SHIFT;
             // There is room: a chunk has at most `EXPECTED_NOTES` notes.
@@ -107,10 +109,11 @@ impl Events {
                 size: 1,
                 landing: note.marks.has(Marks::LANDING),
                 rolled: note.marks.has(Marks::ROLLED),
+                again: false,
                 due: due.unsigned_abs(),
-                history,
             });
         }
+        mark_repeated(list, chunk.notes());
         self.trills = trills(chunk, list);
     }
 
@@ -128,8 +131,7 @@ impl Events {
 
     /// The expected notes of an event.
     pub(super) fn notes<'a>(&self, event: &Event, notes: &'a [ExpectedNote]) -> &'a [ExpectedNote] {
-        let first = usize::from(event.first);
-        notes.get(first..first + usize::from(event.size)).unwrap_or(&[])
+        event.notes(notes)
     }
 
     /// The event that an expected note belongs to.
@@ -153,8 +155,26 @@ impl Events {
         })
     }
 
+    /// Whether a played note may be one of any trill in the chunk.
+    pub(super) fn is_in_trills(&self, note: &PlayedNote) -> bool {
+        self.trills.iter().any(|trill| trill.has(note))
+    }
+
     pub(super) fn has_trills(&self) -> bool {
         !self.trills.is_empty()
+    }
+}
+
+/// Says of each event whether it has the notes of the one before.
+fn mark_repeated(list: &mut [Event], notes: &[ExpectedNote]) {
+    let same = |(a, b): (&ExpectedNote, &ExpectedNote)| {
+        a.pitch == b.pitch && a.string == b.string && a.attack == b.attack
+    };
+    let mut before: &[ExpectedNote] = &[];
+    for event in list {
+        let these = event.notes(notes);
+        event.again = before.len() == these.len() && before.iter().zip(these).all(same);
+        before = these;
     }
 }
 

@@ -9,17 +9,21 @@
 //!
 //! Work a note grows with the number of expected notes and with nothing else.
 
+mod chord;
 mod costs;
 mod events;
 mod material;
 mod noise;
 mod octaves;
+mod pace;
 mod pairing;
 mod repeats;
 mod row;
 mod second_look;
+mod stream;
 mod table;
 mod together;
+mod trilling;
 
 #[cfg(test)]
 mod reference;
@@ -162,7 +166,8 @@ impl Aligner {
         self.over = 0;
         self.cells.begin();
         let events = self.events.list();
-        self.cells.set(Column::before(events, 0), cell);
+        let mut column = Column::first(events);
+        self.cells.set(column, cell);
         let midway = match manner {
             Manner::OneAttempt => u16::MAX,
             Manner::Cut | Manner::Stream => self.costs.begin_midway,
@@ -170,7 +175,8 @@ impl Aligner {
         for (index, event) in events.iter().enumerate() {
             cell = cell.dearer(self.costs.left_out(event));
             cell.cost = cell.cost.min(midway);
-            self.cells.set(Column::before(events, index + 1), cell);
+            column = column.next(events.get(index + 1));
+            self.cells.set(column, cell);
         }
     }
 
@@ -283,7 +289,7 @@ impl Aligner {
                     let these = played.get(from..row).unwrap_or(&[]);
                     let expected = self.events.notes(&event, chunk.notes());
                     let fit = fit(&self.costs, &self.events, column, expected, these);
-                    for (offset, of) in fit.of.iter().enumerate() {
+                    for (offset, of) in fit.iter().enumerate() {
                         if let Some(of) = of {
                             pairing.pair(usize::from(event.first + u16::from(*of)), from + offset);
                         }

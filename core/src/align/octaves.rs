@@ -6,14 +6,26 @@ pub(super) fn log2(value: u32) -> i32 {
     if value < 2 {
         return 0;
     }
-    let exponent = value.ilog2();
-    // The 12 bits after the leading one.
-    let after =
-        if exponent >= 12 { value >> (exponent - 12) } else { value << (12 - exponent) } & 0xfff;
-    let index = (after >> 6) as usize;
+    // The leading one is shifted to the top by hand: the smallest processors have no instruction
+    // for that, and call a function that takes longer than all the rest here.
+    let (mut mantissa, mut exponent) = (value, 31);
+    if mantissa < 1 << 16 {
+        (mantissa, exponent) = (mantissa << 16, exponent - 16);
+    }
+    if mantissa < 1 << 24 {
+        (mantissa, exponent) = (mantissa << 8, exponent - 8);
+    }
+    if mantissa < 1 << 28 {
+        (mantissa, exponent) = (mantissa << 4, exponent - 4);
+    }
+    let zeros = ZEROS.get((mantissa >> 28) as usize).map_or(0, |zeros| u32::from(*zeros));
+    (mantissa, exponent) = (mantissa << zeros, exponent - zeros);
+    // The 12 bits after the leading one: six for the table, six between its entries.
+    let index = ((mantissa >> 25) & 63) as usize;
+    let part = ((mantissa >> 19) & 63) as i32;
     let low = i32::from(LOG.get(index).copied().unwrap_or(0));
     let high = i32::from(LOG.get(index + 1).copied().unwrap_or(256));
-    (exponent as i32 * 256) + low + (((high - low) * (after & 63) as i32 + 32) >> 6)
+    (exponent as i32 * 256) + low + (((high - low) * part + 32) >> 6)
 }
 
 /// `value` · 2^(`octaves` / 256), held at the largest value. Relative error under 0.1 %,
@@ -60,6 +72,9 @@ fn scaled_beyond(value: u32, beyond_one: u32, whole: i32) -> u32 {
     u32::try_from(result).unwrap_or(u32::MAX)
 }
 
+/// How many zeros four bits begin with.
+const ZEROS: [u8; 16] = [4, 3, 2, 2, 1, 1, 1, 1, 0, 0, 0, 0, 0, 0, 0, 0];
+
 /// 256 · log2(1 + i / 64), computed.
 #[rustfmt::skip]
 const LOG: [u16; 65] = [
@@ -93,6 +108,15 @@ mod tests {
         for value in (1..5_000).chain((5_000..50_000_000).step_by(9_973)) {
             let exact = f64::from(value).log2() * 256.0;
             assert!((f64::from(log2(value)) - exact).abs() <= 1.0, "{value}");
+        }
+    }
+
+    #[test]
+    fn logarithms_never_fall_and_twice_is_an_octave() {
+        for value in (2..70_000).chain((70_000..2_000_000_000).step_by(777_777)) {
+            assert!(log2(value) >= log2(value - 1), "{value}");
+            assert_eq!(log2(2 * value), log2(value) + 256, "{value}");
+            assert!(log2(2 * value + 1) >= log2(value) + 256, "{value}");
         }
     }
 

@@ -3,11 +3,12 @@
 extern crate std;
 
 use super::costs::{Costs, is_right};
+use super::pace::Pace;
 use super::table::{Cell, Step};
-use super::together::{MOST, fit, same_string};
+use super::together::{is_mistaken, same_string, wrong};
 use super::{Aligner, Events};
 use crate::attempt::PlayedNote;
-use crate::study::{Chunk, ExpectedNote};
+use crate::study::{Attack, Chunk, ExpectedNote};
 use std::vec;
 use std::vec::Vec;
 
@@ -66,11 +67,79 @@ fn assign(
             let elsewhere = same_string(wanted, &note) == Some(false);
             if elsewhere { costs.other_string } else { 0 }
         } else {
-            super::together::wrong(costs, wanted, &note)
+            wrong(costs, wanted, &note)
         };
         assign(costs, others, &rest, true).map(|cost| cost + u32::from(price))
     });
     without.into_iter().chain(with).min()
+}
+
+/// What a note costs as an expected one in some way, if it can be that.
+type Way<'a> = dyn Fn(&ExpectedNote, &PlayedNote) -> Option<u16> + 'a;
+
+/// What [`super::together::fit`] finds, note by note, and its cost; `None` if nothing is paired.
+pub(super) fn fit(
+    costs: &Costs,
+    events: &Events,
+    reached: usize,
+    expected: &[ExpectedNote],
+    played: &[PlayedNote],
+) -> Option<(u16, Vec<Option<usize>>)> {
+    let mut of: Vec<Option<usize>> = vec![None; played.len()];
+    let mut cost = 0;
+    let is_trilled = |note: &PlayedNote| events.trill(note, reached).is_some();
+    let elsewhere =
+        |wanted: &ExpectedNote, note: &PlayedNote| same_string(wanted, note) == Some(false);
+    let ways: [&Way<'_>; 4] =
+        [
+            &|wanted, note| {
+                (is_right(wanted, note) && note.is_struck() && !elsewhere(wanted, note))
+                    .then_some(0)
+            },
+            &|wanted, note| is_mistaken(wanted, note).then_some(costs.mistracked),
+            &|wanted, note| {
+                (is_right(wanted, note) && note.is_struck() && elsewhere(wanted, note))
+                    .then_some(costs.other_string)
+                    .filter(|_| !is_trilled(note))
+            },
+            &|wanted, note| {
+                (is_right(wanted, note) && !note.is_struck())
+                    .then_some(if elsewhere(wanted, note) { costs.other_string } else { 0 })
+            },
+        ];
+    for way in ways {
+        for noise in [false, true] {
+            for (by, note) in played.iter().enumerate() {
+                if of[by].is_some() || note.is_noise() != noise {
+                    continue;
+                }
+                let free = (0..expected.len()).filter(|index| !of.contains(&Some(*index)));
+                let fitting = free.filter(|&index| way(&expected[index], note).is_some());
+                // A slurred note may be left for a bend.
+                let first = fitting.min_by_key(|&index| expected[index].attack == Attack::Slurred);
+                if let Some(index) = first {
+                    of[by] = Some(index);
+                    cost += way(&expected[index], note).unwrap();
+                }
+            }
+        }
+    }
+    loop {
+        let stands_for_none = |by: &usize| played[*by].is_noise() || is_trilled(&played[*by]);
+        let open = (0..played.len()).filter(|by| of[*by].is_none() && !stands_for_none(by));
+        let free = |by| (0..expected.len()).map(move |index| (by, index));
+        let pairs = open.flat_map(free).filter(|(_, index)| !of.contains(&Some(*index)));
+        let price = |&(by, index): &(usize, usize)| wrong(costs, &expected[index], &played[by]);
+        let Some((by, index)) = pairs.min_by_key(price) else { break };
+        cost += price(&(by, index));
+        of[by] = Some(index);
+    }
+    let pairs = of.iter().flatten().count();
+    cost += costs.missing * (expected.len() - pairs) as u16;
+    for (note, _) in played.iter().zip(&of).filter(|(_, of)| of.is_none()) {
+        cost += if is_trilled(note) { costs.trilled } else { costs.added(note) };
+    }
+    (pairs > 0).then_some((cost, of))
 }
 
 /// The same dynamic programme as [`Aligner`], with the whole table in memory: which played
@@ -107,13 +176,15 @@ pub(super) fn whole_table(
             let expected = events.notes(&event, chunk.notes());
             for notes in 1..=event.most_notes().min(row) {
                 let these = &played[row - notes..row];
-                let fit = fit(&costs, &events, column, expected, these);
-                if fit.of == [None; MOST] {
+                let Some((cost, _)) = fit(&costs, &events, column, expected, these) else {
                     continue;
-                }
+                };
                 let from = table[row - notes][before].0;
-                let timed = aligner.timed(&from, before, &event, played, row - notes, row - 1);
-                let candidate = timed.dearer(fit.cost);
+                let first = row - notes;
+                let mut pace = Pace::of(&costs, events.list(), played, first);
+                let time = pace.time(&from, &event, u16::MAX).unwrap();
+                let cost = from.cost + cost + time.price + pace.spread(&event, row - 1);
+                let candidate = from.matched(before, first, cost, time.tempo);
                 if candidate.cost <= best.0.cost {
                     best = (candidate, Step::Match(notes as u8));
                 }
@@ -131,10 +202,11 @@ pub(super) fn whole_table(
                 let event = events.get(column - 1).unwrap();
                 let first = row - usize::from(notes);
                 let expected = events.notes(&event, chunk.notes());
-                let fit = fit(&costs, &events, column, expected, &played[first..row]);
-                for (offset, of) in fit.of.iter().enumerate() {
+                let these = &played[first..row];
+                let (_, of) = fit(&costs, &events, column, expected, these).unwrap();
+                for (offset, of) in of.iter().enumerate() {
                     if let Some(of) = of {
-                        pairs[usize::from(event.first) + usize::from(*of)] = Some(first + offset);
+                        pairs[usize::from(event.first) + of] = Some(first + offset);
                     }
                 }
                 row = first;

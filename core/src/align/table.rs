@@ -127,6 +127,18 @@ impl Cell {
         }
     }
 
+    /// The cell reached from here by matching an event with played notes, of which `note` is the
+    /// first.
+    #[must_use]
+    pub(super) fn matched(self, event: usize, note: usize, cost: u16, tempo: i16) -> Self {
+        let mut cell = Self { cost, event: event as u16, note: note as u16, tempo, ..self };
+        if self.event == Self::NONE {
+            // The first event that is matched begins an attempt.
+            cell.start = cell.note;
+        }
+        cell
+    }
+
     #[must_use]
     pub(super) const fn lowered(self, by: u16) -> Self {
         let cost = self.cost.saturating_sub(by);
@@ -174,48 +186,74 @@ impl Cells {
 
     /// The cell of a column, `back` rows before the current one.
     pub(super) fn get(&self, column: Column, back: usize) -> &Cell {
-        self.table.get(self.slot(column, back)).unwrap_or(&Cell::NOWHERE)
+        self.at(self.slot(column, back))
     }
 
-    /// Takes `by` off every cost.
-    pub(super) fn lower(&mut self, by: u16) {
-        for cell in &mut self.table {
+    /// The cell in a slot.
+    pub(super) fn at(&self, slot: usize) -> &Cell {
+        self.table.get(slot).unwrap_or(&Cell::NOWHERE)
+    }
+
+    /// Takes `by` off every cost in the columns up to `last`.
+    pub(super) fn lower(&mut self, last: Column, by: u16) {
+        for cell in self.table.iter_mut().take(last.first + last.rows) {
             *cell = cell.lowered(by);
         }
     }
 
     /// Writes the cell of a column in the current row.
     pub(super) fn set(&mut self, column: Column, cell: Cell) {
-        let slot = self.slot(column, 0);
+        self.put(self.slot(column, 0), cell);
+    }
+
+    /// Writes the cell in a slot.
+    pub(super) fn put(&mut self, slot: usize, cell: Cell) {
         if let Some(slot) = self.table.get_mut(slot) {
             *slot = cell;
         }
     }
 
-    fn slot(&self, column: Column, back: usize) -> usize {
-        let rows = usize::from(column.rows);
-        let current = usize::from(self.current.get(rows).copied().unwrap_or(0));
+    /// Writes the cell of another slot there, at a cost of its own.
+    pub(super) fn copy(&mut self, from: usize, slot: usize, cost: u16) {
+        self.put(slot, Cell { cost, ..*self.at(from) });
+    }
+
+    /// Where the cell of a column lies, `back` rows before the current one.
+    pub(super) fn slot(&self, column: Column, back: usize) -> usize {
+        let current = usize::from(self.current.get(column.rows).copied().unwrap_or(0));
         // Nobody looks back further than a column has rows.
-        let row =
-            if back <= current { current - back } else { (current + rows).saturating_sub(back) };
-        usize::from(column.first) + row
+        let row = if back <= current { current } else { current + column.rows };
+        (column.first + row).saturating_sub(back)
     }
 }
 
 /// Where the history of a column lies.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Column {
-    first: u16,
-    rows: u16,
+    first: usize,
+    rows: usize,
 }
 
 impl Column {
-    /// The column before the event with this index; the last one, if there is no such event.
-    pub(super) fn before(events: &[Event], index: usize) -> Self {
-        if let Some(event) = events.get(index) {
-            return Self { first: event.history, rows: event.most_notes() as u16 + 1 };
-        }
-        let end = events.last().map_or(0, |last| last.history + last.most_notes() as u16 + 1);
-        Self { first: end, rows: 2 }
+    /// The column before the first event.
+    pub(super) fn first(events: &[Event]) -> Self {
+        Self { first: 0, rows: Self::rows_before(events.first()) }
+    }
+
+    /// The one after this, before `event` or, without one, after the last.
+    pub(super) fn next(self, event: Option<&Event>) -> Self {
+        Self { first: self.first + self.rows, rows: Self::rows_before(event) }
+    }
+
+    /// The column after all events.
+    pub(super) fn last(events: &[Event]) -> Self {
+        let columns = (1..=events.len()).map(|next| events.get(next));
+        columns.fold(Self::first(events), Self::next)
+    }
+
+    /// The current row, and what the next event can look back on; nothing does on the last column
+    /// but the row that follows.
+    fn rows_before(event: Option<&Event>) -> usize {
+        event.map_or(2, |event| event.most_notes() + 1)
     }
 }

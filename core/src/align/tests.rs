@@ -1,7 +1,9 @@
 extern crate std;
 
 use super::costs::Costs;
-use super::reference::{cheapest, whole_table};
+use super::events::Events;
+use super::reference::{cheapest, fit as slow_fit, whole_table};
+use super::together::{Glance, fit};
 use super::{Aligner, Column, Pairing, Role};
 use crate::attempt::{Onset, PlayedNote};
 use crate::study::{Attack, Chunk, ExpectedNote, Marks};
@@ -90,6 +92,12 @@ fn random_played(chance: &mut Chance, most: u64) -> Vec<PlayedNote> {
         .collect()
 }
 
+/// One in two is heard as another note of its string.
+fn mistrack(chance: &mut Chance, note: &mut PlayedNote) {
+    let semitones = [0, 0, 0, 12, -12, 19][chance.below(6) as usize];
+    note.pitch = note.pitch.transposed(semitones).unwrap();
+}
+
 /// Without time, the programme finds the cheapest explanation there is. Only which of several
 /// left-over notes of a chord stands in place of which is chosen greedily, and may cost a
 /// little more than the best assignment.
@@ -105,7 +113,7 @@ fn the_cheapest_explanation_is_found() {
         let chunk = Chunk::new(&notes, TEMPO).unwrap();
         let mut aligner = Aligner::new(&chunk).with_costs(costs);
         push_all(&mut aligner, &chunk, &played);
-        let end = Column::before(aligner.events.list(), aligner.events.len());
+        let end = Column::last(aligner.events.list());
         let found = u32::from(aligner.cells.get(end, 0).cost);
         let best = cheapest(&costs, &chunk, &played);
         assert!(found >= best, "case {case}: cheaper than everything: {found} < {best}");
@@ -121,18 +129,58 @@ fn the_cheapest_explanation_is_found() {
     assert!(dearer <= 15, "{dearer} of 1,500 tangles were dearer than the best assignment");
 }
 
+/// Bits find what comparing note by note finds, and the bound under it holds.
+#[test]
+fn a_glance_sees_what_a_slow_look_sees() {
+    let mut chance = Chance(13);
+    let onsets = [Onset::Struck, Onset::Trailing, Onset::Corrected, Onset::Bent, Onset::Again];
+    let costs = Costs::DEFAULT;
+    for case in 0..20_000 {
+        let mut notes = random_notes(&mut chance, 1, 2 + case % 7);
+        let is_trill = chance.below(4) == 0;
+        for note in &mut notes {
+            note.onset = Ticks::ZERO;
+            note.attack = [Attack::Plucked, Attack::Slurred][chance.below(2) as usize];
+            note.trill = note.pitch.transposed(2).filter(|_| is_trill);
+        }
+        notes.sort_by_key(ExpectedNote::order);
+        notes.dedup_by_key(|note| note.order());
+        let mut played = random_played(&mut chance, notes.len() as u64 + 2);
+        for note in &mut played {
+            mistrack(&mut chance, note);
+            note.onset = onsets[(chance.below(9) as usize).saturating_sub(4)];
+        }
+        let chunk = Chunk::new(&notes, TEMPO).unwrap();
+        let events = Events::of(&chunk);
+        let glance = Glance::at(&events, 1, &notes, &played, played.len());
+        for count in 1..=played.len() {
+            let these = &played[played.len() - count..];
+            let slow = slow_fit(&costs, &events, 1, &notes, these);
+            let cost = glance.cost(&costs, count);
+            assert_eq!(cost, slow.as_ref().map(|(cost, _)| *cost), "case {case}");
+            let Some((cost, slow)) = slow else { continue };
+            let quick = fit(&costs, &events, 1, &notes, these).map(|of| of.map(usize::from));
+            assert_eq!(quick[..count], slow[..], "case {case}");
+            assert!(glance.at_least(&costs, count) <= cost, "case {case}");
+        }
+    }
+}
+
 /// Rings of rows and packed back-pointers give what the whole table gives.
 #[test]
 fn little_memory_changes_nothing() {
     let mut chance = Chance(12);
     for case in 0..600 {
         let notes = random_notes(&mut chance, 24, 1 + case % 8);
-        let played = random_played(&mut chance, 60);
+        let mut played = random_played(&mut chance, 60);
+        for note in &mut played {
+            mistrack(&mut chance, note);
+        }
         let chunk = Chunk::new(&notes, TEMPO).unwrap();
         let mut aligner = Aligner::new(&chunk);
         push_all(&mut aligner, &chunk, &played);
         let (cost, whole) = whole_table(&aligner, &chunk, &played);
-        let end = Column::before(aligner.events.list(), aligner.events.len());
+        let end = Column::last(aligner.events.list());
         assert_eq!(aligner.cells.get(end, 0).cost, cost, "case {case}");
         assert_eq!(pairs(&aligner.first_look(&chunk, &played)), whole, "case {case}");
     }

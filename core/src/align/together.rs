@@ -1,26 +1,17 @@
 //! What it costs to explain some played notes in a row by the notes of one event, in
 //! whatever order they came.
 
-use super::costs::{Costs, is_mistracked, is_right};
+use super::costs::{Costs, is_mistracked, is_near, is_right};
 use super::events::Events;
-use crate::attempt::PlayedNote;
+use crate::attempt::{Onset, PlayedNote};
 use crate::limits::NOTES_TOGETHER;
 use crate::study::{Attack, ExpectedNote};
 
 /// Played notes that one event can explain, at most.
 pub(super) const MOST: usize = NOTES_TOGETHER + 2;
 
-/// Which of the event's notes each played note is; filled while costs are reckoned, read
-/// when the pairing is written down.
-#[derive(Clone, Copy, Debug, Default)]
-pub(super) struct Fit {
-    pub(super) cost: u16,
-    /// For each played note, the index of the event's note that it is (exact or wrong).
-    pub(super) of: [Option<u8>; MOST],
-}
-
-/// Explains `played` (oldest first) by `expected`. `reached` counts the events up to and
-/// with this one.
+/// Explains `played` (oldest first) by `expected`: for each of them, the index of the event's note
+/// that it is, right or wrong. `reached` counts the events up to and with this one.
 ///
 /// Order inside a chord is free; where strings are known, the right one is preferred. Notes that
 /// are left over on both sides are paired as wrong notes, the cheapest pair first.
@@ -30,15 +21,23 @@ pub(super) fn fit(
     reached: usize,
     expected: &[ExpectedNote],
     played: &[PlayedNote],
-) -> Fit {
-    Glance::at(events, reached, expected, played, MOST).fit(costs, expected, played)
+) -> [Option<u8>; MOST] {
+    let count = played.len().min(MOST);
+    let mut of = [None; MOST];
+    Glance::at(events, reached, expected, played, count).assign(costs, count, |back, index| {
+        if let Some(of) = of.get_mut(count - 1 - back) {
+            *of = Some(index);
+        }
+    });
+    of
 }
 
-/// Ways in which a played note can be an expected one, in the order in which they are tried:
-/// where strings are known, they say more than pitches that a converter may mistake, and what
-/// costs little when it is left over chooses last.
-#[derive(Clone, Copy, PartialEq, Eq)]
-enum Fits {
+/// Ways in which a played note can stand for an expected one, in the order in which they are
+/// tried: where strings are known, they say more than pitches that a converter may mistake, what
+/// costs little when it is left over chooses last, and wrong notes take what nobody wanted, the
+/// cheapest first.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd)]
+enum Way {
     /// The right pitch on its string, or on one unknown.
     InPlace,
     /// Another pitch on its string that a converter takes for the right one.
@@ -47,41 +46,143 @@ enum Fits {
     Elsewhere,
     /// A bend to the right pitch.
     Bent,
+    /// A wrong pitch on its string.
+    WrongOnItsString,
+    /// A wrong pitch near by.
+    WrongNear,
+    /// Any other wrong pitch.
+    WrongFar,
+    /// What a lifted finger leaves, on another string.
+    WrongTrailing,
 }
 
-/// The order.
-const WAYS: [Fits; 4] = [Fits::InPlace, Fits::Mistaken, Fits::Elsewhere, Fits::Bent];
+impl Way {
+    const ALL: [Self; 8] = [
+        Self::InPlace,
+        Self::Mistaken,
+        Self::Elsewhere,
+        Self::Bent,
+        Self::WrongOnItsString,
+        Self::WrongNear,
+        Self::WrongFar,
+        Self::WrongTrailing,
+    ];
+
+    const fn bit(self) -> u8 {
+        1 << self as u8
+    }
+
+    fn is_wrong(self) -> bool {
+        self >= Self::WrongOnItsString
+    }
+
+    const fn price(self, costs: &Costs) -> u16 {
+        match self {
+            Self::InPlace | Self::Bent => 0,
+            Self::Mistaken => costs.mistracked,
+            Self::Elsewhere => costs.other_string,
+            Self::WrongOnItsString => costs.wrong_same_string,
+            Self::WrongNear => costs.wrong_near,
+            Self::WrongFar => costs.wrong_far,
+            Self::WrongTrailing => costs.wrong_at_most(),
+        }
+    }
+}
+
+// The cheapest pair of wrong notes first: the order of the ways is the order of their prices.
+const _: () = {
+    let costs = Costs::DEFAULT;
+    assert!(
+        costs.mistracked < costs.wrong_same_string && costs.wrong_same_string < costs.wrong_near
+    );
+    assert!(costs.wrong_near < costs.wrong_far && costs.wrong_far < costs.wrong_at_most());
+};
 
 /// What a played note could be: for each way, the event's notes as bits.
 #[derive(Clone, Copy, Default)]
 struct Seen {
-    ways: [u8; WAYS.len()],
+    ways: [u8; Way::ALL.len()],
     /// Notes of the event that are wanted on another string.
     other_string: u8,
-    struck: bool,
-    noise: bool,
-    trilled: bool,
-    mistracked: bool,
 }
 
 impl Seen {
-    fn as_a(&self, fits: Fits) -> u8 {
-        self.ways.get(fits as usize).copied().unwrap_or(0)
+    fn of(note: &PlayedNote, expected: &[ExpectedNote], slurred: u8) -> Self {
+        let (mut equal, mut near) = (0, 0);
+        let mut bit = 1_u8;
+        for wanted in expected {
+            let semitones = note.pitch.semitones_above(wanted.pitch);
+            if is_near(semitones) {
+                near |= bit;
+                equal |= if semitones == 0 { bit } else { 0 };
+            }
+            bit <<= 1;
+        }
+        let (mut same_string, mut other_string, mut mistracked) = (0, 0, 0);
+        if let Some(string) = note.string {
+            let mut bit = 1_u8;
+            for wanted in expected {
+                if wanted.string == Some(string) {
+                    same_string |= bit;
+                    if is_mistracked(note.pitch.semitones_above(wanted.pitch)) {
+                        mistracked |= bit;
+                    }
+                } else if wanted.string.is_some() {
+                    other_string |= bit;
+                }
+                bit <<= 1;
+            }
+        }
+        // The same as `is_right` says of one note.
+        let right = equal
+            & match note.onset {
+                Onset::Struck | Onset::Corrected => u8::MAX,
+                Onset::Trailing => !other_string,
+                Onset::Bent => slurred,
+                Onset::Again => 0,
+            };
+        let (struck, bent) = if note.is_struck() { (u8::MAX, 0) } else { (0, right) };
+        let (any, trailing) =
+            if note.onset == Onset::Trailing { (0, u8::MAX) } else { (u8::MAX, 0) };
+        let ways = [
+            right & struck & !other_string,
+            mistracked & struck,
+            right & struck & other_string,
+            bent,
+            same_string,
+            near & any,
+            any,
+            trailing,
+        ];
+        Self { ways, other_string }
     }
 
-    /// Notes of its pitch that it can be.
-    fn right(&self) -> u8 {
-        self.as_a(Fits::InPlace) | self.as_a(Fits::Elsewhere) | self.as_a(Fits::Bent)
+    fn as_a(&self, way: Way) -> u8 {
+        self.ways.get(way as usize).copied().unwrap_or(0)
+    }
+
+    /// Notes that it can be without being wrong.
+    fn likely(&self) -> u8 {
+        let [in_place, mistaken, elsewhere, bent, ..] = self.ways;
+        in_place | mistaken | elsewhere | bent
     }
 }
 
-/// Which of an event's notes each of the last played notes could be, as bits: enough to say
-/// quickly that an explanation cannot be the cheapest.
+/// Which of an event's notes each of the last played notes could be, as bits: each pair of notes
+/// is compared once, and what is asked of sets of notes is one operation then.
+///
+/// Played notes are counted back from the latest, in lists and in bits.
 pub(super) struct Glance {
-    /// The latest note first.
     notes: [Seen; MOST],
-    size: u32,
+    /// All notes of the event, and those that are slurred.
+    all: u8,
     slurred: u8,
+    /// The ways that there can be.
+    ways: u8,
+    /// Nobody's notes unless the event accounts for them.
+    noise: u16,
+    /// Notes of a trill that is going on explain themselves; they stand in no other's place.
+    trilled: u16,
 }
 
 impl Glance {
@@ -93,166 +194,128 @@ impl Glance {
         played: &[PlayedNote],
         most: usize,
     ) -> Self {
-        let mut glance =
-            Self { notes: [Seen::default(); MOST], size: expected.len() as u32, slurred: 0 };
-        for (index, wanted) in expected.iter().enumerate() {
-            glance.slurred |= u8::from(wanted.attack == Attack::Slurred) << index;
+        let (mut slurred, mut all) = (0_u8, 0_u8);
+        for wanted in expected {
+            all = (all << 1) | 1;
+            // From the top, so that the first note's bit comes out lowest.
+            slurred = (slurred >> 1) | if wanted.attack == Attack::Slurred { 0x80 } else { 0 };
         }
+        let slurred = slurred >> all.leading_zeros();
+        let mut notes = [Seen::default(); MOST];
+        let (mut noise, mut trilled) = (0, 0);
+        let mut ways = Way::InPlace.bit() | Way::WrongNear.bit() | Way::WrongFar.bit();
         let has_trills = events.has_trills();
-        for (note, seen) in played.iter().rev().take(most).zip(&mut glance.notes) {
-            seen.struck = note.is_struck();
-            seen.noise = note.is_noise();
-            // A note of a trill that is going on explains itself; it stands in no other's place.
-            seen.trilled = has_trills && events.trill(note, reached).is_some();
-            for (index, wanted) in expected.iter().enumerate() {
-                let bit = 1 << index;
-                let elsewhere = same_string(wanted, note) == Some(false);
-                seen.other_string |= if elsewhere { bit } else { 0 };
-                let way = if !is_right(wanted, note) {
-                    let mistracked = is_mistracked(note.pitch.semitones_above(wanted.pitch));
-                    seen.mistracked |= mistracked;
-                    if !(mistracked && is_mistaken(wanted, note)) {
-                        continue;
-                    }
-                    Fits::Mistaken
-                } else if !seen.struck {
-                    Fits::Bent
-                } else if elsewhere {
-                    Fits::Elsewhere
-                } else {
-                    Fits::InPlace
-                };
-                if let Some(bits) = seen.ways.get_mut(way as usize) {
-                    *bits |= bit;
-                }
+        let mut bit = 1;
+        for (note, seen) in played.iter().rev().take(most).zip(&mut notes) {
+            *seen = Seen::of(note, expected, slurred);
+            if note.string.is_some() {
+                ways |= Way::Mistaken.bit() | Way::Elsewhere.bit() | Way::WrongOnItsString.bit();
             }
+            if note.onset != Onset::Struck {
+                noise |= if note.is_noise() { bit } else { 0 };
+                ways |= Way::Bent.bit() | Way::WrongTrailing.bit();
+            }
+            if has_trills && events.trill(note, reached).is_some() {
+                trilled |= bit;
+            }
+            bit <<= 1;
         }
-        glance
+        Self { notes, all, slurred, ways, noise, trilled }
     }
 
-    /// A cost below which [`Glance::fit`] will not be for the last `notes` played.
+    /// A cost below which [`Glance::cost`] will not be for the last `notes` played: as if notes
+    /// with a choice were never in each other's way.
     pub(super) fn at_least(&self, costs: &Costs, notes: usize) -> u16 {
-        let mut cost = 0_u16;
-        let mut left_over = 0_u32;
-        let mut cheapest_wrong = costs.wrong_same_string;
-        // No more than this can be in their place.
-        let places = self.notes.iter().take(notes).map(|seen| seen.right() & !seen.other_string);
-        let somewhere = places.clone().filter(|&place| place != 0).count() as u32;
-        let in_place = places.fold(0, |all, place| all | place).count_ones().min(somewhere);
-        // As many as can be have the right pitch. A bend can only be a slurred note, so struck
-        // notes choose first, and plucked ones first; a bend that is left over costs little.
-        let mut anywhere = 0_u8;
-        for (struck, noise) in [(true, false), (true, true), (false, true)] {
-            let chosen = |seen: &&Seen| (seen.struck, seen.noise) == (struck, noise);
-            for seen in self.notes.iter().take(notes).filter(chosen) {
-                let free = seen.right() & !anywhere;
-                anywhere |= lowest(free, self.slurred);
-                if free == 0 && (seen.noise || seen.trilled) {
-                    cost += costs.trilled.min(costs.not_struck);
-                } else if free == 0 {
-                    left_over += 1;
-                    if seen.mistracked {
-                        cheapest_wrong = costs.mistracked;
-                    }
-                }
-            }
+        let (mut places, mut owners) = (0_u8, 0);
+        let (mut own_places, mut own_owners) = (0_u8, 0);
+        for seen in self.notes.iter().take(notes) {
+            let likely = seen.likely();
+            let own = likely & !seen.other_string;
+            places |= likely;
+            owners += u32::from(likely != 0);
+            own_places |= own;
+            own_owners += u32::from(own != 0);
         }
-        let right = anywhere.count_ones();
-        let left_out = self.size.saturating_sub(right);
-        cost += costs.other_string * right.saturating_sub(in_place) as u16;
+        let likely = places.count_ones().min(owners);
+        let on_its_string = own_places.count_ones().min(own_owners);
+        let left_out = self.all.count_ones() - likely;
+        // These may cost next to nothing when they are left over.
+        let light = ((self.noise | self.trilled) & first(notes)).count_ones();
+        let left_over = (notes as u32).saturating_sub(likely + light);
         let wrong = left_over.min(left_out);
-        cost += cheapest_wrong * wrong as u16;
-        cost += costs.missing * (left_out - wrong) as u16;
-        cost += costs.extra * (left_over - wrong) as u16;
-        cost
+        costs.wrong_same_string * wrong as u16
+            + costs.missing * (left_out - wrong) as u16
+            + costs.extra * (left_over - wrong) as u16
+            + costs.other_string * likely.saturating_sub(on_its_string) as u16
     }
 
-    /// Explains `played`, the last notes that were looked at (oldest first), by `expected`.
-    pub(super) fn fit(
-        &self,
-        costs: &Costs,
-        expected: &[ExpectedNote],
-        played: &[PlayedNote],
-    ) -> Fit {
-        let count = played.len().min(MOST);
-        let mut result = Fit::default();
-        let mut taken = 0_u8;
+    /// What it costs to explain the last `notes` by the event; `None` if nothing is matched.
+    pub(super) fn cost(&self, costs: &Costs, notes: usize) -> Option<u16> {
+        let (cost, taken) = self.assign(costs, notes, |_, _| ());
+        (taken != 0).then_some(cost)
+    }
+
+    /// Explains the last `notes` by the event: the cost, and the notes of the event that are
+    /// matched, as bits. Says which note, counted back, is which of the event's.
+    fn assign(&self, costs: &Costs, notes: usize, mut pair: impl FnMut(usize, u8)) -> (u16, u8) {
+        let (mut open, mut taken) = (first(notes), 0_u8);
         let mut cost = 0_u16;
-        let seen = || self.notes.iter().take(count).rev();
-        for fits in WAYS {
-            if seen().all(|seen| seen.as_a(fits) == 0) {
+        for way in Way::ALL {
+            if self.ways & way.bit() == 0 {
                 continue;
             }
-            for noise in [false, true] {
-                for (seen, of) in seen().zip(&mut result.of) {
-                    let chooses = of.is_none() && seen.noise == noise;
-                    if !chooses || (fits == Fits::Elsewhere && seen.trilled) {
-                        continue;
-                    }
-                    // A slurred note may be left for a bend, which can be no other.
-                    let bit = lowest(seen.as_a(fits) & !taken, self.slurred);
-                    if bit == 0 {
-                        continue;
-                    }
-                    taken |= bit;
-                    *of = Some(bit.trailing_zeros() as u8);
-                    let price = match fits {
-                        Fits::Mistaken => costs.mistracked,
-                        _ if seen.other_string & bit != 0 => costs.other_string,
-                        _ => 0,
-                    };
-                    cost = cost.saturating_add(price);
-                }
+            if open == 0 || taken == self.all {
+                break;
             }
-        }
-        while let Some((by, index, price)) =
-            self.cheapest_wrong(costs, expected, played, &result, taken)
-        {
-            if let Some(of) = result.of.get_mut(by) {
-                *of = Some(index as u8);
-            }
-            taken |= 1 << index;
-            cost = cost.saturating_add(price);
-        }
-        let left_out = self.size.saturating_sub(taken.count_ones()) as u16;
-        cost = cost.saturating_add(costs.missing.saturating_mul(left_out));
-        for ((note, seen), of) in played.iter().zip(seen()).zip(&result.of) {
-            if of.is_none() {
-                let added = if seen.trilled { costs.trilled } else { costs.added(note) };
-                cost = cost.saturating_add(added);
-            }
-        }
-        result.cost = cost;
-        result
-    }
-
-    fn cheapest_wrong(
-        &self,
-        costs: &Costs,
-        expected: &[ExpectedNote],
-        played: &[PlayedNote],
-        so_far: &Fit,
-        taken: u8,
-    ) -> Option<(usize, usize, u16)> {
-        let mut best: Option<(usize, usize, u16)> = None;
-        let count = played.len().min(MOST);
-        let seen = self.notes.iter().take(count).rev();
-        for (by, ((note, seen), of)) in played.iter().zip(seen).zip(&so_far.of).enumerate() {
-            if of.is_some() || seen.noise || seen.trilled {
-                continue;
-            }
-            for (index, wanted) in expected.iter().enumerate() {
-                if taken & (1 << index) != 0 {
+            let may = match way {
+                Way::Elsewhere => !self.trilled,
+                _ if way.is_wrong() => !(self.trilled | self.noise),
+                _ => u16::MAX,
+            };
+            // A slurred note may be left for a bend, which can be no other.
+            let last_resort = if way.is_wrong() { 0 } else { self.slurred };
+            let price = way.price(costs);
+            for group in [!self.noise, self.noise] {
+                let choosing = open & may & group;
+                if choosing == 0 {
                     continue;
                 }
-                let price = wrong(costs, wanted, note);
-                if best.is_none_or(|(_, _, cheapest)| price < cheapest) {
-                    best = Some((by, index, price));
+                // The oldest chooses first.
+                let mut note = 1_u16 << notes;
+                for (back, seen) in self.notes.iter().enumerate().take(notes).rev() {
+                    note >>= 1;
+                    if choosing & note == 0 {
+                        continue;
+                    }
+                    let place = lowest(seen.as_a(way) & self.all & !taken, last_resort);
+                    if place == 0 {
+                        continue;
+                    }
+                    open &= !note;
+                    taken |= place;
+                    cost += price;
+                    if way == Way::Bent && seen.other_string & place != 0 {
+                        cost += costs.other_string;
+                    }
+                    pair(back, place.trailing_zeros() as u8);
                 }
             }
         }
-        best
+        let left_out = (self.all & !taken).count_ones() as u16;
+        let trilled = (open & self.trilled).count_ones() as u16;
+        let noise = (open & self.noise & !self.trilled).count_ones() as u16;
+        let extra = (open & !self.noise & !self.trilled).count_ones() as u16;
+        cost += costs.missing * left_out
+            + costs.trilled * trilled
+            + costs.not_struck * noise
+            + costs.extra * extra;
+        (cost, taken)
     }
+}
+
+/// The bits of the first so many.
+const fn first(notes: usize) -> u16 {
+    (1 << notes) - 1
 }
 
 /// The first of some notes, as its bit: of those that are not slurred, if there are any.

@@ -1,0 +1,73 @@
+//! One cell of the alignment that a chord leads to: the event explains the last few notes, in
+//! whatever order they came.
+
+use super::costs::Costs;
+use super::events::{Event, Events};
+use super::pace::Pace;
+use super::table::{Cell, Cells, Column};
+use super::together::{Glance, MOST};
+use crate::attempt::PlayedNote;
+use crate::study::ExpectedNote;
+
+/// What the last few played notes cost as the notes of a chord. Kept for the next event if that is
+/// the same chord again, as in strumming, where every one of them could be meant.
+#[derive(Default)]
+pub(super) struct Chord {
+    glance: Option<Glance>,
+    /// For one played note, for two, and so on; [`u16::MAX`] where they do not fit at all.
+    fits: [Option<u16>; MOST],
+}
+
+impl Chord {
+    /// The cheapest way to match `event` with some of the last notes, from the column `before` it,
+    /// that costs no more than `limit`: the cell, and how many notes.
+    // Not inlined: single notes are most of what is played, and the loop over them shall have
+    // the few registers to itself.
+    #[inline(never)]
+    pub(super) fn match_with(
+        &mut self,
+        (index, event): (usize, &Event),
+        expected: &[ExpectedNote],
+        events: &Events,
+        (cells, before): (&Cells, Column),
+        (costs, played): (&Costs, &[PlayedNote]),
+        mut limit: u16,
+    ) -> Option<(Cell, u8)> {
+        // A trill goes on over some events only.
+        if !event.again || events.has_trills() {
+            *self = Self::default();
+        }
+        let row = played.len();
+        let most = event.most_notes().min(row);
+        let mut found = None;
+        for (notes, fits) in (1..=most).zip(&mut self.fits) {
+            let from = cells.get(before, notes);
+            // Even with all of them right, this many would be left over or out.
+            let uneven = notes.saturating_sub(expected.len()) as u16 * costs.trilled
+                + expected.len().saturating_sub(notes) as u16 * costs.missing;
+            if from.cost.saturating_add(uneven) > limit {
+                continue;
+            }
+            let glance = self
+                .glance
+                .get_or_insert_with(|| Glance::at(events, index + 1, expected, played, most));
+            if from.cost.saturating_add(glance.at_least(costs, notes)) > limit {
+                continue;
+            }
+            let cost = *fits.get_or_insert_with(|| glance.cost(costs, notes).unwrap_or(u16::MAX));
+            let matched = from.cost.saturating_add(cost);
+            if cost == u16::MAX || matched > limit {
+                continue;
+            }
+            let first = row - notes;
+            let mut pace = Pace::of(costs, events.list(), played, first);
+            let Some(time) = pace.time(from, event, limit - matched) else { continue };
+            let matched = matched.saturating_add(time.price + pace.spread(event, row - 1));
+            if matched <= limit {
+                limit = matched;
+                found = Some((from.matched(index, first, matched, time.tempo), notes as u8));
+            }
+        }
+        found
+    }
+}
