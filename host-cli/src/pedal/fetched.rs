@@ -3,6 +3,7 @@
 use super::talk::{Fetched, WhoItIs};
 use crate::events;
 use crate::log::{Attempt, RawNote, level_word};
+use crate::practice;
 use evenhand_core::next_step::Piece;
 use evenhand_core::pack::{Pack, RecordProblem, ResultRecord};
 use jiff::{SignedDuration, Timestamp};
@@ -128,7 +129,9 @@ fn attempt(
     let hundredths =
         |tempo: evenhand_core::units::Tempo| tempo.hundredths_of_beats_per_minute(record.beat);
     let chunk = match pack {
-        Some(pack) => pack.piece_name(record.piece).to_string(),
+        Some(pack) => {
+            format!("{}{}", pack.piece_name(record.piece), practice::in_rhythm(record.way))
+        }
         None => by_number(record.piece),
     };
     Attempt {

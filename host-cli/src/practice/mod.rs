@@ -44,4 +44,5 @@ mod sentences;
 mod tests;
 
 pub use packing::{NotPacked, pack};
+pub use pieces::in_rhythm;
 pub use plan::{Known, Next, Plan, Playing, Settings};

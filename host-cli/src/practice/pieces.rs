@@ -93,12 +93,7 @@ impl Pieces {
             }
         };
         music.name = self.plain_name(task.piece);
-        // What is clean in pairs is not clean as it is written: the log tells them apart.
-        match task.way {
-            Way::LongShort => music.name.push_str(", long then short"),
-            Way::ShortLong => music.name.push_str(", short then long"),
-            Way::AsWritten | Way::Burst => {}
-        }
+        music.name.push_str(in_rhythm(task.way));
         music.tempo = task.tempo;
         music.checked(task.tempo).is_ok().then_some(music)
     }
@@ -186,6 +181,16 @@ impl Pieces {
             }
             Piece::Join { first, last, .. } => format!("{} to {}", chunk(first), chunk(last)),
         }
+    }
+}
+
+/// What is added to the name of a piece that is played in another rhythm: what is clean in pairs
+/// is not clean as it is written, and the log tells them apart.
+pub const fn in_rhythm(way: Way) -> &'static str {
+    match way {
+        Way::LongShort => ", long then short",
+        Way::ShortLong => ", short then long",
+        Way::AsWritten | Way::Burst => "",
     }
 }
 

@@ -61,7 +61,8 @@ fn compare(name: &str, study: &Study) -> (usize, usize) {
                         assert_eq!(own.metre(), there.metre());
                         let start = evenhand_core::units::Ticks::ZERO;
                         assert_eq!(own.place(start), there.place(start), "{name}: {task:?}");
-                        assert_eq!(here.name, opened.piece_name(piece).to_string());
+                        let name = format!("{}{}", opened.piece_name(piece), super::in_rhythm(way));
+                        assert_eq!(here.name, name);
                         assert_eq!(pieces.goal(piece), opened.goal(piece));
                         assert_eq!(Some(pieces.beat(piece)), opened.beat(piece));
                     }
