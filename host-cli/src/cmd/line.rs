@@ -5,7 +5,9 @@ use super::output::Output;
 use super::output::warn;
 use crate::args::{LiveArgs, SourceArgs};
 use crate::events::LineEvent;
-use crate::fault::{Exit, Fault};
+#[cfg(not(feature = "live"))]
+use crate::fault::Exit;
+use crate::fault::Fault;
 use crate::live::{self, Change, Source};
 #[cfg(feature = "live")]
 use crate::settings;

@@ -110,6 +110,14 @@ impl Pace {
         };
     }
 
+    /// An attempt has been judged and the same goes on: a click goes on with it; whoever has not
+    /// been counted in has something to read first.
+    pub(super) fn judged(&mut self, now: Instant) {
+        if let Stage::Reading { until } = &mut self.stage {
+            *until = after(now, READING);
+        }
+    }
+
     /// The click that sounds.
     pub(super) const fn grid(&self) -> Option<&Grid> {
         match &self.stage {

@@ -221,6 +221,8 @@ impl Room for PracticeRoom {
         let other = next.step.task != Some(playing.task);
         if other || next.step.rest.is_some() {
             self.turn(true, next.step.rest.is_some());
+        } else {
+            self.pace.judged(self.now);
         }
         self.sound.cue(finished.verdict.outcome);
         self.view.attempt(finished, &mut self.output, &source.name)?;

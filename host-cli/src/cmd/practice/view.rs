@@ -8,6 +8,7 @@ use crate::practice::{Next, Playing};
 use crate::report::{self, Ink};
 use crate::screen::{self, Key, Look, Page, Standing, Terminal};
 use evenhand_core::next_step::Reason;
+use evenhand_core::verdict::Outcome;
 use std::io::{self, IsTerminal};
 use std::time::Duration;
 
@@ -19,6 +20,8 @@ pub(super) struct View {
     terminal: Option<Terminal>,
     page: Page,
     plain: bool,
+    /// The last verdict that stands on the page.
+    judged: Option<Outcome>,
 }
 
 impl View {
@@ -33,7 +36,7 @@ impl View {
             Fault::new(Exit::Output, format!("the terminal cannot be used: {error}"))
                 .advise("Try --plain.")
         })?;
-        Ok(Self { terminal, page, plain: !args.events })
+        Ok(Self { terminal, page, plain: !args.events, judged: None })
     }
 
     /// Whether there is a page on a terminal.
@@ -57,6 +60,7 @@ impl View {
         source: &str,
     ) -> Result<(), Fault> {
         let page = &mut self.page;
+        self.judged = Some(finished.verdict.outcome);
         page.standing = Standing::Judged(finished.verdict.outcome);
         page.tablature = report::tablature(finished, Ink::Plain);
         page.sentences = report::sentences(finished);
@@ -105,7 +109,7 @@ impl View {
         }
         let mut sentences = std::mem::take(&mut self.page.sentences);
         // What was said of the attempt stays above; of an earlier step nothing does.
-        if !matches!(self.page.standing, Standing::Judged(_)) {
+        if self.judged.is_none() {
             sentences.clear();
         }
         sentences.extend(next.sentences.iter().cloned());
@@ -130,14 +134,15 @@ impl View {
         self.show()
     }
 
-    /// The count-in is over.
+    /// The count-in is over. What was said last stays until there is something new to say.
     pub(super) fn play(&mut self) -> Result<(), Fault> {
-        self.page.standing = Standing::Play;
+        self.page.standing = self.judged.map_or(Standing::Play, Standing::Judged);
         self.show()
     }
 
     /// The player went elsewhere: what was said of the last attempt has been read.
     pub(super) fn turn_page(&mut self) {
+        self.judged = None;
         self.page.standing = Standing::Play;
         self.page.sentences.clear();
     }
