@@ -49,8 +49,9 @@ const MARGIN: u16 = 1;
 /// From this size on letters are twice as large.
 const TWICE: (u16, u16) = (160, 44);
 
-/// Lines that sentences take at most, beside what is left over.
-const SENTENCES: usize = 6;
+/// Lines of sentences without which the picture is not shown. Our default: the heaviest finding
+/// and the next step.
+const FEWEST_SENTENCES: usize = 3;
 
 /// Draws the page.
 pub fn draw(page: &Page, look: Look, area: Rect, buffer: &mut Buffer) {
@@ -70,26 +71,37 @@ pub fn draw(page: &Page, look: Look, area: Rect, buffer: &mut Buffer) {
     sheet.heading(page);
     sheet.band(page, look);
 
-    let said: Vec<(bool, String)> = page
-        .sentences
-        .iter()
-        .flat_map(|sentence| wrap(sentence, width))
-        .enumerate()
-        .map(|(index, line)| (index == 0, line))
-        .collect();
-    let wanted = said.len().min(SENTENCES).min(usize::from(sheet.left()));
+    let said: Vec<Vec<String>> =
+        page.sentences.iter().map(|sentence| wrap(sentence, width)).collect();
     let picture = page.tablature.len() + 1;
-    let room = usize::from(sheet.left()).saturating_sub(wanted);
-    // A part of the picture is worse than none.
-    if picture <= room {
+    let room = usize::from(sheet.left()).saturating_sub(picture);
+    let wanted = said.iter().map(Vec::len).sum::<usize>().min(FEWEST_SENTENCES);
+    // A part of the picture is worse than none; the heaviest and the next step stand beside it.
+    if wanted <= room && usize::from(sheet.left()) >= picture {
         for line in &page.tablature {
             sheet.next(&shown(line, look), mark(line, look));
         }
         sheet.next("", Style::new());
     }
-    for (_, line) in said {
-        sheet.next(&line, Style::new());
+    for line in fitting(&said, usize::from(sheet.left())) {
+        sheet.next(line, Style::new());
     }
+}
+
+/// The lines of as many sentences as there is room for: the last, which says what comes next, and
+/// before it the first ones, which weigh most.
+fn fitting(said: &[Vec<String>], room: usize) -> Vec<&String> {
+    let Some((next, others)) = said.split_last() else { return Vec::new() };
+    let next = next.get(..next.len().min(room)).unwrap_or_default();
+    let mut lines: Vec<&String> = Vec::new();
+    for sentence in others {
+        if lines.len() + sentence.len() + next.len() > room {
+            break;
+        }
+        lines.extend(sentence);
+    }
+    lines.extend(next);
+    lines
 }
 
 /// Lines of the picture that carry a mark of something over its limit stand out.
