@@ -16,12 +16,15 @@
 //! # Features
 //!
 //! None is on by default. `serde` lets verdicts and units be written, `defmt` lets firmware
-//! log them, `player` brings a seeded simulated player for tests and demos.
+//! log them, `player` brings a seeded simulated player for tests and demos, `embedded-hal` brings
+//! foot switches and lamps.
 
 #![no_std]
 
 pub mod align;
 pub mod attempt;
+#[cfg(feature = "embedded-hal")]
+pub mod board;
 pub mod condition;
 pub mod limits;
 pub mod measure;

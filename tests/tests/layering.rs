@@ -4,9 +4,10 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// The order of the flow. Capacities are for everybody.
-const ORDER: [&str; 16] = [
+const ORDER: [&str; 17] = [
     "units",
     "limits",
+    "board",
     "pickup",
     "wire",
     "notes",

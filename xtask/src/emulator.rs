@@ -39,6 +39,19 @@ pub struct Ran {
     pub complaint: String,
 }
 
+impl Ran {
+    /// Shows it. What the tests compare goes to standard output and nothing else does, so that it
+    /// can be written to a file.
+    pub fn show(&self) -> Result<(), Stop> {
+        eprint!("{}", self.figures);
+        print!("{}", String::from_utf8_lossy(&self.transcript));
+        if self.success {
+            return Ok(());
+        }
+        Err(Stop::Failed { what: format!("the emulated board\n{}", self.complaint), code: 1 })
+    }
+}
+
 /// Whether the emulator is on this machine.
 pub fn available() -> bool {
     works(Command::new(PROGRAM).arg("--version"))

@@ -13,6 +13,7 @@ pub mod embedded;
 pub mod emulator;
 pub mod fuzz;
 pub mod machine;
+pub mod pedal;
 pub mod places;
 pub mod process;
 pub mod python;

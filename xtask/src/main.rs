@@ -4,7 +4,7 @@ use std::process::ExitCode;
 
 use xtask::machine::{self, Password};
 use xtask::process::{Stop, cargo, run, say};
-use xtask::{checks, demo, embedded, emulator, fuzz, rig};
+use xtask::{checks, demo, embedded, emulator, fuzz, pedal, rig};
 
 const HELP: &str = "\
 cargo xtask COMMAND
@@ -17,6 +17,7 @@ cargo xtask COMMAND
                      look for inputs that break something, ten minutes a target
   rig alsa           try live input in a virtual machine, with a USB pickup that is unplugged
   rig jack           try live input with a JACK server in place of hardware
+  pedal run          build the emulated pedal and run a whole practice on it
   embedded build     build the core and the firmware for their processors
   embedded size      build, and say how much flash and RAM the images take
   embedded run       build, run on the emulated board, and show what it printed
@@ -54,6 +55,7 @@ fn dispatch(arguments: &[String]) -> Result<(), Stop> {
         ["embedded", "size"] => embedded::report_sizes(),
         ["embedded", "run"] => emulate(),
         ["embedded", "cost"] => count(),
+        ["pedal", "run"] => pedal::run(),
         ["rig", "alsa"] => rig::alsa::rig(),
         ["rig", "jack"] => rig::jack::rig(),
         ["help" | "--help" | "-h"] => {
@@ -81,22 +83,11 @@ fn fixtures() -> Result<(), Stop> {
 fn emulate() -> Result<(), Stop> {
     machine::provide(&[machine::EMULATOR], Password::MayAsk)?;
     let image = embedded::build_image(embedded::EMULATED)?;
-    show(&emulator::run(&image, emulator::PATIENCE)?)
+    emulator::run(&image, emulator::PATIENCE)?.show()
 }
 
 fn count() -> Result<(), Stop> {
     machine::provide(&[machine::EMULATOR], Password::MayAsk)?;
     embedded::build_image(embedded::SMALLEST)?;
-    show(&emulator::run_counting(&embedded::cost_image()?, emulator::PATIENCE_COUNTING)?)
-}
-
-/// What the tests compare goes to standard output and nothing else does, so that it can be
-/// written to a file.
-fn show(ran: &emulator::Ran) -> Result<(), Stop> {
-    eprint!("{}", ran.figures);
-    print!("{}", String::from_utf8_lossy(&ran.transcript));
-    if ran.success {
-        return Ok(());
-    }
-    Err(Stop::Failed { what: format!("the emulated board\n{}", ran.complaint), code: 1 })
+    emulator::run_counting(&embedded::cost_image()?, emulator::PATIENCE_COUNTING)?.show()
 }
