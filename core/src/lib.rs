@@ -17,7 +17,8 @@
 //!
 //! None is on by default. `serde` lets verdicts and units be written, `defmt` lets firmware
 //! log them, `player` brings a seeded simulated player for tests and demos, `embedded-hal` brings
-//! foot switches and lamps.
+//! foot switches and lamps, `pack` writes and reads studies and results as bytes, `link` carries
+//! them between a computer and a pedal.
 
 #![no_std]
 
@@ -27,9 +28,13 @@ pub mod attempt;
 pub mod board;
 pub mod condition;
 pub mod limits;
+#[cfg(feature = "link")]
+pub mod link;
 pub mod measure;
 pub mod next_step;
 pub mod notes;
+#[cfg(feature = "pack")]
+pub mod pack;
 pub mod pickup;
 #[cfg(feature = "player")]
 pub mod player;

@@ -35,3 +35,25 @@ pub const PIECE_BYTES: usize = 72;
 
 /// Pieces of practice of the longest study.
 pub const PIECES: usize = CHUNKS * PIECES_A_CHUNK;
+
+/// The longest name or title in a pack, in bytes: 80 letters of four bytes each.
+pub const NAME_BYTES: usize = 320;
+
+/// Other fingerings of one chunk in a pack, at most. Our default.
+pub const FINGERINGS: u8 = 8;
+
+/// Voices of one chunk in a pack, at most: as many as an instrument has strings.
+pub const VOICES: usize = 8;
+
+/// The longest pack, in bytes: half of the flash of common small boards. Our default.
+pub const PACK_BYTES: usize = 1024 * 1024;
+
+/// Findings that a result keeps, at most; the lightest give way. Our default.
+pub const RESULT_FINDINGS: usize = 6;
+
+/// Played notes that a result keeps, at most; of a longer attempt it keeps none. Our default:
+/// a result is read and written in one piece, and most attempts have fewer.
+pub const RESULT_NOTES: usize = 128;
+
+/// The longest result, in bytes. Every number of its body at its longest makes 2,000.
+pub const RESULT_BYTES: usize = 2_048;

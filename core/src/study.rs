@@ -47,6 +47,18 @@ impl Marks {
         Self(self.0 | other.0)
     }
 
+    /// The marks as bits, as they stand in a pack.
+    #[cfg(feature = "pack")]
+    pub(crate) const fn bits(self) -> u8 {
+        self.0
+    }
+
+    /// Marks from bits; `None` if there is one that no mark has.
+    #[cfg(feature = "pack")]
+    pub(crate) const fn of_bits(bits: u8) -> Option<Self> {
+        if bits & !0b11_1111 == 0 { Some(Self(bits)) } else { None }
+    }
+
     /// Whether every mark of `other` is here.
     pub const fn has(self, other: Self) -> bool {
         self.0 & other.0 == other.0
@@ -126,6 +138,14 @@ impl Metre {
         })
     }
 
+    /// The metre with this bar and this beat, if there is one that can be written.
+    #[cfg(feature = "pack")]
+    pub(crate) fn of(bar: Ticks, beat: Ticks) -> Option<Self> {
+        let lower = [1, 2, 4, 8, 16, 32];
+        let mut all = lower.into_iter().flat_map(|l| (1..=32).filter_map(move |u| Self::new(u, l)));
+        all.find(|metre| metre.bar == bar && metre.beat == beat)
+    }
+
     /// The length of a bar.
     pub const fn bar(self) -> Ticks {
         self.bar
@@ -189,6 +209,47 @@ impl fmt::Display for ChunkError {
 
 impl core::error::Error for ChunkError {}
 
+/// Whether notes that come one by one make a chunk: what [`Chunk::new`] promises of them.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct InOrder {
+    index: usize,
+    together: usize,
+    previous: Option<ExpectedNote>,
+}
+
+impl InOrder {
+    /// Before the first note.
+    pub(crate) const NEW: Self = Self { index: 0, together: 0, previous: None };
+
+    /// Takes the next note.
+    pub(crate) fn take(&mut self, note: &ExpectedNote) -> Result<(), ChunkError> {
+        let index = self.index;
+        if index >= limits::EXPECTED_NOTES {
+            return Err(ChunkError::TooManyNotes(index.saturating_add(1)));
+        }
+        if let Some(before) = &self.previous {
+            // Unisons are notes of their own, but one string cannot begin two.
+            if note.order() == before.order() && note.string.is_some() {
+                return Err(ChunkError::Twice(index));
+            }
+            if note.order() < before.order() {
+                return Err(ChunkError::OutOfOrder(index));
+            }
+            self.together = if note.onset == before.onset { self.together + 1 } else { 0 };
+        }
+        if self.together >= limits::NOTES_TOGETHER {
+            return Err(ChunkError::TooManyTogether(index));
+        }
+        let end = note.onset.plus(note.duration);
+        if end.get() > limits::CHUNK_QUARTERS * Ticks::PER_QUARTER {
+            return Err(ChunkError::TooLong);
+        }
+        self.index = index.saturating_add(1);
+        self.previous = Some(*note);
+        Ok(())
+    }
+}
+
 /// A chunk of a study, checked: its notes are in order, fit the capacities and begin at
 /// most [`limits::NOTES_TOGETHER`] at a time.
 #[derive(Clone, Copy, Debug)]
@@ -221,27 +282,9 @@ impl<'a> Chunk<'a> {
         if notes.len() > limits::EXPECTED_NOTES {
             return Err(ChunkError::TooManyNotes(notes.len()));
         }
-        let mut together = 0;
-        let mut previous: Option<&ExpectedNote> = None;
-        for (index, note) in notes.iter().enumerate() {
-            if let Some(before) = previous {
-                // Unisons are notes of their own, but one string cannot begin two.
-                if note.order() == before.order() && note.string.is_some() {
-                    return Err(ChunkError::Twice(index));
-                }
-                if note.order() < before.order() {
-                    return Err(ChunkError::OutOfOrder(index));
-                }
-                together = if note.onset == before.onset { together + 1 } else { 0 };
-            }
-            if together >= limits::NOTES_TOGETHER {
-                return Err(ChunkError::TooManyTogether(index));
-            }
-            let end = note.onset.plus(note.duration);
-            if end.get() > limits::CHUNK_QUARTERS * Ticks::PER_QUARTER {
-                return Err(ChunkError::TooLong);
-            }
-            previous = Some(note);
+        let mut order = InOrder::NEW;
+        for note in notes {
+            order.take(note)?;
         }
         Ok(Self {
             notes,

@@ -24,6 +24,17 @@ pub enum PracticeLevel {
     Performance,
 }
 
+impl PracticeLevel {
+    /// How strict it is: more is stricter.
+    const fn rank(self) -> u8 {
+        match self {
+            Self::First => 0,
+            Self::Steady => 1,
+            Self::Performance => 2,
+        }
+    }
+}
+
 /// A limit that grows with the interval between notes: the larger of a time and a share.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
@@ -153,6 +164,46 @@ impl Tolerances {
                 accent_above: Level::from_hundredths(300),
                 other_strings_per_mille: 1_000,
             },
+        }
+    }
+
+    /// Of each tolerance the more lenient: what is joined must not fail where its parts pass.
+    #[must_use]
+    pub fn lenient(&self, other: &Self) -> Self {
+        let time = |a: TimeLimit, b: TimeLimit| TimeLimit {
+            at_least: a.at_least.max(b.at_least),
+            per_mille: a.per_mille.max(b.per_mille),
+        };
+        let (a, b) = (self, other);
+        // One slip in so many notes; 0 allows none.
+        let slips = match (a.notes_a_slip, b.notes_a_slip) {
+            (0, one) | (one, 0) => one,
+            (a, b) => a.min(b),
+        };
+        Self {
+            level: if a.level.rank() <= b.level.rank() { a.level } else { b.level },
+            notes_a_slip: slips,
+            unsteadiness: time(a.unsteadiness, b.unsteadiness),
+            single_note: time(a.single_note, b.single_note),
+            hesitation: time(a.hesitation, b.hesitation),
+            drift_per_mille: a.drift_per_mille.max(b.drift_per_mille),
+            chord_spread: a.chord_spread.max(b.chord_spread),
+            unevenness: a.unevenness.max(b.unevenness),
+            single_level: a.single_level.max(b.single_level),
+            slur_below: a.slur_below.max(b.slur_below),
+            click_offset: (
+                a.click_offset.0.min(b.click_offset.0),
+                a.click_offset.1.max(b.click_offset.1),
+            ),
+            trill_unevenness_per_mille: a
+                .trill_unevenness_per_mille
+                .max(b.trill_unevenness_per_mille),
+            trill_cover_per_mille: a.trill_cover_per_mille.min(b.trill_cover_per_mille),
+            held_per_mille: a.held_per_mille.min(b.held_per_mille),
+            staccato_per_mille: a.staccato_per_mille.max(b.staccato_per_mille),
+            gap_per_mille: a.gap_per_mille.max(b.gap_per_mille),
+            accent_above: a.accent_above.min(b.accent_above),
+            other_strings_per_mille: a.other_strings_per_mille.max(b.other_strings_per_mille),
         }
     }
 }

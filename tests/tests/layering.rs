@@ -21,6 +21,7 @@ const ORDER: [&str; 17] = [
     "next_step",
     "session",
     "pack",
+    "link",
     "player",
 ];
 const FOR_ALL: &str = "limits";

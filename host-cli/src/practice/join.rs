@@ -3,7 +3,6 @@
 use crate::study::Prepared;
 use evenhand_core::limits;
 use evenhand_core::study::{ExpectedNote, Marks};
-use evenhand_core::tolerance::{PracticeLevel, TimeLimit, Tolerances};
 use evenhand_core::units::Ticks;
 
 /// Whether `right` follows `left` without a gap, in one metre, and both fit into one chunk.
@@ -42,7 +41,7 @@ pub(super) fn join(left: &Prepared, right: &Prepared, voice: impl Fn(u8) -> u8) 
         notes,
         hand,
         tempo: left.tempo.slower(right.tempo),
-        tolerances: lenient(&left.tolerances, &right.tolerances),
+        tolerances: left.tolerances.lenient(&right.tolerances),
         length: left.length.plus(right.length),
         alternatives: Vec::new(),
         ..left.clone()
@@ -51,45 +50,4 @@ pub(super) fn join(left: &Prepared, right: &Prepared, voice: impl Fn(u8) -> u8) 
 
 fn proper(chunk: &Prepared) -> usize {
     chunk.notes.iter().filter(|note| !note.marks.has(Marks::LANDING)).count()
-}
-
-/// Of each tolerance the more lenient.
-fn lenient(a: &Tolerances, b: &Tolerances) -> Tolerances {
-    let time = |a: TimeLimit, b: TimeLimit| TimeLimit {
-        at_least: a.at_least.max(b.at_least),
-        per_mille: a.per_mille.max(b.per_mille),
-    };
-    let rank = |level| match level {
-        PracticeLevel::First => 0,
-        PracticeLevel::Steady => 1,
-        PracticeLevel::Performance => 2,
-    };
-    // One slip in so many notes; 0 allows none.
-    let slips = match (a.notes_a_slip, b.notes_a_slip) {
-        (0, one) | (one, 0) => one,
-        (a, b) => a.min(b),
-    };
-    Tolerances {
-        level: if rank(a.level) <= rank(b.level) { a.level } else { b.level },
-        notes_a_slip: slips,
-        unsteadiness: time(a.unsteadiness, b.unsteadiness),
-        single_note: time(a.single_note, b.single_note),
-        hesitation: time(a.hesitation, b.hesitation),
-        drift_per_mille: a.drift_per_mille.max(b.drift_per_mille),
-        chord_spread: a.chord_spread.max(b.chord_spread),
-        unevenness: a.unevenness.max(b.unevenness),
-        single_level: a.single_level.max(b.single_level),
-        slur_below: a.slur_below.max(b.slur_below),
-        click_offset: (
-            a.click_offset.0.min(b.click_offset.0),
-            a.click_offset.1.max(b.click_offset.1),
-        ),
-        trill_unevenness_per_mille: a.trill_unevenness_per_mille.max(b.trill_unevenness_per_mille),
-        trill_cover_per_mille: a.trill_cover_per_mille.min(b.trill_cover_per_mille),
-        held_per_mille: a.held_per_mille.min(b.held_per_mille),
-        staccato_per_mille: a.staccato_per_mille.max(b.staccato_per_mille),
-        gap_per_mille: a.gap_per_mille.max(b.gap_per_mille),
-        accent_above: a.accent_above.min(b.accent_above),
-        other_strings_per_mille: a.other_strings_per_mille.max(b.other_strings_per_mille),
-    }
 }

@@ -1,0 +1,158 @@
+//! Numbers that stand for words in packs and results. A number that was given is never given
+//! again: add new ones at the end, here and in `docs/pack-format.md`.
+
+use crate::attempt::Onset;
+use crate::next_step::{Piece, Side, Way};
+use crate::tolerance::PracticeLevel;
+use crate::verdict::{Bearing, Kind, Outcome, SettledBy};
+
+/// Makes the two ways between a word and its number. A word without a number does not compile.
+macro_rules! codes {
+    ($to:ident, $from:ident, $of:ty, $($word:path = $code:literal),+ $(,)?) => {
+        pub(super) const fn $to(word: $of) -> u8 {
+            match word { $($word => $code),+ }
+        }
+        pub(super) const fn $from(code: u8) -> Option<$of> {
+            match code { $($code => Some($word),)+ _ => None }
+        }
+    };
+}
+
+codes!(
+    level,
+    level_of,
+    PracticeLevel,
+    PracticeLevel::First = 0,
+    PracticeLevel::Steady = 1,
+    PracticeLevel::Performance = 2
+);
+
+codes!(
+    way,
+    way_of,
+    Way,
+    Way::AsWritten = 0,
+    Way::LongShort = 1,
+    Way::ShortLong = 2,
+    Way::Burst = 3
+);
+
+codes!(
+    outcome,
+    outcome_of,
+    Outcome,
+    Outcome::Passed = 0,
+    Outcome::NeedsWork = 1,
+    Outcome::Unclear = 2
+);
+
+codes!(
+    bearing,
+    bearing_of,
+    Bearing,
+    Bearing::Advice = 0,
+    Bearing::Unsettled = 1,
+    Bearing::Fails = 2
+);
+
+codes!(
+    onset,
+    onset_of,
+    Onset,
+    Onset::Struck = 0,
+    Onset::Trailing = 1,
+    Onset::Corrected = 2,
+    Onset::Bent = 3,
+    Onset::Again = 4
+);
+
+codes!(
+    kind,
+    kind_of,
+    Kind,
+    Kind::NothingHeard = 0,
+    Kind::NotThisChunk = 1,
+    Kind::BrokenOff = 2,
+    Kind::TooManyNotes = 3,
+    Kind::WrongNotes = 4,
+    Kind::MissingNotes = 5,
+    Kind::ExtraNotes = 6,
+    Kind::SwappedNotes = 7,
+    Kind::Unsteady = 8,
+    Kind::OffBeat = 9,
+    Kind::Hesitation = 10,
+    Kind::HesitationAtShift = 11,
+    Kind::Drift = 12,
+    Kind::OffPace = 13,
+    Kind::OffTheClick = 14,
+    Kind::AwayFromTheClick = 15,
+    Kind::LandingNotes = 16,
+    Kind::LandingTime = 17,
+    Kind::SpreadLanding = 18,
+    Kind::BesideTheClick = 19,
+    Kind::NoTimeHeard = 20,
+    Kind::TimingNotHeard = 21,
+    Kind::Uneven = 22,
+    Kind::LoudNotes = 23,
+    Kind::SoftNotes = 24,
+    Kind::WeakSlurs = 25,
+    Kind::SlursNotHeard = 26,
+    Kind::WeakAccents = 27,
+    Kind::EvennessNotHeard = 28,
+    Kind::SpreadChords = 29,
+    Kind::ShortTrill = 30,
+    Kind::UnevenTrill = 31,
+    Kind::TrillRepeats = 32,
+    Kind::TrillStopsEarly = 33,
+    Kind::HeldNotes = 34,
+    Kind::LongStaccato = 35,
+    Kind::Gaps = 36,
+    Kind::OtherStrings = 37,
+    Kind::PickupErrors = 38
+);
+
+/// A piece in four numbers: what it is, and its chunks.
+pub(super) const fn piece(piece: Piece) -> (u8, u8, u8, u8) {
+    match piece {
+        Piece::Chunk(chunk) => (0, chunk, 0, 0),
+        Piece::Half(chunk, Side::First) => (1, chunk, 0, 0),
+        Piece::Half(chunk, Side::Second) => (2, chunk, 0, 0),
+        Piece::Seam(chunk) => (3, chunk, 0, 0),
+        Piece::Join { first, seam, last } => (4, first, seam, last),
+    }
+}
+
+/// The piece that four numbers say.
+pub(super) const fn piece_of(numbers: (u8, u8, u8, u8)) -> Option<Piece> {
+    match numbers {
+        (0, chunk, 0, 0) => Some(Piece::Chunk(chunk)),
+        (1, chunk, 0, 0) => Some(Piece::Half(chunk, Side::First)),
+        (2, chunk, 0, 0) => Some(Piece::Half(chunk, Side::Second)),
+        (3, chunk, 0, 0) => Some(Piece::Seam(chunk)),
+        (4, first, seam, last) if first <= seam && seam < last => {
+            Some(Piece::Join { first, seam, last })
+        }
+        _ => None,
+    }
+}
+
+/// What would settle a finding, in two numbers.
+pub(super) const fn settled_by(by: SettledBy) -> (u8, u8) {
+    match by {
+        SettledBy::Nothing => (0, 0),
+        SettledBy::MoreAttempts(attempts) => (1, attempts),
+        SettledBy::AnotherAttempt => (2, 0),
+        SettledBy::ThePickup => (3, 0),
+    }
+}
+
+/// What two numbers say would settle it.
+pub(super) const fn settled_by_of(numbers: (u8, u8)) -> Option<SettledBy> {
+    match numbers {
+        (0, 0) => Some(SettledBy::Nothing),
+        (1, attempts) => Some(SettledBy::MoreAttempts(attempts)),
+        (2, 0) => Some(SettledBy::AnotherAttempt),
+        (3, 0) => Some(SettledBy::ThePickup),
+        _ => None,
+    }
+}
