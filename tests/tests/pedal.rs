@@ -3,13 +3,16 @@
 use evenhand_core::next_step::Practice;
 use evenhand_core::session::Session;
 use evenhand_core::units::Instant;
+use evenhand_pedal::built_in::hearing;
 use evenhand_pedal::contacts::Contacts;
-use evenhand_pedal::desk::{Desk, NO_NOTES};
+use evenhand_pedal::desk::{Desk, Notes};
 use evenhand_pedal::diary::Diary;
-use evenhand_pedal::floor::turn;
+use evenhand_pedal::memory::{Identity, Memory};
+use evenhand_pedal::pedal::PIECES;
 use evenhand_pedal::performer::Performer;
+use evenhand_pedal::ram_flash::RamFlash;
 use evenhand_pedal::study::BuiltIn;
-use evenhand_pedal::{Pedal, built_in};
+use evenhand_pedal::{Pedal, Unit};
 use xtask::{embedded, emulator, places};
 
 fn expected() -> Vec<u8> {
@@ -18,7 +21,7 @@ fn expected() -> Vec<u8> {
 }
 
 fn desk() -> Desk {
-    Desk::new(Box::leak(Box::new(Session::idle())), Box::leak(Box::new(NO_NOTES)))
+    Desk::new(Box::leak(Box::new(Session::idle())), Box::leak(Box::new(Notes::new())))
 }
 
 #[test]
@@ -36,16 +39,16 @@ fn a_whole_practice_on_the_emulated_board_is_as_expected() {
 #[test]
 fn so_is_one_on_this_computer() {
     let contacts = Contacts::new();
-    let mut practice: Practice<20> = Practice::new();
-    let (study, mut now) = (BuiltIn::new(), Instant::ZERO);
-    let mut pedal = Pedal::new(study, &mut practice, desk(), built_in::hearing(), now);
-    let mut panel = contacts.panel();
-    let diary = Diary::new(String::new());
-    let mut performer = Box::new(Performer::new(study, diary, &contacts));
-    while turn(&mut pedal, &mut panel, &mut *performer, &mut now) {
-        performer.room().look(now, pedal.view().0, contacts.row());
-    }
-    let said = performer.room().out().clone();
+    let mut practice: Practice<PIECES> = Practice::new();
+    let mut bytes = vec![0xff; 128 * 4_096];
+    let identity = Identity { board: "none", device: 1, chance: 1 };
+    let memory = Memory::open(RamFlash::new(&mut bytes), 64, identity);
+    let pedal = Pedal::new(&mut practice, desk(), hearing(), &memory, Instant::ZERO);
+    let mut unit = Unit::new(pedal, contacts.panel(), memory);
+    let diary = Diary::new(&contacts, String::new());
+    let mut performer = Box::new(Performer::new(BuiltIn::new(), diary, &contacts));
+    while unit.turn(&mut *performer) {}
+    let said = performer.board().out().clone();
     if std::env::var_os("EVENHAND_BLESS").is_some() {
         std::fs::write(places::expected_practice(), &said).expect("the file can be written");
     }

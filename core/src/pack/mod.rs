@@ -88,7 +88,7 @@ impl<'a> Pack<'a> {
     /// all of it again: for boards that cannot hold on to the borrow. `None` if it cannot be. Of
     /// other bytes what is read is wrong or missing; nothing panics.
     pub fn open_again(bytes: &'a [u8]) -> Option<Self> {
-        let bytes = bytes.get(..header::total(bytes)? as usize)?;
+        let bytes = bytes.get(..total(bytes)? as usize)?;
         let (study, count) = chunk::counted(bytes).ok()?;
         let chunks = u8::try_from(count).ok().filter(|n| usize::from(*n) <= limits::CHUNKS)?;
         let (title, _) = chunk::title(bytes, chunks).ok()?;

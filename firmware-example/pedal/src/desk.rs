@@ -4,17 +4,12 @@ use core::ptr::NonNull;
 
 use evenhand_core::limits::EXPECTED_NOTES;
 use evenhand_core::session::{Hearing, Judged, Session};
-use evenhand_core::study::{Chunk, ChunkError, ExpectedNote};
-use evenhand_core::units::{Instant, Pitch, Tempo, Ticks};
-
-use crate::music::Sheet;
+use evenhand_core::study::{Chunk, ExpectedNote};
+use evenhand_core::units::Instant;
+use heapless::Vec;
 
 /// Room for the notes of the longest piece.
-pub type Notes = [ExpectedNote; EXPECTED_NOTES];
-
-/// What [`Notes`] are before anything is written, for a static.
-pub const NO_NOTES: Notes =
-    [ExpectedNote::plain(Ticks::ZERO, Ticks::ZERO, Pitch::LOWEST); EXPECTED_NOTES];
+pub type Notes = Vec<ExpectedNote, EXPECTED_NOTES>;
 
 /// A session and the notes it borrows, changed together.
 ///
@@ -36,32 +31,23 @@ impl Desk {
         Self { session, notes: NonNull::from(notes) }
     }
 
-    /// Puts other music up: `write` writes the notes and says what else there is to it. `None`
-    /// from `write` leaves the desk empty.
-    ///
-    /// # Errors
-    /// If what was written is no chunk; the desk is empty then.
+    /// Puts other music up: what `write` makes of the notes. `false`, and an empty desk, if it
+    /// makes nothing.
     pub fn change(
         &mut self,
-        tempo: Tempo,
         hearing: Hearing,
-        write: impl FnOnce(&mut Notes) -> Option<Sheet>,
-    ) -> Result<bool, ChunkError> {
+        write: impl for<'n> FnOnce(&'n mut Notes) -> Option<Chunk<'n>>,
+    ) -> bool {
         // From here on the session refers to no notes.
         self.session.put_away();
-        // SAFETY: `notes` came from a `&'static mut` that nothing else has; the only borrows made
+        // SAFETY: `notes` came from a `&'static mut` that nothing else has. The only borrows made
         // of it since are the session's, which has just given its own back, and those of what
-        // `poll` and `chunk` return, which end before `self` can be borrowed again.
-        let notes = unsafe { self.notes.as_mut() };
-        let Some(sheet) = write(notes) else { return Ok(false) };
-        // SAFETY: as above, and shared from here on until the session is put away again.
-        let notes: &'static Notes = unsafe { self.notes.as_ref() };
-        let notes = notes.get(..sheet.notes).unwrap_or(notes);
-        let chunk = Chunk::new(notes, tempo)?
-            .placed(sheet.metre, sheet.first_bar, sheet.into_first_bar)
-            .judged_by(sheet.tolerances);
+        // `poll` and `chunk` return, which end before `self` can be borrowed again. `write` has
+        // to do for any lifetime, so it cannot keep the notes.
+        let notes: &'static mut Notes = unsafe { self.notes.as_mut() };
+        let Some(chunk) = write(notes) else { return false };
         self.session.change(chunk, hearing);
-        Ok(true)
+        true
     }
 
     /// Nothing is listened for any more.

@@ -7,12 +7,15 @@ use evenhand_core::next_step::{Step, Task, Way};
 use evenhand_core::study::Metre;
 use evenhand_core::units::Instant;
 
+use crate::contacts::Contacts;
+use crate::floor::{Came, Floor};
 use crate::lights::View;
 use crate::report;
-use crate::room::{Judgement, Room};
+use crate::room::Judgement;
 
-/// A room that writes down what it is told.
-pub struct Diary<W> {
+/// A board that writes down what it is told. Nothing comes from it.
+pub struct Diary<'a, W> {
+    contacts: &'a Contacts,
     out: W,
     attempts: u32,
     view: Option<View>,
@@ -21,22 +24,10 @@ pub struct Diary<W> {
     failed: bool,
 }
 
-impl<W: Write> Diary<W> {
-    /// Writes to `out`.
-    pub const fn new(out: W) -> Self {
-        Self { out, attempts: 0, view: None, now: Instant::ZERO, failed: false }
-    }
-
-    /// The time has come to `now`, and this is what there is to see: a new view is written, with
-    /// the lamps as they are.
-    pub fn look(&mut self, now: Instant, view: View, lamps: [char; 3]) {
-        self.now = now;
-        if self.view == Some(view) {
-            return;
-        }
-        self.view = Some(view);
-        let [left, middle, right] = lamps;
-        self.line(format_args!("  [{left} {middle} {right}] {}", Named(view)));
+impl<'a, W: Write> Diary<'a, W> {
+    /// Writes to `out` what is told, and the lamps among `contacts`.
+    pub const fn new(contacts: &'a Contacts, out: W) -> Self {
+        Self { contacts, out, attempts: 0, view: None, now: Instant::ZERO, failed: false }
     }
 
     /// Whether something could not be written.
@@ -62,7 +53,22 @@ impl<W: Write> Diary<W> {
     }
 }
 
-impl<W: Write> Room for Diary<W> {
+impl<W: Write> Floor for Diary<'_, W> {
+    fn wait(&mut self, _until: Option<Instant>) -> Came {
+        Came::End
+    }
+
+    /// A new view is written, with the lamps as they are.
+    fn look(&mut self, view: View, now: Instant) {
+        self.now = now;
+        if self.view == Some(view) {
+            return;
+        }
+        self.view = Some(view);
+        let [left, middle, right] = self.contacts.row();
+        self.line(format_args!("  [{left} {middle} {right}] {}", Named(view)));
+    }
+
     fn click(&mut self, strong: bool, at: Instant) {
         self.now = at;
         self.line(format_args!("  click{}", if strong { ", strong" } else { "" }));

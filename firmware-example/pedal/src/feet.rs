@@ -20,6 +20,18 @@ pub enum Gesture {
     Both,
 }
 
+/// Switches and lamps, whatever their pins are.
+pub trait Feet {
+    /// Asks the switches.
+    fn gesture(&mut self, now: Instant) -> Option<Gesture>;
+
+    /// When to ask again if no contact changes until then.
+    fn poll_at(&self) -> Option<Instant>;
+
+    /// Lights the lamps, left to right.
+    fn show(&mut self, lit: [bool; 3]);
+}
+
 /// The switches and lamps of a pedal, left to right.
 #[derive(Debug)]
 pub struct Panel<L, R, A, B, C> {
@@ -46,9 +58,13 @@ impl<L: InputPin, R: InputPin, A: OutputPin, B: OutputPin, C: OutputPin> Panel<L
             together: None,
         }
     }
+}
 
-    /// Asks both switches. A pin that cannot be read says nothing.
-    pub fn gesture(&mut self, now: Instant) -> Option<Gesture> {
+impl<L: InputPin, R: InputPin, A: OutputPin, B: OutputPin, C: OutputPin> Feet
+    for Panel<L, R, A, B, C>
+{
+    /// A pin that cannot be read says nothing.
+    fn gesture(&mut self, now: Instant) -> Option<Gesture> {
         let left = self.left.poll(now).ok().flatten();
         let right = self.right.poll(now).ok().flatten();
         let (left_down, right_down) = (self.left.switch().is_down(), self.right.switch().is_down());
@@ -72,8 +88,7 @@ impl<L: InputPin, R: InputPin, A: OutputPin, B: OutputPin, C: OutputPin> Panel<L
         left.map(Gesture::Left).or(right.map(Gesture::Right))
     }
 
-    /// When to ask again if no contact changes until then.
-    pub fn poll_at(&self) -> Option<Instant> {
+    fn poll_at(&self) -> Option<Instant> {
         let both = self.together.filter(|together| !together.told);
         let both = both.map(|together| together.since.plus(BOTH));
         [self.left.switch().poll_at(), self.right.switch().poll_at(), both]
@@ -82,9 +97,8 @@ impl<L: InputPin, R: InputPin, A: OutputPin, B: OutputPin, C: OutputPin> Panel<L
             .min()
     }
 
-    /// Lights the lamps, left to right. What cannot be written to stays as it is until the next
-    /// change is tried.
-    pub fn show(&mut self, lit: [bool; 3]) {
+    /// What cannot be written to stays as it is until the next change is tried.
+    fn show(&mut self, lit: [bool; 3]) {
         let [left, middle, right] = lit;
         let _ = self.lamps.0.show(left);
         let _ = self.lamps.1.show(middle);

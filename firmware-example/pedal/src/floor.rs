@@ -1,12 +1,10 @@
-//! The loop that every board runs.
+//! What a board has to bring beside its pins.
 
-use embedded_hal::digital::{InputPin, OutputPin};
+use evenhand_core::next_step::Step;
 use evenhand_core::units::Instant;
 
-use crate::feet::Panel;
-use crate::music::Music;
-use crate::pedal::Pedal;
-use crate::room::Room;
+use crate::lights::View;
+use crate::room::Judgement;
 
 /// What came to the board.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -23,6 +21,13 @@ pub enum Came {
         /// When that was noticed.
         at: Instant,
     },
+    /// A byte from the computer.
+    Link {
+        /// The byte.
+        byte: u8,
+        /// When.
+        at: Instant,
+    },
     /// Nothing; it is this late now. A board may say so at any time, and has to when a switch may
     /// have changed.
     Nothing {
@@ -33,46 +38,33 @@ pub enum Came {
     End,
 }
 
-/// A board: where bytes and time come from, and what is told to it.
-pub trait Floor: Room {
+/// A board.
+pub trait Floor {
     /// Waits for what comes next, but not beyond `until`. Times never step back.
     fn wait(&mut self, until: Option<Instant>) -> Came;
-}
 
-/// One turn: waits for what comes, and does what is to be done. `false` at the end.
-pub fn turn<M, L, R, A, B, C, const N: usize>(
-    pedal: &mut Pedal<'_, M, N>,
-    panel: &mut Panel<L, R, A, B, C>,
-    floor: &mut impl Floor,
-    now: &mut Instant,
-) -> bool
-where
-    M: Music,
-    L: InputPin,
-    R: InputPin,
-    A: OutputPin,
-    B: OutputPin,
-    C: OutputPin,
-{
-    let due = [pedal.poll_at(*now), panel.poll_at()].into_iter().flatten().min();
-    let came = floor.wait(due);
-    match came {
-        Came::Midi { byte, at } => {
-            *now = at.max(*now);
-            pedal.poll(*now, floor);
-            pedal.hear(byte, *now);
-        }
-        Came::Lost { at } => {
-            *now = at.max(*now);
-            pedal.interrupt();
-        }
-        Came::Nothing { at } => *now = at.max(*now),
-        Came::End => return false,
+    /// Sends a frame to the computer. What finds no room is left out; the computer asks again.
+    fn send(&mut self, frame: &[u8]) {
+        let _ = frame;
     }
-    if let Some(gesture) = panel.gesture(*now) {
-        pedal.press(gesture, *now, floor);
+
+    /// A beat of the count-in; the first of a bar is strong.
+    fn click(&mut self, strong: bool, at: Instant) {
+        let _ = (strong, at);
     }
-    pedal.poll(*now, floor);
-    panel.show(pedal.lights(*now));
-    true
+
+    /// An attempt has been judged. For a display or a log; it is kept without that.
+    fn judged(&mut self, judgement: &Judgement<'_>) {
+        let _ = judgement;
+    }
+
+    /// What comes next, and why. For a display or a log.
+    fn next(&mut self, step: &Step, at: Instant) {
+        let _ = (step, at);
+    }
+
+    /// What there is to see now, the lamps having been set. For a display or a log.
+    fn look(&mut self, view: View, now: Instant) {
+        let _ = (view, now);
+    }
 }

@@ -22,8 +22,7 @@ pub const PIECES: usize = 200;
 const TEMPO_STEP: u32 = 50;
 
 /// A pedal.
-pub struct Pedal<'p, M, const N: usize = PIECES> {
-    pub(crate) music: M,
+pub struct Pedal<'p, const N: usize = PIECES> {
     pub(crate) practice: &'p mut Practice<N>,
     pub(crate) desk: Desk,
     pub(crate) hearing: Hearing,
@@ -40,17 +39,16 @@ pub(crate) fn seconds(at: Instant) -> Seconds {
     Seconds::new(u32::try_from(at.as_micros() / 1_000_000).unwrap_or(u32::MAX))
 }
 
-impl<'p, M: Music, const N: usize> Pedal<'p, M, N> {
+impl<'p, const N: usize> Pedal<'p, N> {
     /// A pedal for this study, at its first chunk.
     pub fn new(
-        music: M,
         practice: &'p mut Practice<N>,
         desk: Desk,
         hearing: Hearing,
+        music: &impl Music,
         now: Instant,
     ) -> Self {
         let mut pedal = Self {
-            music,
             practice,
             desk,
             hearing,
@@ -60,18 +58,13 @@ impl<'p, M: Music, const N: usize> Pedal<'p, M, N> {
             task: None,
             heard: 0,
         };
-        pedal.choose_from(0, now);
+        pedal.choose_from(music, 0, now);
         pedal
     }
 
-    /// The study, to change it. Call [`restart`](Self::restart) afterwards.
-    pub const fn music(&mut self) -> &mut M {
-        &mut self.music
-    }
-
     /// The study is another one: nothing is under way any more.
-    pub fn restart(&mut self, now: Instant) {
-        self.choose_from(0, now);
+    pub fn restart(&mut self, music: &impl Music, now: Instant) {
+        self.choose_from(music, 0, now);
     }
 
     /// Takes a byte of the MIDI line. Poll before and after.
@@ -104,49 +97,54 @@ impl<'p, M: Music, const N: usize> Pedal<'p, M, N> {
         (self.state.view(self.beat(), self.desk.is_played()), self.since)
     }
 
-    /// The lamps at `now`.
-    pub fn lights(&self, now: Instant) -> [bool; 3] {
-        let (view, since) = self.view();
-        view.lights().map(|pattern| pattern.is_lit_at(since, now))
+    /// The next practice begins anew.
+    pub fn forget_practice(&mut self) {
+        *self.practice = Practice::new();
     }
 
     /// Takes what feet said.
-    pub fn press(&mut self, gesture: Gesture, now: Instant, room: &mut impl Room) {
+    pub fn press(
+        &mut self,
+        gesture: Gesture,
+        now: Instant,
+        music: &impl Music,
+        room: &mut impl Room,
+    ) {
         use Press::{Long, Short};
         if gesture == Gesture::Both {
-            return self.hurts(now, room);
+            return self.hurts(now, music, room);
         }
         match (self.state, gesture) {
             (State::NoStudy, _) | (_, Gesture::Both) => {}
             (State::Choosing { chunk }, Gesture::Left(Short)) => {
-                let last = self.music.chunks().saturating_sub(1);
-                self.choose_from(chunk.checked_sub(1).unwrap_or(last), now);
+                let last = music.chunks().saturating_sub(1);
+                self.choose_from(music, chunk.checked_sub(1).unwrap_or(last), now);
             }
             (State::Choosing { chunk }, Gesture::Right(Short)) => {
-                self.choose_from(chunk.saturating_add(1), now);
+                self.choose_from(music, chunk.saturating_add(1), now);
             }
             (State::Choosing { chunk }, Gesture::Left(Long) | Gesture::Right(Long)) => {
-                self.begin(chunk, now, room);
+                self.begin(chunk, now, music, room);
             }
             (State::Over { .. }, Gesture::Left(Long) | Gesture::Right(Long)) => {
-                self.choose_from(0, now);
+                self.choose_from(music, 0, now);
             }
             (State::Over { .. }, _) => {}
-            (State::Tempo, Gesture::Left(Short)) => self.change_tempo(false, now, room),
-            (State::Tempo, Gesture::Right(Short)) => self.change_tempo(true, now, room),
+            (State::Tempo, Gesture::Left(Short)) => self.change_tempo(false, now, music, room),
+            (State::Tempo, Gesture::Right(Short)) => self.change_tempo(true, now, music, room),
             (State::Tempo, _) => self.count_in(now),
             (_, Gesture::Left(Long)) => {
                 let chunk = self.task.map_or(0, |task| first_chunk(task.piece));
-                self.choose_from(chunk, now);
+                self.choose_from(music, chunk, now);
             }
             (_, Gesture::Right(Long)) => self.enter(State::Tempo, now),
             (State::Offer(offer), Gesture::Left(Short)) if offer.has(Choice::Shorter) => {
-                self.choose(Choice::Shorter, now, room);
+                self.choose(Choice::Shorter, now, music, room);
             }
             (State::Offer(offer), Gesture::Right(Short)) => {
                 let other = [Choice::Rhythm, Choice::Burst, Choice::Fingering];
                 match other.into_iter().find(|choice| offer.has(*choice)) {
-                    Some(choice) => self.choose(choice, now, room),
+                    Some(choice) => self.choose(choice, now, music, room),
                     None => self.count_in(now),
                 }
             }
@@ -155,21 +153,19 @@ impl<'p, M: Music, const N: usize> Pedal<'p, M, N> {
                 self.count_in(now);
             }
             (State::Rest, Gesture::Right(Short)) => self.count_in(now),
-            (_, Gesture::Right(Short)) => self.next_chunk(now, room),
+            (_, Gesture::Right(Short)) => self.next_chunk(now, music, room),
         }
     }
 
-    /// When to poll if nothing comes in until then.
-    pub fn poll_at(&self, now: Instant) -> Option<Instant> {
-        let (view, since) = self.view();
-        let lamps = view.lights().into_iter().filter_map(|lamp| lamp.poll_at(since, now)).min();
+    /// When to poll if nothing comes in until then. Lamps have times of their own.
+    pub fn poll_at(&self) -> Option<Instant> {
         let state = self.state.poll_at(self.since, self.beat());
-        [self.desk.poll_at(), lamps, state].into_iter().flatten().min()
+        [self.desk.poll_at(), state].into_iter().flatten().min()
     }
 
     /// Goes on to `now`.
-    pub fn poll(&mut self, now: Instant, room: &mut impl Room) {
-        self.judge(now, room);
+    pub fn poll(&mut self, now: Instant, music: &impl Music, room: &mut impl Room) {
+        self.judge(now, music, room);
         self.go_on(now, room);
     }
 
@@ -186,10 +182,10 @@ impl<'p, M: Music, const N: usize> Pedal<'p, M, N> {
     }
 
     /// Shows this chunk for choosing, or the first if there is no such chunk.
-    fn choose_from(&mut self, chunk: u8, now: Instant) {
+    fn choose_from(&mut self, music: &impl Music, chunk: u8, now: Instant) {
         self.desk.put_away();
         self.task = None;
-        let there = |chunk: u8| self.music.facts(chunk).is_some();
+        let there = |chunk: u8| music.facts(chunk).is_some();
         let state = match () {
             () if there(chunk) => State::Choosing { chunk },
             () if there(0) => State::Choosing { chunk: 0 },
@@ -199,11 +195,11 @@ impl<'p, M: Music, const N: usize> Pedal<'p, M, N> {
     }
 
     /// Begins practice at a chunk; goes on with the practice that there is, unless it is over.
-    fn begin(&mut self, chunk: u8, now: Instant, room: &mut impl Room) {
+    fn begin(&mut self, chunk: u8, now: Instant, music: &impl Music, room: &mut impl Room) {
         if self.practice.pieces().next().is_none()
             || self.practice.begin(seconds(now)).task.is_none()
         {
-            self.new_practice();
+            self.new_practice(music);
         }
         let step = self.practice.begin(seconds(now));
         let wanted = Piece::Chunk(chunk);
@@ -211,14 +207,14 @@ impl<'p, M: Music, const N: usize> Pedal<'p, M, N> {
             Some(task) if task.piece == wanted => step,
             _ => self.practice.go_to(wanted, seconds(now)).unwrap_or(step),
         };
-        self.put_up(&step, now, room);
+        self.put_up(&step, now, music, room);
     }
 
     /// All of the study, as if nothing had been played today.
-    fn new_practice(&mut self) {
+    fn new_practice(&mut self, music: &impl Music) {
         *self.practice = Practice::new();
         let mut chunk = 0;
-        while let Some(facts) = self.music.facts(chunk) {
+        while let Some(facts) = music.facts(chunk) {
             // What finds no room is not practised on this pedal.
             if self.practice.add(facts).is_err() {
                 break;
@@ -229,14 +225,20 @@ impl<'p, M: Music, const N: usize> Pedal<'p, M, N> {
     }
 
     /// Puts up what a step asks for, counts in, or ends.
-    pub(crate) fn put_up(&mut self, step: &Step, now: Instant, room: &mut impl Room) {
+    pub(crate) fn put_up(
+        &mut self,
+        step: &Step,
+        now: Instant,
+        music: &impl Music,
+        room: &mut impl Room,
+    ) {
         room.next(step, now);
-        let after = self.load(step);
+        let after = self.load(step, music);
         self.follow(after, now);
     }
 
     /// Changes the desk to what a step asks for, if that is something else. Says what follows.
-    pub(crate) fn load(&mut self, step: &Step) -> After {
+    pub(crate) fn load(&mut self, step: &Step, music: &impl Music) -> After {
         let mut after = After { changed: step.task != self.task, ..After::of(step) };
         let Some(task) = step.task else {
             self.desk.put_away();
@@ -245,17 +247,13 @@ impl<'p, M: Music, const N: usize> Pedal<'p, M, N> {
         };
         if after.changed {
             self.pool = Pool::new();
-            let fingering = match task.piece {
-                Piece::Chunk(chunk) => self.practice.fingering(chunk),
-                _ => 0,
-            };
-            let music = &self.music;
-            let changed = self
-                .desk
-                .change(task.tempo, self.hearing, |notes| music.write(task, fingering, notes));
+            let practice = &*self.practice;
+            let changed = self.desk.change(self.hearing, |notes| {
+                music.music(task, &|chunk| practice.fingering(chunk), notes)
+            });
             self.task = Some(task);
             // A study that says one thing and has another is not to be practised with.
-            after.broken = !matches!(changed, Ok(true));
+            after.broken = !changed;
         }
         after
     }
@@ -283,20 +281,26 @@ impl<'p, M: Music, const N: usize> Pedal<'p, M, N> {
         self.enter(State::CountIn { beats, told: 0 }, now);
     }
 
-    fn choose(&mut self, choice: Choice, now: Instant, room: &mut impl Room) {
+    fn choose(&mut self, choice: Choice, now: Instant, music: &impl Music, room: &mut impl Room) {
         let step = self.practice.choose(choice, seconds(now));
-        self.follow_or_count_in(step, now, room);
+        self.follow_or_count_in(step, now, music, room);
     }
 
-    fn next_chunk(&mut self, now: Instant, room: &mut impl Room) {
+    fn next_chunk(&mut self, now: Instant, music: &impl Music, room: &mut impl Room) {
         let here = self.task.map_or(0, |task| last_chunk(task.piece));
         let next = Piece::Chunk(here.saturating_add(1));
         let step = self.practice.go_to(next, seconds(now));
         let step = step.or_else(|_| self.practice.go_to(Piece::Chunk(0), seconds(now)));
-        self.follow_or_count_in(step, now, room);
+        self.follow_or_count_in(step, now, music, room);
     }
 
-    fn change_tempo(&mut self, faster: bool, now: Instant, room: &mut impl Room) {
+    fn change_tempo(
+        &mut self,
+        faster: bool,
+        now: Instant,
+        music: &impl Music,
+        room: &mut impl Room,
+    ) {
         let Some(task) = self.task else { return };
         let beat = self.desk.chunk().metre().beat();
         let beats = (task.tempo.hundredths_of_beats_per_minute(beat) + 50) / 100;
@@ -305,7 +309,7 @@ impl<'p, M: Music, const N: usize> Pedal<'p, M, N> {
         let Some(tempo) = Tempo::from_beats_per_minute(beats, beat) else { return };
         if let Ok(step) = self.practice.at_tempo(tempo) {
             room.next(&step, now);
-            let after = self.load(&step);
+            let after = self.load(&step, music);
             if after.broken {
                 return self.follow(after, now);
             }
@@ -313,24 +317,25 @@ impl<'p, M: Music, const N: usize> Pedal<'p, M, N> {
         }
     }
 
-    fn hurts(&mut self, now: Instant, room: &mut impl Room) {
+    fn hurts(&mut self, now: Instant, music: &impl Music, room: &mut impl Room) {
         if matches!(self.state, State::NoStudy) {
             return;
         }
         let step = self.practice.hurts();
-        self.put_up(&Step { reason: Reason::Hurts, ..step }, now, room);
+        self.put_up(&Step { reason: Reason::Hurts, ..step }, now, music, room);
     }
 
     fn follow_or_count_in(
         &mut self,
         step: Result<Step, NotPossible>,
         now: Instant,
+        music: &impl Music,
         room: &mut impl Room,
     ) {
         match step {
             Ok(step) => {
                 room.next(&step, now);
-                let after = self.load(&step);
+                let after = self.load(&step, music);
                 self.follow(After { changed: true, ..after }, now);
             }
             Err(_) => self.count_in(now),

@@ -1,19 +1,19 @@
 //! A simulated player who practises with the pedal: steps on the switches, waits for the count,
 //! plays what is asked for with faults now and then, and stops when the join has been clean.
 
-use evenhand_core::limits::{EXPECTED_NOTES, PLAYED_NOTES};
+use evenhand_core::limits::PLAYED_NOTES;
 use evenhand_core::next_step::{Piece, Step, Task};
 use evenhand_core::player::{Chance, Fault, Performance, Skill, perform};
-use evenhand_core::study::{Chunk, ExpectedNote};
 use evenhand_core::units::{Instant, Level, Offset};
 use evenhand_core::verdict::Outcome;
 use heapless::Deque;
 
 use crate::contacts::Contacts;
-use crate::desk::NO_NOTES;
+use crate::desk::Notes;
 use crate::floor::{Came, Floor};
+use crate::lights::View;
 use crate::music::Music;
-use crate::room::{Judgement, Room};
+use crate::room::Judgement;
 
 /// Something the player does: a byte to send, or a foot.
 #[derive(Clone, Copy, Debug)]
@@ -34,45 +34,45 @@ const PAUSE: Offset = Offset::from_millis(9_000);
 /// A byte takes this long on a MIDI line: 10 bits at 31,250 baud (IEC 63035).
 const BYTE: Offset = Offset::from_micros(320);
 
-/// The player, and the room that is told what happens.
-pub struct Performer<'a, M, R> {
+/// The player, before a board that is told what happens; it is never waited for.
+pub struct Performer<'a, M, B> {
     music: M,
-    room: R,
+    board: B,
     contacts: &'a Contacts,
     acts: Deque<(Instant, Act), ACTS>,
     now: Instant,
     task: Option<Task>,
     attempts: u32,
     joins_passed: u8,
-    notes: [ExpectedNote; EXPECTED_NOTES],
+    notes: Notes,
 }
 
-impl<'a, M: Music, R: Room> Performer<'a, M, R> {
+impl<'a, M: Music, B: Floor> Performer<'a, M, B> {
     /// A player who holds the right switch to begin.
-    pub fn new(music: M, room: R, contacts: &'a Contacts) -> Self {
+    pub fn new(music: M, board: B, contacts: &'a Contacts) -> Self {
         let mut performer = Self {
             music,
-            room,
+            board,
             contacts,
             acts: Deque::new(),
             now: Instant::ZERO,
             task: None,
             attempts: 0,
             joins_passed: 0,
-            notes: NO_NOTES,
+            notes: Notes::new(),
         };
         performer.step_on(1, Offset::from_millis(2_000), Offset::from_millis(900));
         performer
     }
 
-    /// The room.
-    pub const fn room(&mut self) -> &mut R {
-        &mut self.room
+    /// The board.
+    pub const fn board(&mut self) -> &mut B {
+        &mut self.board
     }
 
-    /// The room, when the player has gone.
-    pub fn into_room(self) -> R {
-        self.room
+    /// The board, when the player has gone.
+    pub fn into_board(self) -> B {
+        self.board
     }
 
     /// How many attempts were judged.
@@ -113,9 +113,7 @@ impl<'a, M: Music, R: Room> Performer<'a, M, R> {
         let Some(task) = self.task else { return };
         let seed = u64::from(self.attempts);
         let faults = self.faults();
-        let Some(sheet) = self.music.write(task, 0, &mut self.notes) else { return };
-        let notes = self.notes.get(..sheet.notes).unwrap_or(&self.notes);
-        let Ok(chunk) = Chunk::new(notes, task.tempo) else { return };
+        let Some(chunk) = self.music.music(task, &|_| 0, &mut self.notes) else { return };
         let performance = perform(&chunk, task.tempo, Skill::SKILLED, faults, seed);
         let mut chance = Chance::new(seed);
         let begin = self.now.plus(PAUSE).plus(Offset::from_millis(chance.below(300) as i32));
@@ -153,7 +151,7 @@ fn next_change(performance: &Performance, last: Option<Change>) -> Option<Change
     changes.filter(|change| last.is_none_or(|last| last < *change)).min()
 }
 
-impl<M: Music, R: Room> Floor for Performer<'_, M, R> {
+impl<M: Music, B: Floor> Floor for Performer<'_, M, B> {
     fn wait(&mut self, until: Option<Instant>) -> Came {
         if self.acts.is_empty() {
             self.plan();
@@ -178,11 +176,9 @@ impl<M: Music, R: Room> Floor for Performer<'_, M, R> {
             Act::End => Came::End,
         }
     }
-}
 
-impl<M: Music, R: Room> Room for Performer<'_, M, R> {
     fn click(&mut self, strong: bool, at: Instant) {
-        self.room.click(strong, at);
+        self.board.click(strong, at);
     }
 
     fn judged(&mut self, judgement: &Judgement<'_>) {
@@ -191,7 +187,7 @@ impl<M: Music, R: Room> Room for Performer<'_, M, R> {
         if joined && judgement.verdict.outcome == Outcome::Passed {
             self.joins_passed += 1;
         }
-        self.room.judged(judgement);
+        self.board.judged(judgement);
         // Clean twice, which takes it up: enough for today.
         if self.joins_passed == 2 && self.acts.iter().all(|(_, act)| matches!(act, Act::Byte(_))) {
             self.acts.clear();
@@ -201,8 +197,12 @@ impl<M: Music, R: Room> Room for Performer<'_, M, R> {
         }
     }
 
+    fn look(&mut self, view: View, now: Instant) {
+        self.board.look(view, now);
+    }
+
     fn next(&mut self, step: &Step, at: Instant) {
         self.task = step.task;
-        self.room.next(step, at);
+        self.board.next(step, at);
     }
 }

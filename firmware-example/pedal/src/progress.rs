@@ -1,7 +1,7 @@
 //! What the pedal does by itself: judges what is over, counts in, moves on.
 
 use evenhand_core::measure::timing::tempo_played;
-use evenhand_core::next_step::{Attempt, Heard};
+use evenhand_core::next_step::{Attempt, Heard, Piece};
 use evenhand_core::units::{Instant, Seconds};
 use evenhand_core::verdict::Pooled;
 
@@ -11,17 +11,27 @@ use crate::pedal::{Pedal, seconds};
 use crate::room::{Judgement, Room};
 use crate::state::{State, nth};
 
-impl<M: Music, const N: usize> Pedal<'_, M, N> {
+impl<const N: usize> Pedal<'_, N> {
     /// Judges the attempts that are over.
-    pub(crate) fn judge(&mut self, now: Instant, room: &mut impl Room) {
+    pub(crate) fn judge(&mut self, now: Instant, music: &impl Music, room: &mut impl Room) {
         while let Some(task) = self.task {
             let Some(judged) = self.desk.poll(now) else { return };
             let material = judged.material();
             let Pooled { verdict, attempts } = self.pool.add(material, judged.verdict);
             let tempo = tempo_played(material);
             let lasted = judged.played.last().map_or(0, |note| note.at.as_micros().max(0));
-            let judgement =
-                Judgement { task, judged: &judged, verdict: &verdict, together: attempts, tempo };
+            let fingering = match task.piece {
+                Piece::Chunk(chunk) => self.practice.fingering(chunk),
+                _ => 0,
+            };
+            let judgement = Judgement {
+                task,
+                fingering,
+                judged: &judged,
+                verdict: &verdict,
+                together: attempts,
+                tempo,
+            };
             room.judged(&judgement);
             let step = self.practice.attempt(Attempt {
                 heard: Heard::of(&verdict),
@@ -30,7 +40,7 @@ impl<M: Music, const N: usize> Pedal<'_, M, N> {
                 ended: seconds(now),
             });
             room.next(&step, now);
-            let after = self.load(&step);
+            let after = self.load(&step, music);
             let state =
                 State::Verdict { outcome: verdict.outcome, about: About::of(&verdict), after };
             self.enter(state, now);

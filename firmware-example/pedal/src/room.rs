@@ -10,6 +10,8 @@ use evenhand_core::verdict::Verdict;
 pub struct Judgement<'a> {
     /// What was to be played.
     pub task: Task,
+    /// With which fingering of a chunk; 0 is the one that is written.
+    pub fingering: u8,
     /// What was played, and the verdict on it alone.
     pub judged: &'a Judged<'a>,
     /// The verdict together with the attempts before it, where it alone was unclear.

@@ -2,11 +2,12 @@
 //! emulated one. Made up for this purpose.
 
 use evenhand_core::next_step::{Earlier, Facts, Piece, Rules, Task, Way};
-use evenhand_core::study::{ExpectedNote, Marks, Metre};
+use evenhand_core::study::{Chunk, ExpectedNote, Marks, Metre};
 use evenhand_core::tolerance::{PracticeLevel, Tolerances};
 use evenhand_core::units::{GuitarString, Pitch, Tempo, Ticks};
 
-use crate::music::{Music, Sheet};
+use crate::desk::Notes;
+use crate::music::Music;
 
 const QUARTER: Ticks = Ticks::new(Ticks::PER_QUARTER);
 const EIGHTH: u32 = Ticks::PER_QUARTER / 2;
@@ -74,26 +75,26 @@ impl Music for BuiltIn {
         })
     }
 
-    fn write(&self, task: Task, fingering: u8, notes: &mut [ExpectedNote]) -> Option<Sheet> {
-        let (first, last) = match (task.piece, task.way, fingering) {
-            (Piece::Chunk(chunk), Way::AsWritten | Way::Burst, 0) => (chunk, chunk),
-            (Piece::Join { first, last, .. }, Way::AsWritten | Way::Burst, 0) => (first, last),
+    fn music<'n>(
+        &self,
+        task: Task,
+        fingering: &dyn Fn(u8) -> u8,
+        notes: &'n mut Notes,
+    ) -> Option<Chunk<'n>> {
+        let (first, last) = match (task.piece, task.way) {
+            (Piece::Chunk(chunk), Way::AsWritten | Way::Burst) => (chunk, chunk),
+            (Piece::Join { first, last, .. }, Way::AsWritten | Way::Burst) => (first, last),
             _ => return None,
         };
-        if first > last || last >= CHUNKS {
+        if first > last || last >= CHUNKS || (first..=last).any(|chunk| fingering(chunk) != 0) {
             return None;
         }
-        let mut written = 0;
-        for (place, note) in notes.iter_mut().zip(figure(first, last)) {
-            *place = note;
-            written += 1;
+        notes.clear();
+        for note in figure(first, last) {
+            notes.push(note).ok()?;
         }
-        Some(Sheet {
-            notes: written,
-            metre: Metre::FOUR_FOUR,
-            first_bar: u16::from(first) + 1,
-            into_first_bar: Ticks::ZERO,
-            tolerances: Tolerances::of(LEVEL),
-        })
+        let chunk = Chunk::new(notes, task.tempo).ok()?;
+        let placed = chunk.placed(Metre::FOUR_FOUR, u16::from(first) + 1, Ticks::ZERO);
+        Some(placed.judged_by(Tolerances::of(LEVEL)))
     }
 }

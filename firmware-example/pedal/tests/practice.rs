@@ -1,28 +1,25 @@
 //! A whole practice with a simulated player, on this computer.
 
+use evenhand_core::link::Store;
 use evenhand_core::next_step::{Piece, Practice, Step};
-use evenhand_core::pickup::{Channels, Pickup};
-use evenhand_core::session::{Hearing, Session};
+use evenhand_core::pack::ResultRecord;
+use evenhand_core::session::Session;
 use evenhand_core::units::{Instant, Tempo};
 use evenhand_core::verdict::Outcome;
-use evenhand_pedal::Pedal;
+use evenhand_pedal::built_in::hearing;
 use evenhand_pedal::contacts::Contacts;
-use evenhand_pedal::desk::{Desk, NO_NOTES};
+use evenhand_pedal::desk::{Desk, Notes};
 use evenhand_pedal::diary::Diary;
-use evenhand_pedal::floor::turn;
+use evenhand_pedal::floor::{Came, Floor};
+use evenhand_pedal::memory::{Identity, Memory};
 use evenhand_pedal::performer::Performer;
-use evenhand_pedal::room::{Judgement, Room};
+use evenhand_pedal::ram_flash::RamFlash;
+use evenhand_pedal::room::Judgement;
 use evenhand_pedal::study::BuiltIn;
-
-fn hearing() -> Hearing {
-    let pickup = Pickup::UNKNOWN.on(Channels::PerString { first: 0 });
-    Hearing { pickup, ..Hearing::default() }
-}
+use evenhand_pedal::{Pedal, Unit};
 
 fn desk() -> Desk {
-    let session = Box::leak(Box::new(Session::idle()));
-    let notes = Box::leak(Box::new(NO_NOTES));
-    Desk::new(session, notes)
+    Desk::new(Box::leak(Box::new(Session::idle())), Box::leak(Box::new(Notes::new())))
 }
 
 #[derive(Default)]
@@ -32,7 +29,10 @@ struct Seen {
     clicks: usize,
 }
 
-impl Room for Seen {
+impl Floor for Seen {
+    fn wait(&mut self, _until: Option<Instant>) -> Came {
+        Came::End
+    }
     fn click(&mut self, _strong: bool, _at: Instant) {
         self.clicks += 1;
     }
@@ -44,25 +44,35 @@ impl Room for Seen {
     }
 }
 
-/// Runs to the end; gives the room back, and the views with the lamps at their beginning.
-fn practise<R: Room>(room: R, mut look: impl FnMut(Instant, &str, [char; 3], &mut R)) -> R {
-    let contacts = Contacts::new();
+/// Runs to the end. Gives the board back, and what is in the memory then.
+fn practise<B: Floor>(
+    contacts: &Contacts,
+    board: B,
+    mut look: impl FnMut(&str, [char; 3]),
+) -> (B, Vec<ResultRecord>) {
+    let mut bytes = vec![0xff; 64 * 4_096];
+    let identity = Identity { board: "none", device: 1, chance: 1 };
+    let memory = Memory::open(RamFlash::new(&mut bytes), 32, identity);
     let mut practice: Practice<20> = Practice::new();
-    let mut pedal = Pedal::new(BuiltIn::new(), &mut practice, desk(), hearing(), Instant::ZERO);
-    let mut panel = contacts.panel();
-    let mut performer = Box::new(Performer::new(BuiltIn::new(), room, &contacts));
-    let mut now = Instant::ZERO;
-    while turn(&mut pedal, &mut panel, &mut *performer, &mut now) {
-        let view = pedal.view().0;
-        look(now, view.name(), contacts.row(), performer.room());
+    let start = Instant::ZERO;
+    let pedal = Pedal::new(&mut practice, desk(), hearing(), &memory, start);
+    let mut unit = Unit::new(pedal, contacts.panel(), memory);
+    let mut performer = Box::new(Performer::new(BuiltIn::new(), board, contacts));
+    while unit.turn(&mut *performer) {
+        look(unit.view().0.name(), contacts.row());
     }
-    performer.into_room()
+    assert_eq!(unit.lost(), 0);
+    let memory = unit.into_memory();
+    let results = memory.oldest()..memory.next();
+    let results = results.map(|n| ResultRecord::decode(memory.result(n).unwrap()).unwrap().0);
+    (performer.into_board(), results.collect())
 }
 
 #[test]
 fn two_chunks_and_their_join_are_practised_to_the_end() {
     let mut views = Vec::new();
-    let seen = practise(Seen::default(), |_, view, lamps, _| {
+    let contacts = Contacts::new();
+    let (seen, results) = practise(&contacts, Seen::default(), |view, lamps| {
         if views.last().is_none_or(|(last, _)| last != view) {
             views.push((view.to_owned(), lamps));
         }
@@ -90,13 +100,17 @@ fn two_chunks_and_their_join_are_practised_to_the_end() {
         assert!(lamps(view).is_some(), "{view}: {views:?}");
     }
     assert_eq!(views.last().unwrap().0, "choosing");
+    // Every attempt is kept.
+    let kept: Vec<_> = results.iter().map(|result| (result.piece, result.outcome)).collect();
+    assert_eq!(kept, seen.outcomes);
 }
 
 #[test]
 fn a_diary_of_it_is_the_same_every_time() {
     let write = || {
-        let mut diary = practise(Diary::new(String::new()), |_, _, _, _| ());
-        diary.out().clone()
+        let contacts = Contacts::new();
+        let diary = Diary::new(&contacts, String::new());
+        practise(&contacts, diary, |_, _| ()).0.out().clone()
     };
     let first = write();
     assert!(first.contains("attempt 1: passed"), "{first}");
