@@ -38,6 +38,10 @@ pub enum Command {
     Study(StudyArgs),
     /// Look for whatever may keep this computer from hearing, and say what to do
     Doctor(DoctorArgs),
+    /// Make a pack of a study, for a pedal
+    Pack(PackArgs),
+    /// Talk to a pedal: load studies, fetch results
+    Pedal(PedalArgs),
     /// List the MIDI inputs of this computer
     #[cfg(feature = "live")]
     Ports,
@@ -314,4 +318,74 @@ pub enum StudyAction {
         #[arg(long, value_name = "NAME")]
         chunk: Option<String>,
     },
+}
+
+/// `evenhand pack`
+#[derive(Debug, Args)]
+pub struct PackArgs {
+    /// A study
+    pub study: PathBuf,
+    /// The file to make, instead of one beside the study that ends in .pack
+    #[arg(long, value_name = "FILE")]
+    pub out: Option<PathBuf>,
+    /// Write JSON Lines instead of text
+    #[arg(long)]
+    pub events: bool,
+}
+
+/// `evenhand pedal`
+#[derive(Debug, Args)]
+pub struct PedalArgs {
+    /// What to do.
+    #[command(subcommand)]
+    pub action: PedalAction,
+}
+
+/// What can be done with a pedal.
+#[derive(Debug, Subcommand)]
+pub enum PedalAction {
+    /// Show the pedal and the studies on it
+    List(CableArgs),
+    /// Load a study, or a pack, onto the pedal
+    Load {
+        /// A study, or a pack of one
+        study: PathBuf,
+        /// The pedal.
+        #[command(flatten)]
+        cable: CableArgs,
+    },
+    /// Fetch what was practised into the log, and free the pedal's memory
+    Results {
+        /// Leave the results on the pedal, too
+        #[arg(long)]
+        keep: bool,
+        /// Who played; kept with the attempts
+        #[arg(long = "for", value_name = "NAME", value_parser = person)]
+        who: Option<String>,
+        /// The pedal.
+        #[command(flatten)]
+        cable: CableArgs,
+    },
+    /// Remove a study from the pedal; its results stay
+    Remove {
+        /// The title of the study, or its hash as `list` shows it
+        title: String,
+        /// The pedal.
+        #[command(flatten)]
+        cable: CableArgs,
+    },
+}
+
+/// Where the pedal is.
+#[derive(Debug, Args)]
+pub struct CableArgs {
+    /// The serial device that the pedal is on, such as /dev/ttyACM0 or COM3
+    #[arg(long, value_name = "PATH")]
+    pub device: PathBuf,
+    /// Write JSON Lines instead of text
+    #[arg(long)]
+    pub events: bool,
+    /// Where the log is.
+    #[command(flatten)]
+    pub log: LogArgs,
 }

@@ -5,6 +5,7 @@ use crate::marks::{NoteMark, marks, played_trills};
 use evenhand_core::align::Role;
 use evenhand_core::condition::{Cause, cause, is_mistracked};
 use evenhand_core::next_step::{Choice, Reason, Step, Task};
+use evenhand_core::pack::{FoundRecord, ResultRecord};
 use evenhand_core::study::Place;
 use evenhand_core::units::Ticks;
 use evenhand_core::verdict::{Bearing, Finding, Kind, Outcome, SettledBy, Size};
@@ -303,6 +304,13 @@ pub fn findings(finished: &Finished<'_>) -> String {
     serde_json::to_string(&all_found(finished)).unwrap_or_default()
 }
 
+/// The same of a result from a pedal.
+pub(crate) fn findings_of_record(record: &ResultRecord) -> String {
+    let found = |found: &FoundRecord| written(&found.finding, found.place, record.beat);
+    let all: Vec<Found> = record.findings.iter().map(found).collect();
+    serde_json::to_string(&all).unwrap_or_default()
+}
+
 fn all_found(finished: &Finished<'_>) -> Vec<Found> {
     finished.verdict.findings.iter().map(|finding| found(finished, finding)).collect()
 }
@@ -312,6 +320,10 @@ fn found(finished: &Finished<'_>, finding: &Finding) -> Found {
         let note = finished.chunk.notes.get(usize::from(note))?;
         Some(finished.chunk.chunk().place(note.onset))
     });
+    written(finding, place, finished.chunk.metre.beat())
+}
+
+fn written(finding: &Finding, place: Option<Place>, of: Ticks) -> Found {
     let (size, unit) = number(finding.size);
     let (limit, _) = number(finding.limit);
     Found {
@@ -319,7 +331,7 @@ fn found(finished: &Finished<'_>, finding: &Finding) -> Found {
         bearing: finding.bearing,
         expected: finding.note,
         bar: place.map(|place| place.bar),
-        beat: place.map(|place| beat(place, finished.chunk.metre.beat())),
+        beat: place.map(|place| beat(place, of)),
         count: finding.count,
         size,
         limit,

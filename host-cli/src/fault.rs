@@ -24,6 +24,8 @@ pub enum Exit {
     Output = 7,
     /// The doctor found something wrong.
     Unwell = 8,
+    /// The pedal could not be reached, or could not do what was asked.
+    Pedal = 9,
 }
 
 impl From<Exit> for ExitCode {

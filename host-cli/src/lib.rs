@@ -12,6 +12,7 @@ pub mod listening;
 pub mod live;
 pub mod log;
 pub mod marks;
+pub mod pedal;
 pub mod pickup;
 pub mod practice;
 pub mod read;
@@ -36,6 +37,8 @@ pub fn run(cli: &Cli) -> Result<Exit, Fault> {
         Command::History(args) => cmd::history::run(args),
         Command::Study(args) => cmd::study::run(args),
         Command::Doctor(args) => cmd::doctor::run(args),
+        Command::Pack(args) => cmd::pack::run(args),
+        Command::Pedal(args) => cmd::pedal::run(args),
         #[cfg(feature = "live")]
         Command::Ports => cmd::ports::run(),
     }

@@ -13,6 +13,7 @@ pub mod live;
 pub mod looping;
 pub mod matchfile;
 pub mod outside;
+pub mod pedal;
 pub mod performances;
 pub mod pickups;
 pub mod practice;

@@ -29,6 +29,8 @@ pub mod code {
     pub const LIVE: i32 = 6;
     /// The result could not be written.
     pub const OUTPUT: i32 = 7;
+    /// The pedal could not be reached, or could not do what was asked.
+    pub const PEDAL: i32 = 9;
 }
 
 /// A run that takes longer than this hangs. Our default: none takes a tenth of it.

@@ -5,6 +5,8 @@ pub mod doctor;
 pub mod history;
 pub mod judge;
 pub mod listen;
+pub mod pack;
+pub mod pedal;
 #[cfg(feature = "live")]
 pub mod ports;
 pub mod practice;

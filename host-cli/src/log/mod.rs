@@ -5,6 +5,7 @@
 //! memory and tried again, and the user is told why.
 
 mod attempt;
+mod fetched;
 mod keeper;
 mod migrate;
 mod notes;
@@ -17,6 +18,7 @@ mod trouble;
 
 pub(crate) use attempt::level_word;
 pub use attempt::{Attempt, Finding, Step};
+pub use fetched::{Brought, PedalSitting, bring, remember_study, study_text};
 pub use keeper::{Log, MOST_WAITING, State};
 pub use migrate::VERSION;
 pub use notes::{BeganBy, RawNote, pack, unpack};

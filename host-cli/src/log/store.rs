@@ -98,8 +98,7 @@ fn put_sitting(
 ) -> Result<i64, rusqlite::Error> {
     let study = &sitting.study;
     let study_hash = hash(&study.text);
-    to.prepare_cached("INSERT INTO studies (hash, text) VALUES (?1, ?2) ON CONFLICT DO NOTHING")?
-        .execute(params![study_hash, study.text])?;
+    put_study(to, &study_hash, &study.text)?;
     let (pickup_name, pickup_hash) = sitting.pickup.clone().unzip();
     to.prepare_cached(
         "INSERT INTO sittings (key, began_at, ended_at, program, who, study_path, study_name, \
@@ -128,7 +127,21 @@ fn put_sitting(
     )
 }
 
-fn put_attempt(
+/// Keeps the text of a study. It may have been there without its text, from a pedal.
+pub(super) fn put_study(
+    to: &Transaction<'_>,
+    hash: &str,
+    text: &str,
+) -> Result<(), rusqlite::Error> {
+    to.prepare_cached(
+        "INSERT INTO studies (hash, text) VALUES (?1, ?2) ON CONFLICT (hash) \
+         DO UPDATE SET text = excluded.text WHERE text = ''",
+    )?
+    .execute(params![hash, text])?;
+    Ok(())
+}
+
+pub(super) fn put_attempt(
     to: &Transaction<'_>,
     sitting: i64,
     attempt: &Attempt,

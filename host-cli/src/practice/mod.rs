@@ -35,9 +35,13 @@
 
 mod cut;
 mod join;
+mod packing;
 mod pieces;
 mod plan;
 mod rhythm;
 mod sentences;
+#[cfg(test)]
+mod tests;
 
+pub use packing::{NotPacked, pack};
 pub use plan::{Known, Next, Plan, Playing, Settings};

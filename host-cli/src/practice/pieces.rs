@@ -75,12 +75,7 @@ impl Pieces {
     /// 0 is the one that is written. `None` for a piece that these chunks do not have.
     pub(super) fn build(&self, task: Task, fingering: impl Fn(u8) -> u8) -> Option<Prepared> {
         let chunk = |chunk: u8| self.chunk(chunk, task.way, fingering(chunk));
-        let half = |index: u8, side| {
-            let at = cut::place(self.chunks.get(usize::from(index))?)?;
-            let (whole, bend) = chunk(index)?;
-            let at = bend.map_or(at, |bend| bend.at(at));
-            Some(cut::half(&whole, at, side))
-        };
+        let half = |index: u8, side| self.half(index, side, task.way, fingering(index));
         let mut music = match task.piece {
             Piece::Chunk(index) => chunk(index)?.0,
             Piece::Half(index, side) => half(index, side)?,
@@ -100,6 +95,29 @@ impl Pieces {
         music.name = self.plain_name(task.piece);
         music.tempo = task.tempo;
         music.checked(task.tempo).is_ok().then_some(music)
+    }
+
+    /// A chunk in a fingering and in a rhythm.
+    pub(super) fn whole(&self, index: u8, way: Way, fingering: u8) -> Option<Prepared> {
+        self.chunk(index, way, fingering).map(|(whole, _)| whole)
+    }
+
+    /// Whether a chunk in a fingering is another one in this rhythm.
+    pub(super) fn is_varied(&self, index: u8, way: Way, fingering: u8) -> bool {
+        self.chunk(index, way, fingering).is_some_and(|(_, bend)| bend.is_some())
+    }
+
+    /// Half of a chunk in a fingering and in a rhythm.
+    pub(super) fn half(&self, index: u8, side: Side, way: Way, fingering: u8) -> Option<Prepared> {
+        let at = cut::place(self.chunks.get(usize::from(index))?)?;
+        let (whole, bend) = self.chunk(index, way, fingering)?;
+        let at = bend.map_or(at, |bend| bend.at(at));
+        Some(cut::half(&whole, at, side))
+    }
+
+    /// The names of the voices of each chunk.
+    pub(super) fn voices(&self) -> &[Vec<String>] {
+        &self.voices
     }
 
     /// A chunk in a fingering and in a rhythm, with how its time is bent.

@@ -1,0 +1,396 @@
+//! A conversation with a pedal.
+
+use super::pipe::{Patience, Pipe};
+use evenhand_core::limits::{PACK_BYTES, RESULT_BYTES};
+use evenhand_core::link::{Answer, Computer, DATA, Hello, PackId, Question, Refusal, Unanswered};
+use evenhand_core::pack::Pack;
+use std::fmt;
+use std::io;
+use std::time::Instant;
+
+/// How often a question is asked after the pedal forgot the session, or wants the same piece.
+const ANEW: u32 = 5;
+
+/// Why a conversation ended.
+#[derive(Debug)]
+pub enum Trouble {
+    /// Nothing came back.
+    NoAnswer,
+    /// The cable broke.
+    Broke(io::Error),
+    /// The question itself came back.
+    Echo,
+    /// The pedal speaks this version of the protocol.
+    OtherVersion(u8),
+    /// It answered what does not answer the question.
+    Odd,
+    /// It cannot do that.
+    Refused(Refusal),
+    /// It wants the same piece again and again.
+    Stuck,
+}
+
+impl fmt::Display for Trouble {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::NoAnswer => write!(f, "nothing answers"),
+            Self::Broke(error) => write!(f, "the cable broke: {error}"),
+            Self::Echo => write!(f, "what is sent comes back as it was"),
+            Self::OtherVersion(version) => write!(
+                f,
+                "the pedal speaks version {version} of the link, and this program version {}",
+                evenhand_core::link::LINK_VERSION
+            ),
+            Self::Odd => write!(f, "it answers, but not to what it was asked"),
+            Self::Stuck => write!(f, "it asks for the same piece again and again"),
+            Self::Refused(refusal) => f.write_str(match refusal {
+                Refusal::NotUnderstood => "the pedal does not know this question",
+                Refusal::NoSession => "the pedal forgets that it was greeted",
+                Refusal::NoRoom => "there is no room for it on the pedal",
+                Refusal::NotBegun => "the pedal forgets that a pack was coming",
+                Refusal::Damaged => "what came in was damaged, and the pedal threw it away",
+                Refusal::TooNew => "the pedal's firmware is too old for this pack",
+                Refusal::NoSuchPack => "the pedal has no such study",
+                Refusal::InUse => "the study is being practised on the pedal",
+                Refusal::Memory => "the pedal's memory failed",
+            }),
+        }
+    }
+}
+
+impl std::error::Error for Trouble {}
+
+/// Who a pedal is, and what it has: [`Hello`] with texts of its own.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct WhoItIs {
+    /// The firmware's version.
+    pub firmware: String,
+    /// The board.
+    pub board: String,
+    /// A number that no other pedal has.
+    pub device: u64,
+    /// A number that changes when its memory is made anew.
+    pub memory: u32,
+    /// The longest pack that it can take now.
+    pub free: u32,
+    /// How many packs it has.
+    pub packs: u16,
+    /// The number of the oldest result that it keeps.
+    pub oldest: u32,
+    /// The number of its next result.
+    pub next: u32,
+    /// Its sitting.
+    pub sitting: u32,
+    /// Seconds since it was switched on.
+    pub seconds: u32,
+}
+
+impl WhoItIs {
+    fn of(hello: &Hello<'_>) -> Self {
+        Self {
+            firmware: hello.firmware.to_owned(),
+            board: hello.board.to_owned(),
+            device: hello.device,
+            memory: hello.memory,
+            free: hello.free,
+            packs: hello.packs,
+            oldest: hello.oldest,
+            next: hello.next,
+            sitting: hello.sitting,
+            seconds: hello.seconds,
+        }
+    }
+}
+
+/// A study on a pedal.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct OnPedal {
+    /// What it is.
+    pub pack: PackId,
+    /// Its title; none if the pedal finds it damaged.
+    pub title: String,
+}
+
+/// What became of a pack.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Loaded {
+    /// It was there already.
+    WasThere,
+    /// It was sent, from this byte on: more than 0 goes on where an earlier try ended.
+    From(u32),
+}
+
+/// The bytes of a result.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Fetched {
+    /// Its number.
+    pub number: u32,
+    /// The result, as the pedal keeps it.
+    pub bytes: Vec<u8>,
+}
+
+/// A pedal that answered.
+pub struct Pedal<P> {
+    pipe: P,
+    computer: Computer,
+    patience: Patience,
+}
+
+impl<P: Pipe> Pedal<P> {
+    /// Greets whoever is at the other end. `session` should be another number each time.
+    ///
+    /// # Errors
+    ///
+    /// If nobody is there who understands.
+    pub fn greet(pipe: P, session: u32, patience: Patience) -> Result<(Self, WhoItIs), Trouble> {
+        let mut pedal = Self { pipe, computer: Computer::new(session), patience };
+        let who = pedal.hello()?;
+        Ok((pedal, who))
+    }
+
+    fn hello(&mut self) -> Result<WhoItIs, Trouble> {
+        self.once(&Question::Hello, |answer| match answer {
+            Answer::Hello(hello) => Ok(WhoItIs::of(&hello)),
+            Answer::Refused(refusal) => Err(Trouble::Refused(refusal)),
+            _ => Err(Trouble::Odd),
+        })
+    }
+
+    /// The studies on the pedal.
+    ///
+    /// # Errors
+    ///
+    /// If it no longer answers.
+    pub fn list(&mut self) -> Result<Vec<Option<OnPedal>>, Trouble> {
+        let mut listed = Vec::new();
+        for index in 0..=u16::MAX {
+            let found = self.ask(&Question::List { index }, |answer| match answer {
+                Answer::Listed { pack, title } => {
+                    Ok(Some(Some(OnPedal { pack, title: title.to_owned() })))
+                }
+                Answer::Refused(Refusal::Damaged) => Ok(Some(None)),
+                Answer::Refused(Refusal::NoSuchPack) => Ok(None),
+                Answer::Refused(refusal) => Err(Trouble::Refused(refusal)),
+                _ => Err(Trouble::Odd),
+            })?;
+            match found {
+                Some(pack) => listed.push(pack),
+                None => break,
+            }
+        }
+        Ok(listed)
+    }
+
+    /// Tells the pedal the time.
+    ///
+    /// # Errors
+    ///
+    /// If it no longer answers.
+    pub fn set_clock(&mut self, seconds: u32) -> Result<(), Trouble> {
+        self.ask(&Question::Clock { seconds }, |answer| match answer {
+            Answer::ClockSet | Answer::Refused(Refusal::NotUnderstood) => Ok(()),
+            Answer::Refused(refusal) => Err(Trouble::Refused(refusal)),
+            _ => Err(Trouble::Odd),
+        })
+    }
+
+    /// Sends a pack, or what is missing of it; `tell` hears how much of it is there.
+    ///
+    /// # Errors
+    ///
+    /// If the pedal no longer answers or cannot take it. What it has is not lost: the next try
+    /// goes on there.
+    pub fn load(&mut self, pack: &Pack<'_>, mut tell: impl FnMut(u32)) -> Result<Loaded, Trouble> {
+        let bytes = pack.bytes();
+        let length = u32::try_from(bytes.len()).unwrap_or(u32::MAX);
+        let checksum = pack.checksum();
+        let id = PackId { study: pack.study(), length, checksum };
+        let mut began = None;
+        for _ in 0..ANEW {
+            let State::Wants(mut offset) = self.step(&Question::Begin(id), checksum)? else {
+                return Ok(began.map_or(Loaded::WasThere, Loaded::From));
+            };
+            began.get_or_insert(offset);
+            let mut same = 0;
+            loop {
+                tell(offset.min(length));
+                let question = match bytes.get(offset as usize..) {
+                    Some([]) => Question::End { checksum },
+                    Some(rest) => {
+                        let piece = rest.get(..DATA).unwrap_or(rest);
+                        Question::Data { checksum, offset, bytes: piece }
+                    }
+                    None => return Err(Trouble::Odd),
+                };
+                match self.step(&question, checksum) {
+                    Ok(State::Wants(next)) => {
+                        same = if next > offset { 0 } else { same + 1 };
+                        if same > ANEW {
+                            return Err(Trouble::Stuck);
+                        }
+                        offset = next;
+                    }
+                    Ok(State::Stored) => return Ok(Loaded::From(began.unwrap_or(0))),
+                    // It was switched off in between: from what it has kept.
+                    Err(Trouble::Refused(Refusal::NotBegun)) => break,
+                    Err(trouble) => return Err(trouble),
+                }
+            }
+        }
+        Err(Trouble::Refused(Refusal::NotBegun))
+    }
+
+    fn step(&mut self, question: &Question<'_>, of: u32) -> Result<State, Trouble> {
+        self.ask(question, |answer| match answer {
+            Answer::Want { checksum, offset } if checksum == of => Ok(State::Wants(offset)),
+            Answer::Stored { checksum } if checksum == of => Ok(State::Stored),
+            Answer::Refused(refusal) => Err(Trouble::Refused(refusal)),
+            _ => Err(Trouble::Odd),
+        })
+    }
+
+    /// Removes a study from the pedal; its results stay.
+    ///
+    /// # Errors
+    ///
+    /// If it no longer answers, or the study is in use.
+    pub fn remove(&mut self, pack: PackId) -> Result<(), Trouble> {
+        self.ask(&Question::Remove(pack), |answer| match answer {
+            Answer::Removed => Ok(()),
+            Answer::Refused(refusal) => Err(Trouble::Refused(refusal)),
+            _ => Err(Trouble::Odd),
+        })
+    }
+
+    /// Fetches a study's pack from the pedal.
+    ///
+    /// # Errors
+    ///
+    /// If it no longer answers, or the study is gone.
+    pub fn read(&mut self, pack: PackId) -> Result<Vec<u8>, Trouble> {
+        let length = pack.length as usize;
+        if length > PACK_BYTES {
+            return Err(Trouble::Odd);
+        }
+        let mut bytes: Vec<u8> = Vec::with_capacity(length);
+        while bytes.len() < length {
+            let offset = bytes.len() as u32;
+            self.ask(&Question::Read { pack, offset }, |answer| match answer {
+                Answer::Part { offset: at, bytes: piece } if at == offset && !piece.is_empty() => {
+                    bytes.extend(piece);
+                    Ok(())
+                }
+                Answer::Refused(refusal) => Err(Trouble::Refused(refusal)),
+                _ => Err(Trouble::Odd),
+            })?;
+        }
+        bytes.truncate(length);
+        Ok(bytes)
+    }
+
+    /// Fetches the first result that has this number or a higher one.
+    ///
+    /// # Errors
+    ///
+    /// If the pedal no longer answers.
+    pub fn result(&mut self, number: u32) -> Result<Option<Fetched>, Trouble> {
+        let mut whole: Option<Fetched> = None;
+        loop {
+            let wanted = whole.as_ref().map_or(number, |fetched| fetched.number);
+            let at = whole.as_ref().map_or(0, |fetched| fetched.bytes.len());
+            let offset = u16::try_from(at).map_err(|_| Trouble::Odd)?;
+            let piece =
+                self.ask(&Question::Result { number: wanted, offset }, |answer| match answer {
+                    Answer::Result { number, total, offset: from, bytes }
+                        if number >= wanted
+                            && from == offset
+                            && !bytes.is_empty()
+                            && usize::from(total) <= RESULT_BYTES =>
+                    {
+                        Ok(Some((number, usize::from(total), bytes.to_vec())))
+                    }
+                    Answer::NoResult { .. } => Ok(None),
+                    Answer::Refused(refusal) => Err(Trouble::Refused(refusal)),
+                    _ => Err(Trouble::Odd),
+                })?;
+            let Some((number, total, bytes)) = piece else { return Ok(None) };
+            let fetched = whole.get_or_insert(Fetched { number, bytes: Vec::new() });
+            if fetched.number != number {
+                return Err(Trouble::Odd);
+            }
+            fetched.bytes.extend(bytes);
+            if fetched.bytes.len() >= total {
+                return Ok(whole);
+            }
+        }
+    }
+
+    /// Lets the pedal forget the results up to this number.
+    ///
+    /// # Errors
+    ///
+    /// If it no longer answers.
+    pub fn forget(&mut self, up_to: u32) -> Result<(), Trouble> {
+        self.ask(&Question::Forget { up_to }, |answer| match answer {
+            Answer::Forgotten { .. } => Ok(()),
+            Answer::Refused(refusal) => Err(Trouble::Refused(refusal)),
+            _ => Err(Trouble::Odd),
+        })
+    }
+
+    /// Asks, and greets the pedal again if it has forgotten the session.
+    fn ask<T>(
+        &mut self,
+        question: &Question<'_>,
+        mut read: impl FnMut(Answer<'_>) -> Result<T, Trouble>,
+    ) -> Result<T, Trouble> {
+        for _ in 0..ANEW {
+            match self.once(question, &mut read) {
+                Err(Trouble::Refused(Refusal::NoSession)) => {
+                    self.hello()?;
+                }
+                other => return other,
+            }
+        }
+        Err(Trouble::Refused(Refusal::NoSession))
+    }
+
+    fn once<T>(
+        &mut self,
+        question: &Question<'_>,
+        mut read: impl FnMut(Answer<'_>) -> Result<T, Trouble>,
+    ) -> Result<T, Trouble> {
+        self.computer.ask(question).ok_or(Trouble::Odd)?;
+        let mut buffer = [0; 512];
+        let mut echoed = false;
+        for _ in 0..self.patience.tries {
+            self.pipe.send(self.computer.again()).map_err(Trouble::Broke)?;
+            let until = Instant::now() + self.patience.wait;
+            loop {
+                let left = until.saturating_duration_since(Instant::now());
+                if left.is_zero() {
+                    break;
+                }
+                let length = self.pipe.receive(&mut buffer, left).map_err(Trouble::Broke)?;
+                for byte in buffer.iter().take(length) {
+                    match self.computer.push(*byte) {
+                        None => {}
+                        Some(Ok(answer)) => return read(answer),
+                        // An answer may still follow: some lines echo what they are sent.
+                        Some(Err(Unanswered::Echo)) => echoed = true,
+                        Some(Err(Unanswered::OtherVersion(version))) => {
+                            return Err(Trouble::OtherVersion(version));
+                        }
+                        Some(Err(Unanswered::NotUnderstood)) => return Err(Trouble::Odd),
+                    }
+                }
+            }
+        }
+        Err(if echoed { Trouble::Echo } else { Trouble::NoAnswer })
+    }
+}
+
+enum State {
+    Wants(u32),
+    Stored,
+}
