@@ -22,6 +22,9 @@ pub const SMALLEST: &str = "thumbv6m-none-eabi";
 /// Cortex-M4 as in the emulated board. Without its floating point unit, which nothing of ours uses.
 pub const EMULATED: &str = "thumbv7em-none-eabi";
 
+/// Cortex-M33 as in the RP2350; only its boards are built for it, by `cargo xtask pedal`.
+pub const RP2350: &str = "thumbv8m.main-none-eabihf";
+
 /// Every target that we build for.
 pub const TARGETS: [&str; 2] = [SMALLEST, EMULATED];
 
@@ -146,7 +149,7 @@ pub fn available() -> bool {
 
 /// What somebody with rustup can run by hand instead. No program of ours runs it.
 pub fn rustup_line() -> String {
-    format!("rustup target add {SMALLEST} {EMULATED}")
+    format!("rustup target add {SMALLEST} {EMULATED} {RP2350}")
 }
 
 impl Way {

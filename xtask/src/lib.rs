@@ -18,3 +18,4 @@ pub mod places;
 pub mod process;
 pub mod python;
 pub mod rig;
+pub mod uf2;

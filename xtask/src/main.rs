@@ -18,6 +18,9 @@ cargo xtask COMMAND
   rig alsa           try live input in a virtual machine, with a USB pickup that is unplugged
   rig jack           try live input with a JACK server in place of hardware
   pedal run          build the emulated pedal and run a whole practice on it
+  pedal build        build the pedal for the boards in firmware-example/boards/pico
+  pedal probe        the same with messages for a debug probe
+  pedal uf2          build it, and write it as files that a board takes in its boot mode
   embedded build     build the core and the firmware for their processors
   embedded size      build, and say how much flash and RAM the images take
   embedded run       build, run on the emulated board, and show what it printed
@@ -56,6 +59,9 @@ fn dispatch(arguments: &[String]) -> Result<(), Stop> {
         ["embedded", "run"] => emulate(),
         ["embedded", "cost"] => count(),
         ["pedal", "run"] => pedal::run(),
+        ["pedal", "build"] => pedal::build(false),
+        ["pedal", "probe"] => pedal::build(true),
+        ["pedal", "uf2"] => pedal::write_uf2(),
         ["rig", "alsa"] => rig::alsa::rig(),
         ["rig", "jack"] => rig::jack::rig(),
         ["help" | "--help" | "-h"] => {

@@ -1,5 +1,11 @@
 //! The pedal: on the emulated board, and the same code on this computer.
 
+mod parity;
+mod power;
+mod replica;
+mod sizes;
+mod table;
+
 use evenhand_core::next_step::Practice;
 use evenhand_core::session::Session;
 use evenhand_core::units::Instant;
@@ -13,7 +19,20 @@ use evenhand_pedal::performer::Performer;
 use evenhand_pedal::ram_flash::RamFlash;
 use evenhand_pedal::study::BuiltIn;
 use evenhand_pedal::{Pedal, Unit};
+use std::path::{Path, PathBuf};
+use std::time::Duration;
 use xtask::{embedded, emulator, places};
+
+/// The image of the emulated pedal, which is built by `cargo xtask test` before it runs the tests.
+fn image() -> PathBuf {
+    let image = embedded::pedal_image().unwrap_or_else(|stop| panic!("{stop}"));
+    assert!(image.is_file(), "{} has not been built: run `cargo xtask test`", image.display());
+    image
+}
+
+fn run(image: &Path, table: &[u8], patience: Duration) -> emulator::Ran {
+    emulator::run_table(image, table, patience).unwrap_or_else(|stop| panic!("{stop}"))
+}
 
 fn expected() -> Vec<u8> {
     let path = places::expected_practice();
@@ -26,9 +45,7 @@ fn desk() -> Desk {
 
 #[test]
 fn a_whole_practice_on_the_emulated_board_is_as_expected() {
-    let image = embedded::pedal_image().unwrap_or_else(|stop| panic!("{stop}"));
-    assert!(image.is_file(), "{} has not been built: run `cargo xtask test`", image.display());
-    let ran = emulator::run(&image, emulator::PATIENCE).expect("the emulator runs");
+    let ran = emulator::run(&image(), emulator::PATIENCE).expect("the emulator runs");
     if let Err(difference) = emulator::compare(&expected(), &ran.transcript) {
         panic!("the practice on the emulated board has changed\n{difference}\n{}", ran.complaint);
     }
