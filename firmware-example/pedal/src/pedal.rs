@@ -160,7 +160,9 @@ impl<'p, const N: usize> Pedal<'p, N> {
     /// When to poll if nothing comes in until then. Lamps have times of their own.
     pub fn poll_at(&self) -> Option<Instant> {
         let state = self.state.poll_at(self.since, self.beat());
-        [self.desk.poll_at(), state].into_iter().flatten().min()
+        // While nothing is to be played nothing is judged, whatever is heard.
+        let desk = self.desk.poll_at().filter(|_| self.task.is_some());
+        [desk, state].into_iter().flatten().min()
     }
 
     /// Goes on to `now`.

@@ -51,7 +51,7 @@ fn simulated(seed: u64, prepared: &Prepared) -> Vec<(Instant, u8)> {
         _ => Artefacts::NONE,
     };
     let mut messages = Vec::new();
-    let mut at = 5_000_000;
+    let mut at = 5_000_000_u64;
     for attempt in 0..1 + chance.below(3) {
         let notes = prepared.notes.len() as u32;
         let note = chance.below(notes) as u16;

@@ -15,7 +15,7 @@ use std::time::Duration;
 
 /// Steps on the right switch, waits for the count, plays the first built-in chunk well, and waits
 /// for the verdict.
-pub fn practise(table: &mut Table, seed: u64) {
+pub(crate) fn practise(table: &mut Table, seed: u64) {
     table.step(1, 300, 900);
     let tempo = Tempo::from_micros_per_quarter(1_111_111).expect("54 a minute");
     let task = Task { piece: Piece::Chunk(0), way: Way::AsWritten, tempo };

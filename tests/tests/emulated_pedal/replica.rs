@@ -14,19 +14,19 @@ use evenhand_core::wire::Wire;
 use wmidi::MidiMessage;
 
 /// One sitting: a chunk is chosen, and bytes come.
-pub struct Sitting<'s> {
-    pub study: &'s Study,
-    pub hash: u64,
-    pub hearing: Hearing,
-    pub chunk: u8,
+pub(crate) struct Sitting<'s> {
+    pub(crate) study: &'s Study,
+    pub(crate) hash: u64,
+    pub(crate) hearing: Hearing,
+    pub(crate) chunk: u8,
     /// When practice began.
-    pub began: Instant,
-    pub bytes: &'s [(Instant, u8)],
+    pub(crate) began: Instant,
+    pub(crate) bytes: &'s [(Instant, u8)],
     /// When it was over.
-    pub end: Instant,
+    pub(crate) end: Instant,
     /// The number that the first result has, and that of the sitting.
-    pub number: u32,
-    pub sitting: u32,
+    pub(crate) number: u32,
+    pub(crate) sitting: u32,
 }
 
 fn seconds(at: Instant) -> Seconds {
@@ -40,7 +40,7 @@ struct Desk<'s> {
 }
 
 /// The records of a sitting, encoded.
-pub fn records(sitting: &Sitting<'_>) -> Vec<Vec<u8>> {
+pub(crate) fn records(sitting: &Sitting<'_>) -> Vec<Vec<u8>> {
     let mut plan = Plan::new(sitting.study, &Settings::default()).expect("a right study");
     let now = seconds(sitting.began);
     plan.begin(now);

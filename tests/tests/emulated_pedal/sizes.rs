@@ -8,14 +8,14 @@
 
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
-use xtask::{elf, embedded, emulator, pedal};
+use xtask::{elf, emulator, pedal};
 
 /// The limits, in bytes. The program has the first megabyte of a board's flash, see the memory files
-/// of `firmware-example/boards/pico`; the RAM is that of the smaller board less 64 KiB, for a stack
-/// that is never short. Our defaults.
+/// of `firmware-example/boards/pico`; the RAM is that of the smaller board less 64 KiB, which is
+/// what the stack may take. Our defaults.
 const MOST_FLASH: u64 = 384 * 1024;
 const MOST_RAM: u64 = 200 * 1024;
-const MOST_STACK: u64 = 32 * 1024;
+const MOST_STACK: u64 = 64 * 1024;
 
 fn kept() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("golden/pedal-size.txt")
@@ -67,8 +67,8 @@ fn compare(now: BTreeMap<String, Vec<u64>>) {
 #[test]
 fn images_are_as_large_as_they_were() {
     let mut now = BTreeMap::new();
-    let emulated = embedded::image(embedded::SMALLEST).expect("a way to build");
-    now.insert("judge alone, flash and RAM, Cortex-M0+".to_owned(), image(&emulated));
+    let emulated = "emulated pedal with its player, flash and RAM, Cortex-M4".to_owned();
+    now.insert(emulated, image(&crate::image()));
     for board in pedal::BOARDS {
         let path = board.image().expect("a way to build");
         if path.is_file() {

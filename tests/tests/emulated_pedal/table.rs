@@ -7,7 +7,7 @@ use evenhand_core::units::Instant;
 
 /// A table that is being written. Times begin anew when the power comes.
 #[derive(Default)]
-pub struct Table {
+pub(crate) struct Table {
     entries: Vec<[u8; 8]>,
     now: u64,
 }
@@ -22,7 +22,7 @@ impl Table {
     }
 
     /// The table as the board finds it.
-    pub fn bytes(&self) -> Vec<u8> {
+    pub(crate) fn bytes(&self) -> Vec<u8> {
         let count = u32::try_from(self.entries.len()).expect("a table of a reasonable length");
         let mut bytes = b"EvhT".to_vec();
         bytes.extend(count.to_le_bytes());
@@ -31,23 +31,23 @@ impl Table {
     }
 
     /// What time it is on the board.
-    pub fn now(&self) -> Instant {
+    pub(crate) fn now(&self) -> Instant {
         Instant::from_micros(self.now)
     }
 
-    pub fn midi(&mut self, byte: u8, at: Instant) {
+    pub(crate) fn midi(&mut self, byte: u8, at: Instant) {
         self.add(at.as_micros(), 0, byte, 0);
     }
 
     /// A foot comes down on a switch, the left one is 0, and leaves again. Both times are in
     /// milliseconds, from now on.
-    pub fn step(&mut self, switch: u8, after: u64, lasting: u64) {
+    pub(crate) fn step(&mut self, switch: u8, after: u64, lasting: u64) {
         self.add(self.now + after * 1_000, 1 + switch, 1, 0);
         self.add(self.now + lasting * 1_000, 1 + switch, 0, 0);
     }
 
     /// Both feet come down, and leave.
-    pub fn step_on_both(&mut self, after: u64, lasting: u64) {
+    pub(crate) fn step_on_both(&mut self, after: u64, lasting: u64) {
         self.add(self.now + after * 1_000, 1, 1, 0);
         self.add(self.now, 2, 1, 0);
         self.add(self.now + lasting * 1_000, 1, 0, 0);
@@ -55,14 +55,14 @@ impl Table {
     }
 
     /// Bytes from the computer.
-    pub fn link(&mut self, bytes: &[u8]) {
+    pub(crate) fn link(&mut self, bytes: &[u8]) {
         for byte in bytes {
             self.add(self.now + 20, 3, *byte, 0);
         }
     }
 
     /// Nothing, for so many milliseconds.
-    pub fn wait(&mut self, millis: u64) {
+    pub(crate) fn wait(&mut self, millis: u64) {
         self.add(self.now + millis * 1_000, 7, u8::from(self.talks()), 0);
     }
 
@@ -72,31 +72,31 @@ impl Table {
     }
 
     /// From here on everything is written down, or only what is sent to the computer.
-    pub fn talk(&mut self, talks: bool) {
+    pub(crate) fn talk(&mut self, talks: bool) {
         self.add(self.now, 7, u8::from(talks), 0);
     }
 
     /// The power goes and comes back, and will be cut after so many steps of writing to the flash.
-    pub fn cut_after(&mut self, steps: u16) {
+    pub(crate) fn cut_after(&mut self, steps: u16) {
         self.add(self.now, 4, 0, steps);
         self.now = 0;
     }
 
     /// The power goes and comes back.
-    pub fn restart(&mut self) {
+    pub(crate) fn restart(&mut self) {
         self.add(self.now, 5, 0, 0);
         self.now = 0;
     }
 
     /// The results are printed and forgotten; then the power goes and comes back.
-    pub fn harvest(&mut self) {
+    pub(crate) fn harvest(&mut self) {
         self.add(self.now, 6, 0, 0);
         self.now = 0;
     }
 }
 
 /// The questions by which a computer loads a pack.
-pub fn loading(pack: &[u8]) -> Vec<Question<'_>> {
+pub(crate) fn loading(pack: &[u8]) -> Vec<Question<'_>> {
     let opened = Pack::open(pack).expect("a right pack");
     let (length, checksum) = (pack.len() as u32, opened.checksum());
     let mut questions =
@@ -111,17 +111,17 @@ pub fn loading(pack: &[u8]) -> Vec<Question<'_>> {
 
 /// What the board printed.
 #[derive(Debug, Default)]
-pub struct Printed {
+pub(crate) struct Printed {
     /// What it sent to the computer, frame by frame.
-    pub frames: Vec<Vec<u8>>,
+    pub(crate) frames: Vec<Vec<u8>>,
     /// The results of each harvest.
-    pub harvests: Vec<Vec<Vec<u8>>>,
+    pub(crate) harvests: Vec<Vec<Vec<u8>>>,
     /// Every other line.
-    pub lines: Vec<String>,
+    pub(crate) lines: Vec<String>,
 }
 
 /// Reads what the board printed.
-pub fn read(transcript: &[u8]) -> Printed {
+pub(crate) fn read(transcript: &[u8]) -> Printed {
     let text = String::from_utf8_lossy(transcript);
     let bytes = |digits: &str| -> Option<Vec<u8>> {
         let whole = digits.len() % 2 == 0 && !digits.is_empty();
@@ -147,7 +147,7 @@ pub fn read(transcript: &[u8]) -> Printed {
 }
 
 /// Asks all questions of one session again, and calls `check` with each answer.
-pub fn answers<'q>(
+pub(crate) fn answers<'q>(
     session: u32,
     questions: &[Question<'q>],
     frames: &[Vec<u8>],

@@ -32,6 +32,7 @@ use evenhand_pedal::{Pedal, Unit};
 const FOR_RESULTS: usize = 64;
 
 static CONTACTS: Contacts = Contacts::new();
+static FRESH: Session<'static> = Session::idle();
 
 /// The large parts of a pedal, which live longer than its power is on.
 struct Parts {
@@ -53,6 +54,10 @@ fn live(
     let (session, notes, practice) =
         unsafe { (&mut *parts.session, &mut *parts.notes, &mut *parts.practice) };
     *practice = Practice::new();
+    // A session's time goes on for as long as it lives; after a restart it begins anew.
+    // SAFETY: both are whole sessions, apart from each other, and a session owns nothing that
+    // would have to be given back.
+    unsafe { core::ptr::copy_nonoverlapping(&raw const FRESH, session, 1) };
     let desk = Desk::new(session, notes);
     let pedal = Pedal::new(practice, desk, built_in::hearing(), &memory, Instant::ZERO);
     let panel: ContactPanel<'static> = CONTACTS.panel();
@@ -81,7 +86,8 @@ fn main() -> ! {
     end(true)
 }
 
-/// A simulated player practises.
+/// A simulated player practises. Not inlined, as the player takes much stack.
+#[inline(never)]
 fn performed(parts: &Parts) {
     let diary = Diary::new(&CONTACTS, Serial::first());
     let mut performer = Performer::new(BuiltIn::new(), diary, &CONTACTS);
@@ -95,6 +101,7 @@ fn performed(parts: &Parts) {
 }
 
 /// What the table says happens.
+#[inline(never)]
 fn scripted(mut table: Table, parts: &Parts) {
     let mut cut_after = None;
     let mut out = Serial::first();
