@@ -16,13 +16,16 @@
 //! # Features
 //!
 //! None is on by default. `serde` lets verdicts and units be written, `defmt` lets firmware
-//! log them, `player` brings a seeded simulated player for tests and demos, `pack` writes and
-//! reads studies and results as bytes, `link` carries them between a computer and a pedal.
+//! log them, `player` brings a seeded simulated player for tests and demos, `embedded-hal` brings
+//! foot switches and lamps, `pack` writes and reads studies and results as bytes, `link` carries
+//! them between a computer and a pedal.
 
 #![no_std]
 
 pub mod align;
 pub mod attempt;
+#[cfg(feature = "embedded-hal")]
+pub mod board;
 pub mod condition;
 pub mod limits;
 #[cfg(feature = "link")]

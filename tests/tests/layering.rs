@@ -7,6 +7,7 @@ use std::path::{Path, PathBuf};
 const ORDER: [&str; 17] = [
     "units",
     "limits",
+    "board",
     "pickup",
     "wire",
     "notes",

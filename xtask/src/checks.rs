@@ -9,7 +9,7 @@ use crate::{embedded, places, python, rig};
 
 /// The features with which the core must build alone. What a workspace build turns on for one
 /// member is on for all, so only building the core by itself shows a missing condition.
-const CORE_FEATURES: [&str; 4] = ["", "serde", "defmt", "player"];
+const CORE_FEATURES: [&str; 5] = ["", "serde", "defmt", "player", "embedded-hal"];
 
 type Step = (&'static str, fn() -> Result<(), Stop>);
 

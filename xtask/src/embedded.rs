@@ -22,6 +22,9 @@ pub const SMALLEST: &str = "thumbv6m-none-eabi";
 /// Cortex-M4 as in the emulated board. Without its floating point unit, which nothing of ours uses.
 pub const EMULATED: &str = "thumbv7em-none-eabi";
 
+/// Cortex-M33 as in the RP2350; only its boards are built for it, by `cargo xtask pedal`.
+pub const RP2350: &str = "thumbv8m.main-none-eabihf";
+
 /// Every target that we build for.
 pub const TARGETS: [&str; 2] = [SMALLEST, EMULATED];
 
@@ -146,7 +149,7 @@ pub fn available() -> bool {
 
 /// What somebody with rustup can run by hand instead. No program of ours runs it.
 pub fn rustup_line() -> String {
-    format!("rustup target add {SMALLEST} {EMULATED}")
+    format!("rustup target add {SMALLEST} {EMULATED} {RP2350}")
 }
 
 impl Way {
@@ -206,12 +209,23 @@ pub fn build_core(target: &str) -> Result<(), Stop> {
 /// The image that counts what judging costs; it is built along with the board's.
 pub const COST: &str = "evenhand-mps2-cost";
 
+/// The image of the whole emulated pedal; it is built along with the board's.
+pub const PEDAL: &str = "evenhand-mps2-pedal";
+
+/// Where [`build_image`] puts the image of the emulated pedal.
+pub fn pedal_image() -> Result<PathBuf, Stop> {
+    Ok(find(EMULATED)?.image(EMULATED, PEDAL))
+}
+
 /// Builds the emulated board's images for `target` and returns where the pedal's is.
 pub fn build_image(target: &str) -> Result<PathBuf, Stop> {
     let way = find(target)?;
     eprintln!("The image {BOARD} for {target}: {}", way.describe());
     let mut build = way.build(target, &places::firmware());
-    run(&format!("{BOARD} for {target}"), build.args(["--package", BOARD]))?;
+    build.args(["--package", BOARD]);
+    // Each image takes a while to link; only those that are run are built.
+    let images = if target == SMALLEST { [BOARD, COST] } else { [BOARD, PEDAL] };
+    run(&format!("{BOARD} for {target}"), build.args(images.map(|name| ["--bin", name]).concat()))?;
     Ok(way.image(target, BOARD))
 }
 

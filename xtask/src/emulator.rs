@@ -20,6 +20,9 @@ const CLOCK: &str = "shift=4,sleep=off";
 /// The image that counts knows this number.
 const COUNTING_CLOCK: &str = "shift=8,sleep=off";
 
+/// Where the emulated board looks for a table (`firmware-example/boards/mps2/src/memory.rs`).
+const TABLE: &str = "0x20100000";
+
 /// A run takes under a second; one that takes this long is stuck. Our default.
 pub const PATIENCE: Duration = Duration::from_secs(60);
 
@@ -39,6 +42,19 @@ pub struct Ran {
     pub complaint: String,
 }
 
+impl Ran {
+    /// Shows it. What the tests compare goes to standard output and nothing else does, so that it
+    /// can be written to a file.
+    pub fn show(&self) -> Result<(), Stop> {
+        eprint!("{}", self.figures);
+        print!("{}", String::from_utf8_lossy(&self.transcript));
+        if self.success {
+            return Ok(());
+        }
+        Err(Stop::Failed { what: format!("the emulated board\n{}", self.complaint), code: 1 })
+    }
+}
+
 /// Whether the emulator is on this machine.
 pub fn available() -> bool {
     works(Command::new(PROGRAM).arg("--version"))
@@ -47,18 +63,28 @@ pub fn available() -> bool {
 /// Runs `image` to its end, or until `patience` is used up. Its files go to a folder of its own
 /// beside the image, so several runs at once do not meet.
 pub fn run(image: &Path, patience: Duration) -> Result<Ran, Stop> {
-    run_with(image, CLOCK, patience)
+    run_with(image, CLOCK, None, patience)
+}
+
+/// The same with a table of what happens to the board (`firmware-example/boards/mps2/src/table.rs`).
+pub fn run_table(image: &Path, table: &[u8], patience: Duration) -> Result<Ran, Stop> {
+    run_with(image, CLOCK, Some(table), patience)
 }
 
 /// The same at the clock by which instructions are counted.
 pub fn run_counting(image: &Path, patience: Duration) -> Result<Ran, Stop> {
-    run_with(image, COUNTING_CLOCK, patience)
+    run_with(image, COUNTING_CLOCK, None, patience)
 }
 
-fn run_with(image: &Path, clock: &str, patience: Duration) -> Result<Ran, Stop> {
+fn run_with(
+    image: &Path,
+    clock: &str,
+    table: Option<&[u8]>,
+    patience: Duration,
+) -> Result<Ran, Stop> {
     let folder = image.with_extension(format!("run-{}-{}", std::process::id(), serial_number()));
     fs::create_dir_all(&folder).map_err(Stop::file(&folder))?;
-    let ran = run_in(image, &folder, clock, patience);
+    let ran = run_in(image, &folder, clock, table, patience);
     // Left-over files are harmless.
     let _ = fs::remove_dir_all(&folder);
     ran
@@ -70,7 +96,13 @@ fn serial_number() -> u32 {
     RUNS.fetch_add(1, Ordering::Relaxed)
 }
 
-fn run_in(image: &Path, folder: &Path, clock: &str, patience: Duration) -> Result<Ran, Stop> {
+fn run_in(
+    image: &Path,
+    folder: &Path,
+    clock: &str,
+    table: Option<&[u8]>,
+    patience: Duration,
+) -> Result<Ran, Stop> {
     let (first, second) = (folder.join("serial-0"), folder.join("serial-1"));
     let last_words = folder.join("complaint");
     let complaint = fs::File::create(&last_words).map_err(Stop::file(&last_words))?;
@@ -79,6 +111,12 @@ fn run_in(image: &Path, folder: &Path, clock: &str, patience: Duration) -> Resul
     command.args(["-semihosting-config", "enable=on,target=native"]);
     command.args(["-serial", &file_port(&first), "-serial", &file_port(&second)]);
     command.arg("-kernel").arg(image);
+    if let Some(table) = table {
+        let path = folder.join("table");
+        fs::write(&path, table).map_err(Stop::file(&path))?;
+        let path = path.display().to_string().replace(',', ",,");
+        command.args(["-device", &format!("loader,file={path},addr={TABLE},force-raw=on")]);
+    }
     command.stdin(Stdio::null()).stdout(Stdio::null()).stderr(complaint);
     let mut child = command.spawn().map_err(|error| Stop::Missing {
         what: format!("{PROGRAM} cannot be run: {error}"),

@@ -4,7 +4,7 @@ use std::process::ExitCode;
 
 use xtask::machine::{self, Password};
 use xtask::process::{Stop, cargo, run, say};
-use xtask::{checks, demo, embedded, emulator, fuzz, rig};
+use xtask::{checks, demo, embedded, emulator, fuzz, pedal, rig};
 
 const HELP: &str = "\
 cargo xtask COMMAND
@@ -18,6 +18,10 @@ cargo xtask COMMAND
   rig alsa           try live input in a virtual machine, with a USB pickup that is unplugged
   rig jack           try live input with a JACK server in place of hardware
   rig sound          capture the click on its way to a sound card that is not there
+  pedal run          build the emulated pedal and run a whole practice on it
+  pedal build        build the pedal for the boards in firmware-example/boards/pico
+  pedal probe        the same with messages for a debug probe
+  pedal uf2          build it, and write it as files that a board takes in its boot mode
   embedded build     build the core and the firmware for their processors
   embedded size      build, and say how much flash and RAM the images take
   embedded run       build, run on the emulated board, and show what it printed
@@ -55,6 +59,10 @@ fn dispatch(arguments: &[String]) -> Result<(), Stop> {
         ["embedded", "size"] => embedded::report_sizes(),
         ["embedded", "run"] => emulate(),
         ["embedded", "cost"] => count(),
+        ["pedal", "run"] => pedal::run(),
+        ["pedal", "build"] => pedal::build(false),
+        ["pedal", "probe"] => pedal::build(true),
+        ["pedal", "uf2"] => pedal::write_uf2(),
         ["rig", "alsa"] => rig::alsa::rig(),
         ["rig", "jack"] => rig::jack::rig(),
         ["rig", "sound"] => rig::sound::rig(),
@@ -83,22 +91,11 @@ fn fixtures() -> Result<(), Stop> {
 fn emulate() -> Result<(), Stop> {
     machine::provide(&[machine::EMULATOR], Password::MayAsk)?;
     let image = embedded::build_image(embedded::EMULATED)?;
-    show(&emulator::run(&image, emulator::PATIENCE)?)
+    emulator::run(&image, emulator::PATIENCE)?.show()
 }
 
 fn count() -> Result<(), Stop> {
     machine::provide(&[machine::EMULATOR], Password::MayAsk)?;
     embedded::build_image(embedded::SMALLEST)?;
-    show(&emulator::run_counting(&embedded::cost_image()?, emulator::PATIENCE_COUNTING)?)
-}
-
-/// What the tests compare goes to standard output and nothing else does, so that it can be
-/// written to a file.
-fn show(ran: &emulator::Ran) -> Result<(), Stop> {
-    eprint!("{}", ran.figures);
-    print!("{}", String::from_utf8_lossy(&ran.transcript));
-    if ran.success {
-        return Ok(());
-    }
-    Err(Stop::Failed { what: format!("the emulated board\n{}", ran.complaint), code: 1 })
+    emulator::run_counting(&embedded::cost_image()?, emulator::PATIENCE_COUNTING)?.show()
 }

@@ -18,6 +18,11 @@ pub fn expected_output() -> PathBuf {
     firmware().join("expected-output.txt")
 }
 
+/// What the emulated practice must print, to the byte.
+pub fn expected_practice() -> PathBuf {
+    firmware().join("expected-practice.txt")
+}
+
 /// Everything built for other processors. It stands beside the host's files whatever
 /// `CARGO_TARGET_DIR` says, so that tests find the images.
 pub fn embedded_target() -> PathBuf {

@@ -24,14 +24,14 @@
 
 use super::click::{AgainstClick, Grid, against};
 use super::fit::{Fit, fit};
-use super::order::Order;
+use super::order::{Order, order};
 use super::statistics::{deviation, median, robust_deviation};
 use super::tempo::{Break, Breaks, Numbers, Point, Points, Tempo, lasting, own_tempo};
 use super::{Material, NoteSet};
 use crate::limits::NOTES_TOGETHER;
 use crate::study::Marks;
 use crate::tolerance::TimeLimit;
-use crate::units::{Instant, Offset};
+use crate::units::{self, Instant, Offset};
 use heapless::Vec;
 
 /// The fewest events whose drift is measured.
@@ -97,6 +97,14 @@ pub struct Timing {
     pub off_beat: Option<(OffBeat, u16)>,
     /// The onsets against the click, where there was one.
     pub click: Option<AgainstClick>,
+}
+
+/// The tempo at which it was played, where enough was heard to say.
+pub fn tempo_played(material: Material<'_>) -> Option<units::Tempo> {
+    let order = order(material);
+    let single = material.chunk.tolerances().single_note;
+    let pace = timing(material, &order, single, None).tempo.map(|tempo| tempo.pace)?;
+    units::Tempo::from_micros_per_quarter(pace)
 }
 
 /// Measures the timing. `single` is the limit for one note.

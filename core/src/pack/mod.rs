@@ -84,6 +84,17 @@ impl<'a> Pack<'a> {
         Ok(Self { bytes, study, title, chunks })
     }
 
+    /// Opens a pack once more that was opened before and has not changed since, without checking
+    /// all of it again: for boards that cannot hold on to the borrow. `None` if it cannot be. Of
+    /// other bytes what is read is wrong or missing; nothing panics.
+    pub fn open_again(bytes: &'a [u8]) -> Option<Self> {
+        let bytes = bytes.get(..total(bytes)? as usize)?;
+        let (study, count) = chunk::counted(bytes).ok()?;
+        let chunks = u8::try_from(count).ok().filter(|n| usize::from(*n) <= limits::CHUNKS)?;
+        let (title, _) = chunk::title(bytes, chunks).ok()?;
+        Some(Self { bytes, study, title, chunks })
+    }
+
     /// The bytes of the pack, from its first to its last.
     pub const fn bytes(&self) -> &'a [u8] {
         self.bytes

@@ -220,6 +220,12 @@ impl<'c> Session<'c> {
         self.begin_listening();
     }
 
+    /// Gives the chunk back: from here on everything is passed over, as by a session that is
+    /// [`idle`](Session::idle).
+    pub fn put_away(&mut self) {
+        self.change(Chunk::SILENCE, self.hearing);
+    }
+
     /// Takes bytes that came in at `now`.
     ///
     /// Work is bounded: constant for a byte, and for a byte that begins a note proportional

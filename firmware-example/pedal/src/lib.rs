@@ -1,12 +1,33 @@
 //! The pedal without its board.
 //!
-//! A board brings an [`Input`] that yields bytes with the time at which they arrived, and
-//! something to write to; everything else is here and runs, and is tested, on any computer.
-#![no_std]
+//! [`unit::Unit`] is the pedal with all its parts. A board brings pins ([`feet::Panel`]), bytes with
+//! the time at which they arrived ([`floor::Floor`]), and flash ([`memory::MappedFlash`]).
+//! Everything here runs, and is tested, on any computer.
+#![cfg_attr(not(test), no_std)]
 
 pub mod built_in;
+pub mod contacts;
+pub mod desk;
+pub mod diary;
+pub mod feet;
+pub mod floor;
+pub mod keeper;
+pub mod lights;
+pub mod memory;
+pub mod music;
+pub mod pedal;
+#[cfg(feature = "player")]
+pub mod performer;
 pub mod practice;
+mod progress;
+pub mod ram_flash;
 pub mod report;
+pub mod room;
 pub mod script;
+mod state;
+pub mod study;
+pub mod unit;
 
+pub use pedal::Pedal;
 pub use practice::{Heard, Input, practise};
+pub use unit::Unit;

@@ -12,8 +12,7 @@ pub use place::{note_name, place_name};
 
 use crate::listening::Finished;
 use crate::study::Prepared;
-use evenhand_core::measure::order::order;
-use evenhand_core::measure::timing::timing;
+use evenhand_core::measure::timing::tempo_played;
 use evenhand_core::units::Tempo;
 use evenhand_core::verdict::{Bearing, Outcome};
 use std::io::{self, Write};
@@ -127,12 +126,7 @@ fn beats(finished: &Finished<'_>) -> Option<(u32, u32)> {
 
 /// The tempo at which an attempt was played, where one was heard.
 pub fn tempo_heard(finished: &Finished<'_>) -> Option<Tempo> {
-    let pace = finished.material(|material| {
-        let order = order(material);
-        let single = material.chunk.tolerances().single_note;
-        timing(material, &order, single, None).tempo.map(|tempo| tempo.pace)
-    })?;
-    Tempo::from_micros_per_quarter(pace)
+    finished.material(tempo_played)
 }
 
 /// The sentences worth saying: of what fails or is unsettled at most three, and advice only

@@ -266,6 +266,20 @@ impl<const PIECES: usize> Practice<PIECES> {
         Ok(self.take(index, now, Some(Reason::Taken)))
     }
 
+    /// The player wants the current piece at another tempo; it is held between the slowest one
+    /// and the goal, and goes on from there.
+    ///
+    /// # Errors
+    ///
+    /// If practice is over or has not begun.
+    pub fn at_tempo(&mut self, tempo: Tempo) -> Result<Step, NotPossible> {
+        let index = self.current.filter(|_| self.over.is_none()).ok_or(NotPossible::Over)?;
+        let entry = self.entries.get_mut(index).ok_or(NotPossible::NoSuchPiece)?;
+        entry.stairs.begin_at(tempo);
+        self.variation = Variation::NONE;
+        Ok(self.step(Reason::Taken))
+    }
+
     /// It hurts: practice ends at once.
     pub fn hurts(&mut self) -> Step {
         self.end(Reason::Hurts)

@@ -4,3 +4,5 @@
 pub mod device;
 pub mod ending;
 pub mod figures;
+pub mod memory;
+pub mod table;

@@ -1,0 +1,140 @@
+//! The whole pedal on the emulated board. What happens to it is in a table that the emulator has
+//! put into its memory; without one, a simulated player practises the built-in study. What would
+//! be seen and heard, and what is sent to a computer, comes on the first serial port.
+#![no_std]
+#![no_main]
+
+use core::fmt::Write as _;
+
+use cortex_m_rt::entry;
+use evenhand_core::link::Store as _;
+use evenhand_core::next_step::Practice;
+use evenhand_core::session::Session;
+use evenhand_core::units::Instant;
+use evenhand_mps2_board::device::Serial;
+use evenhand_mps2_board::ending::{end, give_up};
+use evenhand_mps2_board::figures::{paint_stack, stack_used};
+use evenhand_mps2_board::memory;
+use evenhand_mps2_board::table::{End, Scripted, Table, hexadecimal};
+use evenhand_pedal::built_in;
+use evenhand_pedal::contacts::{ContactPanel, Contacts};
+use evenhand_pedal::desk::{Desk, Notes};
+use evenhand_pedal::diary::Diary;
+use evenhand_pedal::floor::Floor;
+use evenhand_pedal::memory::{Identity, Memory};
+use evenhand_pedal::pedal::PIECES;
+use evenhand_pedal::performer::Performer;
+use evenhand_pedal::ram_flash::RamFlash;
+use evenhand_pedal::study::BuiltIn;
+use evenhand_pedal::{Pedal, Unit};
+
+/// Sectors for results, of the 128 that there are.
+const FOR_RESULTS: usize = 64;
+
+static CONTACTS: Contacts = Contacts::new();
+static FRESH: Session<'static> = Session::idle();
+
+/// The large parts of a pedal, which live longer than its power is on.
+struct Parts {
+    session: *mut Session<'static>,
+    notes: *mut Notes,
+    practice: *mut Practice<PIECES>,
+}
+
+/// The pedal from when its power comes until it goes, and its memory afterwards.
+fn live(
+    parts: &Parts,
+    flash: RamFlash<'static>,
+    board: &mut impl Floor,
+) -> Memory<RamFlash<'static>> {
+    let identity = Identity { board: "mps2-an386", device: 386, chance: 1 };
+    let memory = Memory::open(flash, FOR_RESULTS, identity);
+    // SAFETY: all three point to statics of which nothing else has a reference: the last pedal
+    // that had one is gone, and with it its desk.
+    let (session, notes, practice) =
+        unsafe { (&mut *parts.session, &mut *parts.notes, &mut *parts.practice) };
+    *practice = Practice::new();
+    // A session's time goes on for as long as it lives; after a restart it begins anew.
+    // SAFETY: both are whole sessions, apart from each other, and a session owns nothing that
+    // would have to be given back.
+    unsafe { core::ptr::copy_nonoverlapping(&raw const FRESH, session, 1) };
+    let desk = Desk::new(session, notes);
+    let pedal = Pedal::new(practice, desk, built_in::hearing(), &memory, Instant::ZERO);
+    let panel: ContactPanel<'static> = CONTACTS.panel();
+    let mut unit = Unit::new(pedal, panel, memory);
+    while unit.turn(board) {}
+    let lost = unit.lost();
+    let memory = unit.into_memory();
+    if lost > 0 && !memory.flash().is_off() {
+        give_up(format_args!("{lost} results were lost"));
+    }
+    memory
+}
+
+#[entry]
+fn main() -> ! {
+    static mut SESSION: Session<'static> = Session::idle();
+    static mut NOTES: Notes = Notes::new();
+    static mut PRACTICE: Practice<PIECES> = Practice::new();
+    let parts = Parts { session: SESSION, notes: NOTES, practice: PRACTICE };
+    // SAFETY: this is the first call.
+    unsafe { memory::flash() }.fill(0xff);
+    match Table::find(memory::table()) {
+        Some(table) => scripted(table, &parts),
+        None => performed(&parts),
+    }
+    end(true)
+}
+
+/// A simulated player practises. Not inlined, as the player takes much stack.
+#[inline(never)]
+fn performed(parts: &Parts) {
+    let diary = Diary::new(&CONTACTS, Serial::first());
+    let mut performer = Performer::new(BuiltIn::new(), diary, &CONTACTS);
+    // SAFETY: what `main` had is not in use any more.
+    let flash = RamFlash::new(unsafe { memory::flash() });
+    let memory = live(parts, flash, &mut performer);
+    let kept = memory.next() - memory.oldest();
+    if performer.board().failed() || kept != performer.attempts() || kept == 0 {
+        give_up(format_args!("{kept} results of {} attempts", performer.attempts()));
+    }
+}
+
+/// What the table says happens.
+#[inline(never)]
+fn scripted(mut table: Table, parts: &Parts) {
+    let mut cut_after = None;
+    let mut out = Serial::first();
+    paint_stack();
+    loop {
+        // SAFETY: the memory that had it is gone.
+        let flash = RamFlash::new(unsafe { memory::flash() });
+        let flash = match cut_after {
+            Some(steps) => flash.cut_after(steps),
+            None => flash,
+        };
+        let mut board = Scripted::new(&mut table, &CONTACTS, Serial::first());
+        let mut memory = live(parts, flash, &mut board);
+        let ended = board.end();
+        cut_after = None;
+        match ended {
+            End::Over => break,
+            End::Restart => {}
+            End::CutAfter(steps) => cut_after = Some(u32::from(steps)),
+            End::Harvest => harvest(&mut memory, &mut out),
+        }
+    }
+    let _ = writeln!(Serial::second(), "stack: {} bytes", stack_used());
+}
+
+/// Prints all results, and forgets them.
+fn harvest(memory: &mut Memory<RamFlash<'static>>, out: &mut Serial) {
+    let _ = out.write_str("results:\n");
+    for number in memory.oldest()..memory.next() {
+        hexadecimal(out, memory.result(number).unwrap_or_default());
+    }
+    let last = memory.next().saturating_sub(1);
+    if memory.forget(last).is_err() {
+        give_up(format_args!("results cannot be forgotten"));
+    }
+}

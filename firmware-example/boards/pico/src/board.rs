@@ -1,0 +1,93 @@
+//! What the pedal waits for, and the click.
+
+use embassy_rp::Peri;
+use embassy_rp::peripherals::{PIN_20, PWM_SLICE2};
+use embassy_rp::pwm::{Config, Pwm};
+use evenhand_core::units::{Instant, Offset};
+use evenhand_pedal::floor::{Came, Floor};
+#[cfg(feature = "defmt")]
+use evenhand_pedal::room::Judgement;
+
+use crate::{link, midi};
+
+/// Switches are looked at so often. Our default: a bounce lasts longer.
+const LOOK: Offset = Offset::from_millis(1);
+/// How long a click sounds, and how high: our defaults, heard well from a small piezo disc.
+const CLICK: Offset = Offset::from_millis(15);
+const STRONG_HERTZ: u32 = 3_000;
+const WEAK_HERTZ: u32 = 2_000;
+/// The PWM counts at a sixty-fourth of the clock, so that a period fits its sixteen bits.
+const DIVIDER: u8 = 64;
+
+/// The time since the start.
+pub fn now() -> Instant {
+    Instant::from_micros(embassy_time::Instant::now().as_micros())
+}
+
+/// The board.
+pub struct Board {
+    pwm: Pwm<'static>,
+    silent_at: Option<Instant>,
+}
+
+impl Board {
+    /// A board with a piezo disc at this pin; without one nothing is missing but the click.
+    pub fn new(slice: Peri<'static, PWM_SLICE2>, pin: Peri<'static, PIN_20>) -> Self {
+        Self { pwm: Pwm::new_output_a(slice, pin, silence()), silent_at: None }
+    }
+}
+
+fn silence() -> Config {
+    let mut config = Config::default();
+    config.compare_a = 0;
+    config
+}
+
+fn tone(hertz: u32) -> Config {
+    let mut config = Config::default();
+    config.divider = DIVIDER.into();
+    let period = embassy_rp::clocks::clk_sys_freq() / u32::from(DIVIDER) / hertz;
+    config.top = u16::try_from(period).unwrap_or(u16::MAX);
+    config.compare_a = config.top / 2;
+    config
+}
+
+impl Floor for Board {
+    fn wait(&mut self, until: Option<Instant>) -> Came {
+        let look = now().plus(LOOK);
+        let until = until.map_or(look, |until| until.min(look));
+        loop {
+            let at = now();
+            if self.silent_at.is_some_and(|end| end <= at) {
+                self.silent_at = None;
+                self.pwm.set_config(&silence());
+            }
+            if midi::lost() {
+                return Came::Lost { at };
+            }
+            if let Some((byte, micros)) = midi::next() {
+                return Came::Midi { byte, at: Instant::from_micros(micros) };
+            }
+            if let Some(byte) = link::next() {
+                return Came::Link { byte, at };
+            }
+            if at >= until {
+                return Came::Nothing { at };
+            }
+        }
+    }
+
+    fn send(&mut self, frame: &[u8]) {
+        link::send(frame);
+    }
+
+    fn click(&mut self, strong: bool, at: Instant) {
+        self.pwm.set_config(&tone(if strong { STRONG_HERTZ } else { WEAK_HERTZ }));
+        self.silent_at = Some(at.plus(CLICK));
+    }
+
+    #[cfg(feature = "defmt")]
+    fn judged(&mut self, judgement: &Judgement<'_>) {
+        defmt::info!("{} at {}", judgement.verdict.outcome, judgement.task);
+    }
+}

@@ -1,0 +1,44 @@
+//! When everything else has failed: nothing goes on, and the outer lamps say so by turns until the
+//! pedal is switched off.
+
+use core::panic::PanicInfo;
+
+use cortex_m_rt::{ExceptionFrame, exception};
+use embassy_rp::pac;
+use evenhand_pedal::lights::View;
+
+#[cfg(feature = "defmt")]
+use defmt_rtt as _;
+
+/// The pins of the lamps, left to right, as in `main`.
+const LAMPS: [u32; 3] = [16, 17, 18];
+/// About a millisecond, at the processors' usual 125 and 150 MHz.
+const MILLISECOND: u32 = 130_000;
+
+fn show_fault() -> ! {
+    cortex_m::interrupt::disable();
+    let lights = View::Fault.lights();
+    let mut millis = 0_u64;
+    loop {
+        for (pin, light) in LAMPS.iter().zip(&lights) {
+            let lit = light.is_lit(millis * 1_000);
+            let out = pac::SIO.gpio_out(0);
+            if lit { out.value_set() } else { out.value_clr() }.write_value(1 << pin);
+        }
+        cortex_m::asm::delay(MILLISECOND);
+        millis += 1;
+    }
+}
+
+#[panic_handler]
+fn panic(info: &PanicInfo<'_>) -> ! {
+    #[cfg(feature = "defmt")]
+    defmt::error!("{}", defmt::Display2Format(info));
+    let _ = info;
+    show_fault()
+}
+
+#[exception]
+unsafe fn HardFault(_frame: &ExceptionFrame) -> ! {
+    show_fault()
+}

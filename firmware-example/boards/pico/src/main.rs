@@ -1,0 +1,62 @@
+//! The pedal on a Raspberry Pi Pico (RP2040) or Pico 2 (RP2350).
+//!
+//! Wiring is in `docs/pedal-build.md`. The judge runs in the main loop; MIDI bytes are stamped in
+//! the UART's interrupt, and USB runs in an interrupt of its own, so neither waits for a verdict.
+#![no_std]
+#![no_main]
+
+mod board;
+mod fault;
+mod link;
+mod midi;
+mod storage;
+
+use cortex_m_rt::entry;
+use embassy_rp::gpio::{Input, Level, Output, Pull};
+use evenhand_core::next_step::Practice;
+use evenhand_core::session::{Hearing, Session};
+use evenhand_core::units::Instant;
+use evenhand_pedal::desk::{Desk, Notes};
+use evenhand_pedal::feet::Panel;
+use evenhand_pedal::memory::{Identity, Memory, SECTORS};
+use evenhand_pedal::pedal::PIECES;
+use evenhand_pedal::{Pedal, Unit};
+
+use board::Board;
+use storage::Storage;
+
+#[entry]
+fn main() -> ! {
+    static mut SESSION: Session<'static> = Session::idle();
+    static mut NOTES: Notes = Notes::new();
+    static mut PRACTICE: Practice<PIECES> = Practice::new();
+
+    let p = embassy_rp::init(embassy_rp::config::Config::default());
+    let lamps = [
+        Output::new(p.PIN_16, Level::Low),
+        Output::new(p.PIN_17, Level::Low),
+        Output::new(p.PIN_18, Level::Low),
+    ];
+    let [left, middle, right] = lamps;
+    let (left_foot, right_foot) = (Input::new(p.PIN_14, Pull::Up), Input::new(p.PIN_15, Pull::Up));
+    let panel = Panel::new(left_foot, right_foot, (left, middle, right));
+
+    midi::begin(p.UART0, p.PIN_1);
+    link::begin(p.USB);
+    let mut storage = Storage::new(p.FLASH);
+    let device = storage.unique_number();
+    let identity = Identity {
+        board: if cfg!(feature = "rp2350") { "pico2" } else { "pico" },
+        device,
+        // How long the start took differs from time to time, and pedals differ in their flash.
+        chance: device as u32 ^ board::now().as_micros() as u32,
+    };
+    let memory = Memory::open(storage, SECTORS, identity);
+    let desk = Desk::new(SESSION, NOTES);
+    let pedal = Pedal::new(PRACTICE, desk, Hearing::default(), &memory, Instant::ZERO);
+    let mut board = Board::new(p.PWM_SLICE2, p.PIN_20);
+    let mut unit = Unit::new(pedal, panel, memory);
+    loop {
+        unit.turn(&mut board);
+    }
+}

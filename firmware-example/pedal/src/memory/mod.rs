@@ -1,0 +1,261 @@
+//! What a pedal keeps in its flash: results in front, packs behind them.
+
+pub mod flash;
+mod history;
+mod packs;
+mod results;
+
+use evenhand_core::limits::CHUNKS;
+use evenhand_core::link::{About, PackId, Store, StoreProblem};
+use evenhand_core::next_step::{Facts, Task};
+use evenhand_core::pack::{Pack, ResultRecord};
+use evenhand_core::study::Chunk;
+use evenhand_core::units::{Seconds, Tempo};
+
+use crate::desk::Notes;
+use crate::music::Music;
+use crate::study::BuiltIn;
+pub use flash::{Failed, MappedFlash};
+use history::fastest_clean;
+use packs::Packs;
+use results::Results;
+pub use results::SECTORS;
+
+/// Who a pedal is.
+#[derive(Clone, Copy, Debug)]
+pub struct Identity {
+    /// The board.
+    pub board: &'static str,
+    /// A number that no other pedal has.
+    pub device: u64,
+    /// A number by chance, for a memory that is new.
+    pub chance: u32,
+}
+
+/// The memory of a pedal.
+#[derive(Debug)]
+pub struct Memory<F> {
+    flash: F,
+    identity: Identity,
+    results: Results,
+    packs: Packs,
+    /// The study that is practised is the one that came last; `None` is the built-in one.
+    study: Option<u64>,
+    /// The fastest clean tempo of each of its chunks, from earlier sittings.
+    fastest: [Option<Tempo>; CHUNKS],
+    sitting: u32,
+    /// Practice is under way, so packs stay as they are.
+    in_use: bool,
+    clock: Option<(u32, Seconds)>,
+}
+
+impl<F: MappedFlash> Memory<F> {
+    /// Reads a flash. `sectors` of it, from the first on, are for results, the rest for packs.
+    pub fn open(flash: F, sectors: usize, identity: Identity) -> Self {
+        let results = Results::open(&flash, sectors, identity.chance);
+        let packs = Packs::open(&flash, sectors);
+        let last = results.last(&flash).and_then(|bytes| ResultRecord::decode(bytes).ok());
+        let sitting = last.map_or(0, |(last, _)| last.sitting).saturating_add(1);
+        let mut memory = Self {
+            flash,
+            identity,
+            results,
+            packs,
+            study: None,
+            fastest: [None; CHUNKS],
+            sitting,
+            in_use: false,
+            clock: None,
+        };
+        memory.recall();
+        memory
+    }
+
+    /// The flash.
+    pub const fn flash(&self) -> &F {
+        &self.flash
+    }
+
+    /// The flash, given back.
+    pub fn into_flash(self) -> F {
+        self.flash
+    }
+
+    /// Looks which study is practised, and what is known of its chunks. Call it when packs have
+    /// changed.
+    pub fn recall(&mut self) {
+        let newest = self.packs.len().checked_sub(1);
+        let bytes = newest.and_then(|index| self.packs.get(&self.flash, index));
+        // A pack that was damaged in the flash is not practised.
+        self.study = bytes.and_then(|bytes| Pack::open(bytes).ok()).map(|pack| pack.study());
+        let mut fastest = [None; CHUNKS];
+        let results = self.results.iter(&self.flash);
+        fastest_clean(results, self.study_hash(), |chunk| self.plain_facts(chunk), &mut fastest);
+        self.fastest = fastest;
+    }
+
+    /// The hash of the study that is practised; 0 for the built-in one.
+    pub fn study_hash(&self) -> u64 {
+        self.study.unwrap_or(0)
+    }
+
+    /// Practice begins or ends.
+    pub const fn set_in_use(&mut self, in_use: bool) {
+        self.in_use = in_use;
+    }
+
+    /// The number of this sitting.
+    pub const fn sitting(&self) -> u32 {
+        self.sitting
+    }
+
+    /// Seconds since 1970 at `now`, if a computer has told.
+    pub fn clock_at(&self, now: Seconds) -> Option<u32> {
+        self.clock.map(|(clock, then)| clock.saturating_add(now.since(then).get()))
+    }
+
+    /// Keeps a result, encoded with the number [`next`](Store::next).
+    ///
+    /// # Errors
+    /// If the flash failed.
+    pub fn keep_result(&mut self, result: &[u8]) -> Result<(), Failed> {
+        self.results.keep(&mut self.flash, result)
+    }
+
+    /// Whether [`prepare`](Self::prepare) has something to do.
+    pub fn wants_preparing(&self) -> bool {
+        self.results.wants_preparing::<F>()
+    }
+
+    /// Erases what will be written soon; takes as long as erasing a sector does.
+    ///
+    /// # Errors
+    /// If the flash failed.
+    pub fn prepare(&mut self) -> Result<(), Failed> {
+        self.results.prepare(&mut self.flash)
+    }
+
+    fn current(&self) -> Option<Pack<'_>> {
+        self.study?;
+        let newest = self.packs.len().checked_sub(1)?;
+        Pack::open_again(self.packs.get(&self.flash, newest)?)
+    }
+
+    fn plain_facts(&self, chunk: u8) -> Option<Facts> {
+        match self.current() {
+            Some(pack) => pack.facts(chunk),
+            None => BuiltIn::new().facts(chunk),
+        }
+    }
+}
+
+impl<F: MappedFlash> Music for Memory<F> {
+    fn facts(&self, chunk: u8) -> Option<Facts> {
+        let fastest_clean = self.fastest.get(usize::from(chunk)).copied().flatten();
+        Some(Facts { fastest_clean, ..self.plain_facts(chunk)? })
+    }
+
+    fn music<'n>(
+        &self,
+        task: Task,
+        fingering: &dyn Fn(u8) -> u8,
+        notes: &'n mut Notes,
+    ) -> Option<Chunk<'n>> {
+        match self.current() {
+            Some(pack) => pack.music(task, fingering, notes).ok(),
+            None => BuiltIn::new().music(task, fingering, notes),
+        }
+    }
+
+    fn chunks(&self) -> u8 {
+        self.current().map_or_else(|| BuiltIn::new().chunks(), |pack| pack.chunks())
+    }
+}
+
+impl<F: MappedFlash> Store for Memory<F> {
+    fn about(&self) -> About<'_> {
+        About {
+            firmware: concat!("evenhand-pedal ", env!("CARGO_PKG_VERSION")),
+            board: self.identity.board,
+            device: self.identity.device,
+            memory: self.results.memory(),
+            sitting: self.sitting,
+        }
+    }
+
+    fn free(&self) -> u32 {
+        u32::try_from(self.packs.free::<F>()).unwrap_or(u32::MAX)
+    }
+
+    fn packs(&self) -> u16 {
+        self.packs.len() as u16
+    }
+
+    fn pack(&self, index: u16) -> Option<&[u8]> {
+        self.packs.get(&self.flash, index.into())
+    }
+
+    fn begin(&mut self, pack: PackId) -> Result<(), StoreProblem> {
+        if self.in_use {
+            return Err(StoreProblem::InUse);
+        }
+        self.packs.begin(&mut self.flash, pack)
+    }
+
+    fn incoming(&self) -> Option<PackId> {
+        self.packs.incoming()
+    }
+
+    fn received(&self) -> &[u8] {
+        self.packs.received(&self.flash)
+    }
+
+    fn put(&mut self, bytes: &[u8]) -> Result<(), StoreProblem> {
+        if self.in_use {
+            return Err(StoreProblem::InUse);
+        }
+        self.packs.put(&mut self.flash, bytes)
+    }
+
+    fn keep(&mut self) -> Result<(), StoreProblem> {
+        if self.in_use {
+            return Err(StoreProblem::InUse);
+        }
+        self.packs.keep(&mut self.flash)?;
+        self.recall();
+        Ok(())
+    }
+
+    fn drop_incoming(&mut self) {
+        self.packs.drop_incoming();
+    }
+
+    fn remove(&mut self, index: u16) -> Result<(), StoreProblem> {
+        if self.in_use {
+            return Err(StoreProblem::InUse);
+        }
+        self.packs.remove(&mut self.flash, index.into())?;
+        self.recall();
+        Ok(())
+    }
+
+    fn oldest(&self) -> u32 {
+        self.results.oldest()
+    }
+
+    fn next(&self) -> u32 {
+        self.results.next()
+    }
+
+    fn result(&self, number: u32) -> Option<&[u8]> {
+        self.results.get(&self.flash, number)
+    }
+
+    fn forget(&mut self, up_to: u32) -> Result<(), StoreProblem> {
+        self.results.forget(&mut self.flash, up_to).map_err(|Failed| StoreProblem::Failed)
+    }
+
+    fn set_clock(&mut self, clock: u32, now: Seconds) {
+        self.clock = Some((clock, now));
+    }
+}

@@ -1,0 +1,284 @@
+//! The results: a ring of sectors, each erased in its turn, so that all wear alike.
+//!
+//! A sector begins with a head (its number in the order of writing, the number of its first
+//! result, which memory it belongs to, a checksum). Behind it stand entries, each at a multiple of
+//! eight bytes: results as they are encoded, which carry a checksum, and marks up to where results
+//! are forgotten. Nothing is ever written twice.
+//!
+//! When the power is cut while an entry is written, its checksum is wrong; the sector is closed
+//! then, and writing goes on in the next one. So a cut costs the entry that was being written, and
+//! nothing else. When a sector is erased for new results, the oldest go.
+
+use evenhand_core::limits::RESULT_BYTES;
+use evenhand_core::pack::ResultRecord;
+
+use super::flash::{
+    ALIGN, Failed, MappedFlash, clear, is_erased, sealed, sector_of, unsealed, write,
+};
+
+/// Sectors that a pedal keeps results in, at most.
+pub const SECTORS: usize = 64;
+
+/// A sector's head: the magic, three numbers, the checksum, filled up.
+const HEAD: usize = 24;
+const MAGIC: [u8; 4] = *b"EvhR";
+/// A mark: the magic, up to which number, the checksum, filled up.
+const MARK: usize = 16;
+const FORGOTTEN: [u8; 4] = [0xf0, b'f', b'g', b't'];
+
+/// What is known of a sector.
+#[derive(Clone, Copy, Debug)]
+struct Sector {
+    /// Its place in the order of writing, from 1; 0 if it holds nothing.
+    turn: u32,
+    /// The number of its first result.
+    first: u32,
+    results: u16,
+    /// Where the next entry belongs; the end of the sector, if it is closed.
+    end: u32,
+}
+
+impl Sector {
+    const NONE: Self = Self { turn: 0, first: 0, results: 0, end: 0 };
+}
+
+/// The results in the first sectors of a flash.
+#[derive(Debug)]
+pub(super) struct Results {
+    sectors: [Sector; SECTORS],
+    count: usize,
+    /// The one that is written to.
+    newest: Option<usize>,
+    forgotten: u32,
+    next: u32,
+    memory: u32,
+    /// The sector after the newest is erased.
+    prepared: bool,
+}
+
+impl Results {
+    /// Reads what is in the first `count` sectors, at most [`SECTORS`], at least two. A memory
+    /// that is new gets the number `memory`.
+    pub(super) fn open<F: MappedFlash>(flash: &F, count: usize, memory: u32) -> Self {
+        let count = count.min(SECTORS);
+        let mut results = Self {
+            sectors: [Sector::NONE; SECTORS],
+            count,
+            newest: None,
+            forgotten: 0,
+            next: 1,
+            memory,
+            prepared: false,
+        };
+        for index in 0..count {
+            let Some((sector, own)) = results.read(sector_of(flash, index)) else { continue };
+            let turn = results.newest.and_then(|newest| results.sectors.get(newest));
+            if turn.is_none_or(|newest| newest.turn < sector.turn) {
+                results.newest = Some(index);
+                results.memory = own;
+                results.next = sector.first.saturating_add(sector.results.into());
+            }
+            if let Some(place) = results.sectors.get_mut(index) {
+                *place = sector;
+            }
+        }
+        results.prepared = is_erased(sector_of(flash, results.after_newest()));
+        results
+    }
+
+    /// What is in a sector, and which memory it belongs to.
+    fn read(&mut self, bytes: &[u8]) -> Option<(Sector, u32)> {
+        let [turn, first, memory] = unsealed(bytes, MAGIC)?;
+        let mut sector = Sector { turn, first, results: 0, end: 0 };
+        let mut at = HEAD;
+        while let Some(entry) = bytes.get(at..).filter(|entry| !entry.is_empty()) {
+            if is_erased(entry) {
+                break;
+            }
+            let length = if let Some([up_to]) = unsealed(entry, FORGOTTEN) {
+                self.forgotten = self.forgotten.max(up_to);
+                MARK
+            } else if ResultRecord::decode(entry).is_ok() {
+                sector.results += 1;
+                ResultRecord::total(entry).unwrap_or(entry.len())
+            } else {
+                // The power was cut here.
+                at = bytes.len();
+                break;
+            };
+            at = (at + length).next_multiple_of(ALIGN);
+        }
+        sector.end = u32::try_from(at).unwrap_or(u32::MAX);
+        Some((sector, memory))
+    }
+
+    /// The number of this memory.
+    pub(super) const fn memory(&self) -> u32 {
+        self.memory
+    }
+
+    /// The number that the next result will have.
+    pub(super) const fn next(&self) -> u32 {
+        self.next
+    }
+
+    /// The number of the oldest result that is kept; equal to the next if there is none.
+    pub(super) fn oldest(&self) -> u32 {
+        let kept = self.sectors.iter().filter(|sector| sector.turn > 0 && sector.results > 0);
+        let oldest = kept.map(|sector| sector.first).min().unwrap_or(self.next);
+        oldest.max(self.forgotten.saturating_add(1)).min(self.next)
+    }
+
+    /// The bytes of a result.
+    pub(super) fn get<'f, F: MappedFlash>(&self, flash: &'f F, number: u32) -> Option<&'f [u8]> {
+        if number < self.oldest() || number >= self.next {
+            return None;
+        }
+        self.find(flash, number)
+    }
+
+    /// The bytes of the last result, also if it is forgotten.
+    pub(super) fn last<'f, F: MappedFlash>(&self, flash: &'f F) -> Option<&'f [u8]> {
+        self.find(flash, self.next.checked_sub(1)?)
+    }
+
+    fn find<'f, F: MappedFlash>(&self, flash: &'f F, number: u32) -> Option<&'f [u8]> {
+        let holds = |sector: &Sector| {
+            let last = sector.first.checked_add(sector.results.into());
+            sector.turn > 0 && sector.first <= number && last.is_some_and(|last| number < last)
+        };
+        let (index, sector) = self.sectors.iter().enumerate().find(|(_, sector)| holds(sector))?;
+        let bytes = sector_of(flash, index);
+        let (mut at, mut left) = (HEAD, number - sector.first);
+        loop {
+            let entry = bytes.get(at..sector.end as usize)?;
+            let is_mark = unsealed::<1>(entry, FORGOTTEN).is_some();
+            let length = if is_mark { MARK } else { ResultRecord::total(entry)? };
+            if !is_mark {
+                if left == 0 {
+                    return entry.get(..length);
+                }
+                left -= 1;
+            }
+            at = (at + length).next_multiple_of(ALIGN);
+        }
+    }
+
+    /// All results that are kept, the oldest first.
+    pub(super) fn iter<'f, F: MappedFlash>(&self, flash: &'f F) -> impl Iterator<Item = &'f [u8]> {
+        (self.oldest()..self.next).filter_map(|number| self.get(flash, number))
+    }
+
+    /// Keeps a result that was encoded with the number [`next`](Self::next).
+    ///
+    /// # Errors
+    /// If the flash failed, in two places.
+    pub(super) fn keep<F: MappedFlash>(
+        &mut self,
+        flash: &mut F,
+        result: &[u8],
+    ) -> Result<(), Failed> {
+        self.append(flash, result)?;
+        if let Some(sector) = self.newest.and_then(|newest| self.sectors.get_mut(newest)) {
+            sector.results += 1;
+        }
+        self.next = self.next.saturating_add(1);
+        Ok(())
+    }
+
+    /// Forgets results up to a number.
+    ///
+    /// # Errors
+    /// If the flash failed.
+    pub(super) fn forget<F: MappedFlash>(
+        &mut self,
+        flash: &mut F,
+        up_to: u32,
+    ) -> Result<(), Failed> {
+        if up_to <= self.forgotten || self.newest.is_none() {
+            return Ok(());
+        }
+        self.append(flash, &sealed::<MARK>(FORGOTTEN, &[up_to]))?;
+        self.forgotten = up_to;
+        Ok(())
+    }
+
+    /// Erases the sector that comes next if it will be needed soon: erasing takes so long that a
+    /// board should do it while nobody plays.
+    ///
+    /// # Errors
+    /// If the flash failed.
+    pub(super) fn prepare<F: MappedFlash>(&mut self, flash: &mut F) -> Result<(), Failed> {
+        if self.wants_preparing::<F>() {
+            self.clear_next(flash)?;
+        }
+        Ok(())
+    }
+
+    /// Whether [`prepare`](Self::prepare) has something to do.
+    pub(super) fn wants_preparing<F: MappedFlash>(&self) -> bool {
+        !self.prepared && self.room::<F>() < RESULT_BYTES
+    }
+
+    /// Bytes left in the sector that is written to.
+    fn room<F: MappedFlash>(&self) -> usize {
+        let sector = self.newest.and_then(|newest| self.sectors.get(newest));
+        sector.map_or(0, |sector| F::ERASE_SIZE.saturating_sub(sector.end as usize))
+    }
+
+    fn after_newest(&self) -> usize {
+        self.newest.map_or(0, |newest| (newest + 1) % self.count.max(1))
+    }
+
+    fn clear_next<F: MappedFlash>(&mut self, flash: &mut F) -> Result<usize, Failed> {
+        let next = self.after_newest();
+        if let Some(sector) = self.sectors.get_mut(next) {
+            *sector = Sector::NONE;
+        }
+        self.prepared = false;
+        clear(flash, next)?;
+        self.prepared = true;
+        Ok(next)
+    }
+
+    fn append<F: MappedFlash>(&mut self, flash: &mut F, entry: &[u8]) -> Result<(), Failed> {
+        let mut tries = 0;
+        loop {
+            if self.room::<F>() < entry.len().next_multiple_of(ALIGN) {
+                self.begin_sector(flash)?;
+            }
+            let index = self.newest.ok_or(Failed)?;
+            let sector = self.sectors.get_mut(index).ok_or(Failed)?;
+            let at = sector.end as usize;
+            match write(flash, index * F::ERASE_SIZE + at, entry) {
+                Ok(()) => {
+                    let end = (at + entry.len()).next_multiple_of(ALIGN);
+                    sector.end = u32::try_from(end).map_err(|_| Failed)?;
+                    return Ok(());
+                }
+                Err(Failed) => {
+                    // This place is spoilt; once more in the next sector.
+                    sector.end = u32::try_from(F::ERASE_SIZE).unwrap_or(u32::MAX);
+                    tries += 1;
+                    if tries == 2 {
+                        return Err(Failed);
+                    }
+                }
+            }
+        }
+    }
+
+    fn begin_sector<F: MappedFlash>(&mut self, flash: &mut F) -> Result<(), Failed> {
+        let newest = self.newest.and_then(|newest| self.sectors.get(newest));
+        let turn = newest.map_or(1, |sector| sector.turn.saturating_add(1));
+        let next = self.clear_next(flash)?;
+        self.prepared = false;
+        let head: [u8; HEAD] = sealed(MAGIC, &[turn, self.next, self.memory]);
+        write(flash, next * F::ERASE_SIZE, &head)?;
+        if let Some(sector) = self.sectors.get_mut(next) {
+            *sector = Sector { turn, first: self.next, results: 0, end: HEAD as u32 };
+        }
+        self.newest = Some(next);
+        Ok(())
+    }
+}

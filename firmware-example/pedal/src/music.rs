@@ -1,0 +1,26 @@
+//! Where the music comes from: a study in flash, or one that is built in.
+
+use evenhand_core::next_step::{Facts, Task};
+use evenhand_core::study::Chunk;
+
+use crate::desk::Notes;
+
+/// A study.
+pub trait Music {
+    /// What practice has to know of a chunk, counted from 0; `None` beyond the last.
+    fn facts(&self, chunk: u8) -> Option<Facts>;
+
+    /// Writes the notes of a piece, in the way and at the tempo that are asked for. `fingering`
+    /// says for each chunk which fingering is in use. `None` if there is no such piece.
+    fn music<'n>(
+        &self,
+        task: Task,
+        fingering: &dyn Fn(u8) -> u8,
+        notes: &'n mut Notes,
+    ) -> Option<Chunk<'n>>;
+
+    /// How many chunks there are.
+    fn chunks(&self) -> u8 {
+        (0..u8::MAX).take_while(|chunk| self.facts(*chunk).is_some()).count() as u8
+    }
+}

@@ -1,0 +1,182 @@
+//! The whole pedal: feet, judge, memory and link, in the loop that every board runs.
+
+use evenhand_core::link::{Device, Store};
+use evenhand_core::next_step::Step;
+use evenhand_core::units::{Instant, Offset, Seconds};
+
+use crate::feet::Feet;
+use crate::floor::{Came, Floor};
+use crate::keeper::{Keeper, QUIET};
+use crate::lights::View;
+use crate::memory::{MappedFlash, Memory};
+use crate::pedal::Pedal;
+use crate::room::{Judgement, Room};
+
+/// So long after the last byte from a computer the lamps still show the link. Our default.
+const LINK_SHOWN: Offset = Offset::from_millis(1_000);
+
+/// A pedal with all its parts.
+pub struct Unit<'p, P, F, const N: usize> {
+    pedal: Pedal<'p, N>,
+    panel: P,
+    memory: Memory<F>,
+    keeper: Keeper,
+    device: Device,
+    now: Instant,
+    /// When the last MIDI byte came.
+    played: Instant,
+    /// When the last byte from a computer came.
+    linked: Option<Instant>,
+    /// Which study was practised when it was last looked at, in how many packs.
+    study: (u64, u16),
+}
+
+impl<'p, P: Feet, F: MappedFlash, const N: usize> Unit<'p, P, F, N> {
+    /// Puts the parts together.
+    pub fn new(pedal: Pedal<'p, N>, panel: P, memory: Memory<F>) -> Self {
+        let study = (memory.study_hash(), memory.packs());
+        Self {
+            pedal,
+            panel,
+            memory,
+            keeper: Keeper::new(),
+            device: Device::new(),
+            now: Instant::ZERO,
+            played: Instant::ZERO,
+            linked: None,
+            study,
+        }
+    }
+
+    /// The memory.
+    pub const fn memory(&self) -> &Memory<F> {
+        &self.memory
+    }
+
+    /// The memory, when the pedal is taken apart. What waited to be written is lost, as it is
+    /// when the power is cut.
+    pub fn into_memory(self) -> Memory<F> {
+        self.memory
+    }
+
+    /// Results that could not be kept.
+    pub const fn lost(&self) -> u32 {
+        self.keeper.lost()
+    }
+
+    /// One turn: waits for what comes, and does what is to be done. `false` at the end.
+    pub fn turn(&mut self, floor: &mut impl Floor) -> bool {
+        let came = floor.wait(self.poll_at());
+        match came {
+            Came::Midi { byte, at } => {
+                self.now = at.max(self.now);
+                self.poll(floor);
+                self.pedal.hear(byte, self.now);
+                self.played = self.now;
+            }
+            Came::Lost { at } => {
+                self.now = at.max(self.now);
+                self.pedal.interrupt();
+            }
+            Came::Link { byte, at } => {
+                self.now = at.max(self.now);
+                self.link(byte, floor);
+            }
+            Came::Nothing { at } => self.now = at.max(self.now),
+            Came::End => return false,
+        }
+        if let Some(gesture) = self.panel.gesture(self.now) {
+            let Self { pedal, memory, keeper, now, .. } = self;
+            let mut room = Keeping { memory, keeper, floor };
+            pedal.press(gesture, *now, memory, &mut room);
+        }
+        self.poll(floor);
+        self.keep();
+        let view = self.view();
+        self.panel.show(view.0.lights().map(|lamp| lamp.is_lit_at(view.1, self.now)));
+        floor.look(view.0, self.now);
+        true
+    }
+
+    /// What there is to see, and since when.
+    pub fn view(&self) -> (View, Instant) {
+        match self.linked {
+            Some(at) if self.pedal.is_idle() && self.now < at.plus(LINK_SHOWN) => {
+                (View::Link, Instant::ZERO)
+            }
+            _ => self.pedal.view(),
+        }
+    }
+
+    fn poll_at(&self) -> Option<Instant> {
+        let (view, since) = self.view();
+        let lamps = view.lights().into_iter().filter_map(|lamp| lamp.poll_at(since, self.now));
+        let quiet = (self.keeper.is_waiting() || self.wants_preparing())
+            .then(|| self.played.plus(QUIET).max(self.now));
+        let linked = self.linked.map(|at| at.plus(LINK_SHOWN)).filter(|at| *at > self.now);
+        [self.pedal.poll_at(), self.panel.poll_at(), lamps.min(), quiet, linked]
+            .into_iter()
+            .flatten()
+            .min()
+    }
+
+    fn poll(&mut self, floor: &mut impl Floor) {
+        let Self { pedal, memory, keeper, now, .. } = self;
+        let mut room = Keeping { memory, keeper, floor };
+        pedal.poll(*now, memory, &mut room);
+        self.memory.set_in_use(!self.pedal.is_idle());
+    }
+
+    fn link(&mut self, byte: u8, floor: &mut impl Floor) {
+        self.linked = Some(self.now);
+        let seconds = Seconds::new((self.now.as_micros() / 1_000_000) as u32);
+        if let Some(frame) = self.device.push(byte, &mut self.memory, seconds) {
+            floor.send(frame);
+            let study = (self.memory.study_hash(), self.memory.packs());
+            if study != self.study && self.pedal.is_idle() {
+                self.study = study;
+                self.pedal.forget_practice();
+                self.pedal.restart(&self.memory, self.now);
+            }
+        }
+    }
+
+    fn wants_preparing(&self) -> bool {
+        self.pedal.is_idle() && self.memory.wants_preparing()
+    }
+
+    /// Writes to the flash if nobody is held up by it.
+    fn keep(&mut self) {
+        if self.now < self.played.plus(QUIET) {
+            return;
+        }
+        if self.keeper.is_waiting() {
+            self.keeper.write(&mut self.memory);
+        } else if self.wants_preparing() {
+            // A sector that cannot be erased shows when it is written to.
+            let _ = self.memory.prepare();
+        }
+    }
+}
+
+/// Keeps what is judged, and passes everything on to the board.
+struct Keeping<'a, F, B> {
+    memory: &'a Memory<F>,
+    keeper: &'a mut Keeper,
+    floor: &'a mut B,
+}
+
+impl<F: MappedFlash, B: Floor> Room for Keeping<'_, F, B> {
+    fn click(&mut self, strong: bool, at: Instant) {
+        self.floor.click(strong, at);
+    }
+
+    fn judged(&mut self, judgement: &Judgement<'_>) {
+        self.keeper.take(judgement, self.memory);
+        self.floor.judged(judgement);
+    }
+
+    fn next(&mut self, step: &Step, at: Instant) {
+        self.floor.next(step, at);
+    }
+}

@@ -1,0 +1,176 @@
+//! What each switch does in each state.
+
+use evenhand_core::board::Press::{Long, Short};
+use evenhand_core::next_step::{Piece, Practice};
+use evenhand_core::session::Session;
+use evenhand_core::units::{Instant, Ticks};
+use evenhand_pedal::Pedal;
+use evenhand_pedal::built_in::hearing;
+use evenhand_pedal::desk::{Desk, Notes};
+use evenhand_pedal::feet::Gesture::{self, Both, Left, Right};
+use evenhand_pedal::lights::View;
+use evenhand_pedal::room::Room;
+use evenhand_pedal::study::BuiltIn;
+
+#[derive(Default)]
+struct Clicks(Vec<(u64, bool)>);
+
+impl Room for Clicks {
+    fn click(&mut self, strong: bool, at: Instant) {
+        self.0.push((at.as_micros(), strong));
+    }
+}
+
+struct Player {
+    pedal: Pedal<'static, 20>,
+    clicks: Clicks,
+    now: u64,
+}
+
+impl Player {
+    fn new() -> Self {
+        let desk =
+            Desk::new(Box::leak(Box::new(Session::idle())), Box::leak(Box::new(Notes::new())));
+        let practice: &'static mut Practice<20> = Box::leak(Box::new(Practice::new()));
+        let pedal = Pedal::new(practice, desk, hearing(), &BuiltIn::new(), Instant::ZERO);
+        Self { pedal, clicks: Clicks::default(), now: 0 }
+    }
+
+    fn does(&mut self, gesture: Gesture) -> View {
+        self.now += 100_000;
+        let now = Instant::from_micros(self.now);
+        self.pedal.press(gesture, now, &BuiltIn::new(), &mut self.clicks);
+        self.pedal.poll(now, &BuiltIn::new(), &mut self.clicks);
+        self.pedal.view().0
+    }
+
+    fn waits(&mut self, millis: u64) -> View {
+        let end = self.now + millis * 1_000;
+        while self.now < end {
+            let due = self.pedal.poll_at().map_or(end, |due| due.as_micros().min(end));
+            assert!(due >= self.now, "it never asks for what is past");
+            self.now = due;
+            self.pedal.poll(Instant::from_micros(due), &BuiltIn::new(), &mut self.clicks);
+        }
+        self.pedal.view().0
+    }
+
+    fn hears(&mut self, pitch: u8) -> View {
+        let now = Instant::from_micros(self.now);
+        for byte in [0x90, pitch, 80] {
+            self.pedal.hear(byte, now);
+        }
+        self.pedal.poll(now, &BuiltIn::new(), &mut self.clicks);
+        self.pedal.view().0
+    }
+
+    fn beats(&self) -> u32 {
+        let task = self.pedal.task().expect("something is played");
+        task.tempo.hundredths_of_beats_per_minute(Ticks::new(Ticks::PER_QUARTER)) / 100
+    }
+
+    fn piece(&self) -> Option<Piece> {
+        self.pedal.task().map(|task| task.piece)
+    }
+}
+
+#[test]
+fn chunks_are_chosen_round_and_round() {
+    let mut player = Player::new();
+    assert_eq!(player.pedal.view().0, View::Choosing(0));
+    assert_eq!(player.does(Right(Short)), View::Choosing(1));
+    assert_eq!(player.does(Right(Short)), View::Choosing(0));
+    assert_eq!(player.does(Left(Short)), View::Choosing(1));
+    assert_eq!(player.does(Left(Short)), View::Choosing(0));
+    assert_eq!(player.piece(), None);
+}
+
+#[test]
+fn a_hold_begins_with_a_bar_of_clicks_and_a_hold_leads_back() {
+    let mut player = Player::new();
+    player.does(Right(Short));
+    assert!(matches!(player.does(Left(Long)), View::CountIn { beats: 4, .. }));
+    assert_eq!(player.piece(), Some(Piece::Chunk(1)));
+    assert_eq!(player.beats(), 54);
+    assert!(matches!(player.waits(5_000), View::Ready(_)));
+    let times: Vec<u64> = player.clicks.0.windows(2).map(|two| two[1].0 - two[0].0).collect();
+    assert_eq!(times, [1_111_111; 3]);
+    assert_eq!(
+        player.clicks.0.iter().map(|click| click.1).collect::<Vec<_>>(),
+        [true, false, false, false]
+    );
+    assert_eq!(player.does(Left(Long)), View::Choosing(1));
+    assert_eq!(player.piece(), None);
+}
+
+#[test]
+fn who_plays_before_the_count_is_over_is_heard() {
+    let mut player = Player::new();
+    player.does(Right(Long));
+    player.waits(1_000);
+    assert_eq!(player.hears(45), View::Playing);
+    player.waits(300);
+    player.hears(57);
+    assert_eq!(player.hears(60), View::Playing);
+    let clicks = player.clicks.0.len();
+    player.waits(1_500);
+    assert_eq!(player.clicks.0.len(), clicks, "the count is over");
+}
+
+#[test]
+fn again_counts_in_anew_and_next_goes_to_the_next_chunk() {
+    let mut player = Player::new();
+    player.does(Right(Long));
+    player.waits(6_000);
+    player.hears(45);
+    player.waits(300);
+    player.hears(57);
+    assert!(matches!(player.does(Left(Short)), View::CountIn { .. }));
+    assert!(matches!(player.waits(20_000), View::Ready(_)), "what was begun is not judged");
+    assert!(matches!(player.does(Right(Short)), View::CountIn { .. }));
+    assert_eq!(player.piece(), Some(Piece::Chunk(1)));
+    player.does(Right(Short));
+    assert_eq!(player.piece(), Some(Piece::Chunk(0)), "after the last comes the first");
+}
+
+#[test]
+fn the_tempo_goes_up_and_down_between_its_limits() {
+    let mut player = Player::new();
+    player.does(Right(Long));
+    assert!(matches!(player.does(Right(Long)), View::Tempo(_)));
+    assert!(matches!(player.does(Right(Short)), View::Tempo(_)));
+    assert_eq!(player.beats(), 56);
+    player.does(Left(Short));
+    player.does(Left(Short));
+    assert_eq!(player.beats(), 52);
+    for _ in 0..60 {
+        player.does(Right(Short));
+    }
+    assert_eq!(player.beats(), 90, "the goal");
+    for _ in 0..60 {
+        player.does(Left(Short));
+    }
+    assert_eq!(player.beats(), 27, "three tenths of it");
+    assert!(matches!(player.does(Left(Long)), View::CountIn { .. }));
+    assert_eq!(player.beats(), 27);
+}
+
+#[test]
+fn when_it_hurts_it_is_over_from_everywhere_and_can_begin_again() {
+    for before in [&[][..], &[Right(Long)], &[Right(Long), Right(Long)]] {
+        let mut player = Player::new();
+        for gesture in before {
+            player.does(*gesture);
+        }
+        assert_eq!(player.does(Both), View::Hurts, "{before:?}");
+        assert_eq!(player.piece(), None);
+        for gesture in [Left(Short), Right(Short)] {
+            assert_eq!(player.does(gesture), View::Hurts, "a foot that slips");
+        }
+        player.hears(45);
+        assert_eq!(player.waits(60_000), View::Hurts);
+        assert_eq!(player.does(Left(Long)), View::Choosing(0));
+        assert!(matches!(player.does(Left(Long)), View::CountIn { .. }));
+        assert_eq!(player.piece(), Some(Piece::Chunk(0)));
+    }
+}

@@ -1,0 +1,293 @@
+//! The memory, with the power cut at every step that writes.
+
+use evenhand_core::limits::RESULT_BYTES;
+use evenhand_core::link::{PackId, Store};
+use evenhand_core::next_step::{Piece, Rules, Way};
+use evenhand_core::pack::{ChunkParts, Pack, PackWriter, Part, ResultRecord};
+use evenhand_core::study::{ExpectedNote, Metre};
+use evenhand_core::tolerance::{PracticeLevel, Tolerances};
+use evenhand_core::units::{Pitch, Seconds, Tempo, Ticks};
+use evenhand_core::verdict::Outcome;
+use evenhand_pedal::memory::{Identity, Memory};
+use evenhand_pedal::music::Music;
+use evenhand_pedal::ram_flash::RamFlash;
+
+const SECTOR: usize = 4_096;
+const FOR_RESULTS: usize = 4;
+const SIZE: usize = 16 * SECTOR;
+const IDENTITY: Identity = Identity { board: "none", device: 7, chance: 99 };
+const QUARTER: Ticks = Ticks::new(Ticks::PER_QUARTER);
+
+fn open(bytes: &mut [u8]) -> Memory<RamFlash<'_>> {
+    Memory::open(RamFlash::new(bytes), FOR_RESULTS, IDENTITY)
+}
+
+fn beats(beats: u32) -> Tempo {
+    Tempo::from_beats_per_minute(beats, QUARTER).unwrap()
+}
+
+fn record(memory: &Memory<RamFlash<'_>>) -> ResultRecord {
+    ResultRecord {
+        number: memory.next(),
+        sitting: memory.sitting(),
+        attempt: 1,
+        began: Seconds::new(3),
+        clock: None,
+        study: memory.study_hash(),
+        piece: Piece::Chunk(0),
+        way: Way::AsWritten,
+        fingering: 0,
+        beat: QUARTER,
+        asked: beats(60),
+        heard: None,
+        level: PracticeLevel::First,
+        outcome: Outcome::Passed,
+        together: 1,
+        findings: Default::default(),
+        false_starts: 0,
+        interrupted: false,
+    }
+}
+
+fn keep(memory: &mut Memory<RamFlash<'_>>) -> bool {
+    let mut room = [0; RESULT_BYTES];
+    let length = record(memory).encode(&[], &mut room).unwrap();
+    memory.keep_result(&room[..length]).is_ok()
+}
+
+/// The numbers of the results that are there, each of which says so itself.
+fn numbers(memory: &Memory<RamFlash<'_>>) -> Vec<u32> {
+    (memory.oldest()..memory.next())
+        .inspect(|number| {
+            let (record, _) = ResultRecord::decode(memory.result(*number).unwrap()).unwrap();
+            assert_eq!(record.number, *number);
+        })
+        .collect()
+}
+
+#[test]
+fn results_are_numbered_from_1_and_there_after_a_restart() {
+    let mut bytes = vec![0xff; SIZE];
+    let mut memory = open(&mut bytes);
+    assert_eq!((memory.oldest(), memory.next(), memory.sitting()), (1, 1, 1));
+    for _ in 0..5 {
+        assert!(keep(&mut memory));
+    }
+    assert_eq!(memory.about().memory, 99);
+    let memory = open(&mut bytes);
+    assert_eq!(numbers(&memory), [1, 2, 3, 4, 5]);
+    assert_eq!(memory.sitting(), 2);
+    assert!(memory.result(0).is_none() && memory.result(6).is_none());
+}
+
+#[test]
+fn the_ring_goes_round_and_the_oldest_results_go() {
+    let mut bytes = vec![0xff; SIZE];
+    let mut memory = open(&mut bytes);
+    for kept in 1..2_000_u32 {
+        assert!(keep(&mut memory));
+        if kept % 50 == 0 {
+            memory.prepare().unwrap();
+        }
+        assert_eq!(memory.next(), kept + 1);
+    }
+    // Three sectors at least hold results of under 64 bytes.
+    let there = numbers(&memory);
+    assert!(there.len() > 3 * SECTOR / 64 - 3, "{}", there.len());
+    assert_eq!(numbers(&open(&mut bytes)), there);
+}
+
+#[test]
+fn what_is_forgotten_stays_forgotten() {
+    let mut bytes = vec![0xff; SIZE];
+    let mut memory = open(&mut bytes);
+    for _ in 0..9 {
+        keep(&mut memory);
+    }
+    memory.forget(6).unwrap();
+    keep(&mut memory);
+    assert_eq!(numbers(&memory), [7, 8, 9, 10]);
+    let mut memory = open(&mut bytes);
+    assert_eq!(numbers(&memory), [7, 8, 9, 10]);
+    memory.forget(10).unwrap();
+    assert_eq!((memory.oldest(), memory.next()), (11, 11));
+    let memory = open(&mut bytes);
+    assert_eq!(numbers(&memory), []);
+    assert_eq!(memory.sitting(), 2, "the first had results, forgotten or not");
+}
+
+/// Whatever is cut, the results that had been kept before are there (but for those whose sector
+/// was being made room in), none is damaged, and writing goes on.
+#[test]
+fn a_power_cut_costs_the_result_that_is_being_written_and_nothing_else() {
+    let mut cuts = 0;
+    let mut step = 0;
+    loop {
+        let mut bytes = vec![0xff; SIZE];
+        let flash = RamFlash::new(&mut bytes).cut_after(step);
+        let mut memory = Memory::open(flash, FOR_RESULTS, IDENTITY);
+        let mut kept = 0;
+        // More than the ring holds, so that sectors are erased, too.
+        for round in 0..330 {
+            if round % 40 == 20 && memory.forget(kept / 2).is_err() {
+                break;
+            }
+            if !keep(&mut memory) {
+                break;
+            }
+            kept += 1;
+        }
+        let is_cut = memory.into_flash().is_off();
+        let mut memory = open(&mut bytes);
+        // The last word of a result may be nothing but filling: then it is there, too.
+        let kept = if is_cut && memory.next() == kept + 2 { kept + 1 } else { kept };
+        assert_eq!(memory.next(), kept + 1, "cut at step {step}");
+        let there = numbers(&memory);
+        assert!(there.len() as u32 >= (kept - kept / 2).min(180), "{step}: {}", there.len());
+        assert!(keep(&mut memory) && keep(&mut memory), "cut at step {step}");
+        assert_eq!(open(&mut bytes).next(), kept + 3, "cut at step {step}");
+        if !is_cut {
+            break;
+        }
+        cuts += 1;
+        step += if step < 400 { 1 } else { 7 };
+    }
+    assert!(cuts > 400, "{cuts}");
+}
+
+fn pack(study: u64, chunks: u8) -> Vec<u8> {
+    let mut bytes = vec![0; 20_000];
+    let mut writer = PackWriter::new(&mut bytes, study, "Two by two", chunks).unwrap();
+    let notes: Vec<ExpectedNote> = (0..8)
+        .map(|n| {
+            let onset = Ticks::new(n * Ticks::PER_QUARTER);
+            ExpectedNote::plain(onset, QUARTER, Pitch::new(60 + n as u8).unwrap())
+        })
+        .collect();
+    for _ in 0..chunks {
+        let chunk = ChunkParts {
+            name: "Eight steps",
+            goal: beats(100),
+            metre: Metre::FOUR_FOUR,
+            rules: Rules::of(PracticeLevel::First),
+            tolerances: Tolerances::of(PracticeLevel::First),
+            splits: false,
+            varies: false,
+            joins_next: false,
+            voices: &[0],
+            fingerings: 0,
+        };
+        writer.chunk(&chunk).unwrap();
+        writer.fingering("", |_| false).unwrap();
+        let length = Ticks::new(8 * Ticks::PER_QUARTER);
+        let part = Part { first_bar: 1, into_first_bar: Ticks::ZERO, length, notes: &notes };
+        writer.part(&part).unwrap();
+    }
+    writer.finish().unwrap().bytes().to_vec()
+}
+
+fn identity(bytes: &[u8]) -> PackId {
+    let pack = Pack::open(bytes).unwrap();
+    PackId { study: pack.study(), length: bytes.len() as u32, checksum: pack.checksum() }
+}
+
+/// Puts a pack in as the link does. Whether it went well.
+fn put_in(memory: &mut Memory<RamFlash<'_>>, pack: &[u8]) -> bool {
+    memory.begin(identity(pack)).is_ok()
+        && pack.chunks(256).all(|piece| memory.put(piece).is_ok())
+        && memory.received() == pack
+        && memory.keep().is_ok()
+}
+
+#[test]
+fn packs_come_and_go_and_the_last_is_practised() {
+    let mut bytes = vec![0xff; SIZE];
+    let mut memory = open(&mut bytes);
+    assert_eq!(memory.chunks(), 2, "the built-in study");
+    let (first, second) = (pack(1, 30), pack(2, 50));
+    assert!(put_in(&mut memory, &first) && put_in(&mut memory, &second));
+    assert_eq!((memory.packs(), memory.study_hash(), memory.chunks()), (2, 2, 50));
+    let mut memory = open(&mut bytes);
+    assert_eq!(memory.pack(0).unwrap(), first);
+    assert_eq!(memory.pack(1).unwrap(), second);
+    memory.set_in_use(true);
+    assert!(memory.remove(1).is_err(), "it is being practised");
+    memory.set_in_use(false);
+    memory.remove(1).unwrap();
+    assert_eq!((memory.packs(), memory.study_hash()), (1, 1));
+    let mut memory = open(&mut bytes);
+    assert_eq!((memory.packs(), memory.study_hash()), (1, 1));
+    // Its room is free again.
+    for study in 3..40 {
+        assert!(put_in(&mut memory, &pack(study, 40)), "{study}");
+        memory.remove(1).unwrap();
+    }
+    assert_eq!(memory.free() as usize, 12 * SECTOR - first.len().next_multiple_of(SECTOR) - 256);
+}
+
+#[test]
+fn a_pack_is_there_as_a_whole_or_not_at_all() {
+    let (first, second) = (pack(1, 20), pack(2, 30));
+    let mut step = 0;
+    loop {
+        let mut bytes = vec![0xff; SIZE];
+        assert!(put_in(&mut open(&mut bytes), &first));
+        let flash = RamFlash::new(&mut bytes).cut_after(step);
+        let mut memory = Memory::open(flash, FOR_RESULTS, IDENTITY);
+        let done = put_in(&mut memory, &second) && memory.remove(0).is_ok();
+        assert_eq!(memory.into_flash().is_off(), !done);
+        let mut memory = open(&mut bytes);
+        let there: Vec<&[u8]> = (0..memory.packs()).map(|n| memory.pack(n).unwrap()).collect();
+        let allowed: [&[&[u8]]; 3] = [&[&first], &[&first, &second], &[&second]];
+        assert!(allowed.contains(&there.as_slice()), "cut at step {step}");
+        // Whatever was left behind is in nobody's way.
+        assert!(put_in(&mut memory, &pack(3, 30)), "cut at step {step}");
+        assert_eq!(memory.study_hash(), 3);
+        if done {
+            break;
+        }
+        step += 1;
+    }
+    assert!(step > 100, "{step}");
+}
+
+#[test]
+fn practice_goes_on_where_it_was() {
+    let mut bytes = vec![0xff; SIZE];
+    let mut memory = open(&mut bytes);
+    let attempt = |memory: &mut Memory<RamFlash<'_>>, beats_a_minute, outcome| {
+        let mut room = [0; RESULT_BYTES];
+        let record = ResultRecord { asked: beats(beats_a_minute), outcome, ..record(memory) };
+        let length = record.encode(&[], &mut room).unwrap();
+        memory.keep_result(&room[..length]).unwrap();
+    };
+    // Twice in a row are asked for: at 54 it was, at 56 with one that was not in between.
+    for (beats, outcome) in [
+        (54, Outcome::Passed),
+        (54, Outcome::Unclear),
+        (54, Outcome::Passed),
+        (56, Outcome::Passed),
+        (56, Outcome::NeedsWork),
+        (56, Outcome::Passed),
+    ] {
+        attempt(&mut memory, beats, outcome);
+    }
+    let memory = open(&mut bytes);
+    assert_eq!(memory.facts(0).unwrap().fastest_clean, Some(beats(54)));
+    assert_eq!(memory.facts(1).unwrap().fastest_clean, None);
+}
+
+#[test]
+fn a_flash_full_of_anything_is_an_empty_memory() {
+    let mut seed = 1_u32;
+    let mut bytes: Vec<u8> = (0..SIZE)
+        .map(|_| {
+            seed = seed.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
+            (seed >> 24) as u8
+        })
+        .collect();
+    let mut memory = open(&mut bytes);
+    assert_eq!((memory.packs(), memory.oldest(), memory.next()), (0, 1, 1));
+    assert!(keep(&mut memory) && put_in(&mut memory, &pack(1, 30)));
+    assert_eq!(numbers(&open(&mut bytes)), [1]);
+}

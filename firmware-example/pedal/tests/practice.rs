@@ -1,0 +1,118 @@
+//! A whole practice with a simulated player, on this computer.
+
+use evenhand_core::link::Store;
+use evenhand_core::next_step::{Piece, Practice, Step};
+use evenhand_core::pack::ResultRecord;
+use evenhand_core::session::Session;
+use evenhand_core::units::{Instant, Tempo};
+use evenhand_core::verdict::Outcome;
+use evenhand_pedal::built_in::hearing;
+use evenhand_pedal::contacts::Contacts;
+use evenhand_pedal::desk::{Desk, Notes};
+use evenhand_pedal::diary::Diary;
+use evenhand_pedal::floor::{Came, Floor};
+use evenhand_pedal::memory::{Identity, Memory};
+use evenhand_pedal::performer::Performer;
+use evenhand_pedal::ram_flash::RamFlash;
+use evenhand_pedal::room::Judgement;
+use evenhand_pedal::study::BuiltIn;
+use evenhand_pedal::{Pedal, Unit};
+
+fn desk() -> Desk {
+    Desk::new(Box::leak(Box::new(Session::idle())), Box::leak(Box::new(Notes::new())))
+}
+
+#[derive(Default)]
+struct Seen {
+    outcomes: Vec<(Piece, Outcome)>,
+    tempi: Vec<(Piece, Tempo)>,
+    clicks: usize,
+}
+
+impl Floor for Seen {
+    fn wait(&mut self, _until: Option<Instant>) -> Came {
+        Came::End
+    }
+    fn click(&mut self, _strong: bool, _at: Instant) {
+        self.clicks += 1;
+    }
+    fn judged(&mut self, judgement: &Judgement<'_>) {
+        self.outcomes.push((judgement.task.piece, judgement.verdict.outcome));
+    }
+    fn next(&mut self, step: &Step, _at: Instant) {
+        self.tempi.extend(step.task.map(|task| (task.piece, task.tempo)));
+    }
+}
+
+/// Runs to the end. Gives the board back, and what is in the memory then.
+fn practise<B: Floor>(
+    contacts: &Contacts,
+    board: B,
+    mut look: impl FnMut(&str, [char; 3]),
+) -> (B, Vec<ResultRecord>) {
+    let mut bytes = vec![0xff; 64 * 4_096];
+    let identity = Identity { board: "none", device: 1, chance: 1 };
+    let memory = Memory::open(RamFlash::new(&mut bytes), 32, identity);
+    let mut practice: Practice<20> = Practice::new();
+    let start = Instant::ZERO;
+    let pedal = Pedal::new(&mut practice, desk(), hearing(), &memory, start);
+    let mut unit = Unit::new(pedal, contacts.panel(), memory);
+    let mut performer = Box::new(Performer::new(BuiltIn::new(), board, contacts));
+    while unit.turn(&mut *performer) {
+        look(unit.view().0.name(), contacts.row());
+    }
+    assert_eq!(unit.lost(), 0);
+    let memory = unit.into_memory();
+    let results = memory.oldest()..memory.next();
+    let results = results.map(|n| ResultRecord::decode(memory.result(n).unwrap()).unwrap().0);
+    (performer.into_board(), results.collect())
+}
+
+#[test]
+fn two_chunks_and_their_join_are_practised_to_the_end() {
+    let mut views = Vec::new();
+    let contacts = Contacts::new();
+    let (seen, results) = practise(&contacts, Seen::default(), |view, lamps| {
+        if views.last().is_none_or(|(last, _)| last != view) {
+            views.push((view.to_owned(), lamps));
+        }
+    });
+    let of = |piece: fn(&Piece) -> bool, outcome| {
+        seen.outcomes.iter().filter(|(p, o)| piece(p) && *o == outcome).count()
+    };
+    let join = |piece: &Piece| matches!(piece, Piece::Join { .. });
+    assert_eq!(of(join, Outcome::Passed), 2, "{:?}", seen.outcomes);
+    for chunk in [|p: &Piece| *p == Piece::Chunk(0), |p: &Piece| *p == Piece::Chunk(1)] {
+        assert!(of(chunk, Outcome::Passed) >= 2, "{:?}", seen.outcomes);
+    }
+    // Faults are heard, and what was clean goes faster.
+    assert!(seen.outcomes.iter().any(|(_, outcome)| *outcome == Outcome::NeedsWork));
+    let first: Vec<Tempo> =
+        seen.tempi.iter().filter(|(p, _)| *p == Piece::Chunk(0)).map(|(_, t)| *t).collect();
+    assert!(first.iter().any(|tempo| first[0].is_slower_than(*tempo)), "{first:?}");
+    // Each change of what is played is counted in by a bar.
+    assert!(seen.clicks >= 12 && seen.clicks % 4 == 0, "{} clicks", seen.clicks);
+    let lamps = |name: &str| views.iter().find(|(view, _)| view == name).map(|(_, lamps)| *lamps);
+    assert_eq!(lamps("passed"), Some(['.', '.', '#']), "{views:?}");
+    assert_eq!(lamps("needs work"), Some(['#', '.', '.']));
+    assert_eq!(lamps("playing"), Some(['.', '#', '.']));
+    for view in ["count-in", "about the notes", "about the time", "about the sound"] {
+        assert!(lamps(view).is_some(), "{view}: {views:?}");
+    }
+    assert_eq!(views.last().unwrap().0, "choosing");
+    // Every attempt is kept.
+    let kept: Vec<_> = results.iter().map(|result| (result.piece, result.outcome)).collect();
+    assert_eq!(kept, seen.outcomes);
+}
+
+#[test]
+fn a_diary_of_it_is_the_same_every_time() {
+    let write = || {
+        let contacts = Contacts::new();
+        let diary = Diary::new(&contacts, String::new());
+        practise(&contacts, diary, |_, _| ()).0.out().clone()
+    };
+    let first = write();
+    assert!(first.contains("attempt 1: passed"), "{first}");
+    assert_eq!(first, write());
+}

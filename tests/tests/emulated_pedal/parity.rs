@@ -1,0 +1,177 @@
+//! Every bundled recording and 200 simulated sittings, heard by the emulated pedal and by this
+//! computer: the records have to be equal, byte for byte.
+
+use crate::replica::{Sitting, records};
+use crate::table::{Table, answers, loading, read};
+use crate::{image, run};
+use evenhand::smf::Recording;
+use evenhand::study::{Prepared, Study, parse};
+use evenhand_core::link::{Answer, Computer, Question};
+use evenhand_core::pack::{Pack, ResultRecord};
+use evenhand_core::player::{Artefacts, Chance, Fault, Skill, perform, transmit};
+use evenhand_core::units::{Instant, Level, Offset};
+use evenhand_core::verdict::Outcome;
+use evenhand_pedal::built_in::hearing;
+use evenhand_tests::performances::{STUDY, chunks, takes};
+use std::time::Duration;
+
+const SITTINGS: u64 = 200;
+/// Longer than anybody waits for the end of an attempt.
+const QUIET: u64 = 12_000_000;
+/// A byte on a MIDI line (IEC 63035).
+const BYTE: u64 = 320;
+
+/// Bytes in the order and at the times that a line carries them.
+fn line(messages: impl IntoIterator<Item = (u64, Vec<u8>)>) -> Vec<(Instant, u8)> {
+    let mut busy = 0_u64;
+    let mut bytes = Vec::new();
+    for (at, message) in messages {
+        for byte in message {
+            busy = busy.max(at) + BYTE;
+            bytes.push((Instant::from_micros(busy), byte));
+        }
+    }
+    bytes
+}
+
+/// A recording of the bundled study, from five seconds on.
+fn recording(file: &str) -> Vec<(Instant, u8)> {
+    let path = xtask::places::root().join(format!("fixtures/performances/{file}.mid"));
+    let recording = Recording::read(&path).unwrap_or_else(|error| panic!("{error:?}"));
+    let messages = recording.messages.iter();
+    line(messages.map(|message| (5_000_000 + message.at.as_micros(), message.bytes.clone())))
+}
+
+/// A simulated player who plays the chunk a few times, through a pickup that is not perfect.
+fn simulated(seed: u64, prepared: &Prepared) -> Vec<(Instant, u8)> {
+    let mut chance = Chance::new(seed);
+    let artefacts = match seed % 4 {
+        0 => Artefacts { ghosts: 30, double_triggers: 20, ..Artefacts::NONE },
+        1 => Artefacts { slurs_as_bends: true, trailing: 40, ..Artefacts::NONE },
+        _ => Artefacts::NONE,
+    };
+    let mut messages = Vec::new();
+    let mut at = 5_000_000_u64;
+    for attempt in 0..1 + chance.below(3) {
+        let notes = prepared.notes.len() as u32;
+        let note = chance.below(notes) as u16;
+        let fault = match chance.below(8) {
+            0 => Some(Fault::Wrong { note, semitones: 1 }),
+            1 => Some(Fault::Missing(note)),
+            2 => Some(Fault::Hesitation { note, lost: Offset::from_millis(300) }),
+            3 => Some(Fault::Drift(-150)),
+            4 => Some(Fault::Loud { note, by: Level::from_hundredths(-1_200) }),
+            _ => None,
+        };
+        // Near the tempo that practice begins at, and also well away from it.
+        let tempo = prepared.tempo.at_per_mille(550 + chance.below(400));
+        let chunk = prepared.at_tempo(tempo);
+        let own = seed * 8 + u64::from(attempt);
+        let performance = perform(&chunk, tempo, Skill::SKILLED, fault.as_slice(), own);
+        let sent = transmit(&performance, &artefacts, own ^ 0x5eed);
+        let mut last = at;
+        for message in sent.messages() {
+            last = at.saturating_add_signed(message.at.as_micros().into());
+            messages.push((last, message.bytes.to_vec()));
+        }
+        // Some go on at once, some take their time.
+        at = last + 700_000 + u64::from(chance.below(8_000_000));
+    }
+    line(messages)
+}
+
+/// What is played in each sitting, and which chunk is chosen for it.
+fn sittings(chunks: &[Prepared]) -> Vec<(String, u8, Vec<(Instant, u8)>)> {
+    let mut sittings: Vec<_> = takes()
+        .iter()
+        .map(|take| {
+            let chunk = chunks.iter().position(|chunk| chunk.name == take.chunk).expect("a chunk");
+            (take.file.to_owned(), chunk as u8, recording(take.file))
+        })
+        .collect();
+    sittings.extend((0..SITTINGS).map(|seed| {
+        let chunk = seed as usize % chunks.len();
+        (format!("seed {seed}"), chunk as u8, simulated(seed, &chunks[chunk]))
+    }));
+    sittings
+}
+
+/// Steps to the chunk, begins, and plays. Gives when practice began and when it was over.
+fn play(table: &mut Table, chunk: u8, bytes: &[(Instant, u8)]) -> (Instant, Instant) {
+    for _ in 0..chunk {
+        table.step(1, 50, 60);
+    }
+    table.step(1, 100, 900);
+    // The press is long 700 ms after it began.
+    let began = Instant::from_micros(table.now().as_micros() - 200_000);
+    for (at, byte) in bytes {
+        table.midi(*byte, *at);
+    }
+    table.wait(QUIET / 1_000);
+    let end = table.now();
+    table.harvest();
+    (began, end)
+}
+
+#[test]
+fn the_pedal_and_the_computer_keep_the_same_records() {
+    let study: Study = parse(STUDY).expect("the bundled study is right");
+    let pack = evenhand::practice::pack(&study, "Lantern Quay", 77).expect("it can be packed");
+    assert_eq!(Pack::open(&pack).expect("it opens").study(), 77);
+    let chunks = chunks();
+    let mut table = Table::default();
+
+    let questions = loading(&pack);
+    let mut computer = Computer::new(1);
+    for question in &questions {
+        table.link(computer.ask(question).expect("short enough"));
+    }
+    table.wait(2_000);
+    table.restart();
+    let sittings = sittings(&chunks);
+    let times: Vec<_> =
+        sittings.iter().map(|(_, chunk, bytes)| play(&mut table, *chunk, bytes)).collect();
+
+    let ran = run(&image(), &table.bytes(), Duration::from_secs(240));
+    let printed = read(&ran.transcript);
+    assert!(ran.success, "{}\n{:?}", ran.complaint, printed.lines);
+    answers(1, &questions, &printed.frames, |question, answer| match question {
+        Question::End { .. } => assert!(matches!(answer, Answer::Stored { .. }), "{answer:?}"),
+        _ => assert!(!matches!(answer, Answer::Refused(_)), "{question:?}: {answer:?}"),
+    });
+    assert_eq!(printed.harvests.len(), sittings.len());
+
+    let (mut number, mut sitting, mut outcomes) = (1, 1, [0_u32; 3]);
+    for (((name, chunk, bytes), (began, end)), kept) in
+        sittings.iter().zip(times).zip(&printed.harvests)
+    {
+        let here = records(&Sitting {
+            study: &study,
+            hash: 77,
+            hearing: hearing(),
+            chunk: *chunk,
+            began,
+            bytes,
+            end,
+            number,
+            sitting,
+        });
+        let decoded = |bytes: &Vec<u8>| ResultRecord::decode(bytes).map(|(record, _)| record);
+        for (index, (there, here)) in kept.iter().zip(&here).enumerate() {
+            let (a, b) = (decoded(there), decoded(here));
+            assert_eq!(there, here, "{name}, attempt {index}: pedal {a:#?}, computer {b:#?}");
+            let outcome = b.expect("a right record").outcome;
+            outcomes[[Outcome::Passed, Outcome::NeedsWork, Outcome::Unclear]
+                .iter()
+                .position(|one| *one == outcome)
+                .expect("one of three")] += 1;
+        }
+        assert_eq!(kept.len(), here.len(), "{name}");
+        number += kept.len() as u32;
+        sitting += u32::from(!kept.is_empty());
+    }
+    println!("{number} records; passed, needs work, unclear: {outcomes:?}\n{}", ran.figures);
+    // All kinds of verdicts were compared, and most sittings had one at least.
+    assert!(outcomes.iter().all(|count| *count > 10), "{outcomes:?}");
+    assert!(number > SITTINGS as u32, "{number}");
+}
