@@ -47,6 +47,7 @@ impl About {
             Kind::NothingHeard
             | Kind::NotThisChunk
             | Kind::BrokenOff
+            | Kind::BegunMidway
             | Kind::TooManyNotes
             | Kind::WrongNotes
             | Kind::MissingNotes
