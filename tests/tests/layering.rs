@@ -4,7 +4,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// The order of the flow. Capacities are for everybody.
-const ORDER: [&str; 17] = [
+const ORDER: [&str; 18] = [
     "units",
     "limits",
     "board",
