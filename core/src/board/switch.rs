@@ -159,7 +159,8 @@ mod tests {
     #[test]
     fn bounces_make_no_second_press() {
         // Both edges chatter for 10 ms.
-        let chatters = |now: u64, edge: u64| (edge..edge + 10).contains(&now) && now.is_multiple_of(3);
+        let chatters =
+            |now: u64, edge: u64| (edge..edge + 10).contains(&now) && now.is_multiple_of(3);
         let told = presses(1_000, |now| {
             (100..300).contains(&now) != (chatters(now, 100) || chatters(now, 300))
         });
