@@ -114,7 +114,8 @@ impl Seen {
             .collect();
         let played = perform(&chunk.chunk(), tempo, Skill::SKILLED, &faults, 9);
         let lines = told::lines(self.now + 200_000, played.notes());
-        self.now += 12_000_000;
+        // Time for the attempt, for reading, and for a count-in.
+        self.now += 40_000_000;
         self.player.write_all(lines.as_bytes()).expect("the program listens");
         writeln!(self.player, "{}", self.now).expect("the program listens");
     }

@@ -66,7 +66,7 @@ mod tests {
     #[test]
     fn a_target_and_a_time_may_be_named() {
         let words = |words: &[&str]| words.iter().map(|&word| word.to_owned()).collect::<Vec<_>>();
-        assert!(matches!(asked(&words(&[])), Ok((all, "600")) if all.len() == 3));
+        assert!(matches!(asked(&words(&[])), Ok((all, "600")) if all.len() == 4));
         assert!(matches!(asked(&words(&["smf", "30"])), Ok((one, "30")) if one == ["smf"]));
         assert!(asked(&words(&["nothing"])).is_err());
     }

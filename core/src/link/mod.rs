@@ -15,12 +15,12 @@
 //! # fn example(store: &mut impl Store) -> Option<()> {
 //! let mut computer = Computer::new(1);
 //! let mut device = Device::new();
-//! let asked = computer.ask(&Question::Hello)?;
-//! for byte in asked {
+//! let asked = computer.ask(&Question::Hello)?.to_vec();
+//! for byte in &asked {
 //!     // On a board: each byte from the cable, and what is given back goes out on it.
 //!     if let Some(frame) = device.push(*byte, store, Seconds::new(12)) {
 //!         for byte in frame.to_vec() {
-//!             if let Some(Ok(Answer::Hello(hello))) = computer.push(byte).map(|heard| heard) {
+//!             if let Some(Ok(Answer::Hello(hello))) = computer.push(byte) {
 //!                 assert_eq!(hello.seconds, 12);
 //!             }
 //!         }

@@ -64,7 +64,10 @@ pub fn draw(page: &Page, look: Look, area: Rect, buffer: &mut Buffer) {
 
     sheet.last(&page.keys, Style::new().add_modifier(Modifier::DIM));
     if let Some(notice) = &page.notice {
-        for line in wrap(notice, width).iter().rev() {
+        // Never so much that nothing else is seen.
+        let most = usize::from(area.height / 2).saturating_sub(1).max(1);
+        let lines = wrap(notice, width);
+        for line in lines.iter().take(most).rev() {
             sheet.last(line, Style::new().add_modifier(Modifier::REVERSED));
         }
     }
@@ -162,6 +165,9 @@ impl Sheet<'_> {
 
     /// The study and the piece, and how far it is.
     fn heading(&mut self, page: &Page) {
+        if self.left() == 0 {
+            return;
+        }
         let strong = Style::new().add_modifier(Modifier::BOLD);
         let row = self.top;
         let left = format!("{}   {}", page.study, page.piece);
