@@ -80,8 +80,11 @@ fn simulated(seed: u64, prepared: &Prepared) -> Vec<(Instant, u8)> {
     line(messages)
 }
 
+/// What a sitting is called, the chunk that is chosen, and the bytes with their times.
+type Played = (String, u8, Vec<(Instant, u8)>);
+
 /// What is played in each sitting, and which chunk is chosen for it.
-fn sittings(chunks: &[Prepared]) -> Vec<(String, u8, Vec<(Instant, u8)>)> {
+fn sittings(chunks: &[Prepared]) -> Vec<Played> {
     let mut sittings: Vec<_> = takes()
         .iter()
         .map(|take| {

@@ -124,7 +124,7 @@ pub(crate) struct Printed {
 pub(crate) fn read(transcript: &[u8]) -> Printed {
     let text = String::from_utf8_lossy(transcript);
     let bytes = |digits: &str| -> Option<Vec<u8>> {
-        let whole = digits.len() % 2 == 0 && !digits.is_empty();
+        let whole = digits.len().is_multiple_of(2) && !digits.is_empty();
         let pairs = (0..digits.len() / 2).map(|n| digits.get(2 * n..2 * n + 2));
         pairs
             .map(|pair| u8::from_str_radix(pair?, 16).ok())

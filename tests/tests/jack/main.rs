@@ -4,6 +4,7 @@
 //! knows when it sent what, and JACK's `jack_midiseq`, which we have not written. Times are
 //! printed and not asserted, but for what a user would notice.
 
+mod practice;
 mod server;
 
 use evenhand_tests::live::{Listening, SMALL, due_after_last_note, eight_steps, wait_until};
