@@ -2,8 +2,8 @@
 //! it is over: which chunk it was, or which neighbours played through without a stop.
 //!
 //! There is one session a chunk, and each hears everything. What they find are opinions on the
-//! same notes; [`choice`] says which of them explain the stream best and from when on that is
-//! settled, [`line`] what neighbours make one attempt.
+//! same notes; `choice` says which of them explain the stream best and from when on that is
+//! settled, `line` what neighbours make one attempt.
 
 mod choice;
 mod line;
