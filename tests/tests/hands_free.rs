@@ -242,3 +242,13 @@ fn what_was_not_played_is_not_made_up() {
     let text = std::fs::read_to_string(folder.path("settings/pickup.txt")).expect("a profile");
     assert!(text.contains("channels = strings from 11") && !text.contains("latency"), "{text}");
 }
+
+#[test]
+fn a_line_that_is_no_line_is_named() {
+    let folder = Folder::new();
+    let study = folder.write("two.study", STUDY);
+    let words = ["listen", &study, "--no-log"];
+    told(&folder, &words, "5 90\n3 90\n")
+        .refused(code::LIVE, &["line 2", "back in time", "line right"]);
+    told(&folder, &words, "5 xy\n").refused(code::LIVE, &["line 1", "no byte"]);
+}

@@ -1,7 +1,9 @@
 //! The ear of a live command: a source's stream, byte by byte, made into attempts, presses of a
 //! foot switch, and what happens to the line. What is done about them is the [`Room`]'s.
 
+use super::line;
 use super::recorder::Recorder;
+use crate::args::LiveArgs;
 use crate::fault::{Exit, Fault};
 use crate::listening::{Finished, Listener};
 use crate::live::{Change, Heard, Source};
@@ -80,22 +82,24 @@ enum Round {
 }
 
 impl Ear {
-    /// Listens to the guitar, and to a foot switch where one is plugged in by itself.
-    pub(super) fn new(
-        source: Source,
-        beside: Option<Source>,
-        switches: Switches,
-        recorder: Option<Recorder>,
-    ) -> Self {
-        Self {
+    /// Opens what the command line asks for: the guitar, a foot switch where one is plugged in by
+    /// itself, and a recording. A recording that cannot be made is refused before a port is opened.
+    pub(super) fn open(args: &LiveArgs, switches: Switches) -> Result<Self, Fault> {
+        if let Some(path) = &args.record {
+            Recorder::check(path, false)?;
+        }
+        let source = line::open(&args.source)?;
+        let beside = line::open_switch(args, &source)?;
+        let recorder = args.record.as_deref().map(|path| Recorder::begin(path, false));
+        Ok(Self {
             source,
             beside,
             switches,
-            recorder,
+            recorder: recorder.transpose()?,
             wire: Wire::new(),
             wire_beside: Wire::new(),
             last_note: None,
-        }
+        })
     }
 
     /// Listens until the room leaves, the stream is over, or the user has enough.
@@ -168,8 +172,13 @@ impl Ear {
                     room.attempt(&finished, &self.source)?;
                 }
                 let name = &self.source.name;
-                return Err(Fault::new(Exit::Live, format!("{name} broke off: {error}"))
-                    .advise("Check the cable, and start again; what was heard has been judged."));
+                let advice = match self.source.started() {
+                    Some(_) => "Check the cable, and start again; what was heard has been judged.",
+                    None => "Put that line right; what was heard before it has been judged.",
+                };
+                return Err(
+                    Fault::new(Exit::Live, format!("{name} broke off: {error}")).advise(advice)
+                );
             }
             Err(RecvTimeoutError::Timeout) => {}
             Err(RecvTimeoutError::Disconnected) => return Ok(Round::Over),

@@ -2,7 +2,6 @@
 
 use super::ear::{Ear, Flow, Room};
 use super::output::{Output, warn};
-use super::recorder::Recorder;
 use super::sitting::{About, Sitting};
 use super::{line, studies};
 use crate::args::ListenArgs;
@@ -24,18 +23,11 @@ pub fn run(args: &ListenArgs) -> Result<Exit, Fault> {
     studies::adjust(&mut chunks, &args.hearing)?;
     let pickup = studies::live_pickup(&args.hearing)?;
     let hearing = Hearing { pickup, click: None, ends: Ends::ByItself };
-    if let Some(path) = &args.live.record {
-        Recorder::check(path, false)?;
-    }
-    let switches = settings::switches()?;
-    let source = line::open(&args.live.source)?;
-    let beside = line::open_switch(&args.live, &source)?;
-    let recorder = args.live.record.as_deref().map(|path| Recorder::begin(path, false));
+    let mut ear = Ear::open(&args.live, settings::switches()?)?;
     let mut output = Output::new(&args.output)?;
-    line::say_what_is_heard(&source, &mut output)?;
+    line::say_what_is_heard(&ear.source, &mut output)?;
     let about = About { live: &args.live, hearing: &args.hearing };
-    let sitting = Sitting::begin(&about, study, &source.name, &mut output)?;
-    let mut ear = Ear::new(source, beside, switches, recorder.transpose()?);
+    let sitting = Sitting::begin(&about, study, &ear.source.name, &mut output)?;
     let mut listener = Listener::new(&chunks, hearing);
     let mut lesson = Lesson { sitting, output };
     let heard = ear.listen(&mut listener, &mut lesson).map(|_| ());

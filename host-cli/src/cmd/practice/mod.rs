@@ -11,7 +11,6 @@ mod view;
 
 use super::ear::{Ear, Ended};
 use super::output::{Output, warn};
-use super::recorder::Recorder;
 use super::sitting::{About, Sitting};
 use super::{line, sounding, studies};
 use crate::args::PracticeArgs;
@@ -39,25 +38,18 @@ pub fn run(args: &PracticeArgs) -> Result<Exit, Fault> {
     studies::adjust(&mut chunks, &args.hearing)?;
     let pickup = studies::live_pickup(&args.hearing)?;
     let mut hearing = Hearing { pickup, click: None, ends: Ends::ByItself };
-    if let Some(path) = &args.live.record {
-        Recorder::check(path, false)?;
-    }
     let switches = settings::switches()?;
     // MIDI before the terminal: what its library has to say must not land on the page.
-    let source = line::open(&args.live.source)?;
-    let beside = line::open_switch(&args.live, &source)?;
-    let recorder = args.live.record.as_deref().map(|path| Recorder::begin(path, false));
-    let recorder = recorder.transpose()?;
+    let mut ear = Ear::open(&args.live, switches.clone())?;
     let mut output = Output::new(&args.output)?;
-    line::say_what_is_heard(&source, &mut output)?;
+    line::say_what_is_heard(&ear.source, &mut output)?;
     let known = if args.live.no_log { Vec::new() } else { known(args, &chunks, &study) };
     let plan = Plan::of_chunks(chunks, &Settings { known, own_tempo: args.free });
     let name = study.name.clone();
     let about = About { live: &args.live, hearing: &args.hearing };
-    let sitting = Sitting::begin(&about, study, &source.name, &mut output)?;
-    let sound = sound(args, &source)?;
+    let sitting = Sitting::begin(&about, study, &ear.source.name, &mut output)?;
+    let sound = sound(args, &ear.source)?;
     let view = View::open(&name, &args.output)?;
-    let mut ear = Ear::new(source, beside, switches.clone(), recorder);
     let mut room = PracticeRoom::new(plan, view, sound, sitting, output, switches, args.free);
     let practised = practise(&mut room, &mut ear, &mut hearing);
     let (mut sitting, mut output) = room.leave();
