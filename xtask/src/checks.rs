@@ -5,7 +5,7 @@ use std::time::Instant;
 
 use crate::machine::{self, Password};
 use crate::process::{Stop, cargo, run, say};
-use crate::{embedded, places, python, rig};
+use crate::{disk, embedded, places, python, rig};
 
 /// The features with which the core must build alone. What a workspace build turns on for one
 /// member is on for all, so only building the core by itself shows a missing condition.
@@ -40,6 +40,7 @@ pub fn test() -> Result<(), Stop> {
 }
 
 fn needs() -> Result<(), Stop> {
+    disk::enough()?;
     machine::provide(&machine::ALL, Password::MayAsk)
 }
 

@@ -8,6 +8,7 @@
 
 pub mod checks;
 pub mod demo;
+mod disk;
 pub mod elf;
 pub mod embedded;
 pub mod emulator;
