@@ -8,7 +8,7 @@
 
 pub mod checks;
 pub mod demo;
-mod disk;
+pub mod disk;
 pub mod elf;
 pub mod embedded;
 pub mod emulator;
