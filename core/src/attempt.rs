@@ -1,5 +1,6 @@
 //! The notes of one attempt, as they were played.
 
+use crate::later::Later;
 use crate::limits::PLAYED_NOTES;
 use crate::notes::NoteEvent;
 use crate::pickup::Pickup;
@@ -123,7 +124,7 @@ pub const SAME_STROKE: Offset = Offset::from_millis(25);
 /// a note of its own is not known here.
 #[derive(Clone, Debug, Default)]
 pub struct Attempt {
-    pickup: Pickup,
+    pickup: Later<Pickup>,
     start: Option<Instant>,
     latest: Instant,
     /// When the last struck note of each string came, even if its stroke was earlier.
@@ -136,11 +137,15 @@ pub struct Attempt {
 impl Attempt {
     /// No notes yet, from a pickup about which nothing is known.
     pub const fn new() -> Self {
-        Self::by(Pickup::UNKNOWN)
+        Self::heard_with(Later::Nothing)
     }
 
     /// No notes yet, from this pickup.
     pub const fn by(pickup: Pickup) -> Self {
+        Self::heard_with(Later::There(pickup))
+    }
+
+    const fn heard_with(pickup: Later<Pickup>) -> Self {
         Self {
             pickup,
             start: None,
@@ -162,7 +167,7 @@ impl Attempt {
                     // A string sounds one note at a time.
                     self.end(now, string, None);
                 }
-                let velocity = (!self.pickup.fixed_velocity).then_some(velocity);
+                let velocity = (!self.pickup().fixed_velocity).then_some(velocity);
                 self.add(now, pitch, velocity, string, Onset::Struck)
             }
             NoteEvent::Bent { pitch, string, .. } => {
@@ -174,7 +179,7 @@ impl Attempt {
             }
             NoteEvent::AllEnded { string } => {
                 let start = self.start?;
-                let latency = self.pickup.latency;
+                let latency = self.pickup().latency;
                 for note in self.notes.iter_mut().filter(|note| {
                     note.lasted.is_none() && (string.is_none() || note.string == string)
                 }) {
@@ -193,7 +198,7 @@ impl Attempt {
         string: Option<GuitarString>,
         onset: Onset,
     ) -> Option<PlayedNote> {
-        let latency = self.pickup.latency.of(pitch);
+        let latency = self.pickup().latency.of(pitch);
         let played = now.plus(Offset::from_micros(-latency.as_micros()));
         let start = *self.start.get_or_insert(played);
         self.latest = now;
@@ -207,7 +212,7 @@ impl Attempt {
             *begun = note.at;
         }
         let arrived = now.since(start).as_micros();
-        let latency = self.pickup.latency;
+        let latency = self.pickup().latency;
         match self.before(&note) {
             Some(before) if note.is_begun_again(&PlayedNote { at: begun, ..*before }) => {
                 before.lasted = None;
@@ -247,7 +252,7 @@ impl Attempt {
 
     /// The pickup.
     pub const fn pickup(&self) -> &Pickup {
-        &self.pickup
+        self.pickup.or(&Pickup::UNKNOWN)
     }
 
     /// The notes, in order of arrival.
@@ -301,7 +306,7 @@ impl Attempt {
     /// or of any.
     fn end(&mut self, now: Instant, string: Option<GuitarString>, pitch: Option<Pitch>) {
         let Some(start) = self.start else { return };
-        let latency = self.pickup.latency;
+        let latency = self.pickup().latency;
         let mut of_pitch = None;
         let sounding = self.notes.iter_mut().rev().take(LOOK_BACK).filter(|note| {
             // A note may have begun before it was known which string is on which channel.

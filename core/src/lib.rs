@@ -27,6 +27,7 @@ pub mod attempt;
 #[cfg(feature = "embedded-hal")]
 pub mod board;
 pub mod condition;
+mod later;
 pub mod limits;
 #[cfg(feature = "link")]
 pub mod link;

@@ -16,12 +16,17 @@ pub const FINDINGS: usize = 24;
 /// Fewer expected notes than this cannot be told from chance, so they are no chunk.
 pub const FEWEST_EXPECTED_NOTES: usize = 1;
 
+/// What the alignment has for its back-pointers, in bytes: two bits for each expected note and
+/// each played one. Where an attempt takes more, judging it aligns its first notes once more;
+/// beyond 64 expected notes only. Our default.
+pub const STEPS_BYTES: usize = 8 * 1024;
+
 /// The longest chunk, in quarter notes: long enough for 256 slow notes, short enough that
 /// every distance in it fits [`Offset`](crate::units::Offset) at the slowest tempo.
 pub const CHUNK_QUARTERS: u32 = 340;
 
 /// The working memory of one [`Session`](crate::session::Session), at most, in bytes.
-pub const SESSION_BYTES: usize = 60 * 1024;
+pub const SESSION_BYTES: usize = 32 * 1024;
 
 /// Chunks in one study, at most: a hundred bars in halves. Our default.
 pub const CHUNKS: usize = 200;

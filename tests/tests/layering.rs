@@ -4,7 +4,8 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// The order of the flow. Capacities are for everybody.
-const ORDER: [&str; 18] = [
+const ORDER: [&str; 19] = [
+    "later",
     "units",
     "limits",
     "board",

@@ -125,6 +125,11 @@ impl Events {
         self.list.len()
     }
 
+    /// How many notes all events have together.
+    pub(super) fn notes_in_all(&self) -> usize {
+        self.list.last().map_or(0, |last| usize::from(last.first) + usize::from(last.size))
+    }
+
     pub(super) fn get(&self, index: usize) -> Option<Event> {
         self.list.get(index).copied()
     }

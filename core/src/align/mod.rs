@@ -62,6 +62,8 @@ pub struct Aligner {
     /// What it costs if the attempt is over with the last row, or broke off there.
     over: u16,
     manner: Manner,
+    /// The back-pointers have been read, so what is here fits no further note.
+    is_closed: bool,
     /// Events before the landing.
     proper: usize,
 }
@@ -117,6 +119,7 @@ impl Aligner {
         best: Best::outside(Cell::BLANK),
         over: 0,
         manner: Manner::OneAttempt,
+        is_closed: false,
         proper: 0,
     };
 
@@ -160,11 +163,13 @@ impl Aligner {
 
     fn begin_as(&mut self, manner: Manner) {
         self.manner = manner;
+        self.is_closed = false;
         self.rows = 0;
         let mut cell = Cell::start(0);
         self.best = Best::outside(cell);
         self.over = 0;
         self.cells.begin();
+        self.steps.begin(self.events.notes_in_all());
         let events = self.events.list();
         let mut column = Column::first(events);
         self.cells.set(column, cell);
@@ -251,35 +256,48 @@ impl Aligner {
     pub fn notes_before(&self, event: usize) -> usize {
         match self.events.get(event) {
             Some(event) => usize::from(event.first),
-            None => self
-                .events
-                .list()
-                .last()
-                .map_or(0, |last| usize::from(last.first) + usize::from(last.size)),
+            None => self.events.notes_in_all(),
         }
     }
 
-    /// The cheapest alignment of all that was played with the whole chunk.
+    /// The cheapest alignment of all that was played with the whole chunk, written to `pairing`.
+    ///
+    /// It may have to align the first notes once more, see
+    /// [`STEPS_BYTES`](crate::limits::STEPS_BYTES), and so takes no more notes afterwards until
+    /// it begins anew.
     // Not inlined: what it takes of the stack is given back before anything is measured.
     #[inline(never)]
-    pub fn pairing(&self, chunk: &Chunk<'_>, played: &[PlayedNote]) -> Pairing {
+    pub fn pair(&mut self, chunk: &Chunk<'_>, played: &[PlayedNote], pairing: &mut Pairing) {
         let played = played.get(..self.rows.min(played.len())).unwrap_or(&[]);
-        let mut pairing = self.first_look(chunk, played);
-        second_look::repair(&self.costs, &self.events, chunk, played, &mut pairing);
-        repeats::settle(&self.events, chunk, played, &mut pairing);
-        noise::settle(chunk, played, &mut pairing);
+        let (rows, best, over) = (self.rows, self.best, self.over);
+        self.first_look(chunk, played, pairing);
+        (self.rows, self.best, self.over) = (rows, best, over);
+        self.is_closed = true;
+        second_look::repair(&self.costs, &self.events, chunk, played, pairing);
+        repeats::settle(&self.events, chunk, played, pairing);
+        noise::settle(chunk, played, pairing);
+    }
+
+    /// The same as a value of its own.
+    #[cfg(test)]
+    pub(crate) fn pairing(&mut self, chunk: &Chunk<'_>, played: &[PlayedNote]) -> Pairing {
+        let mut pairing = Pairing::EMPTY;
+        self.pair(chunk, played, &mut pairing);
         pairing
     }
 
     /// What the back-pointers say.
-    fn first_look(&self, chunk: &Chunk<'_>, played: &[PlayedNote]) -> Pairing {
-        let mut pairing = Pairing::none(chunk.notes().len(), played.len());
+    fn first_look(&mut self, chunk: &Chunk<'_>, played: &[PlayedNote], pairing: &mut Pairing) {
+        pairing.begin(chunk.notes().len(), played.len());
         let mut row = played.len();
         let mut column = self.events.len();
         while column > 0 {
             let Some(event) = self.events.get(column - 1) else {
                 break;
             };
+            if row > 0 && row - 1 < self.steps.first() {
+                self.look_further_back(chunk, played.get(..row).unwrap_or(played));
+            }
             let step = if row == 0 { Step::LeftOut } else { self.steps.get(row - 1, &event) };
             match step {
                 Step::LeftOut => column -= 1,
@@ -299,7 +317,14 @@ impl Aligner {
                 }
             }
         }
-        pairing
+    }
+
+    /// Aligns these notes once more, so that the back-pointers of the last of them are there.
+    fn look_further_back(&mut self, chunk: &Chunk<'_>, played: &[PlayedNote]) {
+        self.begin_as(self.manner);
+        for count in 1..=played.len() {
+            self.push(chunk, played.get(..count).unwrap_or(played));
+        }
     }
 }
 

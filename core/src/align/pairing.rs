@@ -46,6 +46,13 @@ impl Pairing {
     /// Nothing expected, nothing played.
     pub const EMPTY: Self = Self::none(0, 0);
 
+    /// Forgets everything; so many notes were expected and played.
+    pub(super) fn begin(&mut self, expected: usize, played: usize) {
+        self.played_of.fill(NONE);
+        self.role_of.fill(NONE);
+        (self.expected, self.played) = (expected, played);
+    }
+
     pub(super) const fn none(expected: usize, played: usize) -> Self {
         Self { played_of: [NONE; EXPECTED_NOTES], role_of: [NONE; PLAYED_NOTES], expected, played }
     }

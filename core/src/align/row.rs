@@ -12,18 +12,19 @@ use crate::study::Chunk;
 
 impl Aligner {
     /// Takes the last of `played`, which holds all that was played since the beginning. Notes
-    /// beyond [`PLAYED_NOTES`] are not aligned.
+    /// beyond [`PLAYED_NOTES`] are not aligned, and none after [`pair`](Aligner::pair).
     ///
     /// The smallest processors go through this loop for every expected note between two bytes, so
     /// the ways to a cell are compared by their costs alone, and only the cheapest one is copied.
     pub fn push(&mut self, chunk: &Chunk<'_>, played: &[PlayedNote]) {
         let row = played.len();
-        if row > PLAYED_NOTES || row != self.rows + 1 {
+        if row > PLAYED_NOTES || row != self.rows + 1 || self.is_closed {
             return;
         }
         let Some(note) = played.last() else { return };
         self.rows = row;
         self.cells.advance();
+        self.steps.advance();
         let now = milliseconds(note);
         let (costs, events) = (&self.costs, self.events.list());
         let is_in_trills = self.events.is_in_trills(note);
@@ -99,7 +100,7 @@ impl Aligner {
                 self.cells.copy(source, slot, cost);
             }
             if self.manner != Manner::Stream {
-                self.steps.set(row - 1, event, step);
+                self.steps.set(event, step);
             }
 
             let cell = self.cells.at(slot);

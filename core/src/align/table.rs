@@ -1,16 +1,15 @@
-//! The working memory of the alignment: back-pointers for the whole attempt, and the costs
-//! of the last few rows.
+//! The working memory of the alignment: back-pointers for the last rows, and the costs of the
+//! last few.
 //!
 //! A row is a played note, a column is the number of events that are behind. An event of
 //! `n` notes has 2 · n bits a row for its back-pointer, which is enough: it distinguishes
 //! "left out", "extra note" and one match for each number of played notes that the event can
-//! explain. So the whole table for the fullest chunk and the longest attempt is 32 KiB, and
-//! nothing has to be thrown away to find the best alignment of all.
+//! explain. 8 KiB hold the longest attempt at a chunk of 64 notes, and 256 played notes of 128.
+//! Whoever looks back further than that aligns the earlier notes once more, so nothing is thrown
+//! away to find the best alignment of all.
 
 use super::events::Event;
-use crate::limits::{EXPECTED_NOTES, NOTES_TOGETHER, PLAYED_NOTES};
-
-const ROW_BYTES: usize = EXPECTED_NOTES * 2 / 8;
+use crate::limits::{EXPECTED_NOTES, NOTES_TOGETHER, STEPS_BYTES};
 
 /// How a cell was reached.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -41,37 +40,69 @@ impl Step {
     }
 }
 
-/// Back-pointers of all rows.
+/// Back-pointers of the last rows.
 #[derive(Clone, Debug)]
-pub(super) struct Steps([[u8; ROW_BYTES]; PLAYED_NOTES]);
+pub(super) struct Steps {
+    bytes: [u8; STEPS_BYTES],
+    /// How many bytes a row takes.
+    width: usize,
+    /// How many rows there is room for.
+    rows: usize,
+    /// Where the row that was begun last starts: kept, because the smallest processors cannot
+    /// divide.
+    at: usize,
+    /// The number of that row, from 0, and one more.
+    next: usize,
+}
 
 impl Steps {
     /// Nothing noted. All zero, so that it takes no constant to copy from.
-    pub(super) const NONE: Self = Self([[0; ROW_BYTES]; PLAYED_NOTES]);
+    pub(super) const NONE: Self =
+        Self { bytes: [0; STEPS_BYTES], width: 0, rows: 0, at: 0, next: 0 };
 
-    /// Notes how the cell of `row` after `event` was reached.
-    pub(super) fn set(&mut self, row: usize, event: &Event, step: Step) {
+    /// Forgets all rows; each that follows is for a chunk of so many notes.
+    pub(super) fn begin(&mut self, notes: usize) {
+        self.width = notes.div_ceil(4).max(1);
+        self.rows = STEPS_BYTES / self.width;
+        self.next = 0;
+    }
+
+    /// Begins the next row, over the oldest one where there is no more room.
+    pub(super) fn advance(&mut self) {
+        let at = self.at + self.width;
+        let is_over = self.next == 0 || at + self.width > self.rows * self.width;
+        self.at = if is_over { 0 } else { at };
+        self.next += 1;
+    }
+
+    /// The first row that is still there, of those that have been begun.
+    pub(super) fn first(&self) -> usize {
+        self.next.saturating_sub(self.rows)
+    }
+
+    /// Notes how the cell of the current row after `event` was reached.
+    pub(super) fn set(&mut self, event: &Event, step: Step) {
         let (byte, shift, mask) = field(event);
-        let Some(bytes) = self.0.get_mut(row) else {
-            return;
-        };
         let bits = step.code() << shift;
         let mask = mask << shift;
-        if let Some(low) = bytes.get_mut(byte) {
+        let Some(bytes) = self.bytes.get_mut(self.at + byte..) else { return };
+        if let Some(low) = bytes.first_mut() {
             *low = (*low & !(mask as u8)) | bits as u8;
         }
         if mask > 0xff
-            && let Some(high) = bytes.get_mut(byte + 1)
+            && let Some(high) = bytes.get_mut(1)
         {
             *high = (*high & !((mask >> 8) as u8)) | (bits >> 8) as u8;
         }
     }
 
+    /// How the cell of a row after `event` was reached. The row has to be there still.
     pub(super) fn get(&self, row: usize, event: &Event) -> Step {
         let (byte, shift, mask) = field(event);
-        let bytes = self.0.get(row).map_or(&[][..], |row| row.as_slice());
-        let low = u16::from(bytes.get(byte).copied().unwrap_or(0));
-        let high = u16::from(bytes.get(byte + 1).copied().unwrap_or(0));
+        let at = row.checked_rem(self.rows).unwrap_or(0) * self.width;
+        let bytes = self.bytes.get(at + byte..).unwrap_or(&[]);
+        let low = u16::from(bytes.first().copied().unwrap_or(0));
+        let high = u16::from(bytes.get(1).copied().unwrap_or(0));
         Step::of(((low | (high << 8)) >> shift) & mask)
     }
 }

@@ -182,8 +182,47 @@ fn little_memory_changes_nothing() {
         let (cost, whole) = whole_table(&aligner, &chunk, &played);
         let end = Column::last(aligner.events.list());
         assert_eq!(aligner.cells.get(end, 0).cost, cost, "case {case}");
-        assert_eq!(pairs(&aligner.first_look(&chunk, &played)), whole, "case {case}");
+        let mut pairing = Pairing::EMPTY;
+        aligner.first_look(&chunk, &played, &mut pairing);
+        assert_eq!(pairs(&pairing), whole, "case {case}");
     }
+}
+
+/// So does aligning the first notes once more where the back-pointers of all are too many.
+#[test]
+fn looking_further_back_changes_nothing() {
+    let mut chance = Chance(14);
+    let mut looked = 0;
+    for case in 0..24 {
+        let (mut notes, mut played) = (Vec::new(), Vec::new());
+        while notes.len() < 200 {
+            notes = random_notes(&mut chance, 256, 1 + case % 4);
+            notes.truncate(256);
+        }
+        while played.len() < 150 {
+            played = random_played(&mut chance, 512);
+        }
+        let chunk = Chunk::new(&notes, TEMPO).unwrap();
+        let mut aligner = Aligner::new(&chunk);
+        push_all(&mut aligner, &chunk, &played);
+        let (_, whole) = whole_table(&aligner, &chunk, &played);
+        looked += usize::from(aligner.steps.first() > 0);
+        let explained = aligner.explained(&played);
+        let pairing = aligner.pairing(&chunk, &played);
+        let mut first_look = Pairing::EMPTY;
+        let mut again = Aligner::new(&chunk);
+        push_all(&mut again, &chunk, &played);
+        again.first_look(&chunk, &played, &mut first_look);
+        assert_eq!(pairs(&first_look), whole, "case {case}");
+        assert_eq!(pairing.played_notes(), played.len());
+        assert_eq!(aligner.explained(&played), explained, "it stands where it stood");
+        assert_eq!(aligner.notes_aligned(), played.len());
+        let aligned = aligner.notes_aligned();
+        played.push(*played.last().unwrap());
+        aligner.push(&chunk, &played);
+        assert_eq!(aligner.notes_aligned(), aligned, "it is closed");
+    }
+    assert!(looked >= 20, "only {looked} attempts were too long");
 }
 
 #[test]

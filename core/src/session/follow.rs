@@ -12,7 +12,7 @@ use crate::attempt::PlayedNote;
 use crate::limits::PLAYED_NOTES;
 use crate::measure::slips::begun_at;
 use crate::notes::NoteEvent;
-use crate::study::Marks;
+use crate::study::{Chunk, Marks};
 use crate::units::{Instant, Offset};
 use crate::verdict::{is_midway, judge};
 
@@ -64,12 +64,12 @@ enum Reason {
 impl Session<'_> {
     /// Empties the alignment and listens.
     pub(super) fn begin_listening(&mut self) {
-        match self.hearing.ends {
+        match self.hearing().ends {
             Ends::ByItself => self.aligner.begin_stream(),
             Ends::ByCaller => self.aligner.begin(),
         }
-        self.track = None;
-        self.verdict = None;
+        self.track.clear();
+        self.verdict.clear();
         self.judged = 0;
         self.stage = Stage::Waiting;
     }
@@ -79,7 +79,7 @@ impl Session<'_> {
         if !matches!(self.stage, Stage::Fetched) {
             return;
         }
-        let judged = match self.hearing.ends {
+        let judged = match self.hearing().ends {
             Ends::ByItself => self.judged,
             Ends::ByCaller => PLAYED_NOTES,
         };
@@ -128,9 +128,9 @@ impl Session<'_> {
             let next = self.aligner.notes_aligned() + 1;
             let Some(notes) = self.attempt.notes().get(..next) else { return };
             let Some(at) = notes.last().map(|note| note.at) else { return };
-            self.aligner.push(&self.chunk, notes);
+            self.aligner.push(self.chunk.or(&Chunk::SILENCE), notes);
             let start = self.attempt.start().unwrap_or(self.latest);
-            match self.hearing.ends {
+            match self.hearing().ends {
                 Ends::ByItself => self.follow(start.plus(at), next),
                 Ends::ByCaller => self.stage = Stage::Playing(None),
             }
@@ -140,7 +140,7 @@ impl Session<'_> {
     /// Looks at what the note that came at `now`, the last of `count`, has made of the stream.
     fn follow(&mut self, now: Instant, count: usize) {
         let found = self.aligner.under_way();
-        match (self.track, found) {
+        match (self.track(), found) {
             (None, Some(found)) => self.set_out(found, count),
             (Some(track), Some(found)) if found.start == track.start => {
                 self.go_on(track, found, count);
@@ -157,7 +157,7 @@ impl Session<'_> {
             }
             _ => {}
         }
-        let wait = match (self.track, found) {
+        let wait = match (self.track(), found) {
             // A stray note does not hold up the verdict.
             (Some(track), _) if track.is_complete && track.end < count => return,
             (Some(_), Some(_)) => self.patience(),
@@ -170,7 +170,7 @@ impl Session<'_> {
     /// trill: nothing but a pause tells that, where the same trill ended the attempt before or a
     /// false start. It is the note after the longest pause among the last few.
     fn after_pause(&self, begun: usize) -> usize {
-        let first = self.chunk.notes().first();
+        let first = self.chunk().notes().first();
         let Some((pitch, other)) = first.and_then(|first| Some((first.pitch, first.trill?))) else {
             return begun;
         };
@@ -210,12 +210,12 @@ impl Session<'_> {
             track.events = found.events;
             track.is_complete = self.aligner.is_complete();
         }
-        self.track = Some(track);
+        self.track.put(track);
     }
 
     /// The player has stopped, or the caller says so.
     pub(super) fn stop(&mut self) {
-        match (self.hearing.ends, self.track) {
+        match (self.hearing().ends, self.track()) {
             (Ends::ByCaller, _) => self.judge_notes(0, self.attempt.notes().len()),
             (Ends::ByItself, Some(track)) => self.close(track, Reason::Stopped),
             (Ends::ByItself, None) => {}
@@ -228,21 +228,21 @@ impl Session<'_> {
 
     /// An attempt is over: judges it, or counts it as a false start, or passes over it.
     fn close(&mut self, track: Track, reason: Reason) {
-        let notes = self.chunk.notes();
+        let notes = self.chunk().notes();
         let proper = notes.iter().filter(|note| !note.marks.has(Marks::LANDING)).count().max(1);
         let reached = self.aligner.notes_before(track.events).min(proper);
         let enough = match reason {
             Reason::NextBegan => REACHED,
             Reason::Stopped => REACHED_BEFORE_SILENCE,
         };
-        self.track = None;
+        self.track.clear();
         let start = self.after_pause(track.start);
         if reached * 100 >= proper * enough {
             self.attempt.forget(start);
             let played = track.end.saturating_sub(start);
             self.judge_notes(0, played);
             let material = Material {
-                chunk: &self.chunk,
+                chunk: self.chunk.or(&Chunk::SILENCE),
                 played: self.attempt.notes().get(..played).unwrap_or(&[]),
                 pairing: &self.pairing,
                 pickup: self.attempt.pickup(),
@@ -277,24 +277,25 @@ impl Session<'_> {
         self.attempt.forget(first);
         let notes = self.attempt.notes();
         let played = notes.get(..count).unwrap_or(notes);
-        if self.hearing.ends == Ends::ByItself {
+        if self.hearing().ends == Ends::ByItself {
             self.aligner.begin_cut();
             for count in 1..=played.len() {
-                self.aligner.push(&self.chunk, played.get(..count).unwrap_or(played));
+                let notes = played.get(..count).unwrap_or(played);
+                self.aligner.push(self.chunk.or(&Chunk::SILENCE), notes);
             }
         }
-        self.pairing = self.aligner.pairing(&self.chunk, played);
+        self.aligner.pair(self.chunk.or(&Chunk::SILENCE), played, &mut self.pairing);
         let material = Material {
-            chunk: &self.chunk,
+            chunk: self.chunk.or(&Chunk::SILENCE),
             played,
             pairing: &self.pairing,
             pickup: self.attempt.pickup(),
         };
         let start = self.attempt.start().unwrap_or(self.latest);
-        let click = self.hearing.click.map(|click| (click, start));
+        let click = self.hearing().click.map(|click| (click, start));
         self.judged = played.len();
         // The landing is the next attempt's.
-        let notes = self.chunk.notes();
+        let notes = self.chunk().notes();
         let is_proper = |&by: &usize| match self.pairing.role(by) {
             Role::Note(index) => {
                 notes.get(index).is_some_and(|note| !note.marks.has(Marks::LANDING))
@@ -305,13 +306,13 @@ impl Session<'_> {
         let last = (0..played.len()).rev().find(is_proper);
         self.proper = last.map_or(played.len(), |last| last + 1);
         self.explained = self.aligner.explained(played.get(..self.proper).unwrap_or(played));
-        self.verdict = Some(judge(material, self.attempt.beyond(), click));
+        self.verdict.put(judge(material, self.attempt.beyond(), click));
         self.stage = Stage::Over;
     }
 
     /// The buffer is full: forgets what belongs to no attempt.
     fn make_room(&mut self) {
-        let keep_from = match (self.hearing.ends, self.track) {
+        let keep_from = match (self.hearing().ends, self.track()) {
             (Ends::ByCaller, _) => return,
             (Ends::ByItself, Some(track)) => track.start,
             (Ends::ByItself, None) => PLAYED_NOTES - KEPT,

@@ -5,6 +5,7 @@ mod patience;
 
 use crate::align::{Aligner, Material, Pairing};
 use crate::attempt::{Attempt, PlayedNote};
+use crate::later::Later;
 use crate::limits::PLAYED_NOTES;
 use crate::measure::timing::Click;
 use crate::notes::{Converter, NoteEvent};
@@ -29,6 +30,11 @@ pub struct Hearing {
     pub click: Option<Click>,
     /// What ends an attempt.
     pub ends: Ends,
+}
+
+impl Hearing {
+    /// Nothing is known of the pickup, there is no click, and attempts end by themselves.
+    pub const PLAIN: Self = Self { pickup: Pickup::UNKNOWN, click: None, ends: Ends::ByItself };
 }
 
 /// What ends an attempt.
@@ -93,9 +99,10 @@ struct Track {
 }
 
 #[derive(Clone, Debug)]
+#[repr(u8)]
 enum Stage {
-    /// No note has come.
-    Waiting,
+    /// No note has come. All zero bytes, see [`Later`].
+    Waiting = 0,
     /// Notes are coming in; at this time, if nothing more comes, the player has stopped.
     Playing(Option<Instant>),
     /// An attempt is over and has not been fetched.
@@ -144,19 +151,19 @@ enum Stage {
 /// ```
 #[derive(Clone, Debug)]
 pub struct Session<'c> {
-    chunk: Chunk<'c>,
-    hearing: Hearing,
+    chunk: Later<Chunk<'c>>,
+    hearing: Later<Hearing>,
     wire: Wire,
-    converter: Converter,
+    converter: Later<Converter>,
     attempt: Attempt,
     aligner: Aligner,
     stage: Stage,
     latest: Instant,
     waiting: Deque<(NoteEvent, Instant), WAITING>,
     lost: u32,
-    track: Option<Track>,
+    track: Later<Track>,
     false_starts: u16,
-    verdict: Option<Verdict>,
+    verdict: Later<Verdict>,
     pairing: Pairing,
     /// How many notes of the buffer the verdict is about.
     judged: usize,
@@ -180,22 +187,23 @@ impl<'c> Session<'c> {
     /// A session without a chunk, which passes over everything until it gets one by
     /// [`change`](Session::change).
     ///
-    /// It can be the first value of a static, and then never stands on the stack.
+    /// It can be the first value of a static, and then never stands on the stack. It is all zero
+    /// bytes, so such a static takes no room in a board's flash.
     pub const fn idle() -> Self {
         Self {
-            chunk: Chunk::SILENCE,
-            hearing: Hearing { pickup: Pickup::UNKNOWN, click: None, ends: Ends::ByItself },
+            chunk: Later::Nothing,
+            hearing: Later::Nothing,
             wire: Wire::new(),
-            converter: Converter::new(&Pickup::UNKNOWN),
+            converter: Later::Nothing,
             attempt: Attempt::new(),
             aligner: Aligner::EMPTY,
             stage: Stage::Waiting,
             latest: Instant::ZERO,
             waiting: Deque::new(),
             lost: 0,
-            track: None,
+            track: Later::Nothing,
             false_starts: 0,
-            verdict: None,
+            verdict: Later::Nothing,
             pairing: Pairing::EMPTY,
             judged: 0,
             proper: 0,
@@ -207,13 +215,13 @@ impl<'c> Session<'c> {
     /// only the time goes on, the message that is coming in and, with the same pickup, what has
     /// been found out about it.
     pub fn change(&mut self, chunk: Chunk<'c>, hearing: Hearing) {
-        if hearing.pickup != self.hearing.pickup {
-            self.converter = Converter::new(&hearing.pickup);
+        if hearing.pickup != self.hearing().pickup {
+            self.converter.put(Converter::new(&hearing.pickup));
         }
-        self.chunk = chunk;
-        self.hearing = hearing;
+        self.aligner.change(&chunk);
+        self.chunk.put(chunk);
+        self.hearing.put(hearing);
         self.attempt = Attempt::by(hearing.pickup);
-        self.aligner.change(&self.chunk);
         self.waiting.clear();
         self.lost = 0;
         self.false_starts = 0;
@@ -223,7 +231,7 @@ impl<'c> Session<'c> {
     /// Gives the chunk back: from here on everything is passed over, as by a session that is
     /// [`idle`](Session::idle).
     pub fn put_away(&mut self) {
-        self.change(Chunk::SILENCE, self.hearing);
+        self.change(Chunk::SILENCE, self.hearing());
     }
 
     /// Takes bytes that came in at `now`.
@@ -234,7 +242,8 @@ impl<'c> Session<'c> {
     pub fn feed(&mut self, bytes: &[u8], now: Instant) {
         for &byte in bytes {
             if let Some(message) = self.wire.push(byte)
-                && let Some(event) = self.converter.hear(&message)
+                && let Some(converter) = self.converter.or_put(|| Converter::new(&Pickup::UNKNOWN))
+                && let Some(event) = converter.hear(&message)
             {
                 self.hear(event, now);
             }
@@ -311,19 +320,29 @@ impl<'c> Session<'c> {
     pub fn interrupt(&mut self) -> bool {
         let under_way = self.under_way_from().is_some();
         self.wire.interrupt();
-        let _ = self.converter.hear(&MidiMessage::Reset);
+        if let Later::There(converter) = &mut self.converter {
+            let _ = converter.hear(&MidiMessage::Reset);
+        }
         self.discard();
         under_way
     }
 
     /// The chunk; one without notes while there is none.
     pub const fn chunk(&self) -> &Chunk<'c> {
-        &self.chunk
+        self.chunk.or(&Chunk::SILENCE)
+    }
+
+    fn track(&self) -> Option<Track> {
+        self.track.get().copied()
+    }
+
+    fn hearing(&self) -> Hearing {
+        *self.hearing.or(&Hearing::PLAIN)
     }
 
     /// How strings are spread over channels, as far as it is known by now.
-    pub const fn channels(&self) -> Channels {
-        self.converter.channels()
+    pub fn channels(&self) -> Channels {
+        self.converter.get().map_or(Channels::Auto, Converter::channels)
     }
 
     /// How many notes have been heard since the beginning.
@@ -335,7 +354,7 @@ impl<'c> Session<'c> {
     /// The number of the first note of the attempt that is under way, among all that have been
     /// heard, from 0; `None` while what is played belongs to none.
     pub fn under_way_from(&self) -> Option<u32> {
-        let track = self.track.filter(|_| matches!(self.stage, Stage::Playing(_)))?;
+        let track = self.track.get().filter(|_| matches!(self.stage, Stage::Playing(_)))?;
         Some(self.attempt.forgotten().saturating_add(track.start as u32))
     }
 
@@ -355,7 +374,7 @@ impl<'c> Session<'c> {
     /// was judged, else of the one that is under way, as if it went on as it should. See
     /// [`Aligner::explained`].
     pub fn explained(&self) -> i32 {
-        let from = match (&self.stage, self.track) {
+        let from = match (&self.stage, self.track.get()) {
             (Stage::Over | Stage::Fetched, _) => return self.explained,
             (_, Some(track)) => track.start,
             (_, None) => return 0,
@@ -380,8 +399,8 @@ impl<'c> Session<'c> {
         }
         self.stage = Stage::Fetched;
         Some(Judged {
-            verdict: self.verdict.as_ref()?,
-            chunk: &self.chunk,
+            verdict: self.verdict.get()?,
+            chunk: self.chunk.or(&Chunk::SILENCE),
             played: self.attempt.notes().get(..self.judged).unwrap_or(&[]),
             began: self.attempt.start().unwrap_or(self.latest),
             first_note: self.attempt.forgotten(),

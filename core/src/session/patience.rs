@@ -8,11 +8,11 @@ impl Session<'_> {
     /// How long the attempt stays open if nothing more comes.
     pub(super) fn patience(&self) -> Offset {
         let lasting = |length: Ticks| {
-            let nominal = self.chunk.tempo().lasting(length).as_micros();
+            let nominal = self.chunk().tempo().lasting(length).as_micros();
             self.aligner.at_own_tempo(nominal.unsigned_abs())
         };
         let millis = |millis: u32| millis * 1_000;
-        let notes = self.chunk.notes();
+        let notes = self.chunk().notes();
         let proper = || notes.iter().filter(|note| !note.marks.has(Marks::LANDING));
         let wait = if !self.aligner.is_complete() {
             // Silence: well over the gap that is written here.
@@ -30,7 +30,7 @@ impl Session<'_> {
                 Some(landing) if !self.aligner.is_landed() => {
                     let from = proper().next_back().map_or(Ticks::ZERO, |note| note.onset);
                     let due = lasting(landing.onset.since(from));
-                    let again = (due / 2).min(lasting(self.chunk.metre().beat()));
+                    let again = (due / 2).min(lasting(self.chunk().metre().beat()));
                     let left = due.saturating_sub(self.since_last_event());
                     (left + again).clamp(millis(250), millis(5_000))
                 }
