@@ -64,8 +64,7 @@ fn timing(seed: u64) -> Timing {
                 / (1_000 * i64::from(Ticks::PER_QUARTER));
         }
     }
-    let residuals = timing.residuals.clone();
-    timing.tempo = Some(Tempo { pace: PACE, breaks: Default::default(), residuals });
+    timing.tempo = Some(Tempo { pace: PACE, breaks: Default::default(), points: number.into() });
     timing
 }
 

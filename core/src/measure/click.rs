@@ -13,7 +13,7 @@
 //!   spaced onsets of scatter s an interval apart, is s · √12 / n^1.5 over the interval (least
 //!   squares, which the median slope comes near to).
 
-use super::statistics::{median, robust_deviation};
+use super::statistics::{median_of, robust_deviation_of};
 use super::tempo::{Numbers, Point};
 use super::timing::{FEWEST_FOR_DRIFT, OffBeat};
 use crate::tolerance::TimeLimit;
@@ -43,6 +43,8 @@ pub struct Grid {
 
 /// Measures the onsets against the click. `pace` is the player's own; `single` the limit for
 /// one note, and `may_be_off` tells which notes it holds for. `None` without an onset.
+// Not inlined: its scratch numbers leave the stack when it is done.
+#[inline(never)]
 pub fn against(
     points: &[Point],
     grid: Grid,
@@ -58,7 +60,7 @@ pub fn against(
             point.played.as_micros().saturating_add(grid.into_click.as_micros()).saturating_sub(due)
         })
         .collect();
-    let whole = median(&mut distances.clone())?;
+    let whole = median_of(&distances)?;
     let beat = grid.beat.as_micros().max(1);
     // From minus half a beat up to, but not including, half a beat.
     let half = beat / 2;
@@ -68,7 +70,7 @@ pub fn against(
         *distance = distance.saturating_sub(whole);
     }
     let limit = single.at(interval).as_micros();
-    let standing_out = limit.max(robust_deviation(&mut distances.clone(), 0).saturating_mul(3));
+    let standing_out = limit.max(robust_deviation_of(&distances).saturating_mul(3));
     let mut off: Option<(OffBeat, u16)> = None;
     for (point, &distance) in points.iter().zip(&distances) {
         if distance.abs() > standing_out && may_be_off(point.note.into()) {

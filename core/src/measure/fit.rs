@@ -10,7 +10,10 @@
 //! products 128.
 
 use super::tempo::{Break, Numbers, Point, lasting};
+use crate::limits::EXPECTED_NOTES;
 use crate::units::Ticks;
+use core::ops::Range;
+use heapless::Vec;
 
 /// Shares of the length of a chunk.
 const WHOLE: i64 = 4_096;
@@ -20,15 +23,16 @@ const WHOLE: i64 = 4_096;
 /// sixteen, for one even segment), pace and drift cannot be told apart.
 const LEAST_APART: i128 = 200;
 
+/// The most that slope and bend are, in microseconds over the whole length.
+const MOST: i128 = 1 << 48;
+
 /// Which points a fit counts.
 pub(crate) type Counted<'a> = &'a dyn Fn(usize) -> bool;
 
-/// The fit.
-#[derive(Clone, Debug)]
-pub(crate) struct Fit {
-    /// For each point, how much later it was played than the fit says, in microseconds.
-    pub(crate) residuals: Numbers,
-    /// Sum of their squares over the points that count.
+/// What a fit says, beside the residuals.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Fitted {
+    /// Sum of the squares of the residuals over the points that count.
     pub(crate) squares: u64,
     /// Points that count, less the fitted numbers.
     pub(crate) degrees: u32,
@@ -58,76 +62,142 @@ struct Sums {
 /// What is known of a point: its position, that squared, and how late it was for the pace.
 #[derive(Clone, Copy, Default)]
 struct Place {
+    x: i16,
+    q: i16,
+    /// In microseconds; half an hour off is as far as it goes.
+    late: i32,
+}
+
+/// The mean of some places.
+#[derive(Clone, Copy, Default)]
+struct Mean {
     x: i64,
     q: i64,
     late: i64,
 }
 
-/// Fits `points`, which were played at about `pace`, with a new start at each of `breaks`.
-/// `with_drift` says whether a drift is fitted, too.
-pub(crate) fn fit(
-    points: &[Point],
-    pace: u32,
-    breaks: &[Break],
-    with_drift: bool,
-    counted: Counted<'_>,
-) -> Fit {
-    let start = points.first().map_or(Ticks::ZERO, |point| point.written);
-    let end = points.last().map_or(Ticks::ZERO, |point| point.written);
-    let length = end.since(start);
-    let place = |point: &Point| -> Place {
-        let passed = point.written.since(start);
-        let x = i64::from(passed.get()) * WHOLE / i64::from(length.get().max(1));
-        let late = i64::from(point.played.as_micros()) - i64::from(lasting(passed, pace));
-        Place { x, q: x * x / WHOLE, late }
-    };
-    let segments = || segments(points.len(), breaks);
-    let mut sums = Sums::default();
-    let (mut number, mut starts) = (0, 0);
-    for segment in segments() {
-        let inside = || {
-            let part = points.get(segment.clone()).unwrap_or(&[]).iter();
-            segment.clone().zip(part).filter(|(index, _)| counted(*index)).map(|(_, p)| place(p))
+/// The points of an attempt, prepared once for all fits of it: finding their places takes
+/// divisions, which the smallest processors do bit by bit.
+pub(crate) struct Places {
+    list: Vec<Place, EXPECTED_NOTES>,
+    /// From the first point to the last, in microseconds.
+    lasts: i32,
+}
+
+impl Places {
+    /// The places of `points`, which were played at about `pace`.
+    pub(crate) fn of(points: &[Point], pace: u32) -> Self {
+        let start = points.first().map_or(Ticks::ZERO, |point| point.written);
+        let end = points.last().map_or(Ticks::ZERO, |point| point.written);
+        let length = end.since(start).get().max(1);
+        let place = |point: &Point| -> Place {
+            let passed = point.written.since(start);
+            // At most the whole, because points are in order.
+            let x = (u64::from(passed.get()) * WHOLE as u64 / u64::from(length)).min(WHOLE as u64);
+            let late = point.played.as_micros().saturating_sub(lasting(passed, pace));
+            Place { x: x as i16, q: (x * x / WHOLE as u64) as i16, late }
         };
-        let Some((count, mean)) = mean(inside()) else {
-            continue;
-        };
-        number += count;
-        starts += 1;
-        for place in inside() {
-            let (x, q, late) = (place.x - mean.x, place.q - mean.q, place.late - mean.late);
-            sums.xx += x * x;
-            sums.xq += x * q;
-            sums.qq += q * q;
-            sums.xt = sums.xt.saturating_add(x.saturating_mul(late));
-            sums.qt = sums.qt.saturating_add(q.saturating_mul(late));
+        Self {
+            list: points.iter().map(place).collect(),
+            lasts: lasting(Ticks::new(length), pace).max(1),
         }
     }
-    let (slope, bend, apart) = solve(&sums, with_drift);
-    let mut fit = Fit { residuals: Numbers::new(), squares: 0, degrees: 0, drift: None };
-    for segment in segments() {
-        let part = points.get(segment.clone()).unwrap_or(&[]);
-        let rest = |place: Place| {
-            place.late - (slope * i128::from(place.x) + bend * i128::from(place.q)) as i64 / WHOLE
-        };
-        let inside = segment.clone().zip(part).filter(|(index, _)| counted(*index));
-        let of = |place: Place| Place { late: rest(place), ..place };
-        // Where no point of a segment counts, its own mean has to do.
-        let centre = mean(inside.map(|(_, point)| of(place(point))))
-            .or_else(|| mean(part.iter().map(|point| of(place(point)))))
-            .map_or(0, |(_, mean)| mean.late);
-        for (index, point) in segment.zip(part) {
-            let residual = rest(place(point)) - centre;
-            if counted(index) {
-                fit.squares = fit.squares.saturating_add(residual.unsigned_abs().pow(2));
-            }
+
+    /// How many points there are.
+    pub(crate) fn len(&self) -> usize {
+        self.list.len()
+    }
+
+    /// What a fit leaves, with a new start at each of `breaks`. `with_drift` says whether a drift
+    /// is fitted, too.
+    pub(crate) fn fit(&self, breaks: &[Break], with_drift: bool, counted: Counted<'_>) -> Fitted {
+        self.fit_with(breaks, with_drift, counted, |_| {})
+    }
+
+    /// The same, and for each point how much later it was played than the fit says, in
+    /// microseconds.
+    pub(crate) fn residuals(
+        &self,
+        breaks: &[Break],
+        with_drift: bool,
+        counted: Counted<'_>,
+        residuals: &mut Numbers,
+    ) -> Fitted {
+        residuals.clear();
+        self.fit_with(breaks, with_drift, counted, |residual| {
             let held = residual.clamp(i64::from(-i32::MAX), i64::from(i32::MAX));
-            let _ = fit.residuals.push(held as i32);
-        }
+            // There is room: as much as for the points.
+            let _ = residuals.push(held as i32);
+        })
     }
-    fit.degrees = (number as u32).saturating_sub(starts + 1 + u32::from(apart.is_some()));
-    let whole = i128::from(lasting(length, pace).max(1));
-    fit.drift = apart.map(|apart| {
+
+    fn fit_with(
+        &self,
+        breaks: &[Break],
+        with_drift: bool,
+        counted: Counted<'_>,
+        mut tell: impl FnMut(i64),
+    ) -> Fitted {
+        let segments = || segments(self.list.len(), breaks);
+        let part = |segment: &Range<usize>| self.list.get(segment.clone()).unwrap_or(&[]);
+        let mut sums = Sums::default();
+        let (mut number, mut starts) = (0, 0);
+        for segment in segments() {
+            let inside = || {
+                let places = segment.clone().zip(part(&segment));
+                places.filter(|(index, _)| counted(*index)).map(|(_, place)| place)
+            };
+            let Some((count, mean)) = mean(inside()) else {
+                continue;
+            };
+            number += count;
+            starts += 1;
+            for place in inside() {
+                let (x, q) = (i64::from(place.x) - mean.x, i64::from(place.q) - mean.q);
+                let late = i64::from(place.late) - mean.late;
+                sums.xx += x * x;
+                sums.xq += x * q;
+                sums.qq += q * q;
+                // Below 2^13 · 2^33, 256 times.
+                sums.xt += x * late;
+                sums.qt += q * late;
+            }
+        }
+        let (slope, bend, apart) = solve(&sums, with_drift);
+        // Both are microseconds over the whole length; what is far beyond an hour is nonsense, and
+        // held so that its product with a position fits.
+        let [steep, bent] = [slope, bend].map(|value| value.clamp(-MOST, MOST) as i64);
+        let rest = |place: &Place| {
+            let fit = (steep * i64::from(place.x) + bent * i64::from(place.q)) / WHOLE;
+            i64::from(place.late) - fit
+        };
+        let mut squares = 0_u64;
+        for segment in segments() {
+            let places = || segment.clone().zip(part(&segment));
+            let mean_rest = |every: bool| {
+                let these = places().filter(|(index, _)| every || counted(*index));
+                let (count, sum) = these.fold((0, 0), |(count, sum): (i64, i64), (_, place)| {
+                    (count + 1, sum + rest(place))
+                });
+                (count > 0).then(|| rounded(sum, count))
+            };
+            // Where no point of a segment counts, its own mean has to do.
+            let centre = mean_rest(false).or_else(|| mean_rest(true)).unwrap_or(0);
+            for (index, place) in places() {
+                let residual = rest(place) - centre;
+                if counted(index) {
+                    squares = squares.saturating_add(residual.unsigned_abs().saturating_pow(2));
+                }
+                tell(residual);
+            }
+        }
+        let degrees = (number as u32).saturating_sub(starts + 1 + u32::from(apart.is_some()));
+        let drift = apart.map(|apart| self.drift(bend, apart, &sums));
+        Fitted { squares, degrees, drift }
+    }
+
+    fn drift(&self, bend: i128, apart: i128, sums: &Sums) -> Drift {
+        let whole = i128::from(self.lasts);
         // The pace goes from 1 − d/2 to 1 + d/2 of itself: the share x is late by
         // (x² − x) · d / 2, so d is twice the bend.
         let per_mille = (2_000 * bend / whole).clamp(-1_000_000, 1_000_000) as i32;
@@ -137,8 +207,7 @@ pub(crate) fn fit(
         // 2^48 under the root, and two positions of 4,096ths: 2^12 remain.
         let error = 2_000_000_000_i128 * i128::from(root) / (whole << 12);
         Drift { per_mille, error_a_second: error.clamp(0, i128::from(u32::MAX)) as u64 }
-    });
-    fit
+    }
 }
 
 /// Slope and bend in microseconds over the whole length, and how far apart the two can be told
@@ -156,23 +225,25 @@ fn solve(sums: &Sums, with_drift: bool) -> (i128, i128, Option<i128>) {
     (slope, 0, None)
 }
 
-fn mean(places: impl Iterator<Item = Place>) -> Option<(i64, Place)> {
-    let (mut count, mut sum) = (0, Place::default());
+fn mean<'a>(places: impl Iterator<Item = &'a Place>) -> Option<(i64, Mean)> {
+    let (mut count, mut sum) = (0, Mean::default());
     for place in places {
         count += 1;
-        sum.x += place.x;
-        sum.q += place.q;
-        sum.late = sum.late.saturating_add(place.late);
+        sum.x += i64::from(place.x);
+        sum.q += i64::from(place.q);
+        sum.late += i64::from(place.late);
     }
-    let part = |sum: i64| (sum + count / 2).div_euclid(count);
-    (count > 0).then(|| (count, Place { x: part(sum.x), q: part(sum.q), late: part(sum.late) }))
+    let part = |sum: i64| rounded(sum, count);
+    (count > 0).then(|| (count, Mean { x: part(sum.x), q: part(sum.q), late: part(sum.late) }))
+}
+
+/// To the nearest whole number, halves up. `count` is positive.
+fn rounded(sum: i64, count: i64) -> i64 {
+    (sum + count / 2).div_euclid(count)
 }
 
 /// Ranges of points between breaks.
-pub(crate) fn segments(
-    points: usize,
-    breaks: &[Break],
-) -> impl Iterator<Item = core::ops::Range<usize>> + '_ {
+pub(crate) fn segments(points: usize, breaks: &[Break]) -> impl Iterator<Item = Range<usize>> + '_ {
     let starts = core::iter::once(0).chain(breaks.iter().map(|b| b.point));
     let ends = breaks.iter().map(|b| b.point).chain([points]);
     starts.zip(ends).map(|(start, end)| start..end)
@@ -200,8 +271,9 @@ mod tests {
         // A beat 2 ms longer, and a drift of 100 per mille over eight beats: 200 ms · (x² − x).
         let bend = |i: usize| (200_000 * (i * i) / 64) as i32 - (200_000 * i / 8) as i32;
         let played = points(|i| 2_000 * i as i32 + bend(i));
-        let fit = fit(&played, 500_000, &[], true, &|_| true);
-        assert!(fit.residuals.iter().all(|residual| residual.abs() < 100), "{:?}", fit.residuals);
+        let mut left = Numbers::new();
+        let fit = Places::of(&played, 500_000).residuals(&[], true, &|_| true, &mut left);
+        assert!(left.iter().all(|residual| residual.abs() < 100), "{left:?}");
         assert_eq!(fit.degrees, 6);
         let drift = fit.drift.unwrap();
         assert!((99..=100).contains(&drift.per_mille), "{drift:?}");
@@ -216,9 +288,12 @@ mod tests {
     fn a_break_takes_a_degree_and_a_point_left_out_another() {
         let played = points(|i| if i < 4 { 0 } else { 150_000 } + if i == 6 { 90_000 } else { 0 });
         let pause = [Break { point: 4, excess: Offset::from_millis(150) }];
-        let fit = fit(&played, 500_000, &pause, false, &|index| index != 6);
+        let mut left = Numbers::new();
+        let places = Places::of(&played, 500_000);
+        let fit = places.residuals(&pause, false, &|index| index != 6, &mut left);
         assert_eq!(fit.degrees, 5);
         assert_eq!(fit.squares, 0);
-        assert_eq!(fit.residuals.get(6), Some(&90_000));
+        assert_eq!(left.get(6), Some(&90_000));
+        assert_eq!(places.fit(&pause, false, &|index| index != 6).squares, 0);
     }
 }

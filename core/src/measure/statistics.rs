@@ -1,5 +1,8 @@
 //! Robust statistics in integers.
 
+use crate::limits::EXPECTED_NOTES;
+use heapless::Vec;
+
 /// The median; of an even number the mean of the middle two, rounded towards negative
 /// infinity. `None` of nothing. Reorders its argument.
 pub fn median(values: &mut [i32]) -> Option<i32> {
@@ -25,6 +28,21 @@ pub fn robust_deviation(values: &mut [i32], centre: i32) -> i32 {
     }
     let median = i64::from(median(values).unwrap_or(0));
     i32::try_from(median * 14_826 / 10_000).unwrap_or(i32::MAX)
+}
+
+/// The [`median`] of numbers that stay as they are: one for each note of a chunk, at most.
+// Not inlined: the copy leaves the stack when it is done with.
+#[inline(never)]
+pub fn median_of(values: &[i32]) -> Option<i32> {
+    let mut copy: Vec<i32, EXPECTED_NOTES> = values.iter().copied().collect();
+    median(&mut copy)
+}
+
+/// The [`robust_deviation`] from 0 of numbers that stay as they are, see [`median_of`].
+#[inline(never)]
+pub fn robust_deviation_of(values: &[i32]) -> i32 {
+    let mut copy: Vec<i32, EXPECTED_NOTES> = values.iter().copied().collect();
+    robust_deviation(&mut copy, 0)
 }
 
 /// The square root of the mean of squares, over `degrees` of freedom; `None` without any.

@@ -18,8 +18,8 @@
 //! strays (Sen 1968). The numbers 4, 3 and a quarter are our defaults. An earlier rule asked for
 //! 30 % of the interval; it hid pauses that the levels `steady` and `performance` do not allow.
 
-use super::fit::{fit, segments};
-use super::statistics::{median, robust_deviation};
+use super::fit::{Places, segments};
+use super::statistics::{median, robust_deviation_of};
 use crate::limits::EXPECTED_NOTES;
 use crate::tolerance::TimeLimit;
 use crate::units::{Offset, Ticks};
@@ -40,7 +40,7 @@ pub struct Point {
 pub type Points = Vec<Point, EXPECTED_NOTES>;
 
 /// Numbers, one a point or fewer.
-pub(crate) type Numbers = Vec<i32, EXPECTED_NOTES>;
+pub type Numbers = Vec<i32, EXPECTED_NOTES>;
 
 /// An interval that is longer or shorter than the tempo explains.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -64,14 +64,14 @@ pub struct Tempo {
     pub pace: u32,
     /// Where time was lost or gained.
     pub breaks: Breaks,
-    /// For each point, how much later it was played than the fit says.
-    pub residuals: Numbers,
+    /// How many points were fitted.
+    pub points: usize,
 }
 
 impl Tempo {
     /// Segments of the fit: ranges of points between breaks.
     pub fn segments(&self) -> impl Iterator<Item = core::ops::Range<usize>> + '_ {
-        segments(self.residuals.len(), &self.breaks)
+        segments(self.points, &self.breaks)
     }
 }
 
@@ -85,33 +85,31 @@ pub(crate) fn lasting(length: Ticks, pace: u32) -> i32 {
 /// Fits the player's own tempo to `points`, which are in order of position, no two at the
 /// same. `hesitation` is what the level allows as time lost. `None` for fewer than three: two
 /// points fit any tempo.
+// Not inlined, as others here: scratch numbers leave the stack when they are done with.
+#[inline(never)]
 pub fn own_tempo(points: &[Point], hesitation: TimeLimit) -> Option<Tempo> {
     if points.len() < 3 {
         return None;
     }
     let first_pace = median_pace(points)?;
     let breaks = find_breaks(points, first_pace, hesitation);
-    let mut tempo = Tempo { pace: first_pace, breaks, residuals: Numbers::new() };
-    let _ = tempo.residuals.resize(points.len(), 0);
+    let mut tempo = Tempo { pace: first_pace, breaks, points: points.len() };
     if let Some(pace) = median_slope(points, &tempo) {
         tempo.pace = pace;
     }
-    tempo.residuals = residuals(points, &tempo, |_| 0);
     Some(tempo)
 }
 
-/// Residuals from the fit after taking `bend` (of a position) off each; each segment is
-/// centred on its median.
+/// For each point, how much later it was played than the fit says, in microseconds, written to
+/// `all`; each segment is centred on its median.
 #[inline(never)]
-pub(crate) fn residuals(points: &[Point], tempo: &Tempo, bend: impl Fn(Ticks) -> i32) -> Numbers {
+pub fn residuals(points: &[Point], tempo: &Tempo, all: &mut Numbers) {
     let start = points.first().map_or(Ticks::ZERO, |point| point.written);
-    let mut all: Numbers = points
-        .iter()
-        .map(|point| {
-            let steady = lasting(point.written.since(start), tempo.pace);
-            point.played.as_micros().saturating_sub(steady).saturating_sub(bend(point.written))
-        })
-        .collect();
+    all.clear();
+    all.extend(points.iter().map(|point| {
+        let steady = lasting(point.written.since(start), tempo.pace);
+        point.played.as_micros().saturating_sub(steady)
+    }));
     for segment in tempo.segments() {
         let Some(part) = all.get_mut(segment) else {
             continue;
@@ -122,7 +120,6 @@ pub(crate) fn residuals(points: &[Point], tempo: &Tempo, bend: impl Fn(Ticks) ->
             *value = value.saturating_sub(centre);
         }
     }
-    all
 }
 
 fn intervals(points: &[Point]) -> impl Iterator<Item = (Ticks, i32)> + '_ {
@@ -150,7 +147,7 @@ fn find_breaks(points: &[Point], pace: u32, hesitation: TimeLimit) -> Breaks {
     let excess: Numbers = intervals(points)
         .map(|(written, played)| played.saturating_sub(lasting(written, pace)))
         .collect();
-    let noise = robust_deviation(&mut excess.clone(), 0);
+    let noise = robust_deviation_of(&excess);
     let at = |index: usize| excess.get(index).copied().unwrap_or(0);
     // A neighbour that is at least half as much the other way makes up for it: that was one
     // early or late note, not a break.
@@ -183,14 +180,15 @@ fn find_breaks(points: &[Point], pace: u32, hesitation: TimeLimit) -> Breaks {
 /// square of what the fit leaves. For one interval that is one case of a hundred, if there are
 /// five degrees of freedom (F distribution: 16), and one of 170, if there are ten (12). Our
 /// defaults, chosen on the table of error rates: with less, unsteady players were told of pauses.
+#[inline(never)]
 fn confirmed(points: &[Point], pace: u32, breaks: &[Break], certain: &[bool]) -> Breaks {
     if breaks.is_empty() {
         return Vec::new();
     }
     let with_drift = points.len() >= super::timing::FEWEST_FOR_DRIFT;
-    let all = |_: usize| true;
+    let places = Places::of(points, pace);
     let squares = |breaks: &[Break]| {
-        let fit = fit(points, pace, breaks, with_drift, &all);
+        let fit = places.fit(breaks, with_drift, &|_| true);
         (fit.squares, fit.degrees)
     };
     let (with, degrees) = squares(breaks);
@@ -218,8 +216,7 @@ fn confirmed(points: &[Point], pace: u32, breaks: &[Break], certain: &[bool]) ->
 /// one of them off: Theil and Sen's estimate, as one piece. `None` for fewer than two points, and if
 /// the time does not go on.
 pub fn slope(points: &[Point]) -> Option<u32> {
-    let mut one_piece = Tempo { pace: 1, breaks: Vec::new(), residuals: Numbers::new() };
-    let _ = one_piece.residuals.resize(points.len(), 0);
+    let one_piece = Tempo { pace: 1, breaks: Vec::new(), points: points.len() };
     median_slope(points, &one_piece)
 }
 
@@ -339,12 +336,19 @@ mod tests {
             .collect()
     }
 
+    fn late(points: &[Point], tempo: &Tempo) -> Numbers {
+        let mut late = Numbers::new();
+        residuals(points, tempo, &mut late);
+        late
+    }
+
     #[test]
     fn a_steady_player_has_no_residuals() {
-        let tempo = own_tempo(&points(&[0, 500, 1_000, 1_500, 2_000]), LIMIT).unwrap();
+        let played = points(&[0, 500, 1_000, 1_500, 2_000]);
+        let tempo = own_tempo(&played, LIMIT).unwrap();
         assert_eq!(tempo.pace, 500_000);
         assert!(tempo.breaks.is_empty());
-        assert!(tempo.residuals.iter().all(|&residual| residual == 0));
+        assert!(late(&played, &tempo).iter().all(|&residual| residual == 0));
     }
 
     #[test]
@@ -353,14 +357,15 @@ mod tests {
         let tempo = own_tempo(&played, LIMIT).unwrap();
         assert_eq!(tempo.pace, 250_000);
         assert_eq!(tempo.breaks.as_slice(), [Break { point: 4, excess: Offset::from_millis(200) }]);
-        assert!(tempo.residuals.iter().all(|&residual| residual == 0));
+        assert!(late(&played, &tempo).iter().all(|&residual| residual == 0));
     }
 
     #[test]
     fn one_late_note_is_not_a_pause() {
-        let tempo = own_tempo(&points(&[0, 250, 500, 850, 1_000, 1_250, 1_500]), LIMIT).unwrap();
+        let played = points(&[0, 250, 500, 850, 1_000, 1_250, 1_500]);
+        let tempo = own_tempo(&played, LIMIT).unwrap();
         assert!(tempo.breaks.is_empty());
-        assert_eq!(tempo.residuals.get(3), Some(&100_000));
+        assert_eq!(late(&played, &tempo).get(3), Some(&100_000));
     }
 
     #[test]

@@ -23,10 +23,10 @@
 //! times the truth, by χ²).
 
 use super::click::{AgainstClick, Grid, against};
-use super::fit::{Fit, fit};
+use super::fit::{Fitted, Places};
 use super::order::{Order, order};
-use super::statistics::{deviation, median, robust_deviation};
-use super::tempo::{Break, Breaks, Numbers, Point, Points, Tempo, lasting, own_tempo};
+use super::statistics::{deviation, median, robust_deviation_of};
+use super::tempo::{Break, Breaks, Numbers, Point, Points, Tempo, lasting, own_tempo, residuals};
 use super::{Material, NoteSet};
 use crate::limits::NOTES_TOGETHER;
 use crate::study::Marks;
@@ -102,9 +102,9 @@ pub struct Timing {
 /// The tempo at which it was played, where enough was heard to say.
 pub fn tempo_played(material: Material<'_>) -> Option<units::Tempo> {
     let order = order(material);
-    let single = material.chunk.tolerances().single_note;
-    let pace = timing(material, &order, single, None).tempo.map(|tempo| tempo.pace)?;
-    units::Tempo::from_micros_per_quarter(pace)
+    let points = onsets(material, &order);
+    let tempo = own_tempo(&points, material.chunk.tolerances().hesitation)?;
+    units::Tempo::from_micros_per_quarter(tempo.pace)
 }
 
 /// Measures the timing. `single` is the limit for one note.
@@ -114,75 +114,89 @@ pub fn timing(
     single: TimeLimit,
     click: Option<(Click, Instant)>,
 ) -> Timing {
-    let points = onsets(material, order);
-    let tempo = own_tempo(&points, material.chunk.tolerances().hesitation);
-    let mut timing = Timing {
-        residuals: Numbers::new(),
-        interval: Offset::ZERO,
-        drift_per_mille: None,
-        drift_error: 0,
-        maybe_a_pause: false,
-        steadiness: None,
-        all_counted: None,
-        out: NoteSet::default(),
-        off_beat: None,
-        click: None,
-        tempo: None,
-        points,
-    };
-    let grid = click.map(|(click, attempt)| Grid {
-        into_click: attempt.since(click.start),
-        tempo: material.chunk.tempo(),
-        beat: material.chunk.tempo().lasting(material.chunk.metre().beat()),
-    });
+    let mut timing = Timing::of(onsets(material, order));
+    timing.tempo = own_tempo(&timing.points, material.chunk.tolerances().hesitation);
+    let pace = timing.tempo.as_ref().map(|tempo| tempo.pace);
+    if let Some(pace) = pace {
+        timing.interval = median_interval(&timing.points, pace);
+    }
     let is_landing = |note: usize| {
         material.chunk.notes().get(note).is_some_and(|note| note.marks.has(Marks::LANDING))
     };
-    let against = |points: &[Point], pace, interval| {
-        against(points, grid?, pace, interval, single, |note| !is_landing(note))
-    };
-    let Some(tempo) = tempo else {
-        timing.click = against(&timing.points, None, Offset::ZERO);
-        return timing;
-    };
-    let mut gaps: Numbers = timing
-        .points
-        .iter()
-        .zip(timing.points.iter().skip(1))
-        .map(|(a, b)| lasting(b.written.since(a.written), tempo.pace))
-        .collect();
-    timing.interval = Offset::from_micros(median(&mut gaps).unwrap_or(0));
-    timing.click = against(&timing.points, Some(tempo.pace), timing.interval);
-    let limit = single.at(timing.interval).as_micros();
-    let hesitation = material.chunk.tolerances().hesitation;
-    fit_the_rest(&mut timing, &tempo, limit, is_landing);
-    fit_the_drift(&mut timing, &tempo, hesitation);
-    timing.tempo = Some(tempo);
+    if let Some((click, attempt)) = click {
+        let grid = Grid {
+            into_click: attempt.since(click.start),
+            tempo: material.chunk.tempo(),
+            beat: material.chunk.tempo().lasting(material.chunk.metre().beat()),
+        };
+        timing.click =
+            against(&timing.points, grid, pace, timing.interval, single, |note| !is_landing(note));
+    }
+    if let Some(tempo) = timing.tempo.take() {
+        let limit = single.at(timing.interval).as_micros();
+        let hesitation = material.chunk.tolerances().hesitation;
+        let places = Places::of(&timing.points, tempo.pace);
+        fit_the_rest(&mut timing, &tempo, &places, limit, is_landing);
+        fit_the_drift(&mut timing, &tempo, &places, hesitation);
+        timing.tempo = Some(tempo);
+    }
     timing
+}
+
+impl Timing {
+    /// Nothing is known of these onsets yet.
+    fn of(points: Points) -> Self {
+        Self {
+            residuals: Numbers::new(),
+            interval: Offset::ZERO,
+            drift_per_mille: None,
+            drift_error: 0,
+            maybe_a_pause: false,
+            steadiness: None,
+            all_counted: None,
+            out: NoteSet::default(),
+            off_beat: None,
+            click: None,
+            tempo: None,
+            points,
+        }
+    }
+}
+
+/// The median written interval between neighbours at a pace.
+// Not inlined, as others here: scratch numbers leave the stack when they are done with.
+#[inline(never)]
+fn median_interval(points: &[Point], pace: u32) -> Offset {
+    let gaps = points.iter().zip(points.iter().skip(1));
+    let mut gaps: Numbers = gaps.map(|(a, b)| lasting(b.written.since(a.written), pace)).collect();
+    Offset::from_micros(median(&mut gaps).unwrap_or(0))
 }
 
 /// Finds the notes that stand out, and fits the others. First what the robust fit says, at most
 /// one note in eight: where more are out, the playing is unsteady, and no single note is to
 /// blame. Then each of them must also be out for the fit of the others.
+#[inline(never)]
 fn fit_the_rest(
     timing: &mut Timing,
     tempo: &Tempo,
+    places: &Places,
     limit: i32,
     is_landing: impl Fn(usize) -> bool,
 ) {
     let count = timing.points.len();
     let with_drift = count >= FEWEST_FOR_DRIFT;
-    let fit_of = |out: &NoteSet| {
-        fit(&timing.points, tempo.pace, &tempo.breaks, with_drift, &|index| !out.has(index))
-    };
-    let mut sorted = tempo.residuals.clone();
-    let robust = limit.max(robust_deviation(&mut sorted, 0).saturating_mul(3));
-    let mut out = standing_out(&tempo.residuals, robust, |_| true);
+    let left = &mut timing.residuals;
+    residuals(&timing.points, tempo, left);
+    let robust = limit.max(robust_deviation_of(left).saturating_mul(3));
+    let mut out = standing_out(left, robust, |_| true);
     let most = (count / 8).max(1);
     if out.count() > most {
         out = NoteSet::default();
     }
-    let mut fitted = fit_of(&out);
+    let fit_of = |out: &NoteSet, left: &mut Numbers| {
+        places.residuals(&tempo.breaks, with_drift, &|index| !out.has(index), left)
+    };
+    let mut fitted = fit_of(&out, left);
     if out.count() > 0 {
         let scatter = deviation(fitted.squares, fitted.degrees).unwrap_or(0);
         // Of so few others the scatter is not well known, so it takes more: with these numbers
@@ -190,13 +204,13 @@ fn fit_the_rest(
         // have a note that stands out (t distribution) if it were not for the limit.
         let halves = if fitted.degrees < 8 { 9 } else { 8 };
         let threshold = limit.max(scatter.saturating_mul(halves) / 2);
-        let confirmed = standing_out(&fitted.residuals, threshold, |index| out.has(index));
+        let confirmed = standing_out(left, threshold, |index| out.has(index));
         if confirmed.count() != out.count() {
             out = confirmed;
-            fitted = fit_of(&out);
+            fitted = fit_of(&out, left);
         }
     }
-    for (index, (point, &residual)) in timing.points.iter().zip(&fitted.residuals).enumerate() {
+    for (index, (point, &residual)) in timing.points.iter().zip(&*left).enumerate() {
         if out.has(index) && !is_landing(point.note.into()) {
             let off = OffBeat { note: usize::from(point.note), by: Offset::from_micros(residual) };
             let (worst, count) = timing.off_beat.unwrap_or((off, 0));
@@ -213,20 +227,20 @@ fn fit_the_rest(
         timing.steadiness = steadiness(fitted.squares, degrees);
         let taken = (out.count() + tempo.breaks.len()) as u64;
         if taken > 0 {
-            let all = fit(&timing.points, tempo.pace, &[], with_drift, &|_| true);
+            let all = places.fit(&[], with_drift, &|_| true);
             let gained = all.squares.saturating_sub(fitted.squares).saturating_mul(degrees.into());
             if gained < fitted.squares.saturating_mul(taken * BEYOND_DOUBT) {
                 timing.all_counted = steadiness(all.squares, all.degrees);
             }
         }
     }
-    timing.residuals = fitted.residuals;
     timing.out = out;
 }
 
 /// Fits the drift. Only pauses that the level does not allow are taken off it: with a new start
 /// at every small one, which may be none, a drift would be known half as well.
-fn fit_the_drift(timing: &mut Timing, tempo: &Tempo, hesitation: TimeLimit) {
+#[inline(never)]
+fn fit_the_drift(timing: &mut Timing, tempo: &Tempo, places: &Places, hesitation: TimeLimit) {
     if timing.points.len() < FEWEST_FOR_DRIFT {
         return;
     }
@@ -236,31 +250,36 @@ fn fit_the_drift(timing: &mut Timing, tempo: &Tempo, hesitation: TimeLimit) {
     };
     let mut breaks = tempo.breaks.clone();
     breaks.retain(|b| written(b.point).is_some_and(|w| b.excess.size() > hesitation.at(w)));
-    let fitted = fit(&timing.points, tempo.pace, &breaks, true, &|index| !timing.out.has(index));
+    let fitted = places.fit(&breaks, true, &|index| !timing.out.has(index));
     let (Some(drift), Some(steadiness)) = (fitted.drift, timing.steadiness) else { return };
     let scatter = u64::from(steadiness.deviation.as_micros().unsigned_abs());
     let error = (drift.error_a_second * scatter / 1_000_000).min(1_000_000) as u32;
     timing.drift_per_mille = Some(drift.per_mille);
     timing.drift_error = error;
     timing.maybe_a_pause = drift.per_mille.unsigned_abs() > 2 * error
-        && pause_explains_it(timing, tempo.pace, breaks, &fitted);
+        && pause_explains_it(places, &timing.out, breaks, &fitted);
 }
 
 /// Whether a pause somewhere, instead of the drift, explains the onsets nearly as well: worse by
 /// no more than four times the mean square, which is as likely within a factor of e². A small pause
 /// near either end bends the fit as a drift does; half the allowed pause was told as a drift in
 /// one attempt of twenty of eight notes.
-fn pause_explains_it(timing: &Timing, pace: u32, mut breaks: Breaks, drifting: &Fit) -> bool {
+fn pause_explains_it(
+    places: &Places,
+    out: &NoteSet,
+    mut breaks: Breaks,
+    drifting: &Fitted,
+) -> bool {
     let degrees = u64::from(drifting.degrees);
     let allowed = drifting.squares.saturating_mul(degrees + 4);
-    (1..timing.points.len()).any(|at| {
+    (1..places.len()).any(|at| {
         let before = breaks.iter().position(|b| b.point >= at).unwrap_or(breaks.len());
         let this = Break { point: at, excess: Offset::ZERO };
         let is_one = breaks.get(before).is_some_and(|b| b.point == at);
         if is_one || breaks.insert(before, this).is_err() {
             return false;
         }
-        let paused = fit(&timing.points, pace, &breaks, false, &|index| !timing.out.has(index));
+        let paused = places.fit(&breaks, false, &|index| !out.has(index));
         breaks.remove(before);
         paused.squares.saturating_mul(degrees) <= allowed
     })
@@ -278,6 +297,7 @@ fn standing_out(residuals: &[i32], threshold: i32, may: impl Fn(usize) -> bool) 
 }
 
 /// The onsets of the events that tell about timing.
+#[inline(never)]
 fn onsets(material: Material<'_>, order: &Order) -> Points {
     material
         .events()

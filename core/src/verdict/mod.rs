@@ -240,7 +240,7 @@ impl Verdict {
     /// The verdict that findings lead to, with the heaviest first.
     pub(crate) fn of(mut findings: Vec<Finding, FINDINGS>) -> Self {
         // Equal ones stay in the order they were found in: notes, timing, loudness.
-        findings.sort_unstable_by_key(|f| {
+        insertion_sort(&mut findings, |f| {
             (core::cmp::Reverse((f.bearing, f.weight)), f.kind as u8, f.note)
         });
         let heaviest = findings.first().map_or(Bearing::Advice, |finding| finding.bearing);
@@ -255,5 +255,31 @@ impl Verdict {
     /// The finding of a kind, if there is one.
     pub fn finding(&self, kind: Kind) -> Option<&Finding> {
         self.findings.iter().find(|finding| finding.kind == kind)
+    }
+}
+
+/// Sorts a few values: the library's sort is for many, and takes 5 KB of a board's flash.
+fn insertion_sort<T, K: Ord>(values: &mut [T], key: impl Fn(&T) -> K) {
+    for sorted in 1..values.len() {
+        for at in (1..=sorted).rev() {
+            let Some([before, here]) = values.get(at - 1..=at) else { break };
+            if key(before) <= key(here) {
+                break;
+            }
+            values.swap(at - 1, at);
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::insertion_sort;
+
+    #[test]
+    fn a_few_values_are_sorted_and_equal_ones_stay_in_order() {
+        let mut values = [(3, 'a'), (1, 'b'), (3, 'c'), (2, 'd'), (1, 'e'), (0, 'f')];
+        insertion_sort(&mut values, |value| value.0);
+        assert_eq!(values.map(|value| value.1), ['f', 'b', 'e', 'd', 'a', 'c']);
+        insertion_sort(&mut values[..0], |value| value.0);
     }
 }

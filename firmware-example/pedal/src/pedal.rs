@@ -99,7 +99,7 @@ impl<'p, const N: usize> Pedal<'p, N> {
 
     /// The next practice begins anew.
     pub fn forget_practice(&mut self) {
-        *self.practice = Practice::new();
+        self.practice.clear();
     }
 
     /// Takes what feet said.
@@ -214,7 +214,7 @@ impl<'p, const N: usize> Pedal<'p, N> {
 
     /// All of the study, as if nothing had been played today.
     fn new_practice(&mut self, music: &impl Music) {
-        *self.practice = Practice::new();
+        self.practice.clear();
         let mut chunk = 0;
         while let Some(facts) = music.facts(chunk) {
             // What finds no room is not practised on this pedal.

@@ -11,6 +11,7 @@ use super::rest::Rested;
 use super::rules::{AT_TEMPO_PER_MILLE, JOIN_PER_MILLE};
 use super::share::Share;
 use super::step::{Attempt, Choice, Choices, Heard, NotPossible, Reason, Step, Task, Way};
+use crate::later::Later;
 use crate::limits;
 use crate::units::{Seconds, Tempo};
 use entry::Entry;
@@ -69,7 +70,7 @@ pub struct Practice<const PIECES: usize = { limits::PIECES }> {
     /// The tempo is the player's own.
     own_tempo: bool,
     /// Why practice is over.
-    over: Option<Reason>,
+    over: Later<Reason>,
 }
 
 impl<const PIECES: usize> Default for Practice<PIECES> {
@@ -79,7 +80,8 @@ impl<const PIECES: usize> Default for Practice<PIECES> {
 }
 
 impl<const PIECES: usize> Practice<PIECES> {
-    /// Nothing to practise yet.
+    /// Nothing to practise yet. All zero bytes, so that a static of it takes no room in a board's
+    /// flash.
     pub const fn new() -> Self {
         Self {
             entries: Vec::new(),
@@ -90,8 +92,21 @@ impl<const PIECES: usize> Practice<PIECES> {
             unclear: 0,
             rested: Rested::NEW,
             own_tempo: false,
-            over: None,
+            over: Later::Nothing,
         }
+    }
+
+    /// Forgets everything, in place, as if it were new.
+    pub fn clear(&mut self) {
+        self.entries.clear();
+        (self.current, self.since, self.turns) = (None, Seconds::ZERO, 0);
+        (self.variation, self.unclear, self.rested) = (Variation::NONE, 0, Rested::NEW);
+        self.own_tempo = false;
+        self.over.clear();
+    }
+
+    fn over(&self) -> Option<Reason> {
+        self.over.get().copied()
     }
 
     /// From the next piece on the player chooses the tempo: it is not asked for, neither rises nor
@@ -152,14 +167,14 @@ impl<const PIECES: usize> Practice<PIECES> {
 
     /// The first step; later, what is to be played now.
     pub fn begin(&mut self, now: Seconds) -> Step {
-        if self.current.is_none() && self.over.is_none() {
+        if self.current.is_none() && self.over().is_none() {
             // In the order of the study: joins from earlier days wait for their turn.
             return match self.entries.iter().position(|entry| entry.piece == Piece::Chunk(0)) {
                 Some(index) => self.take(index, now, None),
                 None => self.end(Reason::Nothing),
             };
         }
-        self.step(self.over.unwrap_or(Reason::Taken))
+        self.step(self.over().unwrap_or(Reason::Taken))
     }
 
     /// What to play now; `None` before the beginning and when practice is over.
@@ -167,7 +182,7 @@ impl<const PIECES: usize> Practice<PIECES> {
         let entry = self.entries.get(self.current?)?;
         let Variation { way, tempo, .. } = self.variation;
         let tempo = tempo.unwrap_or_else(|| entry.stairs.tempo());
-        self.over.is_none().then_some(Task { piece: entry.piece, way, tempo })
+        self.over().is_none().then_some(Task { piece: entry.piece, way, tempo })
     }
 
     /// Takes an attempt at [`current`](Self::current) and says what comes next.
@@ -176,7 +191,7 @@ impl<const PIECES: usize> Practice<PIECES> {
             return self.begin(attempt.ended);
         }
         let (Some(index), Some(task)) = (self.current, self.current()) else {
-            return self.step(self.over.unwrap_or(Reason::Nothing));
+            return self.step(self.over().unwrap_or(Reason::Nothing));
         };
         let rest = self.rested.take(attempt.lasted, attempt.ended);
         let step = match attempt.heard {
@@ -204,7 +219,7 @@ impl<const PIECES: usize> Practice<PIECES> {
     ///
     /// If that is not possible here; nothing is changed then.
     pub fn choose(&mut self, choice: Choice, now: Seconds) -> Result<Step, NotPossible> {
-        let index = self.current.filter(|_| self.over.is_none()).ok_or(NotPossible::Over)?;
+        let index = self.current.filter(|_| self.over().is_none()).ok_or(NotPossible::Over)?;
         if !self.choices().has(choice) {
             return Err(NotPossible::NotHere);
         }
@@ -241,7 +256,7 @@ impl<const PIECES: usize> Practice<PIECES> {
     /// What can be chosen now.
     pub fn choices(&self) -> Choices {
         let entry = self.current.and_then(|index| self.entries.get(index));
-        let Some(entry) = entry.filter(|_| self.over.is_none()) else { return Choices::NONE };
+        let Some(entry) = entry.filter(|_| self.over().is_none()) else { return Choices::NONE };
         Choices::NONE
             .with(Choice::Shorter, self.shorter_of(entry).is_some())
             .with(Choice::Rhythm, entry.varies)
@@ -256,7 +271,7 @@ impl<const PIECES: usize> Practice<PIECES> {
     ///
     /// If practice is over or there is no such piece (yet).
     pub fn go_to(&mut self, piece: Piece, now: Seconds) -> Result<Step, NotPossible> {
-        if self.over.is_some() {
+        if self.over().is_some() {
             return Err(NotPossible::Over);
         }
         let index = self.position(piece).ok_or(NotPossible::NoSuchPiece)?;
@@ -273,7 +288,7 @@ impl<const PIECES: usize> Practice<PIECES> {
     ///
     /// If practice is over or has not begun.
     pub fn at_tempo(&mut self, tempo: Tempo) -> Result<Step, NotPossible> {
-        let index = self.current.filter(|_| self.over.is_none()).ok_or(NotPossible::Over)?;
+        let index = self.current.filter(|_| self.over().is_none()).ok_or(NotPossible::Over)?;
         let entry = self.entries.get_mut(index).ok_or(NotPossible::NoSuchPiece)?;
         entry.stairs.begin_at(tempo);
         self.variation = Variation::NONE;
@@ -314,12 +329,12 @@ impl<const PIECES: usize> Practice<PIECES> {
     }
 
     fn end(&mut self, reason: Reason) -> Step {
-        self.over.get_or_insert(reason);
+        let _ = self.over.or_put(|| reason);
         // Nothing outweighs that it hurts.
         if reason == Reason::Hurts {
-            self.over = Some(reason);
+            self.over.put(reason);
         }
-        self.step(self.over.unwrap_or(reason))
+        self.step(self.over().unwrap_or(reason))
     }
 
     fn step(&self, reason: Reason) -> Step {
