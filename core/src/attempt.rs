@@ -145,6 +145,16 @@ impl Attempt {
         Self::heard_with(Later::There(pickup))
     }
 
+    /// Forgets everything; what comes is from this pickup. In place.
+    pub fn begin(&mut self, pickup: Pickup) {
+        self.pickup.put(pickup);
+        self.start = None;
+        self.latest = Instant::ZERO;
+        self.begun = [Offset::ZERO; GuitarString::MOST as usize];
+        self.notes.clear();
+        (self.beyond, self.forgotten) = (0, 0);
+    }
+
     const fn heard_with(pickup: Later<Pickup>) -> Self {
         Self {
             pickup,

@@ -4,7 +4,7 @@
 //! arithmetic gives the same verdict on every machine.
 
 use core::fmt;
-use core::num::NonZeroU8;
+use core::num::{NonZeroU8, NonZeroU32};
 
 /// A point in time, in microseconds since any fixed start that the caller chose.
 ///
@@ -130,24 +130,33 @@ impl Ticks {
 
 /// A tempo, as the length of a quarter note in microseconds.
 ///
-/// Allowed are 40 ms to 6 s a quarter: 1,500 down to 10 quarters a minute.
+/// Allowed are 40 ms to 6 s a quarter: 1,500 down to 10 quarters a minute. An `Option` of it takes
+/// no more room than itself.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
-pub struct Tempo(u32);
+pub struct Tempo(NonZeroU32);
 
 impl Tempo {
+    /// No number that a caller passes is 0.
+    const fn of_micros(micros: u32) -> Self {
+        match NonZeroU32::new(micros) {
+            Some(micros) => Self(micros),
+            None => Self(NonZeroU32::MIN),
+        }
+    }
+
     /// The fastest tempo, 40 ms a quarter.
-    pub const FASTEST: Self = Self(40_000);
+    pub const FASTEST: Self = Self::of_micros(40_000);
     /// The slowest tempo, 6 s a quarter.
-    pub const SLOWEST: Self = Self(6_000_000);
+    pub const SLOWEST: Self = Self::of_micros(6_000_000);
 
     /// A tempo from the length of a quarter note; `None` outside 40 ms to 6 s.
     pub const fn from_micros_per_quarter(micros: u32) -> Option<Self> {
-        if micros < Self::FASTEST.0 || micros > Self::SLOWEST.0 {
+        if micros < Self::FASTEST.0.get() || micros > Self::SLOWEST.0.get() {
             return None;
         }
-        Some(Self(micros))
+        Some(Self::of_micros(micros))
     }
 
     /// A tempo from beats a minute, where a beat is `beat` long (a dotted quarter in 6/8).
@@ -173,7 +182,7 @@ impl Tempo {
 
     /// The length of a quarter note in microseconds.
     pub const fn micros_per_quarter(self) -> u32 {
-        self.0
+        self.0.get()
     }
 
     /// Beats a minute in hundredths, for a beat of the given length, rounded to the nearest.
@@ -182,13 +191,13 @@ impl Tempo {
             return 0;
         }
         let numerator = 6_000_000_000_u64 * Ticks::PER_QUARTER as u64;
-        let denominator = self.0 as u64 * beat.0 as u64;
+        let denominator = self.0.get() as u64 * beat.0 as u64;
         ((numerator + denominator / 2) / denominator) as u32
     }
 
     /// Whether this tempo is slower than `other`.
     pub const fn is_slower_than(self, other: Self) -> bool {
-        self.0 > other.0
+        self.0.get() > other.0.get()
     }
 
     /// The slower of two tempi.
@@ -211,7 +220,7 @@ impl Tempo {
             return Self::SLOWEST;
         }
         let half = per_mille as u64 / 2;
-        let micros = (self.0 as u64 * 1_000 + half) / per_mille as u64;
+        let micros = (self.0.get() as u64 * 1_000 + half) / per_mille as u64;
         Self::held(micros)
     }
 
@@ -236,19 +245,19 @@ impl Tempo {
     }
 
     const fn held(micros: u64) -> Self {
-        if micros < Self::FASTEST.0 as u64 {
+        if micros < Self::FASTEST.0.get() as u64 {
             Self::FASTEST
-        } else if micros > Self::SLOWEST.0 as u64 {
+        } else if micros > Self::SLOWEST.0.get() as u64 {
             Self::SLOWEST
         } else {
-            Self(micros as u32)
+            Self::of_micros(micros as u32)
         }
     }
 
     /// How long `length` lasts at this tempo, in microseconds, rounded to the nearest and
     /// held at the largest [`Offset`].
     pub const fn lasting(self, length: Ticks) -> Offset {
-        let micros = (length.0 as u64 * self.0 as u64 + Ticks::PER_QUARTER as u64 / 2)
+        let micros = (length.0 as u64 * self.0.get() as u64 + Ticks::PER_QUARTER as u64 / 2)
             / Ticks::PER_QUARTER as u64;
         Offset(if micros > i32::MAX as u64 { i32::MAX } else { micros as i32 })
     }

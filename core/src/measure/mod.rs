@@ -51,6 +51,9 @@ use crate::limits::EXPECTED_NOTES;
 pub struct NoteSet([u8; EXPECTED_NOTES / 8]);
 
 impl NoteSet {
+    /// No note.
+    pub const NONE: Self = Self([0; EXPECTED_NOTES / 8]);
+
     /// Puts a note in.
     pub fn insert(&mut self, note: usize) {
         if let Some(byte) = self.0.get_mut(note / 8) {

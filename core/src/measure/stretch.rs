@@ -63,6 +63,8 @@ pub struct Stretch {
 
 /// Finds the stretch whose pace differs by more than `limit` per mille; `pause` is the limit for
 /// hesitations.
+// Not inlined: its scratch numbers leave the stack when it is done.
+#[inline(never)]
 pub fn stretch(timing: &Timing, limit: u16, pause: TimeLimit) -> Option<Stretch> {
     let tempo = timing.tempo.as_ref()?;
     if timing.points.len() < FEWEST_EVENTS {

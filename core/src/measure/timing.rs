@@ -32,6 +32,7 @@ use crate::limits::NOTES_TOGETHER;
 use crate::study::Marks;
 use crate::tolerance::TimeLimit;
 use crate::units::{self, Instant, Offset};
+use core::ops::Range;
 use heapless::Vec;
 
 /// The fewest events whose drift is measured.
@@ -102,7 +103,8 @@ pub struct Timing {
 /// The tempo at which it was played, where enough was heard to say.
 pub fn tempo_played(material: Material<'_>) -> Option<units::Tempo> {
     let order = order(material);
-    let points = onsets(material, &order);
+    let mut points = Points::new();
+    onsets(material, &order, &mut points);
     let tempo = own_tempo(&points, material.chunk.tolerances().hesitation)?;
     units::Tempo::from_micros_per_quarter(tempo.pace)
 }
@@ -114,39 +116,19 @@ pub fn timing(
     single: TimeLimit,
     click: Option<(Click, Instant)>,
 ) -> Timing {
-    let mut timing = Timing::of(onsets(material, order));
-    timing.tempo = own_tempo(&timing.points, material.chunk.tolerances().hesitation);
-    let pace = timing.tempo.as_ref().map(|tempo| tempo.pace);
-    if let Some(pace) = pace {
-        timing.interval = median_interval(&timing.points, pace);
-    }
-    let is_landing = |note: usize| {
-        material.chunk.notes().get(note).is_some_and(|note| note.marks.has(Marks::LANDING))
-    };
-    if let Some((click, attempt)) = click {
-        let grid = Grid {
-            into_click: attempt.since(click.start),
-            tempo: material.chunk.tempo(),
-            beat: material.chunk.tempo().lasting(material.chunk.metre().beat()),
-        };
-        timing.click =
-            against(&timing.points, grid, pace, timing.interval, single, |note| !is_landing(note));
-    }
-    if let Some(tempo) = timing.tempo.take() {
-        let limit = single.at(timing.interval).as_micros();
-        let hesitation = material.chunk.tolerances().hesitation;
-        let places = Places::of(&timing.points, tempo.pace);
-        fit_the_rest(&mut timing, &tempo, &places, limit, is_landing);
-        fit_the_drift(&mut timing, &tempo, &places, hesitation);
-        timing.tempo = Some(tempo);
-    }
+    let mut timing = Timing::unknown();
+    timing.measure(material, order, single, click);
     timing
 }
 
 impl Timing {
-    /// Nothing is known of these onsets yet.
-    fn of(points: Points) -> Self {
+    /// Nothing was heard.
+    // Not a constant, which would lie in a board's flash to be copied from.
+    #[inline]
+    pub(crate) fn unknown() -> Self {
         Self {
+            points: Points::new(),
+            tempo: None,
             residuals: Numbers::new(),
             interval: Offset::ZERO,
             drift_per_mille: None,
@@ -154,17 +136,56 @@ impl Timing {
             maybe_a_pause: false,
             steadiness: None,
             all_counted: None,
-            out: NoteSet::default(),
+            out: NoteSet::NONE,
             off_beat: None,
             click: None,
-            tempo: None,
-            points,
         }
+    }
+
+    /// What [`timing`] does, in place, once.
+    // Not inlined, as others here: scratch numbers leave the stack when they are done with.
+    #[inline(never)]
+    pub(crate) fn measure(
+        &mut self,
+        material: Material<'_>,
+        order: &Order,
+        single: TimeLimit,
+        click: Option<(Click, Instant)>,
+    ) {
+        onsets(material, order, &mut self.points);
+        self.tempo = own_tempo(&self.points, material.chunk.tolerances().hesitation);
+        let pace = self.tempo.as_ref().map(|tempo| tempo.pace);
+        if let Some(pace) = pace {
+            self.interval = median_interval(&self.points, pace);
+        }
+        let is_landing = |note: usize| {
+            material.chunk.notes().get(note).is_some_and(|note| note.marks.has(Marks::LANDING))
+        };
+        if let Some((click, attempt)) = click {
+            let grid = Grid {
+                into_click: attempt.since(click.start),
+                tempo: material.chunk.tempo(),
+                beat: material.chunk.tempo().lasting(material.chunk.metre().beat()),
+            };
+            let may_be_off = |note| !is_landing(note);
+            self.click = against(&self.points, grid, pace, self.interval, single, may_be_off);
+        }
+        let limits = (single.at(self.interval), material.chunk.tolerances().hesitation);
+        self.fit(limits, is_landing);
+    }
+
+    /// Fits the onsets, where there is a tempo. Limits are for one note and for time lost.
+    #[inline(never)]
+    fn fit(&mut self, limits: (Offset, TimeLimit), is_landing: impl Fn(usize) -> bool) {
+        let Some(tempo) = self.tempo.take() else { return };
+        let places = Places::of(&self.points, tempo.pace);
+        fit_the_rest(self, &tempo, &places, limits.0.as_micros(), is_landing);
+        fit_the_drift(self, &tempo, &places, limits.1);
+        self.tempo = Some(tempo);
     }
 }
 
 /// The median written interval between neighbours at a pace.
-// Not inlined, as others here: scratch numbers leave the stack when they are done with.
 #[inline(never)]
 fn median_interval(points: &[Point], pace: u32) -> Offset {
     let gaps = points.iter().zip(points.iter().skip(1));
@@ -296,25 +317,25 @@ fn standing_out(residuals: &[i32], threshold: i32, may: impl Fn(usize) -> bool) 
     out
 }
 
-/// The onsets of the events that tell about timing.
+/// Writes down the onsets of the events that tell about timing.
 #[inline(never)]
-fn onsets(material: Material<'_>, order: &Order) -> Points {
-    material
-        .events()
-        .filter_map(|event| {
-            let first = material.chunk.notes().get(event.start)?;
-            let mut times: Vec<i32, NOTES_TOGETHER> = Vec::new();
-            for index in event.clone() {
-                let wanted = material.chunk.notes().get(index)?;
-                if wanted.marks.has(Marks::ROLLED) {
-                    return None;
-                }
-                if let Some(note) = material.right(index).filter(|_| !order.involved.has(index)) {
-                    let _ = times.push(note.at.as_micros());
-                }
-            }
-            let played = Offset::from_micros(median(&mut times)?);
-            Some(Point { written: first.onset, played, note: event.start as u16 })
-        })
-        .collect()
+fn onsets(material: Material<'_>, order: &Order, points: &mut Points) {
+    points.clear();
+    points.extend(material.events().filter_map(|event| onset(material, order, event)));
+}
+
+fn onset(material: Material<'_>, order: &Order, event: Range<usize>) -> Option<Point> {
+    let first = material.chunk.notes().get(event.start)?;
+    let mut times: Vec<i32, NOTES_TOGETHER> = Vec::new();
+    for index in event.clone() {
+        let wanted = material.chunk.notes().get(index)?;
+        if wanted.marks.has(Marks::ROLLED) {
+            return None;
+        }
+        if let Some(note) = material.right(index).filter(|_| !order.involved.has(index)) {
+            let _ = times.push(note.at.as_micros());
+        }
+    }
+    let played = Offset::from_micros(median(&mut times)?);
+    Some(Point { written: first.onset, played, note: event.start as u16 })
 }

@@ -221,7 +221,7 @@ impl<'c> Session<'c> {
         self.aligner.change(&chunk);
         self.chunk.put(chunk);
         self.hearing.put(hearing);
-        self.attempt = Attempt::by(hearing.pickup);
+        self.attempt.begin(hearing.pickup);
         self.waiting.clear();
         self.lost = 0;
         self.false_starts = 0;
@@ -232,6 +232,15 @@ impl<'c> Session<'c> {
     /// [`idle`](Session::idle).
     pub fn put_away(&mut self) {
         self.change(Chunk::SILENCE, self.hearing());
+    }
+
+    /// Forgets everything, the time too, as if it were new and [`idle`](Session::idle). In place.
+    pub fn reset(&mut self) {
+        self.put_away();
+        self.hearing.clear();
+        self.converter.clear();
+        self.wire = Wire::new();
+        self.latest = Instant::ZERO;
     }
 
     /// Takes bytes that came in at `now`.

@@ -18,7 +18,7 @@ use crate::measure::slurs::{Slurs, slurs};
 use crate::measure::statistics::{
     Compared, MOST_ATTEMPTS, compare_deviation, deviation, more_attempts,
 };
-use crate::measure::timing::timing;
+use crate::measure::timing::Timing;
 use crate::tolerance::Tolerances;
 use crate::units::{Level, Offset};
 use heapless::Deque;
@@ -61,9 +61,12 @@ struct Evidence {
 }
 
 impl Evidence {
+    // Not inlined: what is measured leaves the stack when it has been added up.
+    #[inline(never)]
     fn of(material: Material<'_>) -> Option<Self> {
         let tolerances = material.chunk.tolerances();
-        let timing = timing(material, &order(material), tolerances.single_note, None);
+        let mut timing = Timing::unknown();
+        timing.measure(material, &order(material), tolerances.single_note, None);
         let pace = timing.tempo.as_ref()?.pace;
         let steadiness = timing.steadiness.map_or_else(Spread::default, |measured| {
             Spread::of(measured.deviation.as_micros().unsigned_abs(), measured.degrees)

@@ -11,7 +11,7 @@ use crate::measure::statistics::{
     Compared, MOST_ATTEMPTS, compare_deviation, more_attempts, student_90, student_99,
 };
 use crate::measure::stretch::stretch;
-use crate::measure::timing::{Click, FEWEST_FOR_STEADINESS, Timing, timing};
+use crate::measure::timing::{Click, FEWEST_FOR_STEADINESS, Timing};
 use crate::study::Marks;
 use crate::tolerance::Tolerances;
 use crate::units::Instant;
@@ -40,7 +40,8 @@ pub(super) fn time(
     click: Option<(Click, Instant)>,
     findings: &mut Findings,
 ) -> Heard {
-    let timing = timing(material, order, tolerances.single_note, click);
+    let mut timing = Timing::unknown();
+    timing.measure(material, order, tolerances.single_note, click);
     if carries_no_time(material, &timing) {
         let heard = Size::Notes(timing.points.len() as u16);
         findings.unsettled(Kind::NoTimeHeard, None, heard, Size::Notes(0));

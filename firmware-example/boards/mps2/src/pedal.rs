@@ -32,7 +32,6 @@ use evenhand_pedal::{Pedal, Unit};
 const FOR_RESULTS: usize = 64;
 
 static CONTACTS: Contacts = Contacts::new();
-static FRESH: Session<'static> = Session::idle();
 
 /// The large parts of a pedal, which live longer than its power is on.
 struct Parts {
@@ -41,27 +40,35 @@ struct Parts {
     practice: *mut Practice<PIECES>,
 }
 
-/// The pedal from when its power comes until it goes, and its memory afterwards.
-fn live(
-    parts: &Parts,
-    flash: RamFlash<'static>,
-    board: &mut impl Floor,
-) -> Memory<RamFlash<'static>> {
+/// The emulated pedal.
+type EmulatedUnit<'p> = Unit<'p, ContactPanel<'static>, RamFlash<'static>, PIECES>;
+
+/// A pedal whose power has just come.
+// Not inlined: its parts are moved into it, and stand twice on the stack until then.
+#[inline(never)]
+fn power_on<'p>(parts: &'p Parts, flash: RamFlash<'static>) -> EmulatedUnit<'p> {
     let identity = Identity { board: "mps2-an386", device: 386, chance: 1 };
     let memory = Memory::open(flash, FOR_RESULTS, identity);
     // SAFETY: all three point to statics of which nothing else has a reference: the last pedal
     // that had one is gone, and with it its desk.
     let (session, notes, practice) =
         unsafe { (&mut *parts.session, &mut *parts.notes, &mut *parts.practice) };
-    *practice = Practice::new();
+    practice.clear();
     // A session's time goes on for as long as it lives; after a restart it begins anew.
-    // SAFETY: both are whole sessions, apart from each other, and a session owns nothing that
-    // would have to be given back.
-    unsafe { core::ptr::copy_nonoverlapping(&raw const FRESH, session, 1) };
+    session.reset();
     let desk = Desk::new(session, notes);
     let pedal = Pedal::new(practice, desk, built_in::hearing(), &memory, Instant::ZERO);
-    let panel: ContactPanel<'static> = CONTACTS.panel();
-    let mut unit = Unit::new(pedal, panel, memory);
+    Unit::new(pedal, CONTACTS.panel(), memory)
+}
+
+/// The pedal from when its power comes until it goes, and its memory afterwards.
+#[inline(never)]
+fn live(
+    parts: &Parts,
+    flash: RamFlash<'static>,
+    board: &mut impl Floor,
+) -> Memory<RamFlash<'static>> {
+    let mut unit = power_on(parts, flash);
     while unit.turn(board) {}
     let lost = unit.lost();
     let memory = unit.into_memory();
