@@ -19,6 +19,7 @@ pub mod pedal;
 #[cfg(feature = "player")]
 pub mod performer;
 pub mod practice;
+mod press;
 mod progress;
 pub mod ram_flash;
 pub mod report;
