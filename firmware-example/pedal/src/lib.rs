@@ -6,9 +6,12 @@
 #![cfg_attr(not(test), no_std)]
 
 pub mod built_in;
+pub mod click;
 pub mod contacts;
 pub mod desk;
 pub mod diary;
+#[cfg(feature = "display")]
+pub mod display;
 pub mod feet;
 pub mod floor;
 pub mod keeper;
