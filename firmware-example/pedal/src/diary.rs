@@ -91,12 +91,13 @@ impl<W: Write> Floor for Diary<'_, W> {
     }
 }
 
-/// A view with the number of the chunk that it shows.
+/// A view with the number that it shows.
 struct Named(View);
 
 impl fmt::Display for Named {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self.0 {
+            View::Studies(study) => write!(f, "choosing study {}", u16::from(study) + 1),
             View::Choosing(chunk) => write!(f, "choosing chunk {}", u16::from(chunk) + 1),
             view => f.write_str(view.name()),
         }

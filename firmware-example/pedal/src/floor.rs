@@ -1,6 +1,7 @@
 //! What a board has to bring beside its pins.
 
-use evenhand_core::next_step::Step;
+use evenhand_core::next_step::{Step, Task};
+use evenhand_core::study::Chunk;
 use evenhand_core::units::Instant;
 
 use crate::lights::View;
@@ -61,6 +62,16 @@ pub trait Floor {
     /// What comes next, and why. For a display or a log.
     fn next(&mut self, step: &Step, at: Instant) {
         let _ = (step, at);
+    }
+
+    /// This study, counted from 0, of so many is practised or is to be chosen. For a display.
+    fn study(&mut self, study: u8, of: u8, title: &str) {
+        let _ = (study, of, title);
+    }
+
+    /// Other music is put up: what is asked for, and its notes. For a display.
+    fn put_up(&mut self, task: &Task, chunk: &Chunk<'_>) {
+        let _ = (task, chunk);
     }
 
     /// What there is to see now, the lamps having been set. For a display or a log.

@@ -6,9 +6,12 @@
 #![cfg_attr(not(test), no_std)]
 
 pub mod built_in;
+pub mod click;
 pub mod contacts;
 pub mod desk;
 pub mod diary;
+#[cfg(feature = "display")]
+pub mod display;
 pub mod feet;
 pub mod floor;
 pub mod keeper;
@@ -19,6 +22,7 @@ pub mod pedal;
 #[cfg(feature = "player")]
 pub mod performer;
 pub mod practice;
+mod press;
 mod progress;
 pub mod ram_flash;
 pub mod report;

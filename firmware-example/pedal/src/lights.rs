@@ -3,7 +3,7 @@
 
 use evenhand_core::board::Pattern;
 use evenhand_core::units::Offset;
-use evenhand_core::verdict::{Bearing, Kind, Outcome, Verdict};
+use evenhand_core::verdict::{Bearing, Finding, Kind, Outcome, Verdict};
 
 /// Left, middle, right.
 pub type Lights = [Pattern; 3];
@@ -33,13 +33,9 @@ pub enum About {
 }
 
 impl About {
-    /// What a verdict is about most: its weightiest finding that is not mere advice.
+    /// What a verdict is about most.
     pub fn of(verdict: &Verdict) -> Option<Self> {
-        let counts = |bearing| match verdict.outcome {
-            Outcome::NeedsWork => bearing == Bearing::Fails,
-            _ => bearing != Bearing::Advice,
-        };
-        verdict.findings.iter().find(|finding| counts(finding.bearing)).map(|f| Self::kind(f.kind))
+        heaviest(verdict).map(|finding| Self::kind(finding.kind))
     }
 
     const fn kind(kind: Kind) -> Self {
@@ -88,11 +84,22 @@ impl About {
     }
 }
 
+/// The heaviest finding of a verdict that is not mere advice.
+pub fn heaviest(verdict: &Verdict) -> Option<&Finding> {
+    let counts = |bearing| match verdict.outcome {
+        Outcome::NeedsWork => bearing == Bearing::Fails,
+        _ => bearing != Bearing::Advice,
+    };
+    verdict.findings.iter().find(|finding| counts(finding.bearing))
+}
+
 /// What there is to see.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum View {
     /// There is no study.
     NoStudy,
+    /// This study, counted from 0, is practised if the player wants it.
+    Studies(u8),
     /// This chunk, counted from 0, is chosen if the player wants it.
     Choosing(u8),
     /// So many beats of this length until the music begins.
@@ -131,6 +138,7 @@ impl View {
     pub const fn name(&self) -> &'static str {
         match self {
             Self::NoStudy => "no study",
+            Self::Studies(_) => "choosing a study",
             Self::Choosing(_) => "choosing",
             Self::CountIn { .. } => "count-in",
             Self::Ready(_) => "ready",
@@ -156,6 +164,8 @@ impl View {
                 let blip = Pattern::new(0b1, 8, QUICK);
                 [blip, DARK, blip]
             }
+            // On the side of the switch that led here.
+            Self::Studies(study) => [LIT, number(study as u16 + 1), DARK],
             Self::Choosing(chunk) => [LIT, number(chunk as u16 + 1), LIT],
             Self::CountIn { beats, beat } => {
                 let first = flashes(1, beats, beat);
@@ -243,6 +253,7 @@ mod tests {
             View::Fault,
         ];
         all.extend((0..99).map(View::Choosing));
+        all.extend((0..16).map(View::Studies));
         all.extend([Outcome::Passed, Outcome::NeedsWork, Outcome::Unclear].map(View::Verdict));
         all.extend([About::Notes, About::Time, About::Sound].map(View::Finding));
         all

@@ -5,7 +5,7 @@ use evenhand_core::study::Chunk;
 
 use crate::desk::Notes;
 
-/// A study.
+/// A study, which may be one of several.
 pub trait Music {
     /// What practice has to know of a chunk, counted from 0; `None` beyond the last.
     fn facts(&self, chunk: u8) -> Option<Facts>;
@@ -18,6 +18,16 @@ pub trait Music {
         fingering: &dyn Fn(u8) -> u8,
         notes: &'n mut Notes,
     ) -> Option<Chunk<'n>>;
+
+    /// How many studies there are to choose from, one at least.
+    fn studies(&self) -> u8 {
+        1
+    }
+
+    /// Which of them this is, counted from 0.
+    fn study(&self) -> u8 {
+        0
+    }
 
     /// How many chunks there are.
     fn chunks(&self) -> u8 {

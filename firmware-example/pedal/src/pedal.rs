@@ -1,14 +1,12 @@
 //! The pedal: feet and notes in, lamps, clicks and results out. No pin, no clock, no memory of
 //! its own but what it is given.
 
-use evenhand_core::board::Press;
-use evenhand_core::next_step::{Choice, NotPossible, Piece, Practice, Reason, Step, Task};
+use evenhand_core::next_step::{Piece, Practice, Step, Task};
 use evenhand_core::session::Hearing;
-use evenhand_core::units::{Instant, Offset, Seconds, Tempo};
+use evenhand_core::units::{Instant, Offset, Seconds};
 use evenhand_core::verdict::Pool;
 
 use crate::desk::Desk;
-use crate::feet::Gesture;
 use crate::lights::View;
 use crate::music::Music;
 use crate::room::Room;
@@ -17,9 +15,6 @@ use crate::state::{After, State};
 /// Pieces that a pedal has room for: a study of 40 chunks with all that may become of them. Our
 /// default; where there is less room, halves and joins are left out.
 pub const PIECES: usize = 200;
-
-/// One step of the tempo switch, in per mille; at least two beats a minute. Our default.
-const TEMPO_STEP: u32 = 50;
 
 /// A pedal.
 pub struct Pedal<'p, const N: usize = PIECES> {
@@ -32,6 +27,8 @@ pub struct Pedal<'p, const N: usize = PIECES> {
     pub(crate) task: Option<Task>,
     /// Notes that had been heard when the state began.
     pub(crate) heard: u32,
+    /// The player has chosen this study.
+    pub(crate) study: Option<u8>,
 }
 
 /// A time as practice counts it.
@@ -57,6 +54,7 @@ impl<'p, const N: usize> Pedal<'p, N> {
             since: now,
             task: None,
             heard: 0,
+            study: None,
         };
         pedal.choose_from(music, 0, now);
         pedal
@@ -84,7 +82,16 @@ impl<'p, const N: usize> Pedal<'p, N> {
 
     /// Whether nothing is practised: a study may be changed now.
     pub fn is_idle(&self) -> bool {
-        matches!(self.state, State::NoStudy | State::Choosing { .. } | State::Over { .. })
+        matches!(
+            self.state,
+            State::NoStudy | State::Studies { .. } | State::Choosing { .. } | State::Over { .. }
+        )
+    }
+
+    /// The study, counted from 0, that the player has chosen since this was last asked. Whoever
+    /// has it takes it up and [restarts](Self::restart); until then nothing else happens.
+    pub const fn study_chosen(&mut self) -> Option<u8> {
+        self.study.take()
     }
 
     /// What is to be played, if anything is.
@@ -100,61 +107,6 @@ impl<'p, const N: usize> Pedal<'p, N> {
     /// The next practice begins anew.
     pub fn forget_practice(&mut self) {
         self.practice.clear();
-    }
-
-    /// Takes what feet said.
-    pub fn press(
-        &mut self,
-        gesture: Gesture,
-        now: Instant,
-        music: &impl Music,
-        room: &mut impl Room,
-    ) {
-        use Press::{Long, Short};
-        if gesture == Gesture::Both {
-            return self.hurts(now, music, room);
-        }
-        match (self.state, gesture) {
-            (State::NoStudy, _) | (_, Gesture::Both) => {}
-            (State::Choosing { chunk }, Gesture::Left(Short)) => {
-                let last = music.chunks().saturating_sub(1);
-                self.choose_from(music, chunk.checked_sub(1).unwrap_or(last), now);
-            }
-            (State::Choosing { chunk }, Gesture::Right(Short)) => {
-                self.choose_from(music, chunk.saturating_add(1), now);
-            }
-            (State::Choosing { chunk }, Gesture::Left(Long) | Gesture::Right(Long)) => {
-                self.begin(chunk, now, music, room);
-            }
-            (State::Over { .. }, Gesture::Left(Long) | Gesture::Right(Long)) => {
-                self.choose_from(music, 0, now);
-            }
-            (State::Over { .. }, _) => {}
-            (State::Tempo, Gesture::Left(Short)) => self.change_tempo(false, now, music, room),
-            (State::Tempo, Gesture::Right(Short)) => self.change_tempo(true, now, music, room),
-            (State::Tempo, _) => self.count_in(now),
-            (_, Gesture::Left(Long)) => {
-                let chunk = self.task.map_or(0, |task| first_chunk(task.piece));
-                self.choose_from(music, chunk, now);
-            }
-            (_, Gesture::Right(Long)) => self.enter(State::Tempo, now),
-            (State::Offer(offer), Gesture::Left(Short)) if offer.has(Choice::Shorter) => {
-                self.choose(Choice::Shorter, now, music, room);
-            }
-            (State::Offer(offer), Gesture::Right(Short)) => {
-                let other = [Choice::Rhythm, Choice::Burst, Choice::Fingering];
-                match other.into_iter().find(|choice| offer.has(*choice)) {
-                    Some(choice) => self.choose(choice, now, music, room),
-                    None => self.count_in(now),
-                }
-            }
-            (_, Gesture::Left(Short)) => {
-                self.desk.discard();
-                self.count_in(now);
-            }
-            (State::Rest, Gesture::Right(Short)) => self.count_in(now),
-            (_, Gesture::Right(Short)) => self.next_chunk(now, music, room),
-        }
     }
 
     /// When to poll if nothing comes in until then. Lamps have times of their own.
@@ -184,7 +136,7 @@ impl<'p, const N: usize> Pedal<'p, N> {
     }
 
     /// Shows this chunk for choosing, or the first if there is no such chunk.
-    fn choose_from(&mut self, music: &impl Music, chunk: u8, now: Instant) {
+    pub(crate) fn choose_from(&mut self, music: &impl Music, chunk: u8, now: Instant) {
         self.desk.put_away();
         self.task = None;
         let there = |chunk: u8| music.facts(chunk).is_some();
@@ -197,7 +149,13 @@ impl<'p, const N: usize> Pedal<'p, N> {
     }
 
     /// Begins practice at a chunk; goes on with the practice that there is, unless it is over.
-    fn begin(&mut self, chunk: u8, now: Instant, music: &impl Music, room: &mut impl Room) {
+    pub(crate) fn begin(
+        &mut self,
+        chunk: u8,
+        now: Instant,
+        music: &impl Music,
+        room: &mut impl Room,
+    ) {
         if self.practice.pieces().next().is_none()
             || self.practice.begin(seconds(now)).task.is_none()
         {
@@ -235,12 +193,12 @@ impl<'p, const N: usize> Pedal<'p, N> {
         room: &mut impl Room,
     ) {
         room.next(step, now);
-        let after = self.load(step, music);
+        let after = self.load(step, music, room);
         self.follow(after, now);
     }
 
     /// Changes the desk to what a step asks for, if that is something else. Says what follows.
-    pub(crate) fn load(&mut self, step: &Step, music: &impl Music) -> After {
+    pub(crate) fn load(&mut self, step: &Step, music: &impl Music, room: &mut impl Room) -> After {
         let mut after = After { changed: step.task != self.task, ..After::of(step) };
         let Some(task) = step.task else {
             self.desk.put_away();
@@ -256,6 +214,9 @@ impl<'p, const N: usize> Pedal<'p, N> {
             self.task = Some(task);
             // A study that says one thing and has another is not to be practised with.
             after.broken = !changed;
+            if changed {
+                room.put_up(&task, &self.desk.chunk());
+            }
         }
         after
     }
@@ -281,82 +242,5 @@ impl<'p, const N: usize> Pedal<'p, N> {
             beats => beats.min(8) as u8,
         };
         self.enter(State::CountIn { beats, told: 0 }, now);
-    }
-
-    fn choose(&mut self, choice: Choice, now: Instant, music: &impl Music, room: &mut impl Room) {
-        let step = self.practice.choose(choice, seconds(now));
-        self.follow_or_count_in(step, now, music, room);
-    }
-
-    fn next_chunk(&mut self, now: Instant, music: &impl Music, room: &mut impl Room) {
-        let here = self.task.map_or(0, |task| last_chunk(task.piece));
-        let next = Piece::Chunk(here.saturating_add(1));
-        let step = self.practice.go_to(next, seconds(now));
-        let step = step.or_else(|_| self.practice.go_to(Piece::Chunk(0), seconds(now)));
-        self.follow_or_count_in(step, now, music, room);
-    }
-
-    fn change_tempo(
-        &mut self,
-        faster: bool,
-        now: Instant,
-        music: &impl Music,
-        room: &mut impl Room,
-    ) {
-        let Some(task) = self.task else { return };
-        let beat = self.desk.chunk().metre().beat();
-        let beats = (task.tempo.hundredths_of_beats_per_minute(beat) + 50) / 100;
-        let step = (beats * TEMPO_STEP / 1_000).max(2);
-        let beats = if faster { beats + step } else { beats.saturating_sub(step).max(1) };
-        let Some(tempo) = Tempo::from_beats_per_minute(beats, beat) else { return };
-        if let Ok(step) = self.practice.at_tempo(tempo) {
-            room.next(&step, now);
-            let after = self.load(&step, music);
-            if after.broken {
-                return self.follow(after, now);
-            }
-            self.enter(State::Tempo, now);
-        }
-    }
-
-    fn hurts(&mut self, now: Instant, music: &impl Music, room: &mut impl Room) {
-        if matches!(self.state, State::NoStudy) {
-            return;
-        }
-        let step = self.practice.hurts();
-        self.put_up(&Step { reason: Reason::Hurts, ..step }, now, music, room);
-    }
-
-    fn follow_or_count_in(
-        &mut self,
-        step: Result<Step, NotPossible>,
-        now: Instant,
-        music: &impl Music,
-        room: &mut impl Room,
-    ) {
-        match step {
-            Ok(step) => {
-                room.next(&step, now);
-                let after = self.load(&step, music);
-                self.follow(After { changed: true, ..after }, now);
-            }
-            Err(_) => self.count_in(now),
-        }
-    }
-}
-
-/// The first chunk of a piece.
-const fn first_chunk(piece: Piece) -> u8 {
-    match piece {
-        Piece::Chunk(chunk) | Piece::Half(chunk, _) | Piece::Seam(chunk) => chunk,
-        Piece::Join { first, .. } => first,
-    }
-}
-
-/// The last chunk of a piece, for what comes after it.
-const fn last_chunk(piece: Piece) -> u8 {
-    match piece {
-        Piece::Chunk(chunk) | Piece::Half(chunk, _) | Piece::Seam(chunk) => chunk,
-        Piece::Join { last, .. } => last,
     }
 }

@@ -4,6 +4,7 @@
 use evenhand_core::limits::PLAYED_NOTES;
 use evenhand_core::next_step::{Piece, Step, Task};
 use evenhand_core::player::{Chance, Fault, Performance, Skill, perform};
+use evenhand_core::study::Chunk;
 use evenhand_core::units::{Instant, Level, Offset};
 use evenhand_core::verdict::Outcome;
 use heapless::Deque;
@@ -199,6 +200,14 @@ impl<M: Music, B: Floor> Floor for Performer<'_, M, B> {
 
     fn look(&mut self, view: View, now: Instant) {
         self.board.look(view, now);
+    }
+
+    fn study(&mut self, study: u8, of: u8, title: &str) {
+        self.board.study(study, of, title);
+    }
+
+    fn put_up(&mut self, task: &Task, chunk: &Chunk<'_>) {
+        self.board.put_up(task, chunk);
     }
 
     fn next(&mut self, step: &Step, at: Instant) {

@@ -40,7 +40,7 @@ impl<const N: usize> Pedal<'_, N> {
                 ended: seconds(now),
             });
             room.next(&step, now);
-            let after = self.load(&step, music);
+            let after = self.load(&step, music, room);
             let state =
                 State::Verdict { outcome: verdict.outcome, about: About::of(&verdict), after };
             self.enter(state, now);

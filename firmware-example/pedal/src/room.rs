@@ -2,6 +2,7 @@
 
 use evenhand_core::next_step::{Step, Task};
 use evenhand_core::session::Judged;
+use evenhand_core::study::Chunk;
 use evenhand_core::units::{Instant, Tempo};
 use evenhand_core::verdict::Verdict;
 
@@ -37,6 +38,11 @@ pub trait Room {
     /// What comes next, and why.
     fn next(&mut self, step: &Step, at: Instant) {
         let _ = (step, at);
+    }
+
+    /// Other music is put up: what is asked for, and its notes.
+    fn put_up(&mut self, task: &Task, chunk: &Chunk<'_>) {
+        let _ = (task, chunk);
     }
 }
 

@@ -42,6 +42,7 @@ impl After {
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum State {
     NoStudy,
+    Studies { study: u8 },
     Choosing { chunk: u8 },
     CountIn { beats: u8, told: u8 },
     Listening,
@@ -58,6 +59,7 @@ impl State {
     pub(crate) const fn view(&self, beat: Offset, played: bool) -> View {
         match *self {
             Self::NoStudy => View::NoStudy,
+            Self::Studies { study } => View::Studies(study),
             Self::Choosing { chunk } => View::Choosing(chunk),
             Self::CountIn { beats, .. } => View::CountIn { beats, beat },
             Self::Listening if played => View::Playing,

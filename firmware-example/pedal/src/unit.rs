@@ -1,7 +1,8 @@
 //! The whole pedal: feet, judge, memory and link, in the loop that every board runs.
 
 use evenhand_core::link::{Device, Store};
-use evenhand_core::next_step::Step;
+use evenhand_core::next_step::{Step, Task};
+use evenhand_core::study::Chunk;
 use evenhand_core::units::{Instant, Offset, Seconds};
 
 use crate::feet::Feet;
@@ -9,6 +10,7 @@ use crate::floor::{Came, Floor};
 use crate::keeper::{Keeper, QUIET};
 use crate::lights::View;
 use crate::memory::{MappedFlash, Memory};
+use crate::music::Music as _;
 use crate::pedal::Pedal;
 use crate::room::{Judgement, Room};
 
@@ -29,6 +31,8 @@ pub struct Unit<'p, P, F, const N: usize> {
     linked: Option<Instant>,
     /// Which study was practised when it was last looked at, in how many packs.
     study: (u64, u16),
+    /// The board was told of this study.
+    told: Option<u8>,
 }
 
 impl<'p, P: Feet, F: MappedFlash, const N: usize> Unit<'p, P, F, N> {
@@ -45,6 +49,7 @@ impl<'p, P: Feet, F: MappedFlash, const N: usize> Unit<'p, P, F, N> {
             played: Instant::ZERO,
             linked: None,
             study,
+            told: None,
         }
     }
 
@@ -89,10 +94,14 @@ impl<'p, P: Feet, F: MappedFlash, const N: usize> Unit<'p, P, F, N> {
             let Self { pedal, memory, keeper, now, .. } = self;
             let mut room = Keeping { memory, keeper, floor };
             pedal.press(gesture, *now, memory, &mut room);
+            if let Some(study) = self.pedal.study_chosen() {
+                self.take_up(study);
+            }
         }
         self.poll(floor);
         self.keep();
         let view = self.view();
+        self.tell(view.0, floor);
         self.panel.show(view.0.lights().map(|lamp| lamp.is_lit_at(view.1, self.now)));
         floor.look(view.0, self.now);
         true
@@ -135,9 +144,33 @@ impl<'p, P: Feet, F: MappedFlash, const N: usize> Unit<'p, P, F, N> {
             let study = (self.memory.study_hash(), self.memory.packs());
             if study != self.study && self.pedal.is_idle() {
                 self.study = study;
+                self.told = None;
                 self.pedal.forget_practice();
                 self.pedal.restart(&self.memory, self.now);
             }
+        }
+    }
+
+    /// The player has chosen a study.
+    fn take_up(&mut self, study: u8) {
+        if study != self.memory.study() {
+            // What cannot be remembered is practised all the same.
+            let _ = self.memory.choose_study(study);
+            self.study = (self.memory.study_hash(), self.memory.packs());
+            self.pedal.forget_practice();
+        }
+        self.pedal.restart(&self.memory, self.now);
+    }
+
+    /// Tells the board which study there is to see, if that is another one.
+    fn tell(&mut self, view: View, floor: &mut impl Floor) {
+        let study = match view {
+            View::Studies(study) => study,
+            _ => self.memory.study(),
+        };
+        if self.told != Some(study) {
+            self.told = Some(study);
+            floor.study(study, self.memory.studies(), self.memory.title(study));
         }
     }
 
@@ -178,5 +211,9 @@ impl<F: MappedFlash, B: Floor> Room for Keeping<'_, F, B> {
 
     fn next(&mut self, step: &Step, at: Instant) {
         self.floor.next(step, at);
+    }
+
+    fn put_up(&mut self, task: &Task, chunk: &Chunk<'_>) {
+        self.floor.put_up(task, chunk);
     }
 }

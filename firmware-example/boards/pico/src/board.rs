@@ -1,13 +1,25 @@
-//! What the pedal waits for, and the click.
+//! What the pedal waits for, the click, and what a display is told.
 
 use embassy_rp::Peri;
 use embassy_rp::peripherals::{PIN_20, PWM_SLICE2};
 use embassy_rp::pwm::{Config, Pwm};
 use evenhand_core::units::{Instant, Offset};
+#[cfg(feature = "display")]
+use evenhand_pedal::display::Scribe;
 use evenhand_pedal::floor::{Came, Floor};
-#[cfg(feature = "defmt")]
+#[cfg(any(feature = "defmt", feature = "display"))]
 use evenhand_pedal::room::Judgement;
+#[cfg(feature = "display")]
+use {
+    evenhand_core::next_step::{Step, Task},
+    evenhand_core::study::Chunk,
+    evenhand_pedal::lights::View,
+};
 
+#[cfg(feature = "display")]
+use crate::display;
+#[cfg(feature = "midi-click")]
+use crate::notes::Notes;
 use crate::{link, midi};
 
 /// Switches are looked at so often. Our default: a bounce lasts longer.
@@ -28,12 +40,23 @@ pub fn now() -> Instant {
 pub struct Board {
     pwm: Pwm<'static>,
     silent_at: Option<Instant>,
+    #[cfg(feature = "midi-click")]
+    notes: Notes,
+    #[cfg(feature = "display")]
+    scribe: Scribe,
 }
 
 impl Board {
     /// A board with a piezo disc at this pin; without one nothing is missing but the click.
     pub fn new(slice: Peri<'static, PWM_SLICE2>, pin: Peri<'static, PIN_20>) -> Self {
-        Self { pwm: Pwm::new_output_a(slice, pin, silence()), silent_at: None }
+        Self {
+            pwm: Pwm::new_output_a(slice, pin, silence()),
+            silent_at: None,
+            #[cfg(feature = "midi-click")]
+            notes: Notes::new(),
+            #[cfg(feature = "display")]
+            scribe: Scribe::new(),
+        }
     }
 }
 
@@ -62,6 +85,8 @@ impl Floor for Board {
                 self.silent_at = None;
                 self.pwm.set_config(&silence());
             }
+            #[cfg(feature = "midi-click")]
+            self.notes.go_on(at);
             if midi::lost() {
                 return Came::Lost { at };
             }
@@ -84,10 +109,39 @@ impl Floor for Board {
     fn click(&mut self, strong: bool, at: Instant) {
         self.pwm.set_config(&tone(if strong { STRONG_HERTZ } else { WEAK_HERTZ }));
         self.silent_at = Some(at.plus(CLICK));
+        #[cfg(feature = "midi-click")]
+        self.notes.begin(strong, at);
+        #[cfg(feature = "display")]
+        self.scribe.click(strong);
     }
 
-    #[cfg(feature = "defmt")]
+    #[cfg(any(feature = "defmt", feature = "display"))]
     fn judged(&mut self, judgement: &Judgement<'_>) {
+        #[cfg(feature = "defmt")]
         defmt::info!("{} at {}", judgement.verdict.outcome, judgement.task);
+        #[cfg(feature = "display")]
+        self.scribe.judged(judgement);
+    }
+
+    #[cfg(feature = "display")]
+    fn next(&mut self, step: &Step, _at: Instant) {
+        self.scribe.next(step);
+    }
+
+    #[cfg(feature = "display")]
+    fn study(&mut self, study: u8, of: u8, title: &str) {
+        self.scribe.study(study, of, title);
+    }
+
+    #[cfg(feature = "display")]
+    fn put_up(&mut self, task: &Task, chunk: &Chunk<'_>) {
+        self.scribe.put_up(task, chunk);
+    }
+
+    #[cfg(feature = "display")]
+    fn look(&mut self, view: View, _now: Instant) {
+        if self.scribe.look(view) {
+            display::show(self.scribe.page());
+        }
     }
 }

@@ -6,9 +6,13 @@
 #![no_main]
 
 mod board;
+#[cfg(feature = "display")]
+mod display;
 mod fault;
 mod link;
 mod midi;
+#[cfg(feature = "midi-click")]
+mod notes;
 mod storage;
 
 use cortex_m_rt::entry;
@@ -41,7 +45,9 @@ fn main() -> ! {
     let (left_foot, right_foot) = (Input::new(p.PIN_14, Pull::Up), Input::new(p.PIN_15, Pull::Up));
     let panel = Panel::new(left_foot, right_foot, (left, middle, right));
 
-    midi::begin(p.UART0, p.PIN_1);
+    midi::begin(p.UART0, p.PIN_0, p.PIN_1);
+    #[cfg(feature = "display")]
+    display::begin(p.I2C0, p.PIN_4, p.PIN_5);
     link::begin(p.USB);
     let mut storage = Storage::new(p.FLASH);
     let device = storage.unique_number();

@@ -3,8 +3,12 @@
 use core::sync::atomic::{AtomicBool, Ordering};
 
 use embassy_rp::interrupt::{self, InterruptExt as _, Priority};
-use embassy_rp::peripherals::{PIN_1, UART0};
-use embassy_rp::uart::{Config, UartRx};
+use embassy_rp::peripherals::{PIN_0, PIN_1, UART0};
+use embassy_rp::uart::Config;
+#[cfg(feature = "midi-click")]
+use embassy_rp::uart::Uart;
+#[cfg(not(feature = "midi-click"))]
+use embassy_rp::uart::UartRx;
 use embassy_rp::{Peri, pac};
 use embassy_sync::blocking_mutex::raw::CriticalSectionRawMutex;
 use embassy_sync::channel::Channel;
@@ -23,12 +27,26 @@ const BROKEN: u32 = 0b111 << 8;
 static BYTES: Channel<CriticalSectionRawMutex, (u8, u64), WAITING> = Channel::new();
 static LOST: AtomicBool = AtomicBool::new(false);
 
-/// Begins to listen.
-pub fn begin(uart: Peri<'static, UART0>, pin: Peri<'static, PIN_1>) {
+/// Begins to listen on the second pin. The first one is the output, where there is one.
+pub fn begin(
+    uart: Peri<'static, UART0>,
+    output: Peri<'static, PIN_0>,
+    input: Peri<'static, PIN_1>,
+) {
     let mut config = Config::default();
     config.baudrate = BAUD;
-    // The driver sets pin and speed; everything else is done here, so it must not undo them.
-    core::mem::forget(UartRx::new_blocking(uart, pin, config));
+    // The driver sets pins and speed; everything else is done here, so it must not undo them.
+    #[cfg(not(feature = "midi-click"))]
+    {
+        let _ = output;
+        core::mem::forget(UartRx::new_blocking(uart, input, config));
+    }
+    #[cfg(feature = "midi-click")]
+    {
+        core::mem::forget(Uart::new_blocking(uart, output, input, config));
+        // The line takes more than the 4 mA that a pin gives at first.
+        pac::PADS_BANK0.gpio(0).modify(|pad| pad.set_drive(pac::pads::vals::Drive::_12M_A));
+    }
     let uart = pac::UART0;
     // No FIFO: it would hold a lone byte back for the time of three more, and blur its stamp.
     uart.uartcr().modify(|control| control.set_uarten(false));
@@ -46,6 +64,17 @@ pub fn begin(uart: Peri<'static, UART0>, pin: Peri<'static, PIN_1>) {
 /// The next byte and its time in microseconds.
 pub fn next() -> Option<(u8, u64)> {
     BYTES.try_receive().ok()
+}
+
+/// Sends a byte if the line is free for it, and says whether it did. Never waits.
+#[cfg(feature = "midi-click")]
+pub fn send(byte: u8) -> bool {
+    let uart = pac::UART0;
+    let free = !uart.uartfr().read().txff();
+    if free {
+        uart.uartdr().write(|data| data.set_data(byte));
+    }
+    free
 }
 
 /// Whether bytes were lost since it was last asked.

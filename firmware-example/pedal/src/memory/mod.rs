@@ -2,6 +2,7 @@
 
 pub mod flash;
 mod history;
+mod marks;
 mod packs;
 mod results;
 
@@ -17,6 +18,7 @@ use crate::music::Music;
 use crate::study::BuiltIn;
 pub use flash::{Failed, MappedFlash};
 use history::fastest_clean;
+use marks::Chosen;
 use packs::Packs;
 use results::Results;
 pub use results::SECTORS;
@@ -39,8 +41,8 @@ pub struct Memory<F> {
     identity: Identity,
     results: Results,
     packs: Packs,
-    /// The study that is practised is the one that came last; `None` is the built-in one.
-    study: Option<u64>,
+    /// The study that is practised: which pack it is, and its hash; `None` is the built-in one.
+    study: Option<(usize, u64)>,
     /// The fastest clean tempo of each of its chunks, from earlier sittings.
     fastest: [Option<Tempo>; CHUNKS],
     sitting: u32,
@@ -82,21 +84,56 @@ impl<F: MappedFlash> Memory<F> {
     }
 
     /// Looks which study is practised, and what is known of its chunks. Call it when packs have
-    /// changed.
-    pub fn recall(&mut self) {
-        let newest = self.packs.len().checked_sub(1);
-        let bytes = newest.and_then(|index| self.packs.get(&self.flash, index));
+    /// changed. It is the one that was chosen, unless another has come in since or it is gone;
+    /// then it is the one that came in last.
+    fn recall(&mut self) {
+        let index = self.chosen().or(self.packs.len().checked_sub(1));
         // A pack that was damaged in the flash is not practised.
-        self.study = bytes.and_then(|bytes| Pack::open(bytes).ok()).map(|pack| pack.study());
+        self.study = index.and_then(|index| {
+            let bytes = self.packs.get(&self.flash, index)?;
+            Some((index, Pack::open(bytes).ok()?.study()))
+        });
         let mut fastest = [None; CHUNKS];
         let results = self.results.iter(&self.flash);
         fastest_clean(results, self.study_hash(), |chunk| self.plain_facts(chunk), &mut fastest);
         self.fastest = fastest;
     }
 
+    /// Which pack the player has chosen, if that still counts.
+    fn chosen(&self) -> Option<usize> {
+        let chosen = self.results.chosen()?;
+        if self.packs.newest_turn() > chosen.newest {
+            return None;
+        }
+        (0..self.packs.len()).find(|index| self.hash(*index) == Some(chosen.study))
+    }
+
+    fn hash(&self, index: usize) -> Option<u64> {
+        Pack::open_again(self.packs.get(&self.flash, index)?).map(|pack| pack.study())
+    }
+
+    /// Practises this study from now on, and remembers it. What is practised does not change
+    /// where there is no such study.
+    ///
+    /// # Errors
+    /// If the flash failed: it is practised, and not remembered.
+    pub fn choose_study(&mut self, index: u8) -> Result<(), Failed> {
+        let Some(study) = self.hash(index.into()) else { return Ok(()) };
+        let chosen = Chosen { study, newest: self.packs.newest_turn() };
+        let kept = self.results.choose(&mut self.flash, chosen);
+        self.recall();
+        kept
+    }
+
+    /// The title of a study, counted from 0.
+    pub fn title(&self, index: u8) -> &str {
+        let bytes = self.packs.get(&self.flash, index.into());
+        bytes.and_then(Pack::open_again).map_or("Built-in study", |pack| pack.title())
+    }
+
     /// The hash of the study that is practised; 0 for the built-in one.
     pub fn study_hash(&self) -> u64 {
-        self.study.unwrap_or(0)
+        self.study.map_or(0, |(_, hash)| hash)
     }
 
     /// Practice begins or ends.
@@ -136,9 +173,8 @@ impl<F: MappedFlash> Memory<F> {
     }
 
     fn current(&self) -> Option<Pack<'_>> {
-        self.study?;
-        let newest = self.packs.len().checked_sub(1)?;
-        Pack::open_again(self.packs.get(&self.flash, newest)?)
+        let (index, _) = self.study?;
+        Pack::open_again(self.packs.get(&self.flash, index)?)
     }
 
     fn plain_facts(&self, chunk: u8) -> Option<Facts> {
@@ -165,6 +201,14 @@ impl<F: MappedFlash> Music for Memory<F> {
             Some(pack) => pack.music(task, fingering, notes).ok(),
             None => BuiltIn::new().music(task, fingering, notes),
         }
+    }
+
+    fn studies(&self) -> u8 {
+        u8::try_from(self.packs.len()).unwrap_or(u8::MAX).max(1)
+    }
+
+    fn study(&self) -> u8 {
+        self.study.and_then(|(index, _)| u8::try_from(index).ok()).unwrap_or(0)
     }
 
     fn chunks(&self) -> u8 {
@@ -199,7 +243,8 @@ impl<F: MappedFlash> Store for Memory<F> {
         if self.in_use {
             return Err(StoreProblem::InUse);
         }
-        self.packs.begin(&mut self.flash, pack)
+        let after = self.results.chosen().map_or(0, |chosen| chosen.newest);
+        self.packs.begin(&mut self.flash, pack, after)
     }
 
     fn incoming(&self) -> Option<PackId> {

@@ -86,6 +86,11 @@ impl Packs {
         self.list.len()
     }
 
+    /// The turn of the pack that came in last; 0 if there is none.
+    pub(super) fn newest_turn(&self) -> u32 {
+        self.list.iter().map(|extent| extent.turn).max().unwrap_or(0)
+    }
+
     /// The bytes of a pack, in the order in which they came in.
     pub(super) fn get<'f, F: MappedFlash>(&self, flash: &'f F, index: usize) -> Option<&'f [u8]> {
         bytes(flash, self.list.get(index)?, None)
@@ -110,11 +115,12 @@ impl Packs {
         })
     }
 
-    /// Makes room for a pack.
+    /// Makes room for a pack, whose turn comes after `after` and that of every other.
     pub(super) fn begin<F: MappedFlash>(
         &mut self,
         flash: &mut F,
         id: PackId,
+        after: u32,
     ) -> Result<(), StoreProblem> {
         self.incoming = None;
         let length = id.length as usize;
@@ -126,7 +132,7 @@ impl Packs {
         let gap = self.gaps().filter(|(_, room)| *room >= sectors).min_by_key(|(_, room)| *room);
         let (first, _) = gap.ok_or(StoreProblem::NoRoom)?;
         clear(flash, first).map_err(|Failed| StoreProblem::Failed)?;
-        let turn = self.list.iter().map(|extent| extent.turn).max().unwrap_or(0);
+        let turn = self.newest_turn().max(after);
         let extent = Extent { first, sectors, length, turn: turn.saturating_add(1) };
         self.incoming = Some(Incoming { id, extent, received: 0 });
         Ok(())

@@ -2,8 +2,8 @@
 //!
 //! A sector begins with a head (its number in the order of writing, the number of its first
 //! result, which memory it belongs to, a checksum). Behind it stand entries, each at a multiple of
-//! eight bytes: results as they are encoded, which carry a checksum, and marks up to where results
-//! are forgotten. Nothing is ever written twice.
+//! eight bytes: results as they are encoded, which carry a checksum, and marks: up to where results
+//! are forgotten, and which study was chosen. Nothing is ever written twice.
 //!
 //! When the power is cut while an entry is written, its checksum is wrong; the sector is closed
 //! then, and writing goes on in the next one. So a cut costs the entry that was being written, and
@@ -15,6 +15,7 @@ use evenhand_core::pack::ResultRecord;
 use super::flash::{
     ALIGN, Failed, MappedFlash, clear, is_erased, sealed, sector_of, unsealed, write,
 };
+use super::marks::{Chosen, Mark};
 
 /// Sectors that a pedal keeps results in, at most.
 pub const SECTORS: usize = 64;
@@ -22,10 +23,6 @@ pub const SECTORS: usize = 64;
 /// A sector's head: the magic, three numbers, the checksum, filled up.
 const HEAD: usize = 24;
 const MAGIC: [u8; 4] = *b"EvhR";
-/// A mark: the magic, up to which number, the checksum, filled up.
-const MARK: usize = 16;
-const FORGOTTEN: [u8; 4] = [0xf0, b'f', b'g', b't'];
-
 /// What is known of a sector.
 #[derive(Clone, Copy, Debug)]
 struct Sector {
@@ -50,6 +47,7 @@ pub(super) struct Results {
     /// The one that is written to.
     newest: Option<usize>,
     forgotten: u32,
+    chosen: Option<Chosen>,
     next: u32,
     memory: u32,
     /// The sector after the newest is erased.
@@ -66,12 +64,21 @@ impl Results {
             count,
             newest: None,
             forgotten: 0,
+            chosen: None,
             next: 1,
             memory,
             prepared: false,
         };
+        // The sector in which the last choice stands.
+        let mut chosen_in = 0;
         for index in 0..count {
-            let Some((sector, own)) = results.read(sector_of(flash, index)) else { continue };
+            let Some((sector, own, chosen)) = results.read(sector_of(flash, index)) else {
+                continue;
+            };
+            if chosen.is_some() && sector.turn > chosen_in {
+                results.chosen = chosen;
+                chosen_in = sector.turn;
+            }
             let turn = results.newest.and_then(|newest| results.sectors.get(newest));
             if turn.is_none_or(|newest| newest.turn < sector.turn) {
                 results.newest = Some(index);
@@ -86,18 +93,22 @@ impl Results {
         results
     }
 
-    /// What is in a sector, and which memory it belongs to.
-    fn read(&mut self, bytes: &[u8]) -> Option<(Sector, u32)> {
+    /// What is in a sector, which memory it belongs to, and the last choice in it.
+    fn read(&mut self, bytes: &[u8]) -> Option<(Sector, u32, Option<Chosen>)> {
         let [turn, first, memory] = unsealed(bytes, MAGIC)?;
         let mut sector = Sector { turn, first, results: 0, end: 0 };
         let mut at = HEAD;
+        let mut chosen = None;
         while let Some(entry) = bytes.get(at..).filter(|entry| !entry.is_empty()) {
             if is_erased(entry) {
                 break;
             }
-            let length = if let Some([up_to]) = unsealed(entry, FORGOTTEN) {
-                self.forgotten = self.forgotten.max(up_to);
-                MARK
+            let length = if let Some(mark) = Mark::read(entry) {
+                match mark {
+                    Mark::Forgotten { up_to } => self.forgotten = self.forgotten.max(up_to),
+                    Mark::Chosen(choice) => chosen = Some(choice),
+                }
+                mark.length()
             } else if ResultRecord::decode(entry).is_ok() {
                 sector.results += 1;
                 ResultRecord::total(entry).unwrap_or(entry.len())
@@ -109,7 +120,7 @@ impl Results {
             at = (at + length).next_multiple_of(ALIGN);
         }
         sector.end = u32::try_from(at).unwrap_or(u32::MAX);
-        Some((sector, memory))
+        Some((sector, memory, chosen))
     }
 
     /// The number of this memory.
@@ -152,9 +163,9 @@ impl Results {
         let (mut at, mut left) = (HEAD, number - sector.first);
         loop {
             let entry = bytes.get(at..sector.end as usize)?;
-            let is_mark = unsealed::<1>(entry, FORGOTTEN).is_some();
-            let length = if is_mark { MARK } else { ResultRecord::total(entry)? };
-            if !is_mark {
+            let mark = Mark::read(entry).map(Mark::length);
+            let length = mark.or_else(|| ResultRecord::total(entry))?;
+            if mark.is_none() {
                 if left == 0 {
                     return entry.get(..length);
                 }
@@ -198,9 +209,27 @@ impl Results {
         if up_to <= self.forgotten || self.newest.is_none() {
             return Ok(());
         }
-        self.append(flash, &sealed::<MARK>(FORGOTTEN, &[up_to]))?;
+        self.append(flash, &Mark::Forgotten { up_to }.written())?;
         self.forgotten = up_to;
         Ok(())
+    }
+
+    /// The study that was chosen last.
+    pub(super) const fn chosen(&self) -> Option<Chosen> {
+        self.chosen
+    }
+
+    /// Remembers a choice. It counts in any case, for as long as the power is on.
+    ///
+    /// # Errors
+    /// If the flash failed.
+    pub(super) fn choose<F: MappedFlash>(
+        &mut self,
+        flash: &mut F,
+        chosen: Chosen,
+    ) -> Result<(), Failed> {
+        self.chosen = Some(chosen);
+        self.append(flash, &Mark::Chosen(chosen).written())
     }
 
     /// Erases the sector that comes next if it will be needed soon: erasing takes so long that a
@@ -275,8 +304,16 @@ impl Results {
         self.prepared = false;
         let head: [u8; HEAD] = sealed(MAGIC, &[turn, self.next, self.memory]);
         write(flash, next * F::ERASE_SIZE, &head)?;
+        // A choice is said again in each sector, so that it stays when old ones are erased. It is
+        // written before the sector is used; until then the one before it says the same.
+        let mut end = HEAD;
+        if let Some(chosen) = self.chosen {
+            let mark = Mark::Chosen(chosen).written();
+            write(flash, next * F::ERASE_SIZE + end, &mark)?;
+            end += mark.len();
+        }
         if let Some(sector) = self.sectors.get_mut(next) {
-            *sector = Sector { turn, first: self.next, results: 0, end: HEAD as u32 };
+            *sector = Sector { turn, first: self.next, results: 0, end: end as u32 };
         }
         self.newest = Some(next);
         Ok(())

@@ -1,0 +1,91 @@
+//! What is to be played and why it comes next, each on a line.
+
+use evenhand_core::next_step::{Choice, Choices, Piece, Reason, Side, Way};
+
+use super::line::Line;
+
+/// Chunks are counted from 1 for people.
+pub(super) fn number(chunk: u8) -> u16 {
+    u16::from(chunk) + 1
+}
+
+/// A piece, as `Chunk 3, 1st half`.
+pub(super) fn piece(piece: Piece) -> Line {
+    match piece {
+        Piece::Chunk(chunk) => Line::of(format_args!("Chunk {}", number(chunk))),
+        Piece::Half(chunk, side) => {
+            let side = match side {
+                Side::First => "1st",
+                Side::Second => "2nd",
+            };
+            Line::of(format_args!("Chunk {}, {side} half", number(chunk)))
+        }
+        Piece::Seam(chunk) => {
+            Line::of(format_args!("From {} into {}", number(chunk), number(chunk) + 1))
+        }
+        Piece::Join { first, last, .. } => {
+            Line::of(format_args!("Chunks {} to {}", number(first), number(last)))
+        }
+    }
+}
+
+/// How it is played, where that is not as it is written.
+pub(super) const fn way(way: Way) -> &'static str {
+    match way {
+        Way::AsWritten => "",
+        Way::LongShort => "pairs: long, short",
+        Way::ShortLong => "pairs: short, long",
+        Way::Burst => "a burst of tempo",
+    }
+}
+
+/// Why this comes next.
+pub(super) fn why(reason: Reason) -> Line {
+    let words = match reason {
+        Reason::Clean { clean, of } | Reason::Variation { clean, of } => {
+            return Line::of(format_args!("clean {clean} of {of}"));
+        }
+        Reason::TooFewClean { clean, of, .. } => {
+            return Line::of(format_args!("{clean} of {of} clean: slower"));
+        }
+        Reason::Begin { clean_before: true } => "where it was clean",
+        Reason::Begin { clean_before: false } => "slowly to begin with",
+        Reason::Faster { .. } => "a little faster",
+        Reason::Slower { .. } => "a little slower",
+        Reason::SmallerSteps { .. } => "slower, smaller steps",
+        Reason::Stuck { .. } => "not by tempo alone",
+        Reason::Slowest => "as slow as it gets",
+        Reason::NotAtTempo { .. } => "clean, but slower",
+        Reason::Unclear { .. } | Reason::Interrupted => "once more",
+        Reason::AtGoal { .. } => "the last is at goal",
+        Reason::Turn { .. } => "the next in turn",
+        Reason::Join { .. } => "now both in one",
+        Reason::OtherHalf => "now the other half",
+        Reason::Chosen(Choice::Shorter) => "less of it at a time",
+        Reason::Chosen(Choice::Rhythm) => "in another rhythm",
+        Reason::Chosen(Choice::Fingering) => "with other fingers",
+        Reason::Chosen(Choice::Burst) => "well above the tempo",
+        Reason::Taken => "as you chose",
+        Reason::OtherRhythm => "the other way round",
+        Reason::AsWritten => "as written again",
+        Reason::BurstOver { .. } => "after the burst",
+        Reason::Chosen(Choice::Stop)
+        | Reason::AllAtGoal
+        | Reason::Stopped
+        | Reason::Hurts
+        | Reason::Nothing => "",
+    };
+    words.into()
+}
+
+/// What the switches offer, left and right; see `Pedal::press`.
+pub(super) fn offer(choices: Choices) -> [Line; 2] {
+    let left = if choices.has(Choice::Shorter) { "left: less of it" } else { "left: again" };
+    let right = [
+        (Choice::Rhythm, "right: other rhythm"),
+        (Choice::Burst, "right: a burst"),
+        (Choice::Fingering, "right: other fingers"),
+    ];
+    let right = right.into_iter().find(|(choice, _)| choices.has(*choice));
+    [left.into(), right.map_or("right: again", |(_, words)| words).into()]
+}
