@@ -3,6 +3,8 @@
 mod live;
 mod sound;
 
+#[cfg(feature = "live")]
+pub use live::PortsArgs;
 pub use live::{CalibrateArgs, FootswitchArgs, LiveArgs, SourceArgs};
 pub use sound::{ClickArgs, SoundArgs};
 
@@ -54,9 +56,9 @@ pub enum Command {
     Pack(PackArgs),
     /// Talk to a pedal: load studies, fetch results
     Pedal(PedalArgs),
-    /// List the MIDI inputs of this computer
+    /// List the MIDI inputs and outputs of this computer, and its audio output
     #[cfg(feature = "live")]
-    Ports,
+    Ports(PortsArgs),
 }
 
 /// How results are written.

@@ -48,6 +48,18 @@ pub enum LineEvent<'a> {
     },
 }
 
+/// Whether the click and the cues are heard, as a line of the stream.
+#[derive(Clone, Debug, Serialize)]
+#[serde(tag = "kind", rename = "sound")]
+pub struct SoundRecord {
+    /// Whether they are.
+    pub heard: bool,
+    /// Through what.
+    pub through: Option<String>,
+    /// Why not.
+    pub why: Option<String>,
+}
+
 /// What comes next in practice, as a line of the stream.
 #[derive(Clone, Debug, Serialize)]
 pub struct StepRecord<'a> {

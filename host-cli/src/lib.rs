@@ -46,6 +46,6 @@ pub fn run(cli: &Cli) -> Result<Exit, Fault> {
         Command::Pack(args) => cmd::pack::run(args),
         Command::Pedal(args) => cmd::pedal::run(args),
         #[cfg(feature = "live")]
-        Command::Ports => cmd::ports::run(),
+        Command::Ports(args) => cmd::ports::run(args),
     }
 }

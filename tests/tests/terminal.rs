@@ -53,11 +53,11 @@ fn fifo(folder: &Folder) -> String {
     fifo
 }
 
-/// The program, practising with the player at the end of this FIFO.
-fn practice(folder: &Folder, fifo: &str) -> CommandBuilder {
+/// The program, practising with the player at the end of this FIFO, which it opens as `from`.
+fn practice(folder: &Folder, from: &str, fifo: &str) -> CommandBuilder {
     let study = folder.write("steps.study", STUDY);
     let mut command = CommandBuilder::new(program::path());
-    for word in ["practice", &study, "--timed", fifo, "--no-log"] {
+    for word in ["practice", &study, from, fifo, "--no-log"] {
         command.arg(word);
     }
     command.env(CONFIG, folder.path("settings"));
@@ -70,9 +70,13 @@ fn practice(folder: &Folder, fifo: &str) -> CommandBuilder {
 
 impl Seen {
     fn open(columns: u16, rows: u16, set: &[(&str, &str)]) -> Self {
+        Self::open_from("--timed", columns, rows, set)
+    }
+
+    fn open_from(from: &str, columns: u16, rows: u16, set: &[(&str, &str)]) -> Self {
         let folder = Folder::new();
         let (fifo, pair) = (fifo(&folder), open_terminal(columns, rows));
-        let mut command = practice(&folder, &fifo);
+        let mut command = practice(&folder, from, &fifo);
         for (name, value) in set {
             command.env(name, value);
         }
@@ -243,7 +247,8 @@ fn a_terminal_that_is_closed_ends_it() {
     // Nobody reads this one, so that closing it closes the last of it.
     let folder = Folder::new();
     let (fifo, pair) = (fifo(&folder), open_terminal(80, 24));
-    let mut child = pair.slave.spawn_command(practice(&folder, &fifo)).expect("it starts");
+    let mut child =
+        pair.slave.spawn_command(practice(&folder, "--timed", &fifo)).expect("it starts");
     drop(pair.slave);
     let player = File::create(&fifo).expect("the fifo opens");
     // Time to take the terminal, and to find out that nothing is played.
@@ -257,4 +262,21 @@ fn a_terminal_that_is_closed_ends_it() {
     }
     // Its player was still there.
     drop(player);
+}
+
+#[test]
+fn that_there_is_no_sound_stands_on_the_page() {
+    // This build plays through nothing, whatever the machine has. The stream has to be one that is
+    // clicked to: bytes as they come.
+    let mut seen = Seen::open_from("--raw", 80, 24, &[]);
+    let line = |text: &str| text.lines().position(|line| line.contains(" no sound: "));
+    seen.wait_for("word of the sound", |text| line(text).is_some());
+    // A bar is counted in on the page, and the line stays.
+    seen.wait_for("large number", |text| text.contains("████") && line(text).is_some());
+    let text = seen.text();
+    assert_eq!(line(&text), Some(1), "under the heading\n{text}");
+    assert!(text.contains("counted on the screen only"), "{text}");
+    assert!(text.contains("beats a minute") && text.contains("6 |"), "it covers nothing\n{text}");
+    seen.press(b"q");
+    assert_eq!(seen.end().0, 0);
 }

@@ -15,7 +15,7 @@ type Step = (&'static str, fn() -> Result<(), Stop>);
 
 /// In the order in which they run: what is quick to fail first, the tests last, because the
 /// last lines printed have to be the test runner's.
-const STEPS: [Step; 10] = [
+const STEPS: [Step; 11] = [
     ("what this machine needs", needs),
     ("formatting", formatting),
     ("clippy", clippy),
@@ -25,6 +25,7 @@ const STEPS: [Step; 10] = [
     ("the core and the firmware for their processors", firmware),
     ("tests of the firmware's board-independent part", firmware_tests),
     ("live input with a JACK server in place of hardware", rig::jack::tests),
+    ("sound with a JACK server in place of a card", rig::sound::tests),
     ("tests", tests),
 ];
 

@@ -12,7 +12,7 @@ const NEEDED_MIB: u64 = 5 * 1024;
 
 /// Stops if too little is free for everything to be built from nothing. Where half of it is
 /// there from an earlier run, less is enough, so a folder with builds in it is believed.
-pub fn enough() -> Result<(), Stop> {
+pub(crate) fn enough() -> Result<(), Stop> {
     let root = places::root();
     if root.join("target").join("embedded").is_dir() {
         return Ok(());

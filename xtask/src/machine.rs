@@ -6,6 +6,7 @@ use std::process::Command;
 
 use crate::process::{Stop, answer, on_path, run, say, works};
 use crate::rig::jack::JACK;
+use crate::rig::sound::PLUGIN;
 use crate::{embedded, emulator, python};
 
 /// Something that has to be on the machine.
@@ -47,7 +48,7 @@ pub const EMBEDDED: Need = Need {
 };
 
 /// All that `cargo xtask test` asks for.
-pub const ALL: [Need; 5] = [ALSA, JACK, EMULATOR, PYTHON, EMBEDDED];
+pub const ALL: [Need; 6] = [ALSA, JACK, PLUGIN, EMULATOR, PYTHON, EMBEDDED];
 
 /// Whether somebody sits there who can type a password.
 #[derive(Clone, Copy, PartialEq, Eq)]

@@ -67,3 +67,12 @@ pub struct FootswitchArgs {
     #[arg(long, conflicts_with_all = ["raw", "timed", "forget"])]
     pub show: bool,
 }
+
+/// `evenhand ports`
+#[cfg(feature = "live")]
+#[derive(Debug, Args)]
+pub struct PortsArgs {
+    /// Write JSON Lines instead of text
+    #[arg(long)]
+    pub events: bool,
+}

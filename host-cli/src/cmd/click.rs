@@ -80,6 +80,7 @@ fn sound(args: &ClickArgs, click: Click, beats: u32) -> Result<Exit, Fault> {
         output.say(&line)?;
     }
     stop::listen_for_it();
+    let gaps = sound.gaps();
     let first = sound.soonest().plus(BEFORE);
     sound.start(click, first);
     let mut shown = Shown::default();
@@ -113,6 +114,12 @@ fn sound(args: &ClickArgs, click: Click, beats: u32) -> Result<Exit, Fault> {
             mind(&mut sound);
         }
     }
+    match sound.gaps().saturating_sub(gaps) {
+        0 => {}
+        1 => output.say("The output ran dry once: beats after that were heard later.")?,
+        many => output
+            .say(&format!("The output ran dry {many} times: beats after each were heard later."))?,
+    }
     if let Some(late) = sound.worst_delay() {
         let millis = late.as_secs_f64() * 1e3;
         output.say(&format!("Notes were sent at most {millis:.1} ms after they were due."))?;
@@ -131,8 +138,8 @@ fn described(sound: &Sound) -> Option<String> {
 }
 
 fn mind(sound: &mut Sound) {
-    if let Some(problem) = sound.trouble() {
-        warn(&format!("no sound any more: {problem}\n{}", problem.advice()));
+    if let Some(change) = sound.change() {
+        warn(&sounding::words(&change));
     }
 }
 

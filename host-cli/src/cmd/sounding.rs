@@ -4,18 +4,18 @@ use super::output::warn;
 use crate::args::SoundArgs;
 use crate::fault::Fault;
 use crate::settings;
-use crate::sound::{Sound, SoundChoice, Wishes};
+use crate::sound::{Sound, SoundChange, SoundChoice, Wishes};
 use evenhand_core::units::Offset;
 
 /// Opens it. What is asked for by name has to be there; otherwise it is said once that there is
-/// no sound, and things go on without it. A delay that is given is remembered.
+/// no sound, and things go on without it until there is. A delay that is given is remembered.
 pub(super) fn open(args: &SoundArgs, clock: std::time::Instant) -> Result<Sound, Fault> {
     let wishes = wishes(args)?;
     if args.sound.is_some() || args.sound_port.is_some() {
         return Ok(Sound::open(&wishes, clock)?);
     }
-    let (sound, problem) = Sound::open_or_silent(&wishes, clock);
-    if let Some(problem) = problem {
+    let sound = Sound::open_or_wait(&wishes, clock);
+    if let Some(problem) = sound.missing() {
         warn(&format!("no sound: {problem}\n{}", problem.advice()));
     }
     Ok(sound)
@@ -37,4 +37,15 @@ fn wishes(args: &SoundArgs) -> Result<Wishes, Fault> {
         cues: !args.no_cues,
         delay: Offset::from_millis(millis),
     })
+}
+
+/// What has become of the sound, in a sentence.
+pub(super) fn words(change: &SoundChange) -> String {
+    match change {
+        SoundChange::Lost(problem) => format!(
+            "no sound any more: {problem}. It goes on without, and the sound is taken up again \
+             when it is back."
+        ),
+        SoundChange::Back(name) => format!("the sound is back, through “{name}”"),
+    }
 }

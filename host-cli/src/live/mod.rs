@@ -18,6 +18,8 @@ mod system;
 mod told;
 
 #[cfg(feature = "live")]
+pub use output::outputs;
+#[cfg(feature = "live")]
 pub use port::port;
 pub use raw::raw;
 #[cfg(feature = "live")]

@@ -20,3 +20,8 @@ pub(crate) fn ports(output: &MidiOutput) -> Vec<(MidiOutputPort, Listed)> {
     };
     output.ports().into_iter().filter_map(named).collect()
 }
+
+/// All outputs of this computer.
+pub fn outputs() -> Result<Vec<Listed>, Fault> {
+    Ok(ports(&output("evenhand")?).into_iter().map(|(_, listed)| listed).collect())
+}

@@ -1,8 +1,9 @@
 //! The page in the cells of a terminal, of any size.
 //!
-//! From top to bottom: what is practised; the verdict and the tempo, large; the tablature; the
-//! sentences; the keys. Where there is too little room the tablature gives way first, since
-//! the sentences say where to look, then large letters become small ones.
+//! From top to bottom: what is practised; what is missing, such as sound; the verdict and the
+//! tempo, large; the tablature; the sentences; the keys. Where there is too little room the
+//! tablature gives way first, since the sentences say where to look, then large letters become
+//! small ones.
 
 use super::letters::{HEIGHT, large};
 use super::page::{Page, Standing};
@@ -48,6 +49,9 @@ const MARGIN: u16 = 1;
 
 /// From this size on letters are twice as large.
 const TWICE: (u16, u16) = (160, 44);
+
+/// On a screen of more lines there is a blank one under the heading. Our default.
+const ROOMY: u16 = 12;
 
 /// Lines of sentences without which the picture is not shown. Our default: the heaviest finding
 /// and the next step.
@@ -181,8 +185,19 @@ impl Sheet<'_> {
             self.put(row, width - right - 2, "  ", Style::new());
             self.put(row, width - right, &page.progress, Style::new());
         }
-        if self.area.height > 12 {
-            self.next("", Style::new());
+        let roomy = self.area.height > ROOMY;
+        // A small screen has no room for it beside what is said of an attempt.
+        let judged = matches!(page.standing, Standing::Judged(_));
+        match page.missing.as_ref().filter(|_| roomy || !judged) {
+            // In the place of the blank line, so that nothing gives way to it where it is short.
+            Some(missing) => {
+                let most = if roomy { usize::from(self.area.height / 4) } else { 1 };
+                wrap(missing, width).iter().take(most).for_each(|line| {
+                    self.next(line, Style::new());
+                });
+            }
+            None if roomy => self.next("", Style::new()),
+            None => {}
         }
     }
 

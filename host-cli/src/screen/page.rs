@@ -49,6 +49,8 @@ pub struct Page {
     pub tablature: Vec<String>,
     /// What is said of the last attempt, and what comes next: the most important first.
     pub sentences: Vec<String>,
+    /// What is missing all the time, such as sound; it stands under the heading.
+    pub missing: Option<String>,
     /// Something about the machine that has to be known, such as a cable that came out.
     pub notice: Option<String>,
     /// Which keys and pedals do what.
@@ -67,6 +69,7 @@ impl Page {
             goal: String::new(),
             tablature: Vec::new(),
             sentences: Vec::new(),
+            missing: None,
             notice: None,
             keys: String::new(),
         }

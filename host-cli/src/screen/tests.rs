@@ -95,7 +95,29 @@ fn before_the_first_note() {
 }
 
 #[test]
+fn what_is_missing_covers_nothing() {
+    let missing = "no sound: there is no audio output, counted on the screen only";
+    let without = Page { missing: Some(missing.to_owned()), ..page() };
+    let shown = picture(&without, LOOK, 80, 24);
+    is_as_looked_at("no-sound-80x24.txt", &shown);
+    // All that was there is there.
+    for line in picture(&page(), LOOK, 80, 24).lines() {
+        assert!(shown.lines().any(|now| now == line), "{line}\n{shown}");
+    }
+    // A small screen shows it while one waits, and what is said of an attempt instead.
+    assert_eq!(picture(&without, LOOK, 40, 10), picture(&page(), LOOK, 40, 10));
+    let counted = Page { standing: Standing::CountIn(2), ..without };
+    let small = picture(&counted, LOOK, 40, 10);
+    assert!(small.contains(" no sound: there is no audio output,\n"), "{small}");
+}
+
+#[test]
 fn no_size_is_too_small() {
+    let page = || Page {
+        missing: Some("no sound: the sound output has gone".to_owned()),
+        notice: Some("“Six strings” is away, unplugged or switched off.".to_owned()),
+        ..page()
+    };
     for width in 0..30 {
         for height in 0..12 {
             picture(&page(), LOOK, width, height);

@@ -4,7 +4,9 @@
 //! there is in [`Player`]: it takes orders from a queue without locks (`rtrb`, one sender and one
 //! receiver), mixes, and says on a board without locks which frame is heard when.
 
+use super::device::Device;
 use super::frames::{Board, Frames, State};
+use super::stall::Stall;
 use super::voice::Voice;
 use super::{Click, Mixer, SoundProblem, since};
 use cpal::traits::{DeviceTrait, HostTrait, StreamTrait};
@@ -14,7 +16,7 @@ use evenhand_core::units::Instant;
 use evenhand_core::verdict::Outcome;
 use rtrb::{Consumer, Producer, RingBuffer};
 use std::sync::Arc;
-use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::atomic::{AtomicBool, AtomicU32, Ordering};
 use std::sync::mpsc::sync_channel;
 use std::thread;
 use std::time::Duration;
@@ -48,8 +50,8 @@ enum Order {
 /// What has happened in the threads of the audio system.
 #[derive(Default)]
 struct Flags {
-    /// Samples were lost on the way out.
-    gap: AtomicBool,
+    /// How often samples came too late, or were lost on the way out.
+    gaps: AtomicU32,
     /// The output is gone.
     lost: AtomicBool,
 }
@@ -65,32 +67,60 @@ pub(super) struct Audio {
     rate: u32,
     /// The frame of the first beat of the click that goes on.
     from: u64,
+    stall: Stall,
+}
+
+/// Asks the audio system something, in a thread: one that hangs must not hold up the sitting.
+fn asked<T: Send + 'static>(
+    what: impl FnOnce() -> Result<T, SoundProblem> + Send + 'static,
+) -> Result<T, SoundProblem> {
+    let (to, answer) = sync_channel(1);
+    thread::spawn(move || to.send(quietly(what)));
+    answer.recv_timeout(OPENING).map_err(|_| SoundProblem::NoAnswer)?
+}
+
+/// Unless it is told otherwise, ALSA's library says on standard error what it cannot open, in
+/// words for its developers.
+fn quietly<T>(what: impl FnOnce() -> T) -> T {
+    #[cfg(target_os = "linux")]
+    let _quiet = alsa::Output::local_error_handler();
+    what()
+}
+
+fn refused(error: &Error) -> SoundProblem {
+    match error.kind() {
+        ErrorKind::DeviceNotAvailable | ErrorKind::HostUnavailable => SoundProblem::NoOutput,
+        _ => SoundProblem::Refused(error.to_string()),
+    }
+}
+
+/// The system's own choice of output, with its name and how it is usually played through. To
+/// say the latter it has to be there and free; nothing is played.
+fn usual() -> Result<(cpal::Device, String, cpal::SupportedStreamConfig), SoundProblem> {
+    let device = cpal::default_host().default_output_device().ok_or(SoundProblem::NoOutput)?;
+    let usual = device.default_output_config().map_err(|error| refused(&error))?;
+    let name = device.description().map_or_else(|_| device.to_string(), |d| d.name().to_owned());
+    Ok((device, name, usual))
+}
+
+/// The name of the system's own choice of output.
+pub(super) fn name() -> Result<String, SoundProblem> {
+    asked(|| usual().map(|(_, name, _)| name))
 }
 
 impl Audio {
     /// Opens the system's own choice of output, and waits until it plays (silence).
     pub(super) fn open(clock: std::time::Instant) -> Result<Self, SoundProblem> {
-        let (to, opened) = sync_channel(1);
-        // A sound service that hangs must not hold up the sitting.
-        thread::spawn(move || {
-            // Unless it is told otherwise, ALSA's library says on standard error what it cannot
-            // open, in words for its developers.
-            #[cfg(target_os = "linux")]
-            let _quiet = alsa::Output::local_error_handler();
-            let _ = to.send(Self::open_here(clock));
-        });
-        opened.recv_timeout(OPENING).map_err(|_| SoundProblem::NoAnswer)?
+        asked(move || Self::open_here(clock))
+    }
+
+    /// The same however long it takes, in a thread of its own.
+    pub(super) fn open_at_leisure(clock: std::time::Instant) -> Result<Self, SoundProblem> {
+        quietly(|| Self::open_here(clock))
     }
 
     fn open_here(clock: std::time::Instant) -> Result<Self, SoundProblem> {
-        let device = cpal::default_host().default_output_device().ok_or(SoundProblem::NoOutput)?;
-        let refused = |error: &Error| match error.kind() {
-            ErrorKind::DeviceNotAvailable | ErrorKind::HostUnavailable => SoundProblem::NoOutput,
-            _ => SoundProblem::Refused(error.to_string()),
-        };
-        let usual = device.default_output_config().map_err(|error| refused(&error))?;
-        let name =
-            device.description().map_or_else(|_| device.to_string(), |d| d.name().to_owned());
+        let (device, name, usual) = usual()?;
         let formats = [usual.sample_format(), SampleFormat::F32, SampleFormat::I16];
         let mut first = None;
         for buffer_size in [BufferSize::Fixed(BLOCK), BufferSize::Default] {
@@ -106,49 +136,55 @@ impl Audio {
         Err(first.as_ref().map_or(SoundProblem::NoOutput, refused))
     }
 
-    pub(super) fn start(&mut self, click: Click, at: Instant) -> Instant {
+    fn order(&mut self, order: Order) {
+        // A full queue means that nothing takes samples any more; then there is nothing to hear.
+        let _ = self.orders.push(order);
+    }
+}
+
+impl Device for Audio {
+    fn name(&self) -> &str {
+        &self.name
+    }
+
+    fn start(&mut self, click: Click, at: Instant) -> Instant {
         if let Some(state) = self.board.read() {
             let wanted = state.reading.frame(at.as_micros() as f64);
             self.from = wanted.max(ready(&state));
             self.order(Order::Start { click, from: self.from });
         }
-        self.heard(click, 0).map_or(at, Instant::from_micros)
+        self.heard(click, 0).unwrap_or(at)
     }
 
-    pub(super) fn stop(&mut self) {
+    fn stop(&mut self) {
         self.order(Order::Stop);
     }
 
-    pub(super) fn cue(&mut self, outcome: Outcome) {
+    fn cue(&mut self, outcome: Outcome) {
         self.order(Order::Cue(Voice::cue(outcome)));
     }
 
-    fn order(&mut self, order: Order) {
-        // A full queue means that nothing takes samples any more; then there is nothing to hear.
-        let _ = self.orders.push(order);
-    }
-
-    /// When a beat is heard.
-    pub(super) fn heard(&self, click: Click, beat: u32) -> Option<u64> {
+    fn heard(&self, click: Click, beat: u32) -> Option<Instant> {
         let frame = self.from.saturating_add(click.frame(beat, self.rate));
-        self.board.read().map(|state| micros(state.reading.heard(frame)))
+        self.board.read().map(|state| moment(state.reading.heard(frame)))
     }
 
-    pub(super) fn soonest(&self) -> Instant {
-        let heard = self.board.read().map(|state| micros(state.reading.heard(ready(&state))));
-        Instant::from_micros(heard.unwrap_or_default())
+    fn soonest(&self) -> Option<Instant> {
+        self.board.read().map(|state| moment(state.reading.heard(ready(&state))))
     }
 
-    pub(super) fn latency(&self) -> Option<Duration> {
+    fn latency(&self) -> Option<Duration> {
         self.board.read().map(|state| Duration::from_micros(state.latency))
     }
 
-    pub(super) fn name(&self) -> &str {
-        &self.name
+    fn gaps(&self) -> u32 {
+        self.flags.gaps.load(Ordering::Relaxed)
     }
 
-    pub(super) fn trouble(&self) -> Option<SoundProblem> {
-        self.flags.lost.load(Ordering::Relaxed).then_some(SoundProblem::Lost)
+    fn trouble(&mut self) -> Option<SoundProblem> {
+        let lost = self.flags.lost.load(Ordering::Relaxed);
+        let still = self.stall.is_still(self.board.written(), std::time::Instant::now());
+        (lost || still).then_some(SoundProblem::Lost)
     }
 }
 
@@ -157,9 +193,9 @@ const fn ready(state: &State) -> u64 {
     state.next + 2 * state.block
 }
 
-fn micros(time: f64) -> u64 {
+fn moment(micros: f64) -> Instant {
     // The cast holds what is below zero at zero.
-    time.round() as u64
+    Instant::from_micros(micros.round() as u64)
 }
 
 /// The handle's half while the output is being opened.
@@ -181,7 +217,8 @@ impl Handle {
             thread::sleep(Duration::from_millis(2));
         }
         let Self { orders, board, flags, rate } = self;
-        Ok(Audio { _stream: stream, orders, board, flags, name, rate, from: 0 })
+        let stall = Stall::new(board.written(), std::time::Instant::now());
+        Ok(Audio { _stream: stream, orders, board, flags, name, rate, from: 0, stall })
     }
 }
 
@@ -193,6 +230,8 @@ struct Player {
     flags: Arc<Flags>,
     mixer: Mixer,
     frames: Frames,
+    /// How many gaps `frames` knows of.
+    gaps: u32,
     rate: u32,
     channels: usize,
     piece: Vec<f32>,
@@ -209,6 +248,7 @@ fn player(clock: std::time::Instant, config: StreamConfig) -> (Player, Handle) {
         flags: Arc::clone(&handle.flags),
         mixer: Mixer::new(rate),
         frames: Frames::new(rate),
+        gaps: 0,
         rate,
         channels,
         piece: vec![0.0; PIECE * channels],
@@ -237,7 +277,9 @@ impl Player {
                 *out = T::from_sample(*sample);
             }
         }
-        if self.flags.gap.swap(false, Ordering::Relaxed) {
+        let gaps = self.flags.gaps.load(Ordering::Relaxed);
+        if gaps != self.gaps {
+            self.gaps = gaps;
             self.frames = Frames::new(self.rate);
         }
         let next = self.mixer.frame();
@@ -271,7 +313,9 @@ fn build_of<T: SizedSample + FromSample<f32>>(
     let flags = Arc::clone(flags);
     let fill = move |out: &mut [T], info: &OutputCallbackInfo| player.fill(out, info);
     let mind = move |error: Error| match error.kind() {
-        ErrorKind::Xrun | ErrorKind::DeviceChanged => flags.gap.store(true, Ordering::Relaxed),
+        ErrorKind::Xrun | ErrorKind::DeviceChanged => {
+            flags.gaps.fetch_add(1, Ordering::Relaxed);
+        }
         ErrorKind::DeviceNotAvailable
         | ErrorKind::HostUnavailable
         | ErrorKind::PermissionDenied

@@ -68,6 +68,31 @@ impl Click {
         Beat { in_bar: u32::try_from(place + 1).unwrap_or(1), left }
     }
 
+    /// What is left of it from this beat on.
+    #[must_use]
+    pub fn from_beat(&self, number: u32) -> Self {
+        if number == 0 {
+            return *self;
+        }
+        // The rest of a count-in is not counted any more, but its beats stand where they stood.
+        let enters_on = self.beat(number).in_bar - 1;
+        Self { count_in_bars: 0, enters_on, ..*self }
+    }
+
+    /// The first beat of the first bar that begins `micros` or more after the click has.
+    pub fn bar_after(&self, micros: u64) -> u32 {
+        let beats = self.beats_in_bar();
+        let upbeat = (beats - self.enters_on % beats) % beats;
+        let left = micros.saturating_sub(self.micros(upbeat));
+        // Bars are of equal length but for rounding, which one more look makes good.
+        let bars = u32::try_from(left / self.micros(beats).max(1)).unwrap_or(u32::MAX);
+        let mut beat = upbeat.saturating_add(bars.saturating_mul(beats));
+        if self.micros(beat) < micros {
+            beat = beat.saturating_add(beats);
+        }
+        beat
+    }
+
     /// When a beat comes, in microseconds after the first.
     pub fn micros(&self, number: u32) -> u64 {
         self.reckon(number, SECOND)

@@ -1,13 +1,14 @@
 //! As notes to a MIDI output, from a thread that sends each when it is due.
 
 use super::beats::Click;
+use super::device::Device;
 use super::percussion::Percussion;
 use super::{SoundProblem, since};
 use crate::live::choose::{self, Listed, NotChosen};
 use crate::live::output;
 use evenhand_core::units::Instant;
 use evenhand_core::verdict::Outcome;
-use midir::MidiOutputConnection;
+use midir::{MidiOutput, MidiOutputConnection};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, channel, sync_channel};
@@ -18,8 +19,12 @@ use std::time::Duration;
 const OPENING: Duration = Duration::from_secs(5);
 const PARTING: Duration = Duration::from_secs(1);
 
-/// How long to sleep where nothing is due. Our default.
-const IDLE: Duration = Duration::from_secs(60);
+/// How often it is looked whether the port is still there: nobody tells us that an instrument has
+/// been unplugged, and what is sent to it then is lost without a word. Our default.
+const LOOK: Duration = Duration::from_millis(500);
+
+/// It is not looked shortly before a note is due. Our default: a look takes a fraction of it.
+const CLEAR: Duration = Duration::from_millis(20);
 
 enum Order {
     Start { click: Click, at: u64 },
@@ -61,10 +66,10 @@ impl MidiClick {
         // what one has opened.
         thread::spawn(move || {
             match connect(wanted.as_deref()) {
-                Ok((line, name)) => {
-                    let _ = report.send(Ok(name));
+                Ok(Connected { line, eye, port }) => {
+                    let _ = report.send(Ok(port.lasting_name().to_owned()));
                     let percussion = Percussion::default();
-                    Striker { line, clock, told: tell, percussion }.run(&taken);
+                    Striker { line, eye, port, clock, told: tell, percussion }.run(&taken);
                 }
                 Err(problem) => drop(report.send(Err(problem))),
             }
@@ -74,34 +79,36 @@ impl MidiClick {
         Ok(Self { orders: Some(orders), gone, told, clock, name })
     }
 
-    pub(super) fn start(&mut self, click: Click, at: Instant) -> Instant {
+    fn order(&self, order: Order) {
+        // A thread that is gone has said why.
+        let _ = self.orders.as_ref().map(|orders| orders.send(order));
+    }
+}
+
+impl Device for MidiClick {
+    fn name(&self) -> &str {
+        &self.name
+    }
+
+    fn start(&mut self, click: Click, at: Instant) -> Instant {
         let at = at.max(since(self.clock));
         self.order(Order::Start { click, at: at.as_micros() });
         at
     }
 
-    pub(super) fn stop(&mut self) {
+    fn stop(&mut self) {
         self.order(Order::Stop);
     }
 
-    pub(super) fn cue(&mut self, outcome: Outcome) {
+    fn cue(&mut self, outcome: Outcome) {
         self.order(Order::Cue(outcome));
     }
 
-    fn order(&self, order: Order) {
-        // A thread that is gone has said why.
-        let _ = self.orders.as_ref().map(|orders| orders.send(order));
+    fn worst_delay(&self) -> Option<Duration> {
+        Some(Duration::from_micros(self.told.worst.load(Ordering::Relaxed)))
     }
 
-    pub(super) fn name(&self) -> &str {
-        &self.name
-    }
-
-    pub(super) fn worst_delay(&self) -> Duration {
-        Duration::from_micros(self.told.worst.load(Ordering::Relaxed))
-    }
-
-    pub(super) fn trouble(&self) -> Option<SoundProblem> {
+    fn trouble(&mut self) -> Option<SoundProblem> {
         self.told.lost.load(Ordering::Relaxed).then_some(SoundProblem::Lost)
     }
 }
@@ -113,22 +120,32 @@ impl Drop for MidiClick {
     }
 }
 
-fn connect(wanted: Option<&str>) -> Result<(MidiOutputConnection, String), SoundProblem> {
-    let refused = |what: String| SoundProblem::NoMidi(what, "Is another program using it?".into());
-    let output = output::output("evenhand click").map_err(|fault| {
-        let advice = "Use --sound audio, or see what `evenhand doctor` says of the MIDI system.";
-        SoundProblem::NoMidi(fault.what, advice.to_owned())
-    })?;
+/// A connection, and an entrance to the MIDI system that looks after its port.
+struct Connected {
+    line: MidiOutputConnection,
+    eye: MidiOutput,
+    port: Listed,
+}
+
+fn connect(wanted: Option<&str>) -> Result<Connected, SoundProblem> {
+    let entrance = |name: &str| {
+        output::output(name).map_err(|fault| {
+            let advice =
+                "Use --sound audio, or see what `evenhand doctor` says of the MIDI system.";
+            SoundProblem::NoMidi(fault.what, advice.to_owned())
+        })
+    };
+    let output = entrance("evenhand click")?;
     let ports = output::ports(&output);
     let listed: Vec<Listed> = ports.iter().map(|(_, listed)| listed.clone()).collect();
     let chosen = choose::choose(&listed, wanted, None).map_err(|why| problem(why, &listed))?;
-    let name = chosen.lasting_name().to_owned();
     let port = ports.iter().find(|(_, listed)| listed == chosen).map(|(port, _)| port);
     let port = port.ok_or(SoundProblem::NoPort)?;
-    let line = output
-        .connect(port, "click")
-        .map_err(|error| refused(format!("“{name}” cannot be opened: {error}")))?;
-    Ok((line, name))
+    let line = output.connect(port, "click").map_err(|error| {
+        let what = format!("“{}” cannot be opened: {error}", chosen.lasting_name());
+        SoundProblem::NoMidi(what, "Is another program using it?".to_owned())
+    })?;
+    Ok(Connected { line, eye: entrance("evenhand click watch")?, port: chosen.clone() })
 }
 
 fn problem(why: NotChosen, listed: &[Listed]) -> SoundProblem {
@@ -144,6 +161,8 @@ fn problem(why: NotChosen, listed: &[Listed]) -> SoundProblem {
 /// The half that lives in the thread.
 struct Striker {
     line: MidiOutputConnection,
+    eye: MidiOutput,
+    port: Listed,
     clock: std::time::Instant,
     told: Arc<Told>,
     percussion: Percussion,
@@ -152,11 +171,24 @@ struct Striker {
 impl Striker {
     /// Sends what is due until nobody gives orders any more.
     fn run(mut self, orders: &Receiver<Order>) {
+        let mut looked = std::time::Instant::now();
         loop {
-            let wait = self
-                .percussion
-                .next_at()
-                .map_or(IDLE, |at| Duration::from_micros(at.saturating_sub(self.now())));
+            let due = self.percussion.next_at();
+            let due = due.map(|at| Duration::from_micros(at.saturating_sub(self.now())));
+            let look = LOOK.saturating_sub(looked.elapsed());
+            if look.is_zero() && due.is_none_or(|due| due > CLEAR) {
+                looked = std::time::Instant::now();
+                if !self.is_there() {
+                    self.told.lost.store(true, Ordering::Relaxed);
+                    return;
+                }
+                continue;
+            }
+            let wait = match due {
+                Some(due) if look.is_zero() => due,
+                Some(due) => due.min(look),
+                None => look,
+            };
             match orders.recv_timeout(wait) {
                 Ok(Order::Start { click, at }) => self.percussion.start(click, at),
                 Ok(Order::Stop) => self.percussion.stop(),
@@ -177,6 +209,10 @@ impl Striker {
             let _ = self.line.send(&message);
         }
         self.line.close();
+    }
+
+    fn is_there(&self) -> bool {
+        output::ports(&self.eye).iter().any(|(_, listed)| *listed == self.port)
     }
 
     fn now(&self) -> u64 {

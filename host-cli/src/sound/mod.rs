@@ -9,6 +9,7 @@
 mod audio;
 mod beats;
 mod choice;
+mod device;
 #[cfg_attr(not(feature = "sound"), cfg(test))]
 mod frames;
 #[cfg(feature = "live")]
@@ -17,6 +18,9 @@ mod mixer;
 #[cfg_attr(not(feature = "live"), cfg(test))]
 mod percussion;
 mod problem;
+#[cfg_attr(not(feature = "sound"), cfg(test))]
+mod stall;
+mod upkeep;
 mod voice;
 pub mod wav;
 
@@ -29,9 +33,11 @@ pub use voice::Voice;
 #[cfg(test)]
 mod tests;
 
+use device::{InBackground, Opened, Opener};
 use evenhand_core::units::{Instant, Offset};
 use evenhand_core::verdict::Outcome;
 use std::time::Duration;
+use upkeep::Upkeep;
 
 /// The sound of a sitting.
 ///
@@ -42,8 +48,17 @@ pub struct Sound {
     cues: bool,
     /// How much later than the system says the listener hears it, as set by ear.
     delay: Offset,
-    output: Output,
+    output: Upkeep,
     going: Option<Going>,
+}
+
+/// What has become of the output while it was used.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum SoundChange {
+    /// It has gone, and nothing sounds until it is back.
+    Lost(SoundProblem),
+    /// It is back, under this name.
+    Back(String),
 }
 
 /// The click that goes on.
@@ -52,105 +67,68 @@ struct Going {
     click: Click,
     /// Where its first beat was put.
     at: Instant,
-}
-
-enum Output {
-    #[cfg(feature = "sound")]
-    Audio(audio::Audio),
-    #[cfg(feature = "live")]
-    Midi(midi_click::MidiClick),
-    Silent,
+    /// The output plays from this beat on: not from the first, if it came back on the way.
+    from: u32,
 }
 
 impl Sound {
     /// Opens what is wished. `clock` is the clock of the sitting.
     pub fn open(wishes: &Wishes, clock: std::time::Instant) -> Result<Self, SoundProblem> {
-        let output = match wishes.choice {
-            SoundChoice::Audio => Self::audio(clock)?,
-            SoundChoice::Midi => Self::midi(wishes.port.as_deref(), clock)?,
-            SoundChoice::None => Output::Silent,
-        };
-        Ok(Self { output, cues: wishes.cues, delay: wishes.delay, ..Self::silent(clock) })
+        let opener = InBackground::new(wishes, clock);
+        Ok(match opener.open() {
+            Some(opened) => Self::of(wishes, clock, opener, Ok(opened?)),
+            None => Self::silent(clock),
+        })
     }
 
-    /// The same where it can be opened, else silence with the reason.
-    pub fn open_or_silent(
+    /// The same where it can be opened; else it is silent and tries again, and the reason is
+    /// [`missing`](Self::missing).
+    pub fn open_or_wait(wishes: &Wishes, clock: std::time::Instant) -> Self {
+        let opener = InBackground::new(wishes, clock);
+        match opener.open() {
+            Some(opened) => Self::of(wishes, clock, opener, opened),
+            None => Self::silent(clock),
+        }
+    }
+
+    fn of(
         wishes: &Wishes,
         clock: std::time::Instant,
-    ) -> (Self, Option<SoundProblem>) {
-        match Self::open(wishes, clock) {
-            Ok(sound) => (sound, None),
-            Err(problem) => (Self::silent(clock), Some(problem)),
-        }
+        opener: impl Opener + 'static,
+        first: Opened,
+    ) -> Self {
+        let output = Upkeep::of(Box::new(opener), first, since(clock));
+        Self { clock, cues: wishes.cues, delay: wishes.delay, output, going: None }
     }
 
     /// No sound; beats still have their times, for whoever shows them.
     pub const fn silent(clock: std::time::Instant) -> Self {
-        Self { clock, cues: false, delay: Offset::ZERO, output: Output::Silent, going: None }
-    }
-
-    #[cfg(feature = "sound")]
-    fn audio(clock: std::time::Instant) -> Result<Output, SoundProblem> {
-        Ok(Output::Audio(audio::Audio::open(clock)?))
-    }
-
-    #[cfg(not(feature = "sound"))]
-    const fn audio(_: std::time::Instant) -> Result<Output, SoundProblem> {
-        Err(SoundProblem::AudioNotBuilt)
-    }
-
-    #[cfg(feature = "live")]
-    fn midi(port: Option<&str>, clock: std::time::Instant) -> Result<Output, SoundProblem> {
-        Ok(Output::Midi(midi_click::MidiClick::open(port, clock)?))
-    }
-
-    #[cfg(not(feature = "live"))]
-    const fn midi(_: Option<&str>, _: std::time::Instant) -> Result<Output, SoundProblem> {
-        Err(SoundProblem::MidiNotBuilt)
+        let output = Upkeep::of_nothing();
+        Self { clock, cues: false, delay: Offset::ZERO, output, going: None }
     }
 
     /// Begins a click, instead of one that goes on, so that its first beat is heard at `at`. If
     /// that is too soon for the output, the whole click comes later; the result is when its first
     /// beat is heard.
     pub fn start(&mut self, click: Click, at: Instant) -> Instant {
-        let at = at.plus(earlier(self.delay));
-        let at = match &mut self.output {
-            #[cfg(feature = "sound")]
-            Output::Audio(audio) => audio.start(click, at),
-            #[cfg(feature = "live")]
-            Output::Midi(midi) => midi.start(click, at),
-            Output::Silent => at,
-        };
-        self.going = Some(Going { click, at });
+        let wanted = at.plus(earlier(self.delay));
+        let at = self.output.device_mut().map_or(wanted, |device| device.start(click, wanted));
+        self.going = Some(Going { click, at, from: 0 });
         self.heard_at(0).unwrap_or(at)
     }
 
     /// Ends the click: no further beat begins, but for those on their way out.
     pub fn stop(&mut self) {
         self.going = None;
-        match &mut self.output {
-            #[cfg(feature = "sound")]
-            Output::Audio(audio) => audio.stop(),
-            #[cfg(feature = "live")]
-            Output::Midi(midi) => midi.stop(),
-            Output::Silent => {}
+        if let Some(device) = self.output.device_mut() {
+            device.stop();
         }
     }
 
     /// Sounds the cue for an outcome at once, unless cues are off.
     pub fn cue(&mut self, outcome: Outcome) {
-        if !self.cues {
-            return;
-        }
-        match &mut self.output {
-            #[cfg(feature = "sound")]
-            Output::Audio(audio) => audio.cue(outcome),
-            #[cfg(feature = "live")]
-            Output::Midi(midi) => midi.cue(outcome),
-            Output::Silent => {
-                // In a build without outputs nobody else takes it.
-                let _ = outcome;
-            }
+        if let Some(device) = self.output.device_mut().filter(|_| self.cues) {
+            device.cue(outcome);
         }
     }
 
@@ -163,13 +141,10 @@ impl Sound {
     /// no click goes on. It is the better known the nearer it is: a sound card has a clock of its
     /// own, which is followed.
     pub fn heard_at(&self, beat: u32) -> Option<Instant> {
-        let going = self.going?;
-        let at = match &self.output {
-            #[cfg(feature = "sound")]
-            Output::Audio(audio) => audio.heard(going.click, beat)?,
-            _ => going.at.as_micros().saturating_add(going.click.micros(beat)),
-        };
-        Some(Instant::from_micros(at).plus(self.delay))
+        let Going { click, at, from } = self.going?;
+        let played = beat.checked_sub(from).zip(self.output.device());
+        let followed = played.and_then(|(beat, device)| device.heard(click.from_beat(from), beat));
+        Some(followed.unwrap_or_else(|| after(at, click.micros(beat))).plus(self.delay))
     }
 
     /// When the listener hears the first beat of the music, after the count-in.
@@ -179,12 +154,8 @@ impl Sound {
 
     /// The soonest that a click which is started now can be heard.
     pub fn soonest(&self) -> Instant {
-        let soonest = match &self.output {
-            #[cfg(feature = "sound")]
-            Output::Audio(audio) => audio.soonest(),
-            _ => self.now(),
-        };
-        soonest.plus(self.delay)
+        let soonest = self.output.device().and_then(|device| device.soonest());
+        soonest.unwrap_or_else(|| self.now()).plus(self.delay)
     }
 
     /// What time it is on the sitting's clock.
@@ -192,58 +163,85 @@ impl Sound {
         since(self.clock)
     }
 
-    /// Whether anything can be heard.
-    pub const fn is_silent(&self) -> bool {
-        matches!(self.output, Output::Silent)
+    /// Whether nothing can be heard, now.
+    pub fn is_silent(&self) -> bool {
+        self.output.device().is_none()
+    }
+
+    /// Why nothing is heard, if something should be.
+    pub const fn missing(&self) -> Option<&SoundProblem> {
+        self.output.missing()
     }
 
     /// What it sounds through, in words; none if it is silent.
     pub fn output_name(&self) -> Option<&str> {
-        match &self.output {
-            #[cfg(feature = "sound")]
-            Output::Audio(audio) => Some(audio.name()),
-            #[cfg(feature = "live")]
-            Output::Midi(midi) => Some(midi.name()),
-            Output::Silent => None,
-        }
+        Some(self.output.device()?.name())
     }
 
     /// How long after it is sent out a sample is heard, as the audio system says; none if nobody
     /// says it. What was set by ear comes on top.
     pub fn latency(&self) -> Option<Duration> {
-        match &self.output {
-            #[cfg(feature = "sound")]
-            Output::Audio(audio) => audio.latency(),
-            _ => None,
-        }
+        self.output.device()?.latency()
+    }
+
+    /// How often the output was given samples too late, as a machine that is too busy does; what
+    /// follows is heard later than it should be.
+    pub fn gaps(&self) -> u32 {
+        self.output.device().map_or(0, |device| device.gaps())
     }
 
     /// The latest that a MIDI note was sent after it was due; none if no note is sent.
     pub fn worst_delay(&self) -> Option<Duration> {
-        match &self.output {
-            #[cfg(feature = "live")]
-            Output::Midi(midi) => Some(midi.worst_delay()),
-            _ => None,
-        }
+        self.output.device()?.worst_delay()
     }
 
-    /// What has gone wrong while it was used; said once. From then on it is silent.
-    pub fn trouble(&mut self) -> Option<SoundProblem> {
-        let problem = match &self.output {
-            #[cfg(feature = "sound")]
-            Output::Audio(audio) => audio.trouble(),
-            #[cfg(feature = "live")]
-            Output::Midi(midi) => midi.trouble(),
-            Output::Silent => None,
-        }?;
-        // The beats go on where they are, for whoever shows them.
-        if let Some(first) = self.heard_at(0) {
-            let at = first.plus(earlier(self.delay));
-            self.going = self.going.map(|going| Going { at, ..going });
+    /// What has become of the output; each change is said once. To be called a few times a
+    /// second. What has gone is silent, and its beats go on where they are, for whoever shows
+    /// them; what is back takes up the click on the first of a bar.
+    pub fn change(&mut self) -> Option<SoundChange> {
+        // Where its beats were is known as long as it is there.
+        let first = self.heard_at(0).map(|first| first.plus(earlier(self.delay)));
+        let change = self.output.look(self.now())?;
+        if let Some(going) = &mut self.going {
+            match change {
+                SoundChange::Lost(_) => {
+                    going.at = first.unwrap_or(going.at);
+                }
+                SoundChange::Back(_) => self.resume(),
+            }
         }
-        self.output = Output::Silent;
-        Some(problem)
+        Some(change)
     }
+
+    /// Has the output that is back take up the click that goes on.
+    fn resume(&mut self) {
+        let Some(mut going) = self.going else { return };
+        let soonest = self.output.device().and_then(|device| device.soonest());
+        let ready = soonest.unwrap_or_else(|| self.now()).as_micros();
+        let passed = ready.saturating_sub(going.at.as_micros());
+        going.from = going.click.bar_after(passed);
+        let at = after(going.at, going.click.micros(going.from));
+        if let Some(device) = self.output.device_mut() {
+            device.start(going.click.from_beat(going.from), at);
+        }
+        self.going = Some(going);
+    }
+}
+
+fn after(time: Instant, micros: u64) -> Instant {
+    Instant::from_micros(time.as_micros().saturating_add(micros))
+}
+
+/// The name of the audio output that would be used. Nothing is played to find it out.
+#[cfg(feature = "sound")]
+pub fn audio_output() -> Result<String, SoundProblem> {
+    audio::name()
+}
+
+/// The name of the audio output that would be used: this build knows none.
+#[cfg(not(feature = "sound"))]
+pub const fn audio_output() -> Result<String, SoundProblem> {
+    Err(SoundProblem::AudioNotBuilt)
 }
 
 /// The delay the other way round.

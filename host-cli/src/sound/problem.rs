@@ -51,7 +51,9 @@ impl SoundProblem {
             Self::NothingTaken | Self::NoAnswer => {
                 "Start the computer's sound service again, or choose another output in its settings."
             }
-            Self::Lost => "Plug it in again, then start again.",
+            Self::Lost => {
+                "Plug it in again, or start the sound service again; it is taken up by itself."
+            }
             Self::NoMidi(_, advice) => advice,
             Self::NoPort => "Plug in a MIDI instrument, or use --sound audio.",
             Self::UnknownPort(_, names) if names.is_empty() => {

@@ -9,9 +9,9 @@ mod server;
 
 use evenhand_tests::live::{Listening, SMALL, due_after_last_note, eight_steps, wait_until};
 use evenhand_tests::run::{Folder, Run, bundled, code, command};
-use midir::os::unix::VirtualOutput;
-use midir::{MidiOutput, MidiOutputConnection};
-use serde_json::Value;
+use midir::os::unix::{VirtualInput, VirtualOutput};
+use midir::{MidiInput, MidiOutput, MidiOutputConnection};
+use serde_json::{Value, json};
 use server::{RATE, Server};
 use std::process::{Command, Stdio};
 use std::thread::sleep;
@@ -230,4 +230,35 @@ fn ports_are_chosen_by_name_remembered_and_listed() {
     let said = &ports.done().out;
     assert!(said.contains("takes “keys:out”"), "{said}");
     drop(other);
+}
+
+#[test]
+fn what_can_be_clicked_on_is_listed_beside_what_is_heard() {
+    let _server = Server::start(0);
+    let folder = Folder::new();
+    let ports = |words: &[&str]| Run::of(&mut program(&folder, words), Vec::new());
+    let said = ports(&["ports"]).done().out.clone();
+    assert!(said.starts_with("No MIDI input. "), "{said}");
+    assert!(said.contains("\nNo MIDI output"), "{said}");
+    let _pickup = plug_in();
+    let nobody = |_: u64, _: &[u8], (): &mut ()| {};
+    let _drums = MidiInput::new("wooden").unwrap().create_virtual("drums", nobody, ()).unwrap();
+    server::wait_for("wooden:drums");
+    let said = ports(&["ports"]).done().out.clone();
+    let (inputs, outputs) = said.split_once("\nMIDI outputs, ").expect("both");
+    assert!(inputs.starts_with("six strings:pickup\n\n") && !inputs.contains("drums"), "{said}");
+    assert!(outputs.contains("--sound-port NAME:\nwooden:drums\n"), "{said}");
+    assert!(!outputs.contains("pickup"), "{said}");
+    let events = ports(&["ports", "--events"]);
+    let events = events.done().events();
+    let of = |kind: &str| {
+        let of = events.iter().filter(|event| event["kind"] == kind);
+        of.cloned().collect::<Vec<Value>>()
+    };
+    let input = json!({"kind": "midi-input", "name": "six strings:pickup", "taken": true});
+    assert_eq!(of("midi-input"), [input]);
+    assert_eq!(of("midi-output"), [json!({"kind": "midi-output", "name": "wooden:drums"})]);
+    // With or without one, it is told.
+    let [audio] = &of("audio-output")[..] else { panic!("{events:?}") };
+    assert_ne!(audio["name"].is_null(), audio["why"].is_null(), "{audio}");
 }

@@ -110,6 +110,17 @@ impl Pace {
         };
     }
 
+    /// The sound has gone or is back. A click that is under way is counted in anew, if from now on
+    /// somebody is to be counted in at all.
+    pub(super) fn sound_changed(&mut self, now: Instant, counts: bool) {
+        self.counts = counts;
+        self.stage = match self.stage {
+            _ if !counts => Stage::Open,
+            Stage::Open | Stage::Clicking { .. } => Stage::Reading { until: after(now, BEGINNING) },
+            stage => stage,
+        };
+    }
+
     /// An attempt has been judged and the same goes on: a click goes on with it; whoever has not
     /// been counted in has something to read first.
     pub(super) fn judged(&mut self, now: Instant) {
@@ -260,6 +271,26 @@ mod tests {
         assert_eq!((grid.in_bar(0), grid.in_bar(1), grid.in_bar(2)), (2, 1, 2));
         // Two bars of two, and half a beat.
         assert_eq!(grid.chunk_begins(), at(4_500));
+    }
+
+    #[test]
+    fn when_the_sound_changes_it_is_counted_in_anew() {
+        let chunk = chunk();
+        let mut pace = Pace::new(true);
+        pace.turn(at(0), false, false);
+        assert!(matches!(pace.step(at(2_000), &chunk, None, false), Due::CountIn(_)));
+        // Still shown: counted in again, after a moment to read that there is no sound.
+        pace.sound_changed(at(3_000), true);
+        assert_eq!(pace.due(), Some(at(5_000)));
+        // Neither heard nor shown: nobody is counted in, until it is back.
+        pace.sound_changed(at(3_500), false);
+        assert_eq!(pace.step(at(9_000), &chunk, None, false), Due::Nothing);
+        pace.sound_changed(at(9_000), true);
+        assert!(matches!(pace.step(at(11_000), &chunk, None, false), Due::CountIn(_)));
+        // Whoever rests goes on resting.
+        pace.turn(at(12_000), true, true);
+        pace.sound_changed(at(13_000), true);
+        assert_eq!((pace.due(), pace.step(at(99_000), &chunk, None, false)), (None, Due::Nothing));
     }
 
     #[test]

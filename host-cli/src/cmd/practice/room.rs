@@ -6,14 +6,15 @@ use crate::cmd::ear::{Flow, Room};
 use crate::cmd::line;
 use crate::cmd::output::Output;
 use crate::cmd::sitting::Sitting;
-use crate::events::StepRecord;
+use crate::cmd::sounding;
+use crate::events::{SoundRecord, StepRecord};
 use crate::fault::Fault;
 use crate::listening::Finished;
 use crate::live::{Change, Source};
 use crate::practice::{Next, Plan, Playing};
 use crate::report;
 use crate::screen::Key;
-use crate::sound::Sound;
+use crate::sound::{Sound, SoundChange};
 use crate::switches::{Action, Switches};
 use evenhand_core::measure::timing::Click;
 use evenhand_core::next_step::{Attempt, Choice, Heard, Piece, Reason};
@@ -30,6 +31,8 @@ pub(super) struct PracticeRoom {
     output: Output,
     switches: Switches,
     pace: Pace,
+    /// The sound has gone or is back, and the attempt under way is still listened to as before.
+    other_sound: bool,
     /// The player chooses the tempo.
     free: bool,
     /// What time it is on the source's clock.
@@ -50,13 +53,26 @@ impl PracticeRoom {
         // Nobody is counted in who can neither hear nor see it.
         let pace = Pace::new(!free && (view.is_page() || !sound.is_silent()));
         let now = Instant::ZERO;
-        Self { plan, view, sound, sitting, output, switches, pace, free, now, over: false }
+        Self {
+            plan,
+            view,
+            sound,
+            sitting,
+            output,
+            switches,
+            pace,
+            other_sound: false,
+            free,
+            now,
+            over: false,
+        }
     }
 
     /// The first step.
     pub(super) fn begin(&mut self, now: Instant) -> Result<(), Fault> {
         self.now = now;
         self.view.begin(&mut self.output)?;
+        self.tell_sound()?;
         let next = self.plan.begin(self.seconds());
         self.turn(false, false);
         self.tell(&next)
@@ -84,6 +100,28 @@ impl PracticeRoom {
         let soonest = self.sound.soonest().max(self.now);
         let heard = self.sound.start(grid.click, soonest);
         self.pace.heard_from(heard);
+    }
+
+    /// Says whether there is sound, where there should be.
+    fn tell_sound(&mut self) -> Result<(), Fault> {
+        let why = self.sound.missing().map(ToString::to_string);
+        let through = self.sound.output_name().map(str::to_owned);
+        self.view.sound(why.as_deref(), !self.free);
+        if why.is_none() && through.is_none() {
+            // None was wished for.
+            return Ok(());
+        }
+        self.output.record(&SoundRecord { heard: why.is_none(), through, why })
+    }
+
+    /// The sound has gone or is back.
+    fn other_sound(&mut self, change: &SoundChange) -> Result<(), Fault> {
+        // An attempt that began without a click ends without one.
+        self.sound.stop();
+        self.other_sound = true;
+        self.tell_sound()?;
+        self.view.notice(&sounding::words(change));
+        Ok(())
     }
 
     /// Whether the player has had enough.
@@ -262,8 +300,15 @@ impl Room for PracticeRoom {
         {
             return Ok(Flow::Leave);
         }
-        if let Some(problem) = self.sound.trouble() {
-            self.view.notice(&format!("no sound any more: {problem}"));
+        if let Some(change) = self.sound.change() {
+            self.other_sound(&change)?;
+        }
+        if self.other_sound && !under_way {
+            self.other_sound = false;
+            let counts = !self.free && (self.view.is_page() || !self.sound.is_silent());
+            self.pace.sound_changed(now, counts);
+            // A listener that knows whether there is a click takes over.
+            return Ok(Flow::Leave);
         }
         let Some(playing) = self.plan.current() else { return Ok(Flow::Leave) };
         match self.pace.step(now, &playing.chunk, quiet_since, under_way) {

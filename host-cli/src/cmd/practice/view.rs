@@ -158,6 +158,13 @@ impl View {
         }
     }
 
+    /// Whether there is sound: why there is none, and whether it is counted in without. It stays
+    /// on the page as long as it is so.
+    pub(super) fn sound(&mut self, missing: Option<&str>, counts: bool) {
+        let shown = if counts { ", counted on the screen only" } else { "" };
+        self.page.missing = missing.map(|why| format!("no sound: {why}{shown}"));
+    }
+
     /// The key that was pressed, if one was.
     pub(super) fn key(&mut self) -> Option<Key> {
         let terminal = self.terminal.as_mut()?;

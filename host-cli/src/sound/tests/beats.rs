@@ -47,3 +47,21 @@ fn beats_do_not_creep_over_an_hour() {
     let slowest = Click::new(Metre::new(1, 1).unwrap(), Tempo::SLOWEST, 8);
     assert_eq!(slowest.micros(u32::MAX), u64::from(u32::MAX) * 24_000_000);
 }
+
+#[test]
+fn what_is_left_of_a_click_stands_where_it_stood() {
+    for click in [click(73, (3, 4), 2), click(90, (4, 4), 1).entering_on(3), click(61, (5, 8), 0)] {
+        for from in 0..12 {
+            let rest = click.from_beat(from);
+            for beat in 0..12 {
+                assert_eq!(rest.beat(beat).in_bar, click.beat(from + beat).in_bar);
+            }
+        }
+        // By looking at every beat.
+        for micros in (0..9_000_000).step_by(170_000) {
+            let wanted =
+                (0..).find(|beat| click.beat(*beat).is_strong() && click.micros(*beat) >= micros);
+            assert_eq!(Some(click.bar_after(micros)), wanted, "{click:?} {micros}");
+        }
+    }
+}

@@ -13,7 +13,7 @@ fn silence_keeps_time() {
     assert_eq!(sound.music_at(), Some(Instant::from_micros(9_000_000)));
     sound.cue(Outcome::Passed);
     sound.stop();
-    assert_eq!((sound.heard_at(3), sound.music_at(), sound.trouble()), (None, None, None));
+    assert_eq!((sound.heard_at(3), sound.music_at(), sound.change()), (None, None, None));
 }
 
 #[test]

@@ -6,6 +6,7 @@ mod frames;
 mod handle;
 mod mixer;
 mod percussion;
+mod upkeep;
 
 use super::Click;
 use evenhand_core::study::Metre;
