@@ -244,7 +244,11 @@ fn what_can_be_clicked_on_is_listed_beside_what_is_heard() {
     let nobody = |_: u64, _: &[u8], (): &mut ()| {};
     let _drums = MidiInput::new("wooden").unwrap().create_virtual("drums", nobody, ()).unwrap();
     server::wait_for("wooden:drums");
+    // The program's own entrances are nothing to listen to or to click on.
+    let _listening = listen(&folder);
+    server::wait_for("evenhand:input");
     let said = ports(&["ports"]).done().out.clone();
+    assert!(!said.contains("evenhand:"), "{said}");
     let (inputs, outputs) = said.split_once("\nMIDI outputs, ").expect("both");
     assert!(inputs.starts_with("six strings:pickup\n\n") && !inputs.contains("drums"), "{said}");
     assert!(outputs.contains("--sound-port NAME:\nwooden:drums\n"), "{said}");
