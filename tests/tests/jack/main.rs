@@ -4,6 +4,7 @@
 //! knows when it sent what, and JACK's `jack_midiseq`, which we have not written. Times are
 //! printed and not asserted, but for what a user would notice.
 
+mod delay;
 mod practice;
 mod server;
 
@@ -54,9 +55,13 @@ fn played(events: &[Value]) -> Vec<u64> {
 }
 
 fn listen(folder: &Folder) -> Listening {
+    listen_with(folder, &[])
+}
+
+fn listen_with(folder: &Folder, more: &[&str]) -> Listening {
     let study = bundled("studies/small.study");
     let words = ["listen", &study, "--port", "STRINGS", "--channels", "string", "--tempo", "120"];
-    Listening::start(&mut program(folder, &words))
+    Listening::start(&mut program(folder, &[&words[..], more].concat()))
 }
 
 /// The program, which remembers ports in a folder of the test's.
