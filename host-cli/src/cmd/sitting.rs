@@ -93,28 +93,50 @@ impl Sitting {
     }
 
     /// Keeps an attempt.
-    pub(super) fn keep(&mut self, finished: &Finished<'_>, source: &Source) {
+    fn keep(&mut self, finished: &Finished<'_>, source: &Source) {
+        let attempt = self.counted(finished, source);
+        if let Some(log) = &mut self.log {
+            log.keep(attempt);
+        }
+    }
+
+    /// Keeps an attempt and the step that follows it.
+    pub(super) fn keep_with_step(&mut self, finished: &Finished<'_>, source: &Source, next: &Next) {
+        let attempt = self.counted(finished, source);
+        let step = self.taken(next);
+        if let Some(log) = &mut self.log {
+            log.keep_both(attempt, step);
+        }
+    }
+
+    /// Keeps the step that follows the last attempt.
+    pub(super) fn step(&mut self, next: &Next) {
+        let step = self.taken(next);
+        if let Some(log) = &mut self.log {
+            log.keep_step(step);
+        }
+    }
+
+    /// An attempt, with its number, as it is to be kept.
+    fn counted(&mut self, finished: &Finished<'_>, source: &Source) -> Attempt {
         self.attempts += 1;
         let ago = source.now().as_micros().saturating_sub(finished.began.as_micros());
         let ago = SignedDuration::from_micros(i64::try_from(ago).unwrap_or(i64::MAX));
         let began = Timestamp::now().checked_sub(ago).unwrap_or(Timestamp::UNIX_EPOCH);
         let attempt = Attempt::of(finished, self.attempts, began);
         self.summary.add(&attempt);
-        if let Some(log) = &mut self.log {
-            log.keep(attempt);
-        }
+        attempt
     }
 
-    /// Keeps the step that follows the last attempt.
-    pub(super) fn step(&mut self, next: &Next) {
-        let Some(log) = &mut self.log else { return };
+    /// A step as it is to be kept.
+    fn taken(&self, next: &Next) -> log::Step {
         let record = StepRecord::of(&next.step, &next.sentences);
-        log.keep_step(log::Step {
+        log::Step {
             taken: Timestamp::now(),
             after_attempt: Some(self.attempts),
             step: record.word(),
             details: serde_json::to_string(&record).unwrap_or_default(),
-        });
+        }
     }
 
     /// Attempts so far.

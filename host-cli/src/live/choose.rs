@@ -18,6 +18,18 @@ impl Listed {
         lasting(&self.name)
     }
 
+    /// Whether it is an entrance of this program, of this run or another: what stands before the
+    /// colon is how it enters, perhaps with a number where there are several (JACK).
+    pub(super) fn is_ours(&self) -> bool {
+        let Some((client, _)) = self.name.split_once(':') else { return false };
+        let number = |text: &str| text.bytes().all(|byte| byte.is_ascii_digit());
+        let name = match client.rsplit_once('-') {
+            Some((name, last)) if number(last) => name,
+            _ => client,
+        };
+        super::system::ENTRANCES.contains(&name)
+    }
+
     /// Whether it only passes on what other programs send. No pickup is behind such a port,
     /// unless somebody has put it there, and they can say so.
     pub fn passes_on(&self) -> bool {
@@ -190,6 +202,19 @@ mod tests {
         assert_eq!(back(others, lost, others), None);
         let again = [others, &ports(&[&PICKUP.replace("20:0", "36:0")])].concat();
         assert_eq!(back(&again, lost, others), Some(&again[1]));
+    }
+
+    #[test]
+    fn our_own_entrances_are_nobody_elses() {
+        let ours = |name: &str| ports(&[name])[0].is_ours();
+        assert!(
+            ["evenhand:input 129:0", "evenhand-01:input", "evenhand click:click"].map(ours)
+                == [true; 3]
+        );
+        assert!(
+            [PICKUP, THROUGH, "evenhand", "Evenhand pedal:MIDI 1", "evenhand-x:1"].map(ours)
+                == [false; 5]
+        );
     }
 
     #[test]

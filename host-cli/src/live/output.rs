@@ -2,6 +2,7 @@
 
 use super::choose::Listed;
 use super::system;
+pub(crate) use super::system::{CLICKS, WATCHES_CLICK};
 use crate::fault::Fault;
 use midir::{MidiOutput, MidiOutputPort};
 
@@ -18,10 +19,10 @@ pub(crate) fn ports(output: &MidiOutput) -> Vec<(MidiOutputPort, Listed)> {
         let id = port.id();
         Some((port, Listed { name, id }))
     };
-    output.ports().into_iter().filter_map(named).collect()
+    output.ports().into_iter().filter_map(named).filter(|(_, port)| !port.is_ours()).collect()
 }
 
 /// All outputs of this computer.
 pub fn outputs() -> Result<Vec<Listed>, Fault> {
-    Ok(ports(&output("evenhand")?).into_iter().map(|(_, listed)| listed).collect())
+    Ok(ports(&output(CLICKS)?).into_iter().map(|(_, listed)| listed).collect())
 }

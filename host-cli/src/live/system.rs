@@ -21,6 +21,15 @@ pub const SYSTEM: &str = if cfg!(feature = "jack") {
 #[cfg(all(target_os = "linux", not(feature = "jack")))]
 const SEQUENCER: &str = "/dev/snd/seq";
 
+/// The names under which this program enters the MIDI system: to listen, to look after what is
+/// listened to, to click, and to look after that. Some systems list these as ports, which are
+/// nothing to listen to or to click on.
+pub(super) const ENTRANCES: [&str; 4] = [LISTENS, WATCHES, CLICKS, WATCHES_CLICK];
+pub(super) const LISTENS: &str = "evenhand";
+pub(super) const WATCHES: &str = "evenhand watch";
+pub(crate) const CLICKS: &str = "evenhand click";
+pub(crate) const WATCHES_CLICK: &str = "evenhand click watch";
+
 /// An entrance to the MIDI system, under this name.
 pub(super) fn input(name: &str) -> Result<MidiInput, Fault> {
     look()?;
@@ -66,10 +75,10 @@ pub(super) fn ports(input: &MidiInput) -> Vec<(MidiInputPort, Listed)> {
         let id = port.id();
         Some((port, Listed { name, id }))
     };
-    input.ports().into_iter().filter_map(named).collect()
+    input.ports().into_iter().filter_map(named).filter(|(_, port)| !port.is_ours()).collect()
 }
 
 /// All inputs of this computer.
 pub fn list() -> Result<Vec<Listed>, Fault> {
-    Ok(ports(&input("evenhand")?).into_iter().map(|(_, listed)| listed).collect())
+    Ok(ports(&input(LISTENS)?).into_iter().map(|(_, listed)| listed).collect())
 }

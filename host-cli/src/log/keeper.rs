@@ -61,12 +61,20 @@ impl Log {
     /// Keeps an attempt. When this returns and the state is [`State::Kept`], it is on the disk.
     pub fn keep(&mut self, attempt: Attempt) {
         self.take(Entry::Attempt(attempt));
+        self.write();
     }
 
     /// Keeps a next step that was taken.
     pub fn keep_step(&mut self, step: Step) {
-        self.steps += 1;
-        self.take(Entry::Step { number: self.steps, step });
+        self.take_step(step);
+        self.write();
+    }
+
+    /// Keeps an attempt and the step that follows it, and waits for the disk but once.
+    pub fn keep_both(&mut self, attempt: Attempt, step: Step) {
+        self.take(Entry::Attempt(attempt));
+        self.take_step(step);
+        self.write();
     }
 
     /// How the log is.
@@ -117,6 +125,11 @@ impl Log {
         self.write();
     }
 
+    fn take_step(&mut self, step: Step) {
+        self.steps += 1;
+        self.take(Entry::Step { number: self.steps, step });
+    }
+
     fn take(&mut self, entry: Entry) {
         self.has_entries = true;
         self.waiting.push_back(entry);
@@ -124,7 +137,6 @@ impl Log {
             self.waiting.pop_front();
             self.given_up = self.given_up.saturating_add(1);
         }
-        self.write();
     }
 
     fn write(&mut self) {

@@ -135,7 +135,7 @@ fn connect(wanted: Option<&str>) -> Result<Connected, SoundProblem> {
             SoundProblem::NoMidi(fault.what, advice.to_owned())
         })
     };
-    let output = entrance("evenhand click")?;
+    let output = entrance(output::CLICKS)?;
     let ports = output::ports(&output);
     let listed: Vec<Listed> = ports.iter().map(|(_, listed)| listed.clone()).collect();
     let chosen = choose::choose(&listed, wanted, None).map_err(|why| problem(why, &listed))?;
@@ -145,7 +145,7 @@ fn connect(wanted: Option<&str>) -> Result<Connected, SoundProblem> {
         let what = format!("“{}” cannot be opened: {error}", chosen.lasting_name());
         SoundProblem::NoMidi(what, "Is another program using it?".to_owned())
     })?;
-    Ok(Connected { line, eye: entrance("evenhand click watch")?, port: chosen.clone() })
+    Ok(Connected { line, eye: entrance(output::WATCHES_CLICK)?, port: chosen.clone() })
 }
 
 fn problem(why: NotChosen, listed: &[Listed]) -> SoundProblem {

@@ -4,6 +4,7 @@
 //! knows when it sent what, and JACK's `jack_midiseq`, which we have not written. Times are
 //! printed and not asserted, but for what a user would notice.
 
+mod delay;
 mod practice;
 mod server;
 
@@ -54,9 +55,13 @@ fn played(events: &[Value]) -> Vec<u64> {
 }
 
 fn listen(folder: &Folder) -> Listening {
+    listen_with(folder, &[])
+}
+
+fn listen_with(folder: &Folder, more: &[&str]) -> Listening {
     let study = bundled("studies/small.study");
     let words = ["listen", &study, "--port", "STRINGS", "--channels", "string", "--tempo", "120"];
-    Listening::start(&mut program(folder, &words))
+    Listening::start(&mut program(folder, &[&words[..], more].concat()))
 }
 
 /// The program, which remembers ports in a folder of the test's.
@@ -244,7 +249,11 @@ fn what_can_be_clicked_on_is_listed_beside_what_is_heard() {
     let nobody = |_: u64, _: &[u8], (): &mut ()| {};
     let _drums = MidiInput::new("wooden").unwrap().create_virtual("drums", nobody, ()).unwrap();
     server::wait_for("wooden:drums");
+    // The program's own entrances are nothing to listen to or to click on.
+    let _listening = listen(&folder);
+    server::wait_for("evenhand:input");
     let said = ports(&["ports"]).done().out.clone();
+    assert!(!said.contains("evenhand:"), "{said}");
     let (inputs, outputs) = said.split_once("\nMIDI outputs, ").expect("both");
     assert!(inputs.starts_with("six strings:pickup\n\n") && !inputs.contains("drums"), "{said}");
     assert!(outputs.contains("--sound-port NAME:\nwooden:drums\n"), "{said}");

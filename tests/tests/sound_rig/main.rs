@@ -30,7 +30,7 @@ const MOST_MIDI: f64 = 20e-3;
 const CAPTURES: usize = 3;
 
 const BEATS: usize = 4 * 12;
-const TEMPO: u32 = 200;
+const TEMPO: u32 = 240;
 
 /// Microseconds between two beats at that tempo.
 const BEAT: f64 = 60e6 / TEMPO as f64;
@@ -85,8 +85,9 @@ fn capture() -> Capture {
 fn the_captured_click_is_even_to_the_frame() {
     let _server = Server::start(2);
     let (rate, beat) = (f64::from(RATE), BEAT / 1e6 * f64::from(RATE));
-    // One capture without a gap is wanted. Under load there may be none; then it is known that
-    // each stretch between two gaps is even, and that nothing is shifted but by a gap.
+    // One capture that is even from the first click to the last is wanted. Under load there may be
+    // none; then it is known that each stretch between two gaps is even, and that nothing is
+    // shifted but by a gap.
     for _ in 0..CAPTURES {
         let Capture { wav, gaps, through } = capture();
         let onsets = wav.onsets();
@@ -110,22 +111,22 @@ fn the_captured_click_is_even_to_the_frame() {
         );
         assert!(largest / rate < MOST, "uneven by itself: {clicks:?}");
         assert!(stretches.len() <= gaps + 1, "shifted without a gap: {clicks:?}");
-        if gaps > 0 {
+        if stretches.len() > 1 {
             continue;
         }
-        assert_eq!(onsets.len(), BEATS + 4, "clicks, then cues of one, one and two sounds");
+        let all = onsets.len() == BEATS + 4;
+        assert!(all || gaps > 0, "clicks, then cues of one, one and two sounds: {onsets:?}");
         // Every fourth is the strong one.
         for (beat, onset) in onsets[..BEATS].iter().enumerate() {
             assert_eq!(wav.samples[*onset] > 0.4, beat % 4 == 0, "beat {beat}");
         }
         return;
     }
-    println!("audio: the output ran dry in all of {CAPTURES} captures: this machine was too busy");
+    println!("audio: all of {CAPTURES} captures are shifted by gaps: this machine was too busy");
 }
 
-#[test]
-fn notes_to_an_instrument_come_when_they_are_due() {
-    let _server = Server::start(0);
+/// The notes that came: when, in seconds from the first, and which. With the program's last line.
+fn struck() -> (Vec<(f64, u8)>, String) {
     let home = Folder::new();
     let (to, struck) = channel();
     let take = move |_: u64, message: &[u8], (): &mut ()| {
@@ -139,26 +140,38 @@ fn notes_to_an_instrument_come_when_they_are_due() {
     let run = Run::of(&mut program(&home, &words), Vec::new());
     assert_eq!((run.code, run.err.as_str()), (code::DONE, ""), "{run:?}");
     let strokes: Vec<(Instant, Vec<u8>)> = struck.try_iter().collect();
-    let on = strokes.iter().filter(|(_, message)| message[0] == 0x99);
-    let on: Vec<(Instant, u8)> = on.map(|(at, message)| (*at, message[1])).collect();
-    assert_eq!(on.len(), BEATS, "{strokes:?}");
-    // General MIDI System Level 1: high and low wood block.
-    for (beat, (_, key)) in on.iter().enumerate() {
-        assert_eq!(*key, if beat % 4 == 0 { 76 } else { 77 }, "beat {beat}");
+    let of = |status: u8| strokes.iter().filter(move |(_, message)| message[0] == status);
+    assert_eq!((of(0x99).count(), of(0x89).count()), (BEATS, BEATS), "{strokes:?}");
+    let first = strokes[0].0;
+    let notes = of(0x99).map(|(at, message)| (at.duration_since(first).as_secs_f64(), message[1]));
+    (notes.collect(), run.out.lines().last().unwrap_or_default().to_owned())
+}
+
+#[test]
+fn notes_to_an_instrument_come_when_they_are_due() {
+    let _server = Server::start(0);
+    // A machine that wakes nobody in time is asked again; a click that is late by itself stays so.
+    let mut found = Vec::new();
+    for _ in 0..CAPTURES {
+        let (notes, says) = struck();
+        // General MIDI System Level 1: high and low wood block.
+        for (beat, (_, key)) in notes.iter().enumerate() {
+            assert_eq!(*key, if beat % 4 == 0 { 76 } else { 77 }, "beat {beat}");
+        }
+        let times: Vec<f64> = notes.iter().map(|(at, _)| *at).collect();
+        let (largest, usual) = unevenness(&times, BEAT / 1e6);
+        println!(
+            "MIDI: {BEATS} notes received; jitter at most {:.2} ms, RMS {:.2} ms, with the server's \
+             periods of 2.7 ms. It says: {says}",
+            largest * 1e3,
+            usual * 1e3,
+        );
+        if largest < MOST_MIDI {
+            return;
+        }
+        found.push(times);
     }
-    let off = strokes.iter().filter(|(_, message)| message[0] == 0x89);
-    assert_eq!(off.count(), BEATS);
-    let times: Vec<f64> =
-        on.iter().map(|(at, _)| at.duration_since(on[0].0).as_secs_f64()).collect();
-    let (largest, usual) = unevenness(&times, BEAT / 1e6);
-    println!(
-        "MIDI: {BEATS} notes received; jitter at most {:.2} ms, RMS {:.2} ms, with the server's \
-         periods of 2.7 ms. It says: {}",
-        largest * 1e3,
-        usual * 1e3,
-        run.out.lines().last().unwrap()
-    );
-    assert!(largest < MOST_MIDI, "{times:?}");
+    panic!("late or early in {CAPTURES} tries: {found:?}");
 }
 
 #[test]

@@ -244,7 +244,6 @@ impl Room for PracticeRoom {
     fn attempt(&mut self, finished: &Finished<'_>, source: &Source) -> Result<Flow, Fault> {
         self.now = self.now.max(source.now());
         let Some(playing) = self.playing() else { return Ok(Flow::Leave) };
-        self.sitting.keep(finished, source);
         let first = finished.played.first().map_or(0, |note| note.at.as_micros());
         let last = finished.played.last().map_or(0, |note| note.at.as_micros());
         let seconds = u32::try_from(last.saturating_sub(first) / 1_000_000).unwrap_or(0);
@@ -255,7 +254,7 @@ impl Room for PracticeRoom {
             lasted: Seconds::new(seconds),
             ended: self.seconds(),
         });
-        self.sitting.step(&next);
+        self.sitting.keep_with_step(finished, source, &next);
         let other = next.step.task != Some(playing.task);
         if other || next.step.rest.is_some() {
             self.turn(true, next.step.rest.is_some());

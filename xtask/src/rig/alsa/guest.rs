@@ -8,6 +8,12 @@ use super::kernel::Kernel;
 use crate::places;
 use crate::process::{Stop, answer, on_path, run};
 
+/// What is practised: two chunks of a bar, two notes a second, which is what a shell can play in a
+/// translated machine.
+const TWO: &str = "evenhand study 1\ntitle Two bars\nmetre 4/4\ntempo 60\nlevel first\n\
+     chunk \"Up\" at bar 1\n  m: 1/8 6:3 5:0 5:2 5:3 4:0 4:2 4:4 3:0 |\n\
+     chunk \"On\" at bar 2\n  m: 1/8 3:2 3:4 2:1 2:3 1:0 1:2 1:3 1:5 |\n";
+
 /// A busybox that needs no libraries.
 pub(super) fn busybox() -> Option<PathBuf> {
     let usual = PathBuf::from("/bin/busybox");
@@ -46,6 +52,11 @@ pub(super) fn pack(folder: &Path, program: &Path, kernel: &Kernel) -> Result<Pat
     fs::write(&list, order).map_err(Stop::file(&list))?;
     let mut alsa = Command::new("cp");
     run("cp", alsa.arg("-rL").arg("/usr/share/alsa").arg(root.join("usr/share")))?;
+    let sitting = [("practice.sh", include_str!("practice.sh")), ("two.study", TWO)];
+    for (name, text) in sitting {
+        let file = root.join(name);
+        fs::write(&file, text).map_err(Stop::file(&file))?;
+    }
     let init = root.join("init");
     fs::write(&init, include_str!("init.sh")).map_err(Stop::file(&init))?;
     run("chmod", Command::new("chmod").arg("755").arg(&init))?;

@@ -116,4 +116,8 @@ exec 3> "/dev/snd/midiC${inside}D0"
 octave 8
 await verdict /tmp/lines
 tell said < /tmp/said
+kill $program
+wait $program
+exec 3>&-
+. /practice.sh
 leave "done"
