@@ -10,8 +10,76 @@
 //! imports only what stands before it, so that a stage cannot be skipped by accident and
 //! each can be used on its own.
 //!
-//! What never happens here: no allocation, no floating point, no clock, no `unsafe`, no
-//! panic on any input. Work is bounded for every byte. All capacities are in [`limits`].
+//! # First steps
+//!
+//! ```
+//! use evenhand_core::session::{Hearing, Session};
+//! use evenhand_core::study::{Chunk, ExpectedNote};
+//! use evenhand_core::units::{Instant, Pitch, Tempo, Ticks};
+//!
+//! // What is to be played: four quarter notes up from C, at 120 a minute.
+//! let quarter = Ticks::new(Ticks::PER_QUARTER);
+//! let note = |number: u32, pitch: u8| {
+//!     let onset = Ticks::new(number * Ticks::PER_QUARTER);
+//!     ExpectedNote::plain(onset, quarter, Pitch::new(pitch).unwrap())
+//! };
+//! let notes = [note(0, 60), note(1, 62), note(2, 64), note(3, 65)];
+//! let tempo = Tempo::from_beats_per_minute(120, quarter).unwrap();
+//! let mut session = Session::idle();
+//! session.change(Chunk::new(&notes, tempo).unwrap(), Hearing::default());
+//!
+//! // Bytes as they come from a UART, each with the time of its arrival: the D is missing.
+//! let line = [(0, [0x90, 60, 84]), (1_000, [0x90, 64, 88]), (1_500, [0x90, 65, 81])];
+//! for (millis, bytes) in line {
+//!     let now = Instant::from_micros(millis * 1_000);
+//!     session.feed(&bytes, now);
+//!     assert!(session.poll(now).is_none());
+//! }
+//! // Nothing more comes: `poll_at` says when to ask, and that is all the timing there is.
+//! let due = session.poll_at().unwrap();
+//! let judged = session.poll(due).unwrap();
+//! assert_eq!(judged.verdict.outcome.word(), "needs work");
+//! assert_eq!(judged.pairing.played(1), None);
+//! ```
+//!
+//! On a board the session is a `static`, all zero bytes until it gets its first chunk, and never on
+//! the stack. What to play next is [`next_step::Practice`]'s to say; it takes verdicts and never sees
+//! a note.
+//!
+//! # What never happens
+//!
+//! No allocation, no floating point, no clock, no `unsafe`, no recursion, no panic on any input:
+//! any bytes at any times. A full buffer is an ordinary result, which is counted and told.
+//!
+//! # What it takes
+//!
+//! Measured on the smallest processor there is, a Cortex-M0+ (thumbv6m, `opt-level = "s"`), by
+//! counting instructions in an emulator. A test compares what is counted with this table.
+//!
+//! | the most instructions for | 16 notes | 64 notes | 256 notes |
+//! |---|---|---|---|
+//! | a byte that begins no note | 1,300 | 1,300 | 1,300 |
+//! | the last byte of a note, single notes expected | 13,000 | 38,000 | 140,000 |
+//! | the same, chords of four expected | 35,000 | 120,000 | 350,000 |
+//! | a verdict | 1.4 million | 14 million | 280 million |
+//!
+//! Those are worst cases: every expected note the same pitch, and twice as many notes played as
+//! expected. At 64 single notes the worst note is worked off within the 320 µs of a MIDI byte at
+//! 125 MHz. The verdict comes once an attempt, when the player has stopped or begins again; bytes
+//! that come meanwhile wait in whatever buffer the board has, with the times of their arrival.
+//!
+//! | RAM for | bytes |
+//! |---|---|
+//! | a [`session::Session`] | 31,000 |
+//! | of that, for each of [`limits::EXPECTED_NOTES`] | 44 |
+//! | for each of [`limits::PLAYED_NOTES`] | 18 |
+//! | for back-pointers, [`limits::STEPS_BYTES`] | 8,192 |
+//! | the notes of a chunk, which a session borrows, each | 16 |
+//! | [`next_step::Practice`], for each piece of practice | 60 |
+//! | stack to judge | 16,000 |
+//!
+//! Capacities are constants in [`limits`], in one table. Whoever changes one has a session of another
+//! size, and nothing else to do.
 //!
 //! # Features
 //!
@@ -19,6 +87,12 @@
 //! log them, `player` brings a seeded simulated player for tests and demos, `embedded-hal` brings
 //! foot switches and lamps, `pack` writes and reads studies and results as bytes, `link` carries
 //! them between a computer and a pedal.
+//!
+//! # Versions
+//!
+//! Rust 1.88 or later; a newer one is asked for only with a new minor version. Before version 1.0 a
+//! new minor version may change anything here, and what is written to packs, links and logs
+//! carries versions of its own.
 
 #![no_std]
 

@@ -29,12 +29,29 @@ use evenhand_pedal::{Pedal, Unit};
 use board::Board;
 use storage::Storage;
 
+/// The pedal of this board.
+type PicoUnit = Unit<'static, PicoPanel, Storage, PIECES>;
+type PicoPanel = Panel<Contact, Contact, Light, Light, Light>;
+type Contact = Input<'static>;
+type Light = Output<'static>;
+
 #[entry]
 fn main() -> ! {
     static mut SESSION: Session<'static> = Session::idle();
     static mut NOTES: Notes = Notes::new();
     static mut PRACTICE: Practice<PIECES> = Practice::new();
 
+    // Left together: apart, the pedal would stand on the stack once more.
+    let mut all = power_on(Desk::new(SESSION, NOTES), PRACTICE);
+    loop {
+        all.0.turn(&mut all.1);
+    }
+}
+
+/// Everything that the power coming on begins.
+// Not inlined: the pedal's parts are moved into it, and stand twice on the stack until then.
+#[inline(never)]
+fn power_on(desk: Desk, practice: &'static mut Practice<PIECES>) -> (PicoUnit, Board) {
     let p = embassy_rp::init(embassy_rp::config::Config::default());
     let lamps = [
         Output::new(p.PIN_16, Level::Low),
@@ -58,11 +75,6 @@ fn main() -> ! {
         chance: device as u32 ^ board::now().as_micros() as u32,
     };
     let memory = Memory::open(storage, SECTORS, identity);
-    let desk = Desk::new(SESSION, NOTES);
-    let pedal = Pedal::new(PRACTICE, desk, Hearing::default(), &memory, Instant::ZERO);
-    let mut board = Board::new(p.PWM_SLICE2, p.PIN_20);
-    let mut unit = Unit::new(pedal, panel, memory);
-    loop {
-        unit.turn(&mut board);
-    }
+    let pedal = Pedal::new(practice, desk, Hearing::default(), &memory, Instant::ZERO);
+    (Unit::new(pedal, panel, memory), Board::new(p.PWM_SLICE2, p.PIN_20))
 }
