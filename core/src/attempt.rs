@@ -4,7 +4,7 @@ use crate::later::Later;
 use crate::limits::PLAYED_NOTES;
 use crate::notes::NoteEvent;
 use crate::pickup::Pickup;
-use crate::units::{GuitarString, Instant, Offset, Pitch, Velocity};
+use crate::units::{GuitarString, Instant, Offset, Pitch, Span, Velocity};
 use heapless::Vec;
 
 /// How a played note began.
@@ -33,7 +33,7 @@ pub struct PlayedNote {
     /// When it began, from the first note of the attempt; the pickup's latency is taken off.
     pub at: Offset,
     /// How long it sounded; `None` while it does.
-    pub lasted: Option<Offset>,
+    pub lasted: Option<Span>,
     /// Its sounding pitch.
     pub pitch: Pitch,
     /// How hard it was struck, where that was heard.
@@ -226,7 +226,7 @@ impl Attempt {
         match self.before(&note) {
             Some(before) if note.is_begun_again(&PlayedNote { at: begun, ..*before }) => {
                 before.lasted = None;
-                note.lasted = Some(Offset::ZERO);
+                note.lasted = Some(Span::ZERO);
                 note.onset = Onset::Again;
             }
             Some(before)
@@ -369,9 +369,9 @@ const LOOK_BACK: usize = 128;
 
 /// How long a note has sounded whose end arrived at `end`. Ends are taken to be as late as
 /// beginnings.
-fn lasted(note: &PlayedNote, end: Offset, latency: Offset) -> Offset {
+fn lasted(note: &PlayedNote, end: Offset, latency: Offset) -> Span {
     let arrived = note.at.as_micros().saturating_add(latency.as_micros());
-    Offset::from_micros(end.as_micros().saturating_sub(arrived).max(0))
+    Span::of(Offset::from_micros(end.as_micros().saturating_sub(arrived)))
 }
 
 #[cfg(test)]

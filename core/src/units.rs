@@ -93,6 +93,37 @@ impl fmt::Display for Offset {
     }
 }
 
+/// How long something lasted: never negative, and an `Option` of it takes no more room than
+/// itself.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Span(
+    /// Microseconds, and one more.
+    NonZeroU32,
+);
+
+impl Span {
+    /// No time.
+    pub const ZERO: Self = Self(NonZeroU32::MIN);
+
+    /// As long as an offset is; nothing, if that is negative.
+    pub const fn of(offset: Offset) -> Self {
+        let micros = if offset.0 < 0 { 0 } else { offset.0.unsigned_abs() };
+        Self(NonZeroU32::MIN.saturating_add(micros))
+    }
+
+    /// So many milliseconds, held at the ends of the range.
+    pub const fn from_millis(millis: i32) -> Self {
+        Self::of(Offset::from_millis(millis))
+    }
+
+    /// In microseconds, not negative.
+    pub const fn as_micros(self) -> i32 {
+        // At most what an offset has room for.
+        (self.0.get() - 1) as i32
+    }
+}
+
 /// A position or a length in the written music. A quarter note has [`Ticks::PER_QUARTER`].
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]

@@ -20,7 +20,7 @@ fn a_string_ends_its_note_when_it_begins_the_next() {
     attempt.take(begun(60, Some(2)), at(1_100));
     attempt.take(begun(65, Some(1)), at(1_200));
     let lasted: std::vec::Vec<_> = attempt.notes().iter().map(|note| note.lasted).collect();
-    assert_eq!(lasted, [Some(Offset::from_millis(200)), None, None]);
+    assert_eq!(lasted, [Some(Span::from_millis(200)), None, None]);
 }
 
 #[test]
@@ -103,7 +103,7 @@ fn a_note_begun_again_goes_on() {
     let again = attempt.take(begun(64, Some(1)), at(1_030)).unwrap();
     assert_eq!(again.onset, Onset::Again);
     attempt.take(off(64), at(1_400));
-    assert_eq!(attempt.notes()[0].lasted, Some(Offset::from_millis(400)));
+    assert_eq!(attempt.notes()[0].lasted, Some(Span::from_millis(400)));
     // A later one is a note of its own.
     assert!(attempt.take(begun(64, Some(1)), at(1_470)).unwrap().is_struck());
 }
@@ -118,8 +118,8 @@ fn a_note_goes_on_under_its_vibrato() {
     attempt.take(bend(64, 65), at(1_200));
     attempt.take(bend(65, 64), at(1_300));
     attempt.take(NoteEvent::Ended { pitch: pitch(64), string }, at(1_900));
-    assert_eq!(attempt.notes()[0].lasted, Some(Offset::from_millis(900)));
-    assert_eq!(attempt.notes()[1].lasted, Some(Offset::from_millis(700)));
+    assert_eq!(attempt.notes()[0].lasted, Some(Span::from_millis(900)));
+    assert_eq!(attempt.notes()[1].lasted, Some(Span::from_millis(700)));
 }
 
 #[test]
@@ -144,7 +144,7 @@ fn a_note_may_end_on_a_string_that_was_not_known_when_it_began() {
     attempt.take(begun(64, None), at(1_000));
     let pitch = Pitch::new(64).unwrap();
     attempt.take(NoteEvent::Ended { pitch, string: GuitarString::new(1) }, at(1_100));
-    assert_eq!(attempt.notes()[0].lasted, Some(Offset::from_millis(100)));
+    assert_eq!(attempt.notes()[0].lasted, Some(Span::from_millis(100)));
 }
 
 extern crate std;

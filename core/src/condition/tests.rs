@@ -4,7 +4,7 @@ use crate::align::Aligner;
 use crate::attempt::Onset;
 use crate::pickup::Pickup;
 use crate::study::{Attack, Chunk};
-use crate::units::{GuitarString, Offset, Pitch, Tempo, Ticks, Velocity};
+use crate::units::{GuitarString, Offset, Pitch, Span, Tempo, Ticks, Velocity};
 use std::vec::Vec;
 
 const TEMPO: Tempo = Tempo::from_micros_per_quarter(600_000).unwrap();
@@ -27,7 +27,7 @@ fn phrase() -> Vec<ExpectedNote> {
 
 fn note(at: i32, lasted: i32, pitch: u8, string: u8, velocity: u8) -> PlayedNote {
     PlayedNote {
-        lasted: Some(Offset::from_millis(lasted)),
+        lasted: Some(Span::from_millis(lasted)),
         string: GuitarString::new(string),
         ..PlayedNote::struck(
             Offset::from_millis(at),

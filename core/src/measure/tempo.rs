@@ -142,8 +142,16 @@ fn median_pace(points: &[Point]) -> Option<u32> {
     (pace > 0).then_some(pace.unsigned_abs())
 }
 
-#[inline(never)]
 fn find_breaks(points: &[Point], pace: u32, hesitation: TimeLimit) -> Breaks {
+    let found = standing_out(points, pace, hesitation);
+    confirmed(points, pace, &found)
+}
+
+/// Intervals that stand out, and whether each does so for certain.
+type Found = Vec<(Break, bool), BREAKS>;
+
+#[inline(never)]
+fn standing_out(points: &[Point], pace: u32, hesitation: TimeLimit) -> Found {
     let excess: Numbers = intervals(points)
         .map(|(written, played)| played.saturating_sub(lasting(written, pace)))
         .collect();
@@ -153,8 +161,7 @@ fn find_breaks(points: &[Point], pace: u32, hesitation: TimeLimit) -> Breaks {
     // early or late note, not a break.
     let made_up =
         |mine: i32, other: i32| (mine > 0) != (other > 0) && other.abs() >= mine.abs() / 2;
-    let mut breaks: Breaks = Vec::new();
-    let mut certain: Vec<bool, BREAKS> = Vec::new();
+    let mut found = Found::new();
     let mut count = 0;
     for (index, (written, _)) in intervals(points).enumerate() {
         let mine = at(index);
@@ -163,17 +170,16 @@ fn find_breaks(points: &[Point], pace: u32, hesitation: TimeLimit) -> Breaks {
             && !index.checked_sub(1).is_some_and(|before| made_up(mine, at(before)));
         if mine.abs() > (limit / 4).max(noise.saturating_mul(3)) && alone {
             count += 1;
-            if breaks.push(Break { point: index + 1, excess: Offset::from_micros(mine) }).is_ok() {
-                let _ = certain.push(mine.abs() > limit.max(noise.saturating_mul(4)));
-            }
+            let this = Break { point: index + 1, excess: Offset::from_micros(mine) };
+            let _ = found.push((this, mine.abs() > limit.max(noise.saturating_mul(4))));
         }
     }
     // Where a third of the intervals or more are out, the tempo changed; nobody paused. One
     // alone may be a pause however few there are.
     if count > 1 && count * 3 >= excess.len() {
-        return Vec::new();
+        found.clear();
     }
-    confirmed(points, pace, &breaks, &certain)
+    found
 }
 
 /// The breaks without which the fit is worse than chance explains: by so many times the mean
@@ -181,8 +187,8 @@ fn find_breaks(points: &[Point], pace: u32, hesitation: TimeLimit) -> Breaks {
 /// five degrees of freedom (F distribution: 16), and one of 170, if there are ten (12). Our
 /// defaults, chosen on the table of error rates: with less, unsteady players were told of pauses.
 #[inline(never)]
-fn confirmed(points: &[Point], pace: u32, breaks: &[Break], certain: &[bool]) -> Breaks {
-    if breaks.is_empty() {
+fn confirmed(points: &[Point], pace: u32, found: &Found) -> Breaks {
+    if found.is_empty() {
         return Vec::new();
     }
     let with_drift = points.len() >= super::timing::FEWEST_FOR_DRIFT;
@@ -191,21 +197,17 @@ fn confirmed(points: &[Point], pace: u32, breaks: &[Break], certain: &[bool]) ->
         let fit = places.fit(breaks, with_drift, &|_| true);
         (fit.squares, fit.degrees)
     };
-    let (with, degrees) = squares(breaks);
+    let (with, degrees) = squares(&found.iter().map(|(this, _)| *this).collect::<Breaks>());
     let factor = if degrees < 8 { 16 } else { 12 };
     let mut kept: Breaks = Vec::new();
-    for (index, (this, &certain)) in breaks.iter().zip(certain).enumerate() {
-        let others: Breaks = breaks
-            .iter()
-            .enumerate()
-            .filter(|(other, _)| *other != index)
-            .map(|(_, b)| *b)
-            .collect();
+    for (index, (this, certain)) in found.iter().enumerate() {
         let better = || {
+            let others = found.iter().enumerate().filter(|(other, _)| *other != index);
+            let others: Breaks = others.map(|(_, (other, _))| *other).collect();
             let gained = squares(&others).0.saturating_sub(with);
             degrees > 0 && gained.saturating_mul(degrees.into()) > with.saturating_mul(factor)
         };
-        if certain || better() {
+        if *certain || better() {
             let _ = kept.push(*this);
         }
     }

@@ -2,7 +2,7 @@
 
 use super::codes;
 use crate::attempt::PlayedNote;
-use crate::units::{GuitarString, Offset, Pitch, Velocity};
+use crate::units::{GuitarString, Offset, Pitch, Span, Velocity};
 use serde::{Deserialize, Serialize};
 
 /// A note as it is written.
@@ -106,7 +106,7 @@ impl Iterator for PlayedNotesIter<'_> {
         };
         let lasted = match written.lasted.checked_sub(1) {
             None => None,
-            Some(micros) => Some(Offset::from_micros(i32::try_from(micros).ok()?)),
+            Some(micros) => Some(Span::of(Offset::from_micros(i32::try_from(micros).ok()?))),
         };
         let at = self.at.wrapping_add(written.after);
         let note = PlayedNote {

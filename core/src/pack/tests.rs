@@ -6,7 +6,7 @@ use crate::limits::{EXPECTED_NOTES, RESULT_BYTES, RESULT_FINDINGS, RESULT_NOTES}
 use crate::next_step::{Rules, Side, Way};
 use crate::study::{Attack, Marks, Metre, Place};
 use crate::tolerance::{PracticeLevel, Tolerances};
-use crate::units::{GuitarString, Level, Offset, Pitch, Seconds, Velocity};
+use crate::units::{GuitarString, Level, Offset, Pitch, Seconds, Span, Velocity};
 use crate::verdict::{Bearing, Finding, Kind, Outcome, SettledBy, Size};
 
 const QUARTER: u32 = Ticks::PER_QUARTER;
@@ -255,7 +255,7 @@ fn played() -> [PlayedNote; 3] {
     let first = PlayedNote::struck(Offset::ZERO, Pitch::LOWEST, Velocity::new(127).unwrap());
     let bent = PlayedNote {
         at: Offset::from_millis(250),
-        lasted: Some(Offset::from_micros(i32::MAX)),
+        lasted: Some(Span::of(Offset::from_micros(i32::MAX))),
         velocity: None,
         string: GuitarString::new(8),
         onset: Onset::Again,
@@ -320,7 +320,7 @@ fn the_longest_result_fits() {
     let far = |i: usize| Offset::from_micros(if i.is_multiple_of(2) { i32::MIN } else { -1 });
     let notes: [PlayedNote; RESULT_NOTES] = core::array::from_fn(|i| PlayedNote {
         at: far(i),
-        lasted: Some(Offset::from_micros(i32::MAX)),
+        lasted: Some(Span::of(Offset::from_micros(i32::MAX))),
         ..played()[1]
     });
     let mut bytes = [0; RESULT_BYTES];

@@ -109,7 +109,12 @@ impl Pool {
 
     /// Takes an attempt and what was said of it, and says what they say together.
     pub fn add(&mut self, material: Material<'_>, verdict: &Verdict) -> Pooled {
-        let alone = Pooled { verdict: verdict.clone(), attempts: 1 };
+        let together = self.take(material, verdict).then(|| self.settle(verdict)).flatten();
+        together.unwrap_or_else(|| Pooled { verdict: verdict.clone(), attempts: 1 })
+    }
+
+    /// Takes an attempt. Whether there are others that it can be taken together with.
+    fn take(&mut self, material: Material<'_>, verdict: &Verdict) -> bool {
         let chunk = Some((fingerprint(material), *material.chunk.tolerances()));
         if self.chunk != chunk {
             self.recent.clear();
@@ -123,9 +128,9 @@ impl Pool {
             Kind::NoTimeHeard,
         ];
         if not_judged.iter().any(|&kind| verdict.finding(kind).is_some()) {
-            return alone;
+            return false;
         }
-        let Some(evidence) = Evidence::of(material) else { return alone };
+        let Some(evidence) = Evidence::of(material) else { return false };
         let near = |pace: u32| {
             u64::from(pace.abs_diff(evidence.pace)) * 1_000
                 <= u64::from(evidence.pace) * u64::from(SAME_TEMPO)
@@ -137,13 +142,12 @@ impl Pool {
             self.recent.pop_front();
         }
         let _ = self.recent.push_back(evidence);
-        if self.recent.len() < 2 {
-            return alone;
-        }
-        self.settle(verdict).unwrap_or(alone)
+        self.recent.len() >= 2
     }
 
     /// The verdict with everything settled that can be; `None` if that is nothing.
+    // Not inlined: its verdicts are not on the stack while attempts are measured.
+    #[inline(never)]
     fn settle(&self, verdict: &Verdict) -> Option<Pooled> {
         let mut findings: heapless::Vec<Finding, FINDINGS> = heapless::Vec::new();
         let mut changed = false;

@@ -15,8 +15,8 @@ use crate::room::Judgement;
 /// flash takes 3 ms at most on common parts, and notes of one chord come closer than this.
 pub const QUIET: Offset = Offset::from_millis(20);
 
-/// Results that wait, in bytes: most have a few hundred.
-const WAITING: usize = 2 * RESULT_BYTES;
+/// Results that wait, in bytes: the longest there is, after three or four usual ones. Our default.
+const WAITING: usize = RESULT_BYTES + 1_024;
 
 /// Results that wait.
 #[derive(Debug, Default)]

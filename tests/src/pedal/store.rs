@@ -6,7 +6,7 @@ use evenhand_core::link::{About, DATA, PackId, Store, StoreProblem};
 use evenhand_core::next_step::{Piece, Way};
 use evenhand_core::pack::{FoundRecord, Pack, ResultRecord};
 use evenhand_core::tolerance::PracticeLevel;
-use evenhand_core::units::{Offset, Pitch, Seconds, Tempo, Ticks, Velocity};
+use evenhand_core::units::{Offset, Pitch, Seconds, Span, Tempo, Ticks, Velocity};
 use evenhand_core::verdict::{Bearing, Finding, Kind, Outcome, SettledBy, Size};
 use std::collections::BTreeMap;
 
@@ -208,7 +208,7 @@ pub fn result(
     };
     let velocity = Velocity::new(80).expect("a velocity");
     let note = |at: i32| PlayedNote {
-        lasted: Some(Offset::from_millis(200)),
+        lasted: Some(Span::from_millis(200)),
         ..PlayedNote::struck(Offset::from_millis(at * 250), Pitch::LOWEST, velocity)
     };
     // Long ones take several pieces to travel.
