@@ -276,7 +276,7 @@ fn that_there_is_no_sound_stands_on_the_page() {
     let text = seen.text();
     assert_eq!(line(&text), Some(1), "under the heading\n{text}");
     assert!(text.contains("counted on the screen only"), "{text}");
-    assert!(text.contains("beats a minute") && text.contains("6 |"), "it covers nothing\n{text}");
+    assert!(text.contains("beats a minute") && text.contains("6 │3"), "it covers nothing\n{text}");
     seen.press(b"q");
     assert_eq!(seen.end().0, 0);
 }
