@@ -59,11 +59,13 @@ pub(super) struct Event {
 impl Event {
     /// The most played notes that one event explains: its size, and two more that do not
     /// belong, so that a stray note inside a chord does not tear it apart.
+    #[inline(always)]
     pub(super) const fn most_notes(self) -> usize {
         if self.size < 2 { 1 } else { self.size as usize + 2 }
     }
 
     /// Its notes among those of the chunk.
+    #[inline(always)]
     pub(super) fn notes(self, all: &[ExpectedNote]) -> &[ExpectedNote] {
         let first = usize::from(self.first);
         all.get(first..first + usize::from(self.size)).unwrap_or(&[])
@@ -117,6 +119,7 @@ impl Events {
         self.trills = trills(chunk, list);
     }
 
+    #[inline(always)]
     pub(super) fn list(&self) -> &[Event] {
         &self.list
     }

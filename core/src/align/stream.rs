@@ -18,6 +18,7 @@ impl Over {
     pub(super) const NOTHING: Self = Self { cost: u16::MAX, tempo: Cell::NO_TEMPO };
 
     /// An attempt that reached its end is over for little; one that breaks off pays.
+    #[inline(always)]
     pub(super) fn consider(&mut self, costs: &Costs, cell: &Cell, reached_its_end: bool) {
         let price = if reached_its_end { costs.end } else { costs.break_off };
         // Nothing is over that has not begun.

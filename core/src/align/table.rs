@@ -8,6 +8,9 @@
 //! Whoever looks back further than that aligns the earlier notes once more, so nothing is thrown
 //! away to find the best alignment of all.
 
+// What is called for every cell is always inlined, here and in the neighbours: a board's program is
+// built for size, and would else spend a third of its time on calls.
+
 use super::events::Event;
 use crate::limits::{EXPECTED_NOTES, NOTES_TOGETHER, STEPS_BYTES};
 
@@ -23,6 +26,7 @@ pub(super) enum Step {
 }
 
 impl Step {
+    #[inline(always)]
     const fn code(self) -> u16 {
         match self {
             Self::LeftOut => 0,
@@ -81,6 +85,7 @@ impl Steps {
     }
 
     /// Notes how the cell of the current row after `event` was reached.
+    #[inline(always)]
     pub(super) fn set(&mut self, event: &Event, step: Step) {
         let (byte, shift, mask) = field(event);
         let bits = step.code() << shift;
@@ -108,6 +113,7 @@ impl Steps {
 }
 
 /// Byte, shift and mask of an event's field in a row.
+#[inline(always)]
 const fn field(event: &Event) -> (usize, u16, u16) {
     let bit = event.first as usize * 2;
     // Four bits are enough for the largest event, see `Event::most_notes`.
@@ -176,6 +182,7 @@ impl Cell {
         Self { cost, before: self.before.saturating_sub(by), ..self }
     }
 
+    #[inline(always)]
     #[must_use]
     pub(super) const fn dearer(self, by: u16) -> Self {
         Self { cost: self.cost.saturating_add(by), ..self }
@@ -216,11 +223,13 @@ impl Cells {
     }
 
     /// The cell of a column, `back` rows before the current one.
+    #[inline(always)]
     pub(super) fn get(&self, column: Column, back: usize) -> &Cell {
         self.at(self.slot(column, back))
     }
 
     /// The cell in a slot.
+    #[inline(always)]
     pub(super) fn at(&self, slot: usize) -> &Cell {
         self.table.get(slot).unwrap_or(&Cell::NOWHERE)
     }
@@ -233,11 +242,13 @@ impl Cells {
     }
 
     /// Writes the cell of a column in the current row.
+    #[inline(always)]
     pub(super) fn set(&mut self, column: Column, cell: Cell) {
         self.put(self.slot(column, 0), cell);
     }
 
     /// Writes the cell in a slot.
+    #[inline(always)]
     pub(super) fn put(&mut self, slot: usize, cell: Cell) {
         if let Some(slot) = self.table.get_mut(slot) {
             *slot = cell;
@@ -245,11 +256,13 @@ impl Cells {
     }
 
     /// Writes the cell of another slot there, at a cost of its own.
+    #[inline(always)]
     pub(super) fn copy(&mut self, from: usize, slot: usize, cost: u16) {
         self.put(slot, Cell { cost, ..*self.at(from) });
     }
 
     /// Where the cell of a column lies, `back` rows before the current one.
+    #[inline(always)]
     pub(super) fn slot(&self, column: Column, back: usize) -> usize {
         let current = usize::from(self.current.get(column.rows).copied().unwrap_or(0));
         // Nobody looks back further than a column has rows.
@@ -272,6 +285,7 @@ impl Column {
     }
 
     /// The one after this, before `event` or, without one, after the last.
+    #[inline(always)]
     pub(super) fn next(self, event: Option<&Event>) -> Self {
         Self { first: self.first + self.rows, rows: Self::rows_before(event) }
     }
@@ -284,6 +298,7 @@ impl Column {
 
     /// The current row, and what the next event can look back on; nothing does on the last column
     /// but the row that follows.
+    #[inline(always)]
     fn rows_before(event: Option<&Event>) -> usize {
         event.map_or(2, |event| event.most_notes() + 1)
     }

@@ -68,14 +68,17 @@ impl Way {
         Self::WrongTrailing,
     ];
 
+    #[inline(always)]
     const fn bit(self) -> u8 {
         1 << self as u8
     }
 
+    #[inline(always)]
     fn is_wrong(self) -> bool {
         self >= Self::WrongOnItsString
     }
 
+    #[inline(always)]
     const fn price(self, costs: &Costs) -> u16 {
         match self {
             Self::InPlace | Self::Bent => 0,
@@ -157,11 +160,13 @@ impl Seen {
         Self { ways, other_string }
     }
 
+    #[inline(always)]
     fn as_a(&self, way: Way) -> u8 {
         self.ways.get(way as usize).copied().unwrap_or(0)
     }
 
     /// Notes that it can be without being wrong.
+    #[inline(always)]
     fn likely(&self) -> u8 {
         let [in_place, mistaken, elsewhere, bent, ..] = self.ways;
         in_place | mistaken | elsewhere | bent
@@ -314,11 +319,13 @@ impl Glance {
 }
 
 /// The bits of the first so many.
+#[inline(always)]
 const fn first(notes: usize) -> u16 {
     (1 << notes) - 1
 }
 
 /// The first of some notes, as its bit: of those that are not slurred, if there are any.
+#[inline(always)]
 const fn lowest(free: u8, slurred: u8) -> u8 {
     let plucked = free & !slurred;
     let choice = if plucked == 0 { free } else { plucked };
