@@ -4,6 +4,7 @@ use std::process::Command;
 use std::time::Instant;
 
 use crate::machine::{self, Password};
+use crate::pedal::{self, With};
 use crate::process::{Stop, cargo, run, say};
 use crate::{disk, embedded, places, python, rig};
 
@@ -57,7 +58,10 @@ fn firmware_on_host(subcommand: &str) -> Command {
 
 fn formatting() -> Result<(), Stop> {
     run("cargo fmt", cargo().args(["fmt", "--all", "--check"]))?;
-    run("cargo fmt of the firmware", firmware_on_host("fmt").args(["--all", "--check"]))
+    run("cargo fmt of the firmware", firmware_on_host("fmt").args(["--all", "--check"]))?;
+    let mut pico = cargo();
+    pico.current_dir(places::pico()).args(["fmt", "--check"]);
+    run("cargo fmt of the boards that people build", &mut pico)
 }
 
 fn clippy() -> Result<(), Stop> {
@@ -89,10 +93,13 @@ fn outside() -> Result<(), Stop> {
 }
 
 /// The smallest processor shows that the core neither allocates nor needs an operating system,
-/// and the emulated one is what the tests run.
+/// and the emulated one is what the tests run. The boards that people build are compiled with
+/// nothing but the pedal, and with all that can be added.
 fn firmware() -> Result<(), Stop> {
     embedded::build_core(embedded::SMALLEST)?;
-    embedded::report_sizes()
+    embedded::report_sizes()?;
+    pedal::build(With::ALL)?;
+    pedal::build(With::NOTHING)
 }
 
 fn firmware_tests() -> Result<(), Stop> {
