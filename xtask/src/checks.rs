@@ -5,7 +5,7 @@ use std::time::Instant;
 
 use crate::machine::{self, Password};
 use crate::process::{Stop, cargo, run, say};
-use crate::{disk, embedded, places, python, rig};
+use crate::{disk, embedded, pedal, places, python, rig};
 
 /// The features with which the core must build alone. What a workspace build turns on for one
 /// member is on for all, so only building the core by itself shows a missing condition.
@@ -58,7 +58,10 @@ fn firmware_on_host(subcommand: &str) -> Command {
 
 fn formatting() -> Result<(), Stop> {
     run("cargo fmt", cargo().args(["fmt", "--all", "--check"]))?;
-    run("cargo fmt of the firmware", firmware_on_host("fmt").args(["--all", "--check"]))
+    run("cargo fmt of the firmware", firmware_on_host("fmt").args(["--all", "--check"]))?;
+    let mut pico = cargo();
+    pico.current_dir(places::pico()).args(["fmt", "--check"]);
+    run("cargo fmt of the boards that people build", &mut pico)
 }
 
 fn clippy() -> Result<(), Stop> {
@@ -90,10 +93,12 @@ fn outside() -> Result<(), Stop> {
 }
 
 /// The smallest processor shows that the core neither allocates nor needs an operating system,
-/// and the emulated one is what the tests run.
+/// and the emulated one is what the tests run. Of the boards that people build, one is
+/// compiled with nothing but the pedal, and one with all that can be added.
 fn firmware() -> Result<(), Stop> {
     embedded::build_core(embedded::SMALLEST)?;
-    embedded::report_sizes()
+    embedded::report_sizes()?;
+    pedal::build_checked()
 }
 
 fn firmware_tests() -> Result<(), Stop> {

@@ -22,10 +22,10 @@ pub const SMALLEST: &str = "thumbv6m-none-eabi";
 /// Cortex-M4 as in the emulated board. Without its floating point unit, which nothing of ours uses.
 pub const EMULATED: &str = "thumbv7em-none-eabi";
 
-/// Cortex-M33 as in the RP2350; only its boards are built for it, by `cargo xtask pedal`.
+/// Cortex-M33 as in the RP2350; only the pedal for its boards is built for it.
 pub const RP2350: &str = "thumbv8m.main-none-eabihf";
 
-/// Every target that we build for.
+/// The targets that the emulated board's images are built for.
 pub const TARGETS: [&str; 2] = [SMALLEST, EMULATED];
 
 /// The Debian packages of the second way.
@@ -144,7 +144,7 @@ fn choose(compilers: &[Compiler], target: &str) -> Result<Way, Stop> {
 
 /// Whether there is a way for every target that we build for.
 pub fn available() -> bool {
-    TARGETS.into_iter().all(|target| find(target).is_ok())
+    TARGETS.into_iter().chain([RP2350]).all(|target| find(target).is_ok())
 }
 
 /// What somebody with rustup can run by hand instead. No program of ours runs it.

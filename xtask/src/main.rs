@@ -3,6 +3,7 @@
 use std::process::ExitCode;
 
 use xtask::machine::{self, Password};
+use xtask::pedal::With;
 use xtask::process::{Stop, cargo, run, say};
 use xtask::{checks, demo, embedded, emulator, fuzz, pedal, rig};
 
@@ -19,9 +20,13 @@ cargo xtask COMMAND
   rig jack           try live input with a JACK server in place of hardware
   rig sound          capture the click on its way to a sound card that is not there
   pedal run          build the emulated pedal and run a whole practice on it
-  pedal build        build the pedal for the boards in firmware-example/boards/pico
-  pedal probe        the same with messages for a debug probe
-  pedal uf2          build it, and write it as files that a board takes in its boot mode
+  pedal build [PART ...]
+                     build the pedal for the boards in firmware-example/boards/pico, with the
+                     parts that are named: display, midi-click
+  pedal probe [PART ...]
+                     the same with messages for a debug probe
+  pedal uf2 [PART ...]
+                     build it, and write it as files that a board takes in its boot mode
   embedded build     build the core and the firmware for their processors
   embedded size      build, and say how much flash and RAM the images take
   embedded run       build, run on the emulated board, and show what it printed
@@ -60,9 +65,11 @@ fn dispatch(arguments: &[String]) -> Result<(), Stop> {
         ["embedded", "run"] => emulate(),
         ["embedded", "cost"] => count(),
         ["pedal", "run"] => pedal::run(),
-        ["pedal", "build"] => pedal::build(false),
-        ["pedal", "probe"] => pedal::build(true),
-        ["pedal", "uf2"] => pedal::write_uf2(),
+        ["pedal", "build", parts @ ..] => pedal::build(With::named(parts)?),
+        ["pedal", "probe", parts @ ..] => {
+            pedal::build(With { messages: true, ..With::named(parts)? })
+        }
+        ["pedal", "uf2", parts @ ..] => pedal::write_uf2(With::named(parts)?),
         ["rig", "alsa"] => rig::alsa::rig(),
         ["rig", "jack"] => rig::jack::rig(),
         ["rig", "sound"] => rig::sound::rig(),

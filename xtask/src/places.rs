@@ -13,6 +13,11 @@ pub fn firmware() -> PathBuf {
     root().join("firmware-example")
 }
 
+/// The workspace of the boards that people build.
+pub fn pico() -> PathBuf {
+    firmware().join("boards").join("pico")
+}
+
 /// What the emulated board must print, to the byte.
 pub fn expected_output() -> PathBuf {
     firmware().join("expected-output.txt")
@@ -27,6 +32,11 @@ pub fn expected_practice() -> PathBuf {
 /// `CARGO_TARGET_DIR` says, so that tests find the images.
 pub fn embedded_target() -> PathBuf {
     root().join("target").join("embedded")
+}
+
+/// The pedal's images and files for its boards.
+pub fn pedal_images() -> PathBuf {
+    root().join("target").join("pedal")
 }
 
 /// The Python environment with the outside references.

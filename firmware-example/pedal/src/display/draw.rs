@@ -16,8 +16,9 @@ const WIDTH: u32 = 128;
 /// Where the small lines begin, from the top.
 const TOP: [i32; 2] = [0, 10];
 const LOW: [i32; 2] = [44, 54];
-/// Where the large word begins.
-const WORD: i32 = 23;
+/// Where the large word begins: at a band of eight points, as displays take them, so that it is
+/// sent in three.
+const WORD: i32 = 24;
 /// A thin line under what is to be played.
 const RULE: i32 = 21;
 
