@@ -53,15 +53,15 @@
 //!
 //! # What it takes
 //!
-//! Measured on the smallest processor there is, a Cortex-M0+ (thumbv6m, `opt-level = "s"`), by
+//! Measured on the smallest processor there is, a Cortex-M0+ (thumbv6m, `opt-level = "z"`), by
 //! counting instructions in an emulator. A test compares what is counted with this table.
 //!
 //! | the most instructions for | 16 notes | 64 notes | 256 notes |
 //! |---|---|---|---|
-//! | a byte that begins no note | 1,300 | 1,300 | 1,300 |
-//! | the last byte of a note, single notes expected | 13,000 | 38,000 | 140,000 |
-//! | the same, chords of four expected | 35,000 | 120,000 | 350,000 |
-//! | a verdict | 1.4 million | 14 million | 280 million |
+//! | a byte that begins no note | 1,500 | 1,500 | 1,500 |
+//! | the last byte of a note, single notes expected | 14,000 | 39,000 | 150,000 |
+//! | the same, chords of four expected | 65,000 | 180,000 | 460,000 |
+//! | a verdict | 1.8 million | 18 million | 340 million |
 //!
 //! Those are worst cases: every expected note the same pitch, and twice as many notes played as
 //! expected. At 64 single notes the worst note is worked off within the 320 µs of a MIDI byte at
@@ -70,13 +70,13 @@
 //!
 //! | RAM for | bytes |
 //! |---|---|
-//! | a [`session::Session`] | 31,000 |
+//! | a [`session::Session`] | 29,000 |
 //! | of that, for each of [`limits::EXPECTED_NOTES`] | 44 |
-//! | for each of [`limits::PLAYED_NOTES`] | 18 |
+//! | for each of [`limits::PLAYED_NOTES`] | 14 |
 //! | for back-pointers, [`limits::STEPS_BYTES`] | 8,192 |
 //! | the notes of a chunk, which a session borrows, each | 16 |
 //! | [`next_step::Practice`], for each piece of practice | 60 |
-//! | stack to judge | 16,000 |
+//! | stack to judge | 13,000 |
 //!
 //! Capacities are constants in [`limits`], in one table. Whoever changes one has a session of another
 //! size, and nothing else to do.

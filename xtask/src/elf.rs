@@ -66,6 +66,63 @@ pub fn footprint(file: &[u8]) -> Result<Footprint, NotAnImage> {
     sections().ok_or(NotAnImage)
 }
 
+/// Something in an image that has a name: a function, a constant or a variable.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Named {
+    /// Its name, as the compiler wrote it: crates and modules are in it as words.
+    pub name: String,
+    /// How many bytes it takes.
+    pub size: u64,
+    /// Whether it is a variable.
+    pub is_variable: bool,
+}
+
+/// The functions, constants and variables of an image. Together they take a little less than
+/// the image: what stands between them has no name.
+pub fn named(file: &[u8]) -> Result<Vec<Named>, NotAnImage> {
+    footprint(file)?;
+    symbols(file).ok_or(NotAnImage)
+}
+
+/// Section type: symbols; the section that holds their names is linked to it.
+const SYMTAB: u32 = 2;
+/// Bytes of a symbol, and the kinds that take room: objects and functions.
+const SYMBOL: usize = 16;
+const OBJECT: u8 = 1;
+const FUNCTION: u8 = 2;
+
+fn symbols(file: &[u8]) -> Option<Vec<Named>> {
+    let word = |at: usize| -> Option<u32> {
+        Some(u32::from_le_bytes(file.get(at..at.checked_add(4)?)?.try_into().ok()?))
+    };
+    let half = |at: usize| -> Option<u16> {
+        Some(u16::from_le_bytes(file.get(at..at.checked_add(2)?)?.try_into().ok()?))
+    };
+    let (table, size, count) = (word(32)? as usize, half(46)?, half(48)?);
+    let section = |index: u16| table.checked_add(usize::from(size) * usize::from(index));
+    let field = |index: u16, at: usize| word(section(index)?.checked_add(at)?);
+    let symbols = (0..count).find(|&index| field(index, 4) == Some(SYMTAB))?;
+    let (start, length) = (field(symbols, 16)? as usize, field(symbols, 20)? as usize);
+    let names = field(u16::try_from(field(symbols, 24)?).ok()?, 16)? as usize;
+    let mut found = Vec::new();
+    for at in (start..start.checked_add(length)?).step_by(SYMBOL) {
+        let kind = file.get(at.checked_add(12)?)? & 0xf;
+        let home = half(at.checked_add(14)?)?;
+        // Undefined ones and plain numbers are in no section.
+        if (kind != OBJECT && kind != FUNCTION) || home == 0 || home >= count {
+            continue;
+        }
+        let name = file.get(names.checked_add(word(at)? as usize)?..)?;
+        let name = name.split(|&byte| byte == 0).next()?;
+        found.push(Named {
+            name: String::from_utf8_lossy(name).into_owned(),
+            size: word(at.checked_add(8)?)?.into(),
+            is_variable: kind == OBJECT && field(home, 8)? & WRITE != 0,
+        });
+    }
+    Some(found)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -59,7 +59,8 @@ fn dispatch(arguments: &[String]) -> Result<(), Stop> {
             embedded::build_core(embedded::SMALLEST)?;
             embedded::TARGETS
                 .into_iter()
-                .try_for_each(|target| embedded::build_image(target).map(|_| ()))
+                .try_for_each(|target| embedded::build_image(target).map(|_| ()))?;
+            pedal::build_checked()
         }
         ["embedded", "size"] => embedded::report_sizes(),
         ["embedded", "run"] => emulate(),

@@ -9,7 +9,7 @@
 //! away to find the best alignment of all.
 
 // What is called for every cell is always inlined, here and in the neighbours: a board's program is
-// built for size, and would else spend a third of its time on calls.
+// built for size, and would else call them.
 
 use super::events::Event;
 use crate::limits::{EXPECTED_NOTES, NOTES_TOGETHER, STEPS_BYTES};

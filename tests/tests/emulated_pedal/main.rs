@@ -3,6 +3,7 @@
 mod parity;
 mod power;
 mod replica;
+mod share;
 mod sizes;
 mod table;
 
