@@ -70,8 +70,8 @@
 //!
 //! | RAM for | bytes |
 //! |---|---|
-//! | a [`session::Session`] | 29,000 |
-//! | of that, for each of [`limits::EXPECTED_NOTES`] | 44 |
+//! | a [`session::Session`] | 28,000 |
+//! | of that, for each of [`limits::EXPECTED_NOTES`] | 40 |
 //! | for each of [`limits::PLAYED_NOTES`] | 14 |
 //! | for back-pointers, [`limits::STEPS_BYTES`] | 8,192 |
 //! | the notes of a chunk, which a session borrows, each | 16 |

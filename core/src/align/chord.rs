@@ -34,7 +34,7 @@ impl Chord {
         mut limit: u16,
     ) -> Option<(Cell, u8)> {
         // A trill goes on over some events only.
-        if !event.again || events.has_trills() {
+        if !event.is_repeated() || events.has_trills() {
             *self = Self::default();
         }
         let row = played.len();

@@ -111,7 +111,7 @@ impl Costs {
     /// The cost of an event of which nothing was played.
     #[inline(always)]
     pub(super) const fn left_out(&self, event: &Event) -> u16 {
-        if event.landing { 0 } else { self.missing * event.size as u16 }
+        if event.is_landing() { 0 } else { self.missing * event.size as u16 }
     }
 
     /// The cost of a played note that was not expected.

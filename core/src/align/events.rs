@@ -47,16 +47,31 @@ pub(super) struct Event {
     pub(super) first: u16,
     /// How many notes begin together.
     pub(super) size: u8,
-    /// Whether it is only the landing on the next chunk.
-    pub(super) landing: bool,
-    pub(super) rolled: bool,
-    /// Whether it is the chord of the event before once more.
-    pub(super) again: bool,
+    /// What else is true of it, a bit each: eight bytes an event are enough.
+    flags: u8,
     /// When it is due at the practised tempo, in 1,024ths of a second.
     pub(super) due: u32,
 }
 
+const LANDING: u8 = 1;
+const ROLLED: u8 = 1 << 1;
+const AGAIN: u8 = 1 << 2;
+
 impl Event {
+    /// Whether it is only the landing on the next chunk.
+    pub(super) const fn is_landing(self) -> bool {
+        self.flags & LANDING != 0
+    }
+
+    pub(super) const fn is_rolled(self) -> bool {
+        self.flags & ROLLED != 0
+    }
+
+    /// Whether it is the chord of the event before once more.
+    pub(super) const fn is_repeated(self) -> bool {
+        self.flags & AGAIN != 0
+    }
+
     /// The most played notes that one event explains: its size, and two more that do not
     /// belong, so that a stray note inside a chord does not tear it apart.
     #[inline(always)]
@@ -96,10 +111,11 @@ impl Events {
         list.clear();
         let mut onset = None;
         for (index, note) in chunk.notes().iter().enumerate() {
+            let rolled = if note.marks.has(Marks::ROLLED) { ROLLED } else { 0 };
             if onset == Some(note.onset) {
                 if let Some(event) = list.last_mut() {
                     event.size += 1;
-                    event.rolled |= note.marks.has(Marks::ROLLED);
+                    event.flags |= rolled;
                 }
                 continue;
             }
@@ -109,9 +125,7 @@ impl Events {
             let _ = list.push(Event {
                 first: index as u16,
                 size: 1,
-                landing: note.marks.has(Marks::LANDING),
-                rolled: note.marks.has(Marks::ROLLED),
-                again: false,
+                flags: rolled | if note.marks.has(Marks::LANDING) { LANDING } else { 0 },
                 due: due.unsigned_abs(),
             });
         }
@@ -181,7 +195,9 @@ fn mark_repeated(list: &mut [Event], notes: &[ExpectedNote]) {
     let mut before: &[ExpectedNote] = &[];
     for event in list {
         let these = event.notes(notes);
-        event.again = before.len() == these.len() && before.iter().zip(these).all(same);
+        if before.len() == these.len() && before.iter().zip(these).all(same) {
+            event.flags |= AGAIN;
+        }
         before = these;
     }
 }

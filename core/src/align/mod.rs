@@ -134,7 +134,7 @@ impl Aligner {
     pub fn change(&mut self, chunk: &Chunk<'_>) {
         self.costs = Costs::DEFAULT;
         self.events.read(chunk);
-        self.proper = self.events.list().iter().filter(|event| !event.landing).count();
+        self.proper = self.events.list().iter().filter(|event| !event.is_landing()).count();
         self.begin();
     }
 

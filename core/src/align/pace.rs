@@ -76,7 +76,7 @@ impl<'a> Pace<'a> {
 
     /// What it costs that the notes of a chord came apart, the last one being `last`.
     pub(super) fn spread(&self, event: &Event, last: usize) -> u16 {
-        if event.rolled || last <= self.first {
+        if event.is_rolled() || last <= self.first {
             return 0;
         }
         let spread = self.played.get(last).map_or(0, milliseconds).abs_diff(self.began);

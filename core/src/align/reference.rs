@@ -161,7 +161,8 @@ pub(super) fn whole_table(
                 continue;
             };
             let event = events.get(before).unwrap();
-            let left_out = if event.landing { 0 } else { costs.missing * u16::from(event.size) };
+            let left_out =
+                if event.is_landing() { 0 } else { costs.missing * u16::from(event.size) };
             let mut best = (table[row][before].0.dearer(left_out), Step::LeftOut);
             if let Some(above) = row.checked_sub(1) {
                 let trilled =

@@ -117,7 +117,7 @@ fn are_equal(events: &Events, notes: &[ExpectedNote], a: usize, b: usize) -> boo
     let (Some(a), Some(b)) = (events.get(a), events.get(b)) else {
         return false;
     };
-    a.landing == b.landing
+    a.is_landing() == b.is_landing()
         && a.size == b.size
         && of(a).iter().zip(of(b)).all(|(a, b)| a.pitch == b.pitch && a.string == b.string)
 }

@@ -109,8 +109,11 @@ impl Pool {
 
     /// Takes an attempt and what was said of it, and says what they say together.
     pub fn add(&mut self, material: Material<'_>, verdict: &Verdict) -> Pooled {
-        let together = self.take(material, verdict).then(|| self.settle(verdict)).flatten();
-        together.unwrap_or_else(|| Pooled { verdict: verdict.clone(), attempts: 1 })
+        if self.take(material, verdict) {
+            self.settle(verdict)
+        } else {
+            Pooled { verdict: verdict.clone(), attempts: 1 }
+        }
     }
 
     /// Takes an attempt. Whether there are others that it can be taken together with.
@@ -145,10 +148,10 @@ impl Pool {
         self.recent.len() >= 2
     }
 
-    /// The verdict with everything settled that can be; `None` if that is nothing.
+    /// The verdict with everything settled that can be.
     // Not inlined: its verdicts are not on the stack while attempts are measured.
     #[inline(never)]
-    fn settle(&self, verdict: &Verdict) -> Option<Pooled> {
+    fn settle(&self, verdict: &Verdict) -> Pooled {
         let mut findings: heapless::Vec<Finding, FINDINGS> = heapless::Vec::new();
         let mut changed = false;
         for finding in &verdict.findings {
@@ -176,8 +179,10 @@ impl Pool {
                 }
             }
         }
-        let attempts = self.recent.len() as u8;
-        changed.then(|| Pooled { verdict: Verdict::of(findings), attempts })
+        if !changed {
+            return Pooled { verdict: verdict.clone(), attempts: 1 };
+        }
+        Pooled { verdict: Verdict::of(findings), attempts: self.recent.len() as u8 }
     }
 
     /// What all attempts say of a finding: how it compares, its size, and how many more

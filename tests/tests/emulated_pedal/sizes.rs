@@ -128,7 +128,8 @@ fn an_image_over_a_limit_is_refused() {
     assert_eq!(judged(&of(ALLOC | WRITE, MOST_RAM + 1)), Err("204801 bytes of RAM".to_owned()));
 }
 
-/// The deepest stack of the emulated pedal: all of it but session, notes and practice.
+/// The deepest stack of the emulated pedal, without what the script that it runs by has below it:
+/// all of a pedal's RAM but session, notes and practice.
 fn deepest_stack() -> u64 {
     // A practice with a verdict, a result that is written, and a new start.
     let mut table = crate::table::Table::default();
@@ -136,9 +137,12 @@ fn deepest_stack() -> u64 {
     table.restart();
     let ran = crate::run(&crate::image(), &table.bytes(), emulator::PATIENCE);
     assert!(ran.success, "{}", ran.complaint);
-    let stack = ran.figures.lines().find_map(|line| line.strip_prefix("stack: "));
-    let stack = stack.and_then(|rest| rest.strip_suffix(" bytes")).expect("a figure");
-    stack.parse().expect("a number")
+    let said = ran.figures.lines().find_map(|line| line.strip_prefix("stack: "));
+    let said = said.and_then(|rest| rest.strip_suffix(" of them the script's")).expect("figures");
+    let (all, script) = said.split_once(" bytes, ").expect("two figures");
+    let [all, script] = [all, script].map(|figure| figure.parse::<u64>().expect("a number"));
+    assert!(0 < script && script < all, "{said}");
+    all - script
 }
 
 #[test]

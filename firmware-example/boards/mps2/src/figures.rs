@@ -56,6 +56,13 @@ pub fn stack_used() -> usize {
     top.addr() - word.addr()
 }
 
+/// How deep the stack is here, in bytes.
+#[inline(never)]
+pub fn stack_here() -> usize {
+    let here = 0_u32;
+    (&raw const _stack_start).addr() - (&raw const here).addr()
+}
+
 /// Paints what is not in use, to measure anew from here.
 #[inline(never)]
 pub fn paint_stack() {

@@ -13,7 +13,7 @@ use evenhand_core::session::Session;
 use evenhand_core::units::Instant;
 use evenhand_mps2_board::device::Serial;
 use evenhand_mps2_board::ending::{end, give_up};
-use evenhand_mps2_board::figures::{paint_stack, stack_used};
+use evenhand_mps2_board::figures::{paint_stack, stack_here, stack_used};
 use evenhand_mps2_board::memory;
 use evenhand_mps2_board::table::{End, Scripted, Table, hexadecimal};
 use evenhand_pedal::built_in;
@@ -131,7 +131,8 @@ fn scripted(mut table: Table, parts: &Parts) {
             End::Harvest => harvest(&mut memory, &mut out),
         }
     }
-    let _ = writeln!(Serial::second(), "stack: {} bytes", stack_used());
+    let (all, script) = (stack_used(), stack_here());
+    let _ = writeln!(Serial::second(), "stack: {all} bytes, {script} of them the script's");
 }
 
 /// Prints all results, and forgets them.
