@@ -1,59 +1,17 @@
 //! The memory, with the power cut at every step that writes.
 
+mod common;
+
+use common::{FOR_RESULTS, IDENTITY, SECTOR, SIZE, beats, keep, open, pack, put_in, record};
 use evenhand_core::limits::RESULT_BYTES;
-use evenhand_core::link::{PackId, Store};
-use evenhand_core::next_step::{Piece, Rules, Way};
-use evenhand_core::pack::{ChunkParts, Pack, PackWriter, Part, ResultRecord};
-use evenhand_core::study::{ExpectedNote, Metre};
-use evenhand_core::tolerance::{PracticeLevel, Tolerances};
-use evenhand_core::units::{Pitch, Seconds, Tempo, Ticks};
+use evenhand_core::link::Store;
+use evenhand_core::pack::ResultRecord;
 use evenhand_core::verdict::Outcome;
-use evenhand_pedal::memory::{Identity, Memory};
+use evenhand_pedal::memory::Memory;
 use evenhand_pedal::music::Music;
 use evenhand_pedal::ram_flash::RamFlash;
 
-const SECTOR: usize = 4_096;
-const FOR_RESULTS: usize = 4;
-const SIZE: usize = 16 * SECTOR;
-const IDENTITY: Identity = Identity { board: "none", device: 7, chance: 99 };
-const QUARTER: Ticks = Ticks::new(Ticks::PER_QUARTER);
-
-fn open(bytes: &mut [u8]) -> Memory<RamFlash<'_>> {
-    Memory::open(RamFlash::new(bytes), FOR_RESULTS, IDENTITY)
-}
-
-fn beats(beats: u32) -> Tempo {
-    Tempo::from_beats_per_minute(beats, QUARTER).unwrap()
-}
-
-fn record(memory: &Memory<RamFlash<'_>>) -> ResultRecord {
-    ResultRecord {
-        number: memory.next(),
-        sitting: memory.sitting(),
-        attempt: 1,
-        began: Seconds::new(3),
-        clock: None,
-        study: memory.study_hash(),
-        piece: Piece::Chunk(0),
-        way: Way::AsWritten,
-        fingering: 0,
-        beat: QUARTER,
-        asked: beats(60),
-        heard: None,
-        level: PracticeLevel::First,
-        outcome: Outcome::Passed,
-        together: 1,
-        findings: Default::default(),
-        false_starts: 0,
-        interrupted: false,
-    }
-}
-
-fn keep(memory: &mut Memory<RamFlash<'_>>) -> bool {
-    let mut room = [0; RESULT_BYTES];
-    let length = record(memory).encode(&[], &mut room).unwrap();
-    memory.keep_result(&room[..length]).is_ok()
-}
+const TITLE: &str = "Two by two";
 
 /// The numbers of the results that are there, each of which says so itself.
 fn numbers(memory: &Memory<RamFlash<'_>>) -> Vec<u32> {
@@ -155,56 +113,12 @@ fn a_power_cut_costs_the_result_that_is_being_written_and_nothing_else() {
     assert!(cuts > 400, "{cuts}");
 }
 
-fn pack(study: u64, chunks: u8) -> Vec<u8> {
-    let mut bytes = vec![0; 20_000];
-    let mut writer = PackWriter::new(&mut bytes, study, "Two by two", chunks).unwrap();
-    let notes: Vec<ExpectedNote> = (0..8)
-        .map(|n| {
-            let onset = Ticks::new(n * Ticks::PER_QUARTER);
-            ExpectedNote::plain(onset, QUARTER, Pitch::new(60 + n as u8).unwrap())
-        })
-        .collect();
-    for _ in 0..chunks {
-        let chunk = ChunkParts {
-            name: "Eight steps",
-            goal: beats(100),
-            metre: Metre::FOUR_FOUR,
-            rules: Rules::of(PracticeLevel::First),
-            tolerances: Tolerances::of(PracticeLevel::First),
-            splits: false,
-            varies: false,
-            joins_next: false,
-            voices: &[0],
-            fingerings: 0,
-        };
-        writer.chunk(&chunk).unwrap();
-        writer.fingering("", |_| false).unwrap();
-        let length = Ticks::new(8 * Ticks::PER_QUARTER);
-        let part = Part { first_bar: 1, into_first_bar: Ticks::ZERO, length, notes: &notes };
-        writer.part(&part).unwrap();
-    }
-    writer.finish().unwrap().bytes().to_vec()
-}
-
-fn identity(bytes: &[u8]) -> PackId {
-    let pack = Pack::open(bytes).unwrap();
-    PackId { study: pack.study(), length: bytes.len() as u32, checksum: pack.checksum() }
-}
-
-/// Puts a pack in as the link does. Whether it went well.
-fn put_in(memory: &mut Memory<RamFlash<'_>>, pack: &[u8]) -> bool {
-    memory.begin(identity(pack)).is_ok()
-        && pack.chunks(256).all(|piece| memory.put(piece).is_ok())
-        && memory.received() == pack
-        && memory.keep().is_ok()
-}
-
 #[test]
 fn packs_come_and_go_and_the_last_is_practised() {
     let mut bytes = vec![0xff; SIZE];
     let mut memory = open(&mut bytes);
     assert_eq!(memory.chunks(), 2, "the built-in study");
-    let (first, second) = (pack(1, 30), pack(2, 50));
+    let (first, second) = (pack(1, TITLE, 30), pack(2, TITLE, 50));
     assert!(put_in(&mut memory, &first) && put_in(&mut memory, &second));
     assert_eq!((memory.packs(), memory.study_hash(), memory.chunks()), (2, 2, 50));
     let mut memory = open(&mut bytes);
@@ -219,7 +133,7 @@ fn packs_come_and_go_and_the_last_is_practised() {
     assert_eq!((memory.packs(), memory.study_hash()), (1, 1));
     // Its room is free again.
     for study in 3..40 {
-        assert!(put_in(&mut memory, &pack(study, 40)), "{study}");
+        assert!(put_in(&mut memory, &pack(study, TITLE, 40)), "{study}");
         memory.remove(1).unwrap();
     }
     assert_eq!(memory.free() as usize, 12 * SECTOR - first.len().next_multiple_of(SECTOR) - 256);
@@ -227,7 +141,7 @@ fn packs_come_and_go_and_the_last_is_practised() {
 
 #[test]
 fn a_pack_is_there_as_a_whole_or_not_at_all() {
-    let (first, second) = (pack(1, 20), pack(2, 30));
+    let (first, second) = (pack(1, TITLE, 20), pack(2, TITLE, 30));
     let mut step = 0;
     loop {
         let mut bytes = vec![0xff; SIZE];
@@ -241,7 +155,7 @@ fn a_pack_is_there_as_a_whole_or_not_at_all() {
         let allowed: [&[&[u8]]; 3] = [&[&first], &[&first, &second], &[&second]];
         assert!(allowed.contains(&there.as_slice()), "cut at step {step}");
         // Whatever was left behind is in nobody's way.
-        assert!(put_in(&mut memory, &pack(3, 30)), "cut at step {step}");
+        assert!(put_in(&mut memory, &pack(3, TITLE, 30)), "cut at step {step}");
         assert_eq!(memory.study_hash(), 3);
         if done {
             break;
@@ -288,6 +202,6 @@ fn a_flash_full_of_anything_is_an_empty_memory() {
         .collect();
     let mut memory = open(&mut bytes);
     assert_eq!((memory.packs(), memory.oldest(), memory.next()), (0, 1, 1));
-    assert!(keep(&mut memory) && put_in(&mut memory, &pack(1, 30)));
+    assert!(keep(&mut memory) && put_in(&mut memory, &pack(1, TITLE, 30)));
     assert_eq!(numbers(&open(&mut bytes)), [1]);
 }

@@ -1,109 +1,32 @@
 //! Several studies: chosen with the feet, and remembered.
 
-use evenhand_core::limits::RESULT_BYTES;
-use evenhand_core::link::{PackId, Store};
-use evenhand_core::next_step::{Piece, Practice, Rules, Way};
-use evenhand_core::pack::{ChunkParts, Pack, PackWriter, Part, ResultRecord};
+mod common;
+
+use common::{FOR_RESULTS, IDENTITY, SIZE, keep, open, pack, put_in};
+use evenhand_core::link::Store;
+use evenhand_core::next_step::Practice;
+use evenhand_core::pack::Pack;
 use evenhand_core::session::Session;
-use evenhand_core::study::{ExpectedNote, Metre};
-use evenhand_core::tolerance::{PracticeLevel, Tolerances};
-use evenhand_core::units::{Instant, Pitch, Seconds, Tempo, Ticks};
-use evenhand_core::verdict::Outcome;
+use evenhand_core::units::Instant;
 use evenhand_pedal::built_in::hearing;
 use evenhand_pedal::contacts::Contacts;
 use evenhand_pedal::desk::{Desk, Notes};
 use evenhand_pedal::floor::{Came, Floor};
 use evenhand_pedal::lights::View;
-use evenhand_pedal::memory::{Identity, Memory};
+use evenhand_pedal::memory::Memory;
 use evenhand_pedal::music::Music;
 use evenhand_pedal::ram_flash::RamFlash;
 use evenhand_pedal::{Pedal, Unit};
 use std::collections::VecDeque;
 
-const FOR_RESULTS: usize = 4;
-const SIZE: usize = 16 * 4_096;
-const IDENTITY: Identity = Identity { board: "none", device: 7, chance: 99 };
-const QUARTER: Ticks = Ticks::new(Ticks::PER_QUARTER);
-const LEVEL: PracticeLevel = PracticeLevel::First;
-
-fn open(bytes: &mut [u8]) -> Memory<RamFlash<'_>> {
-    Memory::open(RamFlash::new(bytes), FOR_RESULTS, IDENTITY)
-}
-
-/// A study of one chunk.
-fn pack(study: u64, title: &str) -> Vec<u8> {
-    let mut bytes = vec![0; 2_000];
-    let goal = Tempo::from_beats_per_minute(100, QUARTER).unwrap();
-    let mut writer = PackWriter::new(&mut bytes, study, title, 1).unwrap();
-    let note = |n| {
-        let onset = Ticks::new(n * Ticks::PER_QUARTER);
-        ExpectedNote::plain(onset, QUARTER, Pitch::new(60 + n as u8).unwrap())
-    };
-    let notes: Vec<ExpectedNote> = (0..4).map(note).collect();
-    let chunk = ChunkParts {
-        name: "Four steps",
-        goal,
-        metre: Metre::FOUR_FOUR,
-        rules: Rules::of(LEVEL),
-        tolerances: Tolerances::of(LEVEL),
-        splits: false,
-        varies: false,
-        joins_next: false,
-        voices: &[0],
-        fingerings: 0,
-    };
-    writer.chunk(&chunk).unwrap();
-    writer.fingering("", |_| false).unwrap();
-    let length = Ticks::new(4 * Ticks::PER_QUARTER);
-    let part = Part { first_bar: 1, into_first_bar: Ticks::ZERO, length, notes: &notes };
-    writer.part(&part).unwrap();
-    writer.finish().unwrap().bytes().to_vec()
-}
-
-fn identity(bytes: &[u8]) -> PackId {
-    let pack = Pack::open(bytes).unwrap();
-    PackId { study: pack.study(), length: bytes.len() as u32, checksum: pack.checksum() }
-}
-
 fn load(memory: &mut Memory<RamFlash<'_>>, study: u64, title: &str) {
-    let bytes = pack(study, title);
-    memory.begin(identity(&bytes)).unwrap();
-    for piece in bytes.chunks(256) {
-        memory.put(piece).unwrap();
-    }
-    memory.keep().unwrap();
+    assert!(put_in(memory, &pack(study, title, 1)));
 }
 
 fn remove(memory: &mut Memory<RamFlash<'_>>, study: u64) {
     let at = |index| Pack::open(memory.pack(index).unwrap()).unwrap().study() == study;
     let index = (0..memory.packs()).find(|index| at(*index)).unwrap();
     memory.remove(index).unwrap();
-}
-
-fn keep(memory: &mut Memory<RamFlash<'_>>) -> bool {
-    let record = ResultRecord {
-        number: memory.next(),
-        sitting: memory.sitting(),
-        attempt: 1,
-        began: Seconds::new(3),
-        clock: None,
-        study: memory.study_hash(),
-        piece: Piece::Chunk(0),
-        way: Way::AsWritten,
-        fingering: 0,
-        beat: QUARTER,
-        asked: Tempo::from_beats_per_minute(60, QUARTER).unwrap(),
-        heard: None,
-        level: LEVEL,
-        outcome: Outcome::Passed,
-        together: 1,
-        findings: Default::default(),
-        false_starts: 0,
-        interrupted: false,
-    };
-    let mut room = [0; RESULT_BYTES];
-    let length = record.encode(&[], &mut room).unwrap();
-    memory.keep_result(&room[..length]).is_ok()
 }
 
 /// Feet on switches, and what a board is told.
