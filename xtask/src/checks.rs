@@ -7,8 +7,8 @@ use crate::machine::{self, Password};
 use crate::process::{Stop, cargo, run, say};
 use crate::{disk, embedded, pedal, places, python, rig};
 
-/// The features with which the core must build alone. What a workspace build turns on for one
-/// member is on for all, so only building the core by itself shows a missing condition.
+/// The features with which the core must compile alone. What a workspace build turns on for one
+/// member is on for all, so only the core by itself shows a missing condition.
 const CORE_FEATURES: [&str; 5] = ["", "serde", "defmt", "player", "embedded-hal"];
 
 type Step = (&'static str, fn() -> Result<(), Stop>);
@@ -81,9 +81,9 @@ fn documentation() -> Result<(), Stop> {
 
 fn core_features() -> Result<(), Stop> {
     for features in CORE_FEATURES {
-        let mut build = cargo();
-        build.args(["build", "--quiet", "--package", "evenhand-core", "--no-default-features"]);
-        run(&format!("the core with features [{features}]"), build.args(["--features", features]))?;
+        let mut check = cargo();
+        check.args(["check", "--quiet", "--package", "evenhand-core", "--no-default-features"]);
+        run(&format!("the core with features [{features}]"), check.args(["--features", features]))?;
     }
     Ok(())
 }
@@ -93,12 +93,12 @@ fn outside() -> Result<(), Stop> {
 }
 
 /// The smallest processor shows that the core neither allocates nor needs an operating system,
-/// and the emulated one is what the tests run. Of the boards that people build, one is
-/// compiled with nothing but the pedal, and one with all that can be added.
+/// and the emulated one is what the tests run. Of the boards that people build, the
+/// smaller is built with nothing but the pedal, and the other checked with all that can be added.
 fn firmware() -> Result<(), Stop> {
     embedded::build_core(embedded::SMALLEST)?;
     embedded::report_sizes()?;
-    pedal::build_checked()
+    pedal::build_and_check()
 }
 
 fn firmware_tests() -> Result<(), Stop> {

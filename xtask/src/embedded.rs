@@ -33,6 +33,15 @@ pub const DEBIAN_PACKAGES: &[&str] = &["rustc-web", "cargo-web", "rust-web-src",
 /// The oldest compiler that knows what we write (`rust-version` in Cargo.toml).
 const OLDEST_RUSTC: (u32, u32) = (1, 88);
 
+/// What a compiler is to do.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Aim {
+    /// Make a program.
+    Build,
+    /// Say whether it could.
+    Check,
+}
+
 /// A way to build for a target.
 #[derive(Debug, PartialEq, Eq)]
 pub struct Way {
@@ -155,8 +164,17 @@ pub fn rustup_line() -> String {
 impl Way {
     /// `cargo build --release` for `target` in `folder`, to which arguments can be added.
     pub fn build(&self, target: &str, folder: &Path) -> Command {
+        self.run(Aim::Build, target, folder)
+    }
+
+    /// The same, or `cargo check`.
+    pub fn run(&self, aim: Aim, target: &str, folder: &Path) -> Command {
+        let aim = match aim {
+            Aim::Build => "build",
+            Aim::Check => "check",
+        };
         let mut command = Command::new(&self.cargo);
-        command.current_dir(folder).arg("build").args(["--release", "--target", target]);
+        command.current_dir(folder).arg(aim).args(["--release", "--target", target]);
         command.arg("--target-dir").arg(self.target_folder());
         command.env("RUSTC", &self.rustc);
         // What the host's build was told must not reach this one.

@@ -60,7 +60,7 @@ fn dispatch(arguments: &[String]) -> Result<(), Stop> {
             embedded::TARGETS
                 .into_iter()
                 .try_for_each(|target| embedded::build_image(target).map(|_| ()))?;
-            pedal::build_checked()
+            pedal::build_and_check()
         }
         ["embedded", "size"] => embedded::report_sizes(),
         ["embedded", "run"] => emulate(),

@@ -65,10 +65,11 @@ impl With {
     }
 }
 
-/// The images that every run of the checks builds: each board, and each part once with and once
-/// without. What is different on a board does not depend on the parts, so four builds would say
-/// no more than these two, and take twice as long.
-pub const CHECKED: [(Board, With); 2] = [(BOARDS[0], With::NOTHING), (BOARDS[1], With::ALL)];
+/// The image that every run of the checks builds, and whose size is kept: the smaller board's.
+pub const BUILT: (Board, With) = (BOARDS[0], With::NOTHING);
+/// What every run has the compiler look at, without making code of it: another minute that would
+/// say little more.
+const CHECKED: (Board, With) = (BOARDS[1], With::ALL);
 
 /// Which messages an image for a probe has is settled when it is built; without this variable
 /// there would be errors only.
@@ -88,9 +89,10 @@ pub fn build(with: With) -> Result<(), Stop> {
     BOARDS.into_iter().try_for_each(|board| board.build(with).map(|_| ()))
 }
 
-/// Builds the images that are checked.
-pub fn build_checked() -> Result<(), Stop> {
-    CHECKED.into_iter().try_for_each(|(board, with)| board.build(with).map(|_| ()))
+/// What every run of the checks does.
+pub fn build_and_check() -> Result<(), Stop> {
+    BUILT.0.build(BUILT.1)?;
+    CHECKED.0.compile(CHECKED.1, embedded::Aim::Check).map(|_| ())
 }
 
 /// Builds the pedal for all boards and writes each as a UF2 file.
@@ -120,21 +122,26 @@ impl Board {
     }
 
     fn build(self, with: With) -> Result<PathBuf, Stop> {
-        let way = embedded::find(self.target)?;
-        let features: Vec<&str> = [self.name].into_iter().chain(with.features()).collect();
-        let what = format!("{PACKAGE} for {}", features.join(", "));
-        eprintln!("{what}: {}", way.describe());
-        let mut build = way.build(self.target, &places::pico());
-        build.args(["--features", &features.join(",")]);
-        if with.messages {
-            build.env(LOG_VARIABLE, std::env::var_os(LOG_VARIABLE).unwrap_or(LOG.into()));
-        }
-        process::run(&what, &mut build)?;
+        let way = self.compile(with, embedded::Aim::Build)?;
         let image = self.image(with);
         let folder = places::pedal_images();
         std::fs::create_dir_all(&folder).map_err(Stop::file(&folder))?;
         std::fs::copy(way.image(self.target, PACKAGE), &image).map_err(Stop::file(&image))?;
         Ok(image)
+    }
+
+    fn compile(self, with: With, aim: embedded::Aim) -> Result<embedded::Way, Stop> {
+        let way = embedded::find(self.target)?;
+        let features: Vec<&str> = [self.name].into_iter().chain(with.features()).collect();
+        let what = format!("{PACKAGE} for {}", features.join(", "));
+        eprintln!("{what}: {}", way.describe());
+        let mut build = way.run(aim, self.target, &places::pico());
+        build.args(["--features", &features.join(",")]);
+        if with.messages {
+            build.env(LOG_VARIABLE, std::env::var_os(LOG_VARIABLE).unwrap_or(LOG.into()));
+        }
+        process::run(&what, &mut build)?;
+        Ok(way)
     }
 }
 
