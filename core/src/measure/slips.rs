@@ -75,7 +75,8 @@ pub fn slips(material: Material<'_>) -> Slips {
     slips.missing_at_the_beginning = begun_at as u16;
     let landing = material.chunk.notes().iter().position(|note| note.marks.has(Marks::LANDING));
     let unpaired = landing.filter(|&landing| {
-        (landing..material.chunk.notes().len()).all(|index| material.pairing.played(index).is_none())
+        (landing..material.chunk.notes().len())
+            .all(|index| material.pairing.played(index).is_none())
     });
     let in_its_place = unpaired.and_then(|landing| meant_for_it(material, landing).last());
     let mut last = None;

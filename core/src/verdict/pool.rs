@@ -11,7 +11,7 @@
 //! A landing that is not played leaves an attempt unclear; [`LANDINGS_LEFT_OUT`] times in a row,
 //! it is a fault.
 
-use super::rules::{compare_drift, slurs_doubt};
+use super::rules::{clean_drift_error, compare_drift, slurs_doubt};
 use super::{Bearing, Finding, Kind, SettledBy, Size, Verdict};
 use crate::limits::FINDINGS;
 use crate::measure::Material;
@@ -61,8 +61,8 @@ struct Evidence {
     steadiness: Spread,
     /// In hundredths of a decibel.
     loudness: Spread,
-    /// In per mille: the drift, and its standard error.
-    drift: Option<(i32, u32)>,
+    /// In per mille: the drift, its standard error, and that of a clean player.
+    drift: Option<(i32, u32, u32)>,
     slurs: Option<Slurs>,
 }
 
@@ -81,7 +81,9 @@ impl Evidence {
         let loudness = loudness.map_or_else(Spread::default, |(level, degrees)| {
             Spread::of(level.hundredths().unsigned_abs().into(), degrees)
         });
-        let drift = timing.drift_per_mille.map(|drift| (drift, timing.drift_error));
+        let drift = timing.drift_per_mille;
+        let drift =
+            drift.map(|drift| (drift, timing.drift_error, clean_drift_error(tolerances, &timing)));
         let slurs = slurs(material, tolerances.slur_below);
         Some(Self { pace, steadiness, loudness, drift, slurs })
     }
@@ -256,17 +258,18 @@ impl Pool {
     }
 
     fn drift(&self, limit: i32) -> Option<(Compared, Size, u8)> {
-        let (mut sum, mut squares, mut count) = (0_i64, 0_u64, 0);
-        for (drift, error) in self.recent.iter().filter_map(|one| one.drift) {
+        let (mut sum, mut squares, mut count) = (0_i64, [0_u64; 2], 0);
+        for (drift, error, clean) in self.recent.iter().filter_map(|one| one.drift) {
             sum += i64::from(drift);
-            squares = squares.saturating_add(u64::from(error).pow(2));
+            squares = [squares[0] + u64::from(error).pow(2), squares[1] + u64::from(clean).pow(2)];
             count += 1;
         }
         let mean = sum.checked_div(count)?.clamp(-30_000, 30_000) as i16;
-        let error = squares.isqrt() / count.unsigned_abs();
+        let [error, clean] = squares.map(|sum| (sum.isqrt() / count.unsigned_abs()) as u32);
         let degrees = self.recent.iter().map(|one| one.steadiness.degrees).sum();
         let size = Size::PerMille(mean);
-        let compared = compare_drift(size.magnitude(), error as u32, degrees, limit.unsigned_abs());
+        let compared =
+            compare_drift(size.magnitude(), (error, clean), degrees, limit.unsigned_abs());
         Some((compared, size, 1))
     }
 

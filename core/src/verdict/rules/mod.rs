@@ -16,10 +16,11 @@ mod path;
 mod sounding;
 mod time;
 mod trill;
+mod unexplained;
 
 pub(crate) use heard::is_midway;
 pub(super) use loudness::slurs_doubt;
-pub(super) use time::compare_drift;
+pub(super) use time::{clean_drift_error, compare_drift};
 
 use super::Verdict;
 use crate::align::Material;
