@@ -91,7 +91,11 @@ pub(super) fn lay(
         }
         Lapse::LateNote | Lapse::EarlyNote => {
             let by = extent.time(tolerances.single_note.at(piece.interval()));
-            let by = if lapse == Lapse::LateNote { by } else { negative(by) };
+            let late = lapse == Lapse::LateNote;
+            if room(piece, place.event, late).is_some_and(|room| by > room) {
+                return None;
+            }
+            let by = if late { by } else { negative(by) };
             let moved = |note: usize| Fault::OffBeat { note: note as u16, by };
             faults.extend(events[place.event].clone().map(moved));
         }
@@ -143,6 +147,21 @@ pub(super) fn lay(
         Lapse::TrillRepeats => faults.push(Fault::TrillRepeats(3)),
     }
     Some(Laid { skill, faults })
+}
+
+/// How far an event can be moved so that it still comes clearly before the next one (after the one
+/// before, if it is early), which chance moves, too: what goes further is no note off the beat, but
+/// another order. None where there is no neighbour.
+fn room(piece: &Piece, event: usize, late: bool) -> Option<Offset> {
+    const CLEARLY: i32 = 60_000;
+    let start = piece.events()[event].start;
+    let this = piece.notes[start].onset;
+    let next = if late {
+        piece.notes.iter().map(|note| note.onset).find(|&onset| onset > this)?.since(this)
+    } else {
+        this.since(piece.notes[piece.events()[event.checked_sub(1)?].start].onset)
+    };
+    Some(Offset::from_micros((piece.tempo.lasting(next).as_micros() - CLEARLY).max(0)))
 }
 
 /// What is left, in per mille, of what must be `least`; hardly anything where it is left out. None

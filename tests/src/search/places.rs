@@ -57,7 +57,11 @@ fn places(piece: &Piece, lapse: Lapse) -> Vec<Place> {
         Lapse::LandingSpread => landing(2).into_iter().take(1).collect(),
         Lapse::WrongNote | Lapse::MissingNote => proper(&|_, note| note.trill.is_none()),
         Lapse::MissingEvent => inside(&|event| events[event].len() > 1 && !trills(event)),
-        Lapse::ExtraNote => inside(&|event| !trills(event)),
+        Lapse::ExtraNote => {
+            // After the last note of all, a note belongs to nothing.
+            let lands = !piece.landing().is_empty();
+            inside(&|event| !trills(event) && (event < last || lands))
+        }
         Lapse::Swapped => inside(&|event| {
             let next = event + 1;
             let single = |event: usize| events[event].len() == 1 && !trills(event);
