@@ -18,5 +18,5 @@ pub mod rows;
 mod shares;
 pub mod table;
 pub mod tally;
-mod threads;
+pub(crate) mod threads;
 pub mod trouble;
