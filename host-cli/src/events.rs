@@ -1,6 +1,6 @@
 //! The event stream: JSON Lines, version 1. Specified in `docs/events.md`.
 
-use crate::listening::Finished;
+use crate::listening::{FalseStart, Finished};
 use crate::marks::{NoteMark, marks, played_trills};
 use evenhand_core::align::Role;
 use evenhand_core::condition::{Cause, cause, is_mistracked};
@@ -104,6 +104,15 @@ enum Record<'a> {
         version: u32,
         program: &'a str,
     },
+    /// A chunk was begun and broken off.
+    FalseStart {
+        chunk: &'a str,
+        source: &'a str,
+        at_us: u64,
+        played_notes: u32,
+        bar: Option<u16>,
+        beat: Option<String>,
+    },
     /// The whole source held no attempt.
     Nothing {
         source: &'a str,
@@ -114,6 +123,7 @@ enum Record<'a> {
         attempt: u32,
         chunk: &'a str,
         also: &'a [&'a str],
+        part_of: Option<&'a str>,
         source: &'a str,
         at_us: u64,
         expected_notes: usize,
@@ -212,6 +222,21 @@ pub fn nothing(out: &mut dyn Write, source: &str, played_notes: u32) -> io::Resu
     line(out, &Record::Nothing { source, played_notes, verdict: Outcome::Unclear })
 }
 
+/// Writes that a chunk was begun and broken off, and before which place.
+pub fn false_start(out: &mut dyn Write, start: &FalseStart, source: &str) -> io::Result<()> {
+    line(
+        out,
+        &Record::FalseStart {
+            chunk: &start.chunk,
+            source,
+            at_us: start.began.as_micros(),
+            played_notes: start.notes,
+            bar: start.reached.map(|place| place.bar),
+            beat: start.reached.map(|place| beat(place, start.beat)),
+        },
+    )
+}
+
 /// Writes all that is known of an attempt; `attempt` is its number, from 1, and `source` is
 /// where it came from.
 pub fn attempt(
@@ -229,6 +254,7 @@ pub fn attempt(
             attempt,
             chunk,
             also: &finished.also,
+            part_of: finished.part_of.as_deref(),
             source,
             at_us: finished.began.as_micros(),
             expected_notes: notes.len(),

@@ -110,7 +110,8 @@ codes!(
     Kind::OtherStrings = 37,
     Kind::PickupErrors = 38,
     Kind::BegunMidway = 39,
-    Kind::LandingNotPlayed = 40
+    Kind::LandingNotPlayed = 40,
+    Kind::Return = 41
 );
 
 /// A piece in four numbers: what it is, and its chunks.

@@ -61,6 +61,9 @@ pub enum Kind {
     ExtraNotes,
     /// Notes that changed places. Size: notes.
     SwappedNotes,
+    /// The player went back some notes to mend something, and then went on. Size: notes that were
+    /// played again, the most; count: how often.
+    Return,
     /// Onsets scatter around the player's own tempo. Size: standard deviation.
     Unsteady,
     /// Single notes away from the beat. Size: the furthest, late is positive.
@@ -240,6 +243,22 @@ pub struct Verdict {
 }
 
 impl Verdict {
+    /// Nothing was found.
+    pub const EMPTY: Self = Self { outcome: Outcome::Passed, findings: Vec::new() };
+
+    /// The same with one more finding, from whoever sees more than the notes of the attempt. Where
+    /// there is no room for it, the lightest gives way.
+    #[must_use]
+    pub fn with(self, finding: Finding) -> Self {
+        let mut findings = self.findings;
+        if let Err(finding) = findings.push(finding)
+            && let Some(lightest) = findings.last_mut()
+        {
+            *lightest = finding;
+        }
+        Self::of(findings)
+    }
+
     /// The verdict that findings lead to, with the heaviest first.
     pub(crate) fn of(mut findings: Vec<Finding, FINDINGS>) -> Self {
         // Equal ones stay in the order they were found in: notes, timing, loudness.

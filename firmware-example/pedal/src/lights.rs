@@ -49,6 +49,7 @@ impl About {
             | Kind::MissingNotes
             | Kind::ExtraNotes
             | Kind::SwappedNotes
+            | Kind::Return
             | Kind::LandingNotes
             | Kind::LandingNotPlayed
             | Kind::OtherStrings

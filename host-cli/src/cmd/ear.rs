@@ -5,7 +5,7 @@ use super::line;
 use super::recorder::Recorder;
 use crate::args::LiveArgs;
 use crate::fault::{Exit, Fault};
-use crate::listening::{Finished, Listener};
+use crate::listening::{FalseStart, Finished, Listener};
 use crate::live::{Change, Heard, Source};
 use crate::stop;
 use crate::switches::{Action, Switches};
@@ -38,6 +38,11 @@ pub(super) enum Ended {
 pub(super) trait Room {
     /// An attempt is over.
     fn attempt(&mut self, finished: &Finished<'_>, source: &Source) -> Result<Flow, Fault>;
+
+    /// A chunk was begun and broken off, too early to be judged.
+    fn false_start(&mut self, _start: &FalseStart, _source: &Source) -> Result<(), Fault> {
+        Ok(())
+    }
 
     /// A foot switch was pressed. What is under way is judged before, unless it is left.
     fn press(&mut self, action: Action) -> Result<Flow, Fault>;
@@ -121,9 +126,7 @@ impl Ear {
                 room.channels(found)?;
             }
         }
-        while let Some(finished) = listener.finish() {
-            room.attempt(&finished, &self.source)?;
-        }
+        self.finish(listener, room)?;
         Ok(Ended::Over)
     }
 
@@ -168,9 +171,7 @@ impl Ear {
                 }
             }
             Ok(Heard::Broke(error)) => {
-                while let Some(finished) = listener.finish() {
-                    room.attempt(&finished, &self.source)?;
-                }
+                self.finish(listener, room)?;
                 let name = &self.source.name;
                 let advice = match self.source.started() {
                     Some(_) => "Check the cable, and start again; what was heard has been judged.",
@@ -201,12 +202,31 @@ impl Ear {
         room: &mut impl Room,
         now: Instant,
     ) -> Result<Flow, Fault> {
-        while let Some(finished) = listener.poll(now) {
+        loop {
+            let finished = listener.poll(now);
+            self.false_starts(listener, room)?;
+            let Some(finished) = finished else { return Ok(Flow::GoOn) };
             if room.attempt(&finished, &self.source)? == Flow::Leave {
                 return Ok(Flow::Leave);
             }
         }
-        Ok(Flow::GoOn)
+    }
+
+    /// All that is under way is over.
+    fn finish(&self, listener: &mut Listener<'_>, room: &mut impl Room) -> Result<(), Fault> {
+        loop {
+            let finished = listener.finish();
+            self.false_starts(listener, room)?;
+            let Some(finished) = finished else { return Ok(()) };
+            room.attempt(&finished, &self.source)?;
+        }
+    }
+
+    fn false_starts(&self, listener: &mut Listener<'_>, room: &mut impl Room) -> Result<(), Fault> {
+        while let Some(start) = listener.false_start() {
+            room.false_start(&start, &self.source)?;
+        }
+        Ok(())
     }
 
     fn feed(
@@ -278,13 +298,10 @@ impl Ear {
         listener: &mut Listener<'_>,
         room: &mut impl Room,
     ) -> Result<Flow, Fault> {
-        while action != Action::Again
-            && let Some(finished) = listener.finish()
-        {
-            room.attempt(&finished, &self.source)?;
-        }
         if action == Action::Again {
             listener.discard();
+        } else {
+            self.finish(listener, room)?;
         }
         room.press(action)
     }

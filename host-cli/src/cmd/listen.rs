@@ -6,7 +6,7 @@ use super::sitting::{About, Sitting};
 use super::{line, studies};
 use crate::args::ListenArgs;
 use crate::fault::{Exit, Fault};
-use crate::listening::{Finished, Listener};
+use crate::listening::{FalseStart, Finished, Listener, voices};
 use crate::live::{Change, Source};
 use crate::switches::Action;
 use crate::{settings, stop};
@@ -28,7 +28,8 @@ pub fn run(args: &ListenArgs) -> Result<Exit, Fault> {
     line::say_what_is_heard(&ear.source, &mut output)?;
     let about = About { live: &args.live, hearing: &args.hearing };
     let sitting = Sitting::begin(&about, study, &ear.source.name, &mut output)?;
-    let mut listener = Listener::new(&chunks, hearing);
+    let voices = voices(&chunks);
+    let mut listener = Listener::new(&chunks, hearing).with_voices(&voices);
     let mut lesson = Lesson { sitting, output };
     let heard = ear.listen(&mut listener, &mut lesson).map(|_| ());
     let Lesson { mut sitting, mut output } = lesson;
@@ -60,6 +61,10 @@ impl Room for Lesson {
     fn attempt(&mut self, finished: &Finished<'_>, source: &Source) -> Result<Flow, Fault> {
         self.sitting.attempt(finished, source, &mut self.output)?;
         Ok(self.flow())
+    }
+
+    fn false_start(&mut self, start: &FalseStart, source: &Source) -> Result<(), Fault> {
+        self.output.false_start(start, &source.name)
     }
 
     fn press(&mut self, action: Action) -> Result<Flow, Fault> {

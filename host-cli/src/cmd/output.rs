@@ -3,7 +3,7 @@
 use crate::args::OutputArgs;
 use crate::events;
 use crate::fault::{Exit, Fault};
-use crate::listening::Finished;
+use crate::listening::{FalseStart, Finished};
 use crate::report::{self, Ink};
 use evenhand_core::verdict::Outcome;
 use serde::Serialize;
@@ -68,6 +68,16 @@ impl Output {
             self.say("")?;
         }
         Ok(())
+    }
+
+    /// Writes a false start; people are not bothered with it.
+    pub(super) fn false_start(&mut self, start: &FalseStart, source: &str) -> Result<(), Fault> {
+        if !self.events {
+            return Ok(());
+        }
+        let written = events::false_start(&mut self.out, start, source);
+        let flushed = written.and_then(|()| self.out.flush());
+        self.check(flushed)
     }
 
     /// Writes a line for people; nothing where events are asked for.

@@ -12,6 +12,7 @@ use crate::log::{self, Attempt, Log, State, StudyText, Summary};
 use crate::practice::Next;
 use crate::report;
 use evenhand_core::tolerance::PracticeLevel;
+use evenhand_core::units::Instant;
 use jiff::{SignedDuration, Timestamp};
 use serde::Serialize;
 use std::path::Path;
@@ -25,6 +26,8 @@ pub(super) struct Sitting {
     told: bool,
     attempts: u32,
     summary: Summary,
+    /// When the sitting began, by the calendar.
+    began: Timestamp,
 }
 
 /// The name and the hash of a profile that has been read.
@@ -58,9 +61,10 @@ impl Sitting {
         source: &str,
         output: &mut Output,
     ) -> Result<Self, Fault> {
+        let began = Timestamp::now();
         let begin = || {
             let sitting = log::Sitting {
-                began: Timestamp::now(),
+                began,
                 who: args.live.who.clone(),
                 study,
                 level: args.hearing.level.map(PracticeLevel::from).map(level_word),
@@ -75,7 +79,8 @@ impl Sitting {
             Log::begin(log::folder(args.live.log.data.as_deref()), sitting)
         };
         let log = (!args.live.no_log).then(begin);
-        let mut sitting = Self { log, told: false, attempts: 0, summary: Summary::default() };
+        let mut sitting =
+            Self { log, told: false, attempts: 0, summary: Summary::default(), began };
         sitting.tell(output)?;
         Ok(sitting)
     }
@@ -120,12 +125,25 @@ impl Sitting {
     /// An attempt, with its number, as it is to be kept.
     fn counted(&mut self, finished: &Finished<'_>, source: &Source) -> Attempt {
         self.attempts += 1;
-        let ago = source.now().as_micros().saturating_sub(finished.began.as_micros());
-        let ago = SignedDuration::from_micros(i64::try_from(ago).unwrap_or(i64::MAX));
-        let began = Timestamp::now().checked_sub(ago).unwrap_or(Timestamp::UNIX_EPOCH);
+        let began = self.calendar(source, finished.began);
         let attempt = Attempt::of(finished, self.attempts, began);
         self.summary.add(&attempt);
         attempt
+    }
+
+    /// When something was on a source's clock, by the calendar. Of a stream that tells its own
+    /// time, the calendar knows only when it was begun; so what came later is later.
+    fn calendar(&self, source: &Source, at: Instant) -> Timestamp {
+        let micros =
+            |micros: u64| SignedDuration::from_micros(i64::try_from(micros).unwrap_or(i64::MAX));
+        let found = match source.started() {
+            None => self.began.checked_add(micros(at.as_micros())),
+            Some(_) => {
+                let ago = source.now().as_micros().saturating_sub(at.as_micros());
+                Timestamp::now().checked_sub(micros(ago))
+            }
+        };
+        found.unwrap_or(self.began)
     }
 
     /// A step as it is to be kept.

@@ -6,13 +6,18 @@
 //! chunk that broke off not against a short one that it begins like.
 
 use super::opinion::Opinion;
-use super::{Finished, Listener};
+use super::remains::Item;
+use super::{Finished, Listener, line};
 use evenhand_core::session::Ends;
 
 /// An attempt at one of several chunks explains at least this much, in per cent of a note: four
 /// notes of one that breaks off, two of one that reaches its end. Less is chance among many
 /// chunks. Our default.
 pub(super) const LEAST_WORTH: i32 = 50;
+
+/// What it counts, in per cent of a note, that a chunk follows the one that was just played: more
+/// than a slip, so that of two that are alike it is the one whose turn it is. Our default.
+const GOES_ON: i32 = 200;
 
 /// Opinions that follow each other.
 #[derive(Clone, Copy, Debug)]
@@ -21,6 +26,8 @@ struct Best {
     first: usize,
     /// What they explain together.
     worth: i32,
+    /// The same, and more where one goes on from another.
+    rank: i32,
     /// After their last note.
     end: u32,
 }
@@ -29,33 +36,120 @@ impl<'a> Listener<'a> {
     /// The first attempt on which the opinions are settled, with `ended` whatever may come.
     pub(super) fn decide(&mut self, ended: bool) -> Option<Finished<'a>> {
         loop {
+            if let Some(finished) = self.queue.finished.pop_front() {
+                return Some(self.hand_out(finished));
+            }
             let Some(best) = self.best() else {
+                if self.settle_remains(ended) {
+                    continue;
+                }
                 return self.leave_line(ended);
             };
-            let ended = ended || self.hearing.ends == Ends::ByCaller;
-            if !ended && !self.is_settled(&best) {
+            let settled = ended || self.hearing.ends == Ends::ByCaller || self.is_settled(&best);
+            if !settled {
                 return self.leave_line(false);
             }
-            let opinion = self.take(best.first);
-            if self.line.goes_on_with(&opinion, self.chunks, &self.numbers) {
-                self.line.push(opinion);
+            let mut opinion = self.take(best.first);
+            if self.remains.is_none() {
+                self.go_on_with(opinion);
                 continue;
             }
+            let is_voice = opinion.chunk >= self.chunks.len();
+            if !is_voice && !opinion.is_sound() {
+                // What has come to its end is settled with it.
+                let end = opinion.reaches_its_ends().then_some(opinion.notes.end);
+                if let Some(remains) = &mut self.remains {
+                    remains.hold(opinion);
+                }
+                if let Some(end) = end {
+                    self.read_remains(end, None, false);
+                }
+                continue;
+            }
+            self.read_remains(opinion.notes.start, Some(&mut opinion), false);
+            if let Some(remains) = &mut self.remains {
+                remains.take(&opinion);
+            }
+            self.go_on_with(opinion);
+        }
+    }
+
+    /// Goes on with a whole attempt: with the neighbours before it, or after them.
+    fn go_on_with(&mut self, opinion: Opinion<'a>) {
+        if !self.line.goes_on_with(&opinion, self.chunks, &self.numbers) {
             let over = self.line.end(self.chunks, self.hearing, &self.numbers);
-            self.line.push(opinion);
-            if let Some(over) = over {
-                return Some(self.hand_out(over));
+            self.queue.finished.extend(over);
+        }
+        self.line.push(opinion);
+    }
+
+    /// Settles what is left if nothing more can become of it. Whether something was.
+    fn settle_remains(&mut self, ended: bool) -> bool {
+        let Some(remains) = &self.remains else { return false };
+        let Some(due) = remains.due(&self.numbers) else { return false };
+        let under_way = || self.sessions.iter().filter_map(|session| session.under_way_from());
+        let heard = self.numbers.heard();
+        let end = if ended || (self.latest >= due && under_way().next().is_none()) {
+            Some(heard)
+        } else {
+            remains.overflows(&self.numbers, under_way())
+        };
+        end.is_some_and(|end| self.read_remains(end, None, end == heard))
+    }
+
+    /// Reads what is left before the note `end`; `next` is the whole attempt that comes after it.
+    /// Whether something was.
+    pub(super) fn read_remains(
+        &mut self,
+        end: u32,
+        next: Option<&mut Opinion<'a>>,
+        silence: bool,
+    ) -> bool {
+        let Some(remains) = &mut self.remains else { return false };
+        let around = (self.line.last(), next);
+        let with = (self.chunks, self.hearing, &self.numbers);
+        let items = remains.settle(end, around, with, silence);
+        let is_some = !items.is_empty();
+        for item in items {
+            match item {
+                Item::Whole(opinion) => {
+                    if let Some(remains) = &mut self.remains {
+                        remains.take(&opinion);
+                    }
+                    self.go_on_with(opinion);
+                }
+                Item::Alone(_, finished) => {
+                    let over = self.line.end(self.chunks, self.hearing, &self.numbers);
+                    self.queue.finished.extend(over.into_iter().chain([finished]));
+                }
+                Item::FalseStart(_, false_start) => {
+                    self.queue.since = self.queue.since.saturating_add(1);
+                    self.queue.false_starts.push_back(false_start);
+                }
             }
         }
+        is_some
     }
 
     /// The neighbours that were played through, if nothing goes on from them.
     fn leave_line(&mut self, ended: bool) -> Option<Finished<'a>> {
-        if !ended && self.may_go_on_until().is_some_and(|until| self.latest < until) {
-            return None;
+        if !ended {
+            self.look_whether_line_goes_on();
+            if self.may_go_on_until().is_some_and(|until| self.latest < until) {
+                return None;
+            }
         }
         let over = self.line.end(self.chunks, self.hearing, &self.numbers)?;
         Some(self.hand_out(over))
+    }
+
+    fn look_whether_line_goes_on(&mut self) {
+        let Some(remains) = &mut self.remains else { return };
+        let heard = self.numbers.heard();
+        if self.goes_on.0 != heard {
+            let goes_on = self.line.last().is_some_and(|last| remains.goes_on(last, &self.numbers));
+            self.goes_on = (heard, goes_on);
+        }
     }
 
     /// The opinions that explain the most together, without a note in common.
@@ -72,27 +166,51 @@ impl<'a> Listener<'a> {
         for first in order {
             let opinion = &self.opinions[first];
             let place = opinion.place();
+            let rank =
+                |next: &Best| next.rank + self.goes_on_by(opinion, &self.opinions[next.first]);
             let follow = bests
                 .iter()
                 .filter(|next| self.opinions[next.first].notes.start >= place.end)
-                .max_by_key(|next| next.worth);
+                .max_by_key(|next| rank(next));
             let worth = opinion.worth + follow.map_or(0, |next| next.worth);
-            let this = Best { first, worth, end: follow.map_or(place.end, |next| next.end) };
+            let rank = opinion.worth + follow.map_or(0, rank);
+            let this = Best { first, worth, rank, end: follow.map_or(place.end, |next| next.end) };
             bests.push(this);
             // Of equals the first in the study's order, unless it only comes later.
-            if best.is_none_or(|best| worth >= best.worth) {
+            let from_line = |best: &Best| {
+                let first = &self.opinions[best.first];
+                best.rank + self.goes_on_from_line(first.chunk, first.notes.start)
+            };
+            if best.is_none_or(|best| from_line(&this) >= from_line(&best)) {
                 best = Some(this);
             }
         }
         best
     }
 
+    /// What it counts that an attempt goes on from another one.
+    fn goes_on_by(&self, one: &Opinion<'_>, other: &Opinion<'_>) -> i32 {
+        let next = self.chunks.get(other.chunk);
+        let goes_on = self.remains.is_some()
+            && other.chunk == one.chunk + 1
+            && next.is_some_and(|next| line::goes_on(one, next, other.notes.start, &self.numbers));
+        if goes_on { GOES_ON } else { 0 }
+    }
+
+    /// The same from the neighbours that were played through so far.
+    fn goes_on_from_line(&self, chunk: usize, first: u32) -> i32 {
+        let goes_on = self.remains.is_some()
+            && self.line.would_go_on(chunk, first, self.chunks, &self.numbers);
+        if goes_on { GOES_ON } else { 0 }
+    }
+
     /// Whether they cannot be bettered any more by a chunk that is under way.
     fn is_settled(&self, best: &Best) -> bool {
         let opinion = &self.opinions[best.first];
         let under_way = || {
-            self.sessions.iter().filter_map(|session| {
-                session.under_way_from().map(|from| (from, session.explained()))
+            self.sessions.iter().enumerate().filter_map(|(chunk, session)| {
+                let from = session.under_way_from()?;
+                Some((from, session.explained() + self.goes_on_from_line(chunk, from)))
             })
         };
         // What is played since may be another attempt.
@@ -101,7 +219,13 @@ impl<'a> Listener<'a> {
         let mut rivals = under_way().filter(|&(from, _)| from < opinion.notes.end);
         let goes_on = self.numbers.heard() > opinion.notes.end;
         let in_time = self.latest < opinion.due();
-        !rivals.any(|(_, worth)| worth >= best.worth + since && (goes_on || in_time))
+        let rank = best.rank + self.goes_on_from_line(opinion.chunk, opinion.notes.start);
+        !rivals.any(|(_, worth)| worth >= rank + since && (goes_on || in_time))
+    }
+
+    fn name_of(&self, chunk: usize) -> Option<&'a str> {
+        let voice = || self.voices.get(chunk.checked_sub(self.chunks.len())?);
+        Some(self.chunks.get(chunk).or_else(voice)?.name.as_str())
     }
 
     /// Takes an opinion, and with it all notes that it is about.
@@ -116,8 +240,7 @@ impl<'a> Listener<'a> {
         });
         also.sort_unstable();
         also.dedup();
-        opinion.finished.also =
-            also.into_iter().map(|chunk| self.chunks[chunk].name.as_str()).collect();
+        opinion.finished.also = also.into_iter().filter_map(|chunk| self.name_of(chunk)).collect();
         for session in &mut self.sessions {
             if session.under_way_from().is_some_and(|from| from < opinion.notes.end) {
                 session.pass_over(opinion.notes.end);

@@ -4,13 +4,14 @@
 //! of both are judged once more as one attempt at the join. So a join costs nothing while it
 //! is played, however many chunks a study has.
 
+use super::judging::{self, Cut};
 use super::numbers::Numbers;
 use super::opinion::Opinion;
 use super::{Finished, Listener};
 use crate::practice::join;
 use crate::study::Prepared;
 use evenhand_core::limits::PLAYED_NOTES;
-use evenhand_core::session::{Ends, Hearing, Session};
+use evenhand_core::session::Hearing;
 use evenhand_core::study::Marks;
 use evenhand_core::units::{Instant, Offset, Ticks};
 use std::borrow::Cow;
@@ -41,6 +42,26 @@ pub(super) struct Line<'a> {
 }
 
 impl<'a> Line<'a> {
+    /// The last chunk that was played through so far.
+    pub(super) fn last(&self) -> Option<&Opinion<'a>> {
+        self.parts.last()
+    }
+
+    /// Whether an attempt at a chunk of this number that begins with note `first` would go on from
+    /// these without a stop.
+    pub(super) fn would_go_on(
+        &self,
+        chunk: usize,
+        first: u32,
+        chunks: &[Prepared],
+        numbers: &Numbers,
+    ) -> bool {
+        let (Some(last), Some((index, next))) = (self.parts.last(), self.next(chunks)) else {
+            return false;
+        };
+        index == chunk && in_time(last, next, first, numbers)
+    }
+
     pub(super) fn push(&mut self, opinion: Opinion<'a>) {
         self.parts.push(opinion);
     }
@@ -66,12 +87,8 @@ impl<'a> Line<'a> {
         let (Some(last), Some((index, next))) = (self.parts.last(), self.next(chunks)) else {
             return false;
         };
-        // What fits two chunks is told as the first of them, and nothing is made of it.
-        let goes_on = index == opinion.chunk
-            && opinion.is_whole()
-            && opinion.finished.also.is_empty()
-            && last.finished.also.is_empty()
-            && in_time(last, next, opinion.notes.start, numbers);
+        let goes_on =
+            index == opinion.chunk && opinion.is_whole() && follows(last, next, opinion, numbers);
         if goes_on {
             let so_far =
                 self.join.take().unwrap_or_else(|| last.finished.chunk.clone().into_owned());
@@ -88,7 +105,9 @@ impl<'a> Line<'a> {
         numbers: &Numbers,
     ) -> Option<Finished<'a>> {
         let join = self.join.take();
-        let mut parts = std::mem::take(&mut self.parts).into_iter();
+        let parts = std::mem::take(&mut self.parts);
+        let cuts: Vec<Cut> = parts.iter().flat_map(|part| part.cuts.iter().copied()).collect();
+        let mut parts = parts.into_iter();
         let first = parts.next()?;
         let Some((last, mut join)) = parts.next_back().zip(join) else {
             return Some(first.finished);
@@ -97,12 +116,17 @@ impl<'a> Line<'a> {
         let word = if count == 1 { "and" } else { "to" };
         let name = |chunk: usize| chunks.get(chunk).map_or("", |chunk| chunk.name.as_str());
         join.name = format!("{} {word} {}", name(first.chunk), name(last.chunk));
-        Some(judge(join, &first, &last, hearing, numbers).unwrap_or(last.finished))
+        // The last one's landing is the join's.
+        let notes = first.notes.start..last.until;
+        let judged = judging::judge(Cow::Owned(join), notes, &cuts, hearing, numbers);
+        let Some(judging::Judged { mut finished, .. }) = judged else { return Some(last.finished) };
+        finished.false_starts = first.finished.false_starts;
+        Some(finished)
     }
 }
 
 /// Both chunks in one. Voices of one name go on in each other.
-fn joined(so_far: &Prepared, next: &Prepared) -> Prepared {
+pub(super) fn joined(so_far: &Prepared, next: &Prepared) -> Prepared {
     let mut voices = so_far.voices.clone();
     for voice in &next.voices {
         if !voices.contains(voice) {
@@ -118,41 +142,6 @@ fn joined(so_far: &Prepared, next: &Prepared) -> Prepared {
     Prepared { voices, ..join }
 }
 
-/// All that was played from the first note of `first` on, as one attempt.
-fn judge<'a>(
-    join: Prepared,
-    first: &Opinion<'a>,
-    last: &Opinion<'a>,
-    hearing: Hearing,
-    numbers: &Numbers,
-) -> Option<Finished<'a>> {
-    // The last one's landing is the join's.
-    let end = last.notes.start + last.finished.played.len() as u32;
-    let hearing = Hearing { ends: Ends::ByCaller, ..hearing };
-    let chunk = join.checked(join.tempo).ok()?;
-    let mut session = Box::new(Session::new(chunk, hearing));
-    for (event, at) in numbers.events(first.notes.start, end)? {
-        session.hear(event, at);
-    }
-    let judged = session.finish()?;
-    let arrival = numbers.from(first.notes.start).take(judged.played.len()).collect();
-    let (verdict, played, pairing) =
-        (judged.verdict.clone(), judged.played.to_vec(), judged.pairing.clone());
-    let (began, pickup) = (judged.began, *judged.pickup);
-    Some(Finished {
-        chunk: Cow::Owned(join),
-        also: Vec::new(),
-        verdict,
-        together: 1,
-        played,
-        began,
-        pairing,
-        pickup,
-        arrival,
-        false_starts: first.finished.false_starts,
-    })
-}
-
 /// How much may be lost at a seam that is no stop.
 fn stop(last: &Opinion<'_>) -> Offset {
     let beat = last.finished.chunk.metre.beat();
@@ -165,6 +154,26 @@ fn in_time(last: &Opinion<'_>, next: &Prepared, first: u32, numbers: &Numbers) -
     first.abs_diff(last.notes.end) <= AMISS && at <= due(last, next).plus(stop(last))
 }
 
+/// Whether an attempt at the next chunk goes on in time from the last one, also where the player
+/// went back on the way.
+fn follows(last: &Opinion<'_>, next: &Prepared, opinion: &Opinion<'_>, numbers: &Numbers) -> bool {
+    let first = opinion.notes.start;
+    let lead = opinion.cuts.iter().find(|cut| cut.to == first && cut.back > 0);
+    match lead {
+        None => in_time(last, next, first, numbers),
+        Some(lead) => {
+            let by = due(last, next).plus(stop(last));
+            let at = numbers.at(lead.from);
+            lead.from.abs_diff(last.notes.end) <= AMISS && at.is_some_and(|at| at <= by)
+        }
+    }
+}
+
+/// Whether a note begins the next chunk in time after an attempt.
+pub(super) fn goes_on(last: &Opinion<'_>, next: &Prepared, first: u32, numbers: &Numbers) -> bool {
+    join::can(&last.finished.chunk, next) && in_time(last, next, first, numbers)
+}
+
 /// When the next chunk's first note is due.
 fn due(last: &Opinion<'_>, next: &Prepared) -> Instant {
     let rest = next.notes.first().map_or(Ticks::ZERO, |note| note.onset);
@@ -174,13 +183,17 @@ fn due(last: &Opinion<'_>, next: &Prepared) -> Instant {
 impl Listener<'_> {
     /// Until when what was played may still go on into the next chunk; `None` where it cannot.
     pub(super) fn may_go_on_until(&self) -> Option<Instant> {
-        let last = self.line.parts.last().filter(|last| last.finished.also.is_empty())?;
+        let last = self.line.parts.last()?;
         let (index, next) = self.line.next(self.chunks)?;
         let is_over = |opinion: &Opinion<'_>| {
             opinion.chunk == index && in_time(last, next, opinion.notes.start, &self.numbers)
         };
         if self.opinions.iter().any(is_over) {
             // It waits for its rivals.
+            return Some(OPEN);
+        }
+        if self.goes_on == (self.numbers.heard(), true) {
+            // It waits for what will be settled.
             return Some(OPEN);
         }
         let session = self.sessions.get(index)?;

@@ -4,24 +4,41 @@
 //! There is one session a chunk, and each hears everything. What they find are opinions on the
 //! same notes; `choice` says which of them explain the stream best and from when on that is
 //! settled, `line` what neighbours make one attempt.
+//!
+//! What does not begin and end as it is written, and what lost its notes to another chunk, is read
+//! once more as a way through the whole study:
+//!
+//! ```text
+//! notes --trace--> where each was --passes--> returns, gaps, loops --remains--> attempts
+//! ```
 
 mod choice;
+mod course;
+mod judging;
 mod line;
 mod numbers;
 mod opinion;
+mod part;
+mod passes;
+mod remains;
+mod trace;
+
+pub use part::voices;
 
 use crate::study::Prepared;
 use evenhand_core::align::{Material, Pairing};
 use evenhand_core::attempt::PlayedNote;
 use evenhand_core::notes::{Converter, NoteEvent};
 use evenhand_core::pickup::{Channels, Pickup};
-use evenhand_core::session::{Hearing, Judged, Session};
-use evenhand_core::units::Instant;
+use evenhand_core::session::{Ends, Hearing, Judged, Session};
+use evenhand_core::study::Place;
+use evenhand_core::units::{Instant, Ticks};
 use evenhand_core::verdict::{Pool, Pooled, Verdict};
 use evenhand_core::wire::Wire;
 use line::Line;
 use numbers::Numbers;
 use opinion::Opinion;
+use remains::{Queue, Remains};
 use std::borrow::Cow;
 use wmidi::MidiMessage;
 
@@ -50,6 +67,23 @@ pub struct Finished<'a> {
     pub arrival: Vec<Option<u32>>,
     /// How often the player began and broke off since the last attempt.
     pub false_starts: u16,
+    /// Where it is a part that was looped: the chunk, or the neighbours, that it is part of.
+    pub part_of: Option<String>,
+}
+
+/// A chunk that was begun and broken off, too early to be judged.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct FalseStart {
+    /// The chunk.
+    pub chunk: String,
+    /// When its first note began.
+    pub began: Instant,
+    /// How many notes were played.
+    pub notes: u32,
+    /// Where it broke off: the first place that was not reached.
+    pub reached: Option<Place>,
+    /// The beat that the place is counted in.
+    pub beat: Ticks,
 }
 
 impl Finished<'_> {
@@ -73,6 +107,8 @@ impl Finished<'_> {
 /// One session a chunk; each hears everything.
 pub struct Listener<'a> {
     chunks: &'a [Prepared],
+    /// Single voices of them.
+    voices: &'a [Prepared],
     sessions: Vec<Box<Session<'a>>>,
     wire: Wire,
     converter: Converter,
@@ -81,15 +117,28 @@ pub struct Listener<'a> {
     opinions: Vec<Opinion<'a>>,
     /// Neighbours that were played through so far, and may go on.
     line: Line<'a>,
+    /// What is left of the stream besides whole attempts; `None` where only those count.
+    remains: Option<Remains<'a>>,
+    /// Whether what is left goes on from the line, as of so many notes.
+    goes_on: (u32, bool),
+    queue: Queue<'a>,
     latest: Instant,
     pool: Pool,
 }
 
 impl<'a> Listener<'a> {
-    /// Listens for attempts at any of `chunks`.
+    /// Listens for attempts at any of `chunks`, and for what else is practised of them: parts that
+    /// are looped, ways with returns and gaps, false starts.
     pub fn new(chunks: &'a [Prepared], hearing: Hearing) -> Self {
+        let remains = (hearing.ends == Ends::ByItself).then(|| Remains::new(chunks));
+        Self { remains, ..Self::for_attempts(chunks, hearing) }
+    }
+
+    /// Listens for attempts alone, as a session does: what a pedal hears, too.
+    pub fn for_attempts(chunks: &'a [Prepared], hearing: Hearing) -> Self {
         Self {
             chunks,
+            voices: &[],
             sessions: chunks
                 .iter()
                 .map(|chunk| Box::new(Session::new(chunk.chunk(), hearing)))
@@ -100,9 +149,22 @@ impl<'a> Listener<'a> {
             numbers: Numbers::new(hearing.ends),
             opinions: Vec::new(),
             line: Line::default(),
+            remains: None,
+            goes_on: (0, false),
+            queue: Queue::default(),
             latest: Instant::ZERO,
             pool: Pool::new(),
         }
+    }
+
+    /// Listens for single voices, too; see [`voices`].
+    #[must_use]
+    pub fn with_voices(mut self, voices: &'a [Prepared]) -> Self {
+        self.voices = voices;
+        let sessions =
+            voices.iter().map(|voice| Box::new(Session::new(voice.chunk(), self.hearing)));
+        self.sessions.extend(sessions);
+        self
     }
 
     /// Goes on from the attempts of an earlier listener, so that they are taken together.
@@ -158,6 +220,8 @@ impl<'a> Listener<'a> {
         let sessions = self.sessions.iter().filter_map(|session| session.poll_at());
         // What is over waits for its rivals, or for what goes on from it.
         let waiting = self.opinions.iter().map(Opinion::due).chain(self.may_go_on_until());
+        let remains = self.remains.as_ref().and_then(|remains| remains.due(&self.numbers));
+        let waiting = waiting.chain(remains);
         // Where that has been of no avail, only another note or a session's end settles it.
         sessions.chain(waiting.filter(|&due| due > self.latest && due < line::OPEN)).min()
     }
@@ -180,6 +244,14 @@ impl<'a> Listener<'a> {
         self.sessions.iter_mut().for_each(|session| session.discard());
         self.opinions.clear();
         self.line = Line::default();
+        if let Some(remains) = &mut self.remains {
+            remains.forget(self.numbers.heard());
+        }
+    }
+
+    /// A false start that was found, if one was. Ask after each poll, before what it gives is told.
+    pub fn false_start(&mut self) -> Option<FalseStart> {
+        self.queue.false_starts.pop_front()
     }
 
     /// The line broke: no session judges what is under way. What was over is still to be polled,
@@ -187,6 +259,13 @@ impl<'a> Listener<'a> {
     pub fn interrupt(&mut self) -> bool {
         self.wire.interrupt();
         let _ = self.converter.hear(&MidiMessage::Reset);
+        // What waits was over before.
+        if let Some(end) = self.remains.as_ref().and_then(Remains::over) {
+            self.read_remains(end, None, true);
+        }
+        if let Some(remains) = &mut self.remains {
+            remains.forget(self.numbers.heard());
+        }
         let sessions = self.sessions.iter_mut();
         sessions.fold(false, |under_way, session| session.interrupt() | under_way)
     }
@@ -197,10 +276,15 @@ impl<'a> Listener<'a> {
     }
 
     fn ask(&mut self, mut over: impl for<'s> FnMut(&'s mut Session<'a>) -> Option<Judged<'s>>) {
-        for (index, (chunk, session)) in self.chunks.iter().zip(&mut self.sessions).enumerate() {
+        let music = self.chunks.iter().chain(self.voices);
+        for (index, (chunk, session)) in music.zip(&mut self.sessions).enumerate() {
             let Some(judged) = over(session) else { continue };
             let opinion = Opinion::new(index, chunk, &judged, &self.numbers);
-            if self.chunks.len() == 1 || opinion.worth >= choice::LEAST_WORTH {
+            let is_voice = index >= self.chunks.len();
+            if is_voice && !opinion.is_sound() {
+                continue;
+            }
+            if self.chunks.len() == 1 && !is_voice || opinion.worth >= choice::LEAST_WORTH {
                 self.opinions.push(opinion);
             }
         }
@@ -208,6 +292,9 @@ impl<'a> Listener<'a> {
 
     /// What is said of an attempt, taken together with those before it.
     fn hand_out(&mut self, mut finished: Finished<'a>) -> Finished<'a> {
+        if self.remains.is_some() {
+            finished.false_starts = std::mem::take(&mut self.queue.since);
+        }
         let pool = &mut self.pool;
         let Pooled { verdict, attempts } =
             finished.material(|material| pool.add(material, &finished.verdict));

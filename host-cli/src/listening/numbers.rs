@@ -1,9 +1,10 @@
 //! The notes of a stream, by the numbers that sessions give them.
 
+use super::judging::Cut;
 use evenhand_core::limits::PLAYED_NOTES;
 use evenhand_core::notes::NoteEvent;
 use evenhand_core::session::Ends;
-use evenhand_core::units::Instant;
+use evenhand_core::units::{Instant, Offset, Pitch};
 use std::collections::VecDeque;
 
 /// A note as it came: its number among all note-ons (bends have none), and when.
@@ -11,6 +12,7 @@ use std::collections::VecDeque;
 struct Came {
     note_on: Option<u32>,
     at: Instant,
+    pitch: Pitch,
     /// How many events had come before it.
     event: u64,
 }
@@ -50,8 +52,8 @@ impl Numbers {
         let at = self.events.back().map_or(at, |(_, last)| at.max(*last));
         let number = self.first_event + self.events.len() as u64;
         match event {
-            NoteEvent::Begun { .. } => self.push(Some(self.note_ons), at, number),
-            NoteEvent::Bent { .. } => self.push(None, at, number),
+            NoteEvent::Begun { pitch, .. } => self.push(Some(self.note_ons), *pitch, at, number),
+            NoteEvent::Bent { pitch, .. } => self.push(None, *pitch, at, number),
             NoteEvent::Ended { .. } | NoteEvent::AllEnded { .. } => {}
         }
         if self.events.len() == MOST_EVENTS {
@@ -71,7 +73,7 @@ impl Numbers {
         self.note_ons
     }
 
-    fn push(&mut self, note_on: Option<u32>, at: Instant, event: u64) {
+    fn push(&mut self, note_on: Option<u32>, pitch: Pitch, at: Instant, event: u64) {
         match self.ends {
             // One attempt; what finds no room in it is not judged.
             Ends::ByCaller if self.notes.len() == PLAYED_NOTES => return,
@@ -82,7 +84,7 @@ impl Numbers {
             }
             _ => {}
         }
-        self.notes.push_back(Came { note_on, at, event });
+        self.notes.push_back(Came { note_on, at, pitch, event });
     }
 
     /// How many notes the sessions have heard.
@@ -101,6 +103,21 @@ impl Numbers {
         Some(self.came(note)?.at)
     }
 
+    /// What was played.
+    pub(super) fn pitch(&self, note: u32) -> Option<Pitch> {
+        Some(self.came(note)?.pitch)
+    }
+
+    /// The number of a note among all note-ons; none for a bend.
+    pub(super) fn note_on(&self, note: u32) -> Option<u32> {
+        self.came(note)?.note_on
+    }
+
+    /// The first note that is kept.
+    pub(super) const fn first(&self) -> u32 {
+        self.first
+    }
+
     /// When the last note came.
     pub(super) fn latest(&self) -> Option<Instant> {
         Some(self.notes.back()?.at)
@@ -110,20 +127,40 @@ impl Numbers {
         self.notes.get(note.checked_sub(self.first)? as usize)
     }
 
-    /// What came from the note `first` on, without the notes from `end` on, as it came; `None`
-    /// if it is not kept any more.
+    /// What came from the note `first` on, without the notes from `end` on and those that are cut
+    /// out, as it came; what comes after a cut comes as much sooner. `None` if it is not kept any
+    /// more.
     pub(super) fn events(
         &self,
         first: u32,
         end: u32,
-    ) -> Option<impl Iterator<Item = (NoteEvent, Instant)> + '_> {
+        cuts: &[Cut],
+    ) -> Option<Vec<(NoteEvent, Instant)>> {
         let from = self.came(first)?.event.checked_sub(self.first_event)? as usize;
-        let until = self.came(end).map_or(u64::MAX, |came| came.event);
-        let first_event = self.first_event;
-        Some(self.events.iter().enumerate().skip(from).filter_map(move |(index, event)| {
-            let begins = matches!(event.0, NoteEvent::Begun { .. } | NoteEvent::Bent { .. });
-            let is_later = first_event + index as u64 >= until;
-            (!(begins && is_later)).then_some(*event)
-        }))
+        let number = |note: u32| self.came(note).map_or(u64::MAX, |came| came.event);
+        let end = number(end);
+        let cuts: Vec<(u64, u64, Offset)> =
+            cuts.iter().map(|cut| (number(cut.from), number(cut.to), cut.time)).collect();
+        let began = |event: u64| {
+            let kept = event.checked_sub(self.first_event)?;
+            Some(self.events.get(usize::try_from(kept).ok()?)?.1)
+        };
+        let mut events: Vec<(NoteEvent, Instant)> = Vec::new();
+        for (index, (event, at)) in (self.first_event..).zip(&self.events).skip(from) {
+            let begins = matches!(event, NoteEvent::Begun { .. } | NoteEvent::Bent { .. });
+            let is_cut = cuts.iter().any(|(from, to, _)| (from..to).contains(&&index));
+            if begins && (is_cut || index >= end) {
+                continue;
+            }
+            // What sounded on into a cut ends where it begins.
+            let cut = cuts.iter().find(|(from, to, _)| (from..to).contains(&&index));
+            let at = cut.and_then(|(from, ..)| began(*from)).map_or(*at, |from| from.min(*at));
+            let past = cuts.iter().filter(|(_, to, _)| index >= *to);
+            let sooner = past.map(|(.., time)| i64::from(time.as_micros())).sum::<i64>();
+            let at = Instant::from_micros(at.as_micros().saturating_add_signed(-sooner));
+            let at = events.last().map_or(at, |(_, last)| at.max(*last));
+            events.push((*event, at));
+        }
+        Some(events)
     }
 }

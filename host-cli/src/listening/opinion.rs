@@ -1,7 +1,9 @@
 //! One session's opinion on what some notes were.
 
+use super::judging::{self, Cut};
 use super::{Finished, numbers::Numbers};
 use crate::study::Prepared;
+use evenhand_core::align::Role;
 use evenhand_core::session::Judged;
 use evenhand_core::study::Marks;
 use evenhand_core::units::{Instant, Offset, Ticks};
@@ -24,7 +26,21 @@ pub(super) struct Opinion<'a> {
     /// When the chunk is over, as it is written, at the player's own tempo.
     pub(super) ends: Instant,
     pub(super) pace: Pace,
+    /// After its last note, the landing's too.
+    pub(super) until: u32,
+    /// Where it was mended, and where it has gaps; also on the way to it from the one before.
+    pub(super) cuts: Vec<Cut>,
+    /// It was reached from the chunk before, or left for the next, in spite of what is missing.
+    pub(super) through: bool,
 }
+
+/// So many notes left out in a row, or one less at either end, and it may have been something
+/// else: what was played is looked at once more. Our default.
+const MISSING_IN_A_ROW: usize = 4;
+const MISSING_AT_AN_END: usize = 2;
+
+/// The same for notes too many, which may be a return. Our default.
+const EXTRA_IN_A_ROW: usize = 2;
 
 impl<'a> Opinion<'a> {
     pub(super) fn new(
@@ -46,11 +62,58 @@ impl<'a> Opinion<'a> {
             pickup: *judged.pickup,
             arrival: arrival.collect(),
             false_starts: judged.false_starts,
+            part_of: None,
         };
+        let notes = first..first + judged.before_landing as u32;
+        let until = first + judged.played.len() as u32;
+        let judged = judging::Judged { finished, explained: judged.explained };
+        Self::judged(index, judged, notes, until, Vec::new())
+    }
+
+    /// Of notes that were judged by themselves.
+    pub(super) fn judged(
+        chunk: usize,
+        judged: judging::Judged<'a>,
+        notes: Range<u32>,
+        until: u32,
+        cuts: Vec<Cut>,
+    ) -> Self {
+        let judging::Judged { finished, explained: worth } = judged;
         let pace = Pace::of(&finished);
         let ends = pace.end(&finished);
-        let notes = first..first + judged.before_landing as u32;
-        Self { chunk: index, finished, notes, worth: judged.explained, ends, pace }
+        Self { chunk, finished, notes, worth, ends, pace, until, cuts, through: false }
+    }
+
+    /// Whether it is one attempt beyond doubt: it begins and ends as it is written, nothing long is
+    /// left out, and nothing was played again.
+    pub(super) fn is_sound(&self) -> bool {
+        let notes = &self.finished.chunk.notes;
+        let proper = notes.iter().filter(|note| !note.marks.has(Marks::LANDING)).count();
+        let played: Vec<bool> =
+            (0..proper).map(|note| self.finished.pairing.played(note).is_some()).collect();
+        let missing = played.split(|played| *played).map(<[bool]>::len).max().unwrap_or(0);
+        self.is_whole()
+            && self.reaches_its_ends()
+            && missing < MISSING_IN_A_ROW
+            && self.extra_in_a_row() < EXTRA_IN_A_ROW
+    }
+
+    /// Whether it has the chunk's first notes and its last ones.
+    pub(super) fn reaches_its_ends(&self) -> bool {
+        let notes = &self.finished.chunk.notes;
+        let proper = notes.iter().filter(|note| !note.marks.has(Marks::LANDING)).count();
+        let is_played = |note: usize| self.finished.pairing.played(note).is_some();
+        let few = MISSING_AT_AN_END.min(proper);
+        (0..few).any(is_played) && (proper - few..proper).any(is_played)
+    }
+
+    fn extra_in_a_row(&self) -> usize {
+        let finished = &self.finished;
+        let own = self.notes.len().min(finished.played.len());
+        let is_extra =
+            |by: usize| finished.pairing.role(by) == Role::Extra && !finished.played[by].is_noise();
+        let extra: Vec<bool> = (0..own).map(is_extra).collect();
+        extra.split(|extra| !*extra).map(<[bool]>::len).max().unwrap_or(0)
     }
 
     /// A beat after its end the verdict is due, however many others may be right.
@@ -70,6 +133,9 @@ impl<'a> Opinion<'a> {
 
     /// Whether it reached from the chunk's beginning to its end.
     pub(super) fn is_whole(&self) -> bool {
+        if self.through {
+            return true;
+        }
         let partial = [Kind::NothingHeard, Kind::NotThisChunk, Kind::BrokenOff, Kind::BegunMidway];
         partial.iter().all(|&kind| self.finished.verdict.finding(kind).is_none())
     }

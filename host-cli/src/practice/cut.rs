@@ -40,7 +40,7 @@ pub(super) fn place(chunk: &Prepared) -> Option<Ticks> {
 
 /// The half of a chunk before or from `at` on. The first half lands on the second; what still
 /// sounds at the cut ends there.
-pub(super) fn half(chunk: &Prepared, at: Ticks, side: Side) -> Prepared {
+pub(crate) fn half(chunk: &Prepared, at: Ticks, side: Side) -> Prepared {
     let all = chunk.notes.iter().copied().zip(chunk.hand.iter().copied());
     let (notes, hand): (Vec<ExpectedNote>, Vec<Fingering>) = match side {
         Side::First => {

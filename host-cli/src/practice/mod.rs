@@ -33,7 +33,7 @@
 //! assert_eq!(next.sentences, ["Clean, 1 of 3 in a row. Again at 43 beats a minute."]);
 //! ```
 
-mod cut;
+pub(crate) mod cut;
 pub(crate) mod join;
 mod packing;
 mod pieces;

@@ -6,11 +6,11 @@
 use evenhand::report::{self, Ink};
 use evenhand_tests::search::case::Case;
 use evenhand_tests::search::lapse::Lapse;
+use evenhand_tests::search::path::Command;
 use evenhand_tests::search::path::{Path, file};
 use evenhand_tests::search::scope::{Scope, search, stream};
 use evenhand_tests::search::studies::studies;
 use evenhand_tests::search::table;
-use evenhand_tests::search::path::Command;
 use std::error::Error;
 use std::io::Write;
 
@@ -43,7 +43,8 @@ fn replay(
     let studies = studies();
     let path = *Path::ALL.get(path).ok_or("no such path")?;
     let lapse = Lapse::ALL.into_iter().find(|known| format!("{known:?}") == lapse);
-    let extents = lapse.map_or(&[evenhand_tests::search::extent::Extent::Whole][..], Lapse::extents);
+    let extents =
+        lapse.map_or(&[evenhand_tests::search::extent::Extent::Whole][..], Lapse::extents);
     let extent = *extents.get(size).ok_or("no such size")?;
     let case = Case::new(&studies, lapse, extent, seed).ok_or("no place for it")?;
     let stream = stream(&studies, path, &case);

@@ -208,6 +208,7 @@ fn say(judged: &Judged<'_>, chunk: &Prepared) {
         arrival: (judged.first_note..).map(Some).take(judged.played.len()).collect(),
         pickup: *judged.pickup,
         false_starts: judged.false_starts,
+        part_of: None,
     };
     let mut out = Vec::new();
     report::attempt(&mut out, &finished, Ink::Plain).expect("memory takes all");

@@ -248,9 +248,15 @@ impl Lapse {
     pub const fn extents(self) -> &'static [Extent] {
         use Extent::{Level, Millis, PerMille, Semitones, Times, Whole};
         match self {
-            Self::LandingLate => {
-                &[Times(2), Times(3), Millis(600), Millis(1_000), Millis(2_000), Millis(5_000), Whole]
-            }
+            Self::LandingLate => &[
+                Times(2),
+                Times(3),
+                Millis(600),
+                Millis(1_000),
+                Millis(2_000),
+                Millis(5_000),
+                Whole,
+            ],
             Self::LandingSoon => &[Times(2), Times(3)],
             Self::LandingNoteWrong | Self::LandingWrong => {
                 &[Semitones(1), Semitones(2), Semitones(5)]

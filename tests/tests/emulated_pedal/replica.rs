@@ -66,7 +66,7 @@ impl Desk<'_> {
         mut bytes: &'b [(Instant, u8)],
     ) -> &'b [(Instant, u8)] {
         let chunks = [playing.chunk.clone()];
-        let mut listener = Listener::new(&chunks, self.sitting.hearing);
+        let mut listener = Listener::for_attempts(&chunks, self.sitting.hearing);
         let mut wire = Wire::new();
         loop {
             let next = bytes.first().map_or(self.sitting.end, |(at, _)| *at);

@@ -85,6 +85,7 @@ const fn what(kind: Kind, less: bool) -> &'static str {
         (Kind::AwayFromTheClick, false) => "slower than the click",
         (Kind::BesideTheClick, true) => "all before the click",
         (Kind::BesideTheClick, false) => "all behind the click",
+        (Kind::Return, _) => "went back",
         (Kind::LandingNotes, _) => "notes of the landing",
         (Kind::LandingNotPlayed, _) => "play on: no landing",
         (Kind::LandingTime, true) => "landing too soon",

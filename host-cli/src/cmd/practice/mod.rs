@@ -71,7 +71,7 @@ fn practise(room: &mut PracticeRoom, ear: &mut Ear, hearing: &mut Hearing) -> Re
         }
         before = Some(playing.task);
         let chunks = [playing.chunk.clone()];
-        let mut listener = Listener::new(&chunks, *hearing).after(pool);
+        let mut listener = Listener::for_attempts(&chunks, *hearing).after(pool);
         let ended = ear.listen(&mut listener, room)?;
         // What was found out about the channels need not be found out again.
         hearing.pickup.channels = listener.channels();

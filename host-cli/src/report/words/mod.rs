@@ -144,6 +144,7 @@ fn what(finished: &Finished<'_>, finding: &Finding) -> String {
         Kind::MissingNotes => notes::missing(&said),
         Kind::ExtraNotes => notes::extra(&said),
         Kind::SwappedNotes => notes::swapped(&said),
+        Kind::Return => notes::went_back(&said),
         Kind::Unsteady => time::unsteady(&said),
         Kind::OffBeat => time::off_beat(&said),
         Kind::Hesitation => time::hesitation(&said),

@@ -58,3 +58,18 @@ pub(super) fn extra(said: &Said<'_>) -> String {
         count => format!("{count} notes too many, the first ({first}) {place}."),
     }
 }
+
+pub(super) fn went_back(said: &Said<'_>) -> String {
+    let notes = super::amount::notes(said.finding.size.magnitude(), "note");
+    let place = &said.place;
+    match said.count() {
+        0 | 1 => format!(
+            "A return before {place}: {notes} played once more, then on. Practise the way across \
+             that place by itself."
+        ),
+        count => format!(
+            "{count} returns, the first before {place}, of up to {notes}. Practise the way across \
+             that place by itself."
+        ),
+    }
+}

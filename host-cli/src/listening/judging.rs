@@ -1,0 +1,124 @@
+//! Judges notes of the stream once more, as one attempt, without what was replaced.
+
+use super::Finished;
+use super::numbers::Numbers;
+use crate::study::Prepared;
+use evenhand_core::align::Role;
+use evenhand_core::session::{Ends, Hearing, Session};
+use evenhand_core::units::Offset;
+use evenhand_core::verdict::{Bearing, Finding, Kind, SettledBy, Size, Verdict};
+use std::borrow::Cow;
+use std::ops::Range;
+
+/// Where a way through the study was mended or broken: notes that do not count, and the time
+/// that goes with them.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) struct Cut {
+    /// The first note that does not count, and the first that counts again.
+    pub(super) from: u32,
+    pub(super) to: u32,
+    /// What is taken off the time from there on; less than nothing where notes were left out and
+    /// the time that is written for them did not pass.
+    pub(super) time: Offset,
+    /// How many events the player went back; 0 for a gap.
+    pub(super) back: usize,
+    /// How many events after that of `to` the way had got to.
+    pub(super) ahead: usize,
+}
+
+/// A return weighs a little less than a slip: what was mended was a slip, and may have been only
+/// one. Our default.
+const WEIGHT: u16 = 3_900;
+
+/// An attempt, and what it explains.
+pub(super) struct Judged<'a> {
+    pub(super) finished: Finished<'a>,
+    pub(super) explained: i32,
+}
+
+/// Judges the notes as one attempt at a chunk.
+pub(super) fn judge<'a>(
+    music: Cow<'a, Prepared>,
+    notes: Range<u32>,
+    cuts: &[Cut],
+    hearing: Hearing,
+    numbers: &Numbers,
+) -> Option<Judged<'a>> {
+    let hearing = Hearing { ends: Ends::ByCaller, ..hearing };
+    let within = |cut: &&Cut| notes.start < cut.to && cut.to < notes.end;
+    let cuts: Vec<Cut> = cuts.iter().filter(within).copied().collect();
+    let (judged, explained) = {
+        let chunk = music.checked(music.tempo).ok()?;
+        let mut session = Box::new(Session::new(chunk, hearing));
+        for (event, at) in numbers.events(notes.start, notes.end, &cuts)? {
+            session.hear(event, at);
+        }
+        let judged = session.finish()?;
+        let explained = judged.explained;
+        let rest = (
+            judged.verdict.clone(),
+            judged.played.to_vec(),
+            judged.began,
+            judged.pairing.clone(),
+            *judged.pickup,
+        );
+        (rest, explained)
+    };
+    let (verdict, played, began, pairing, pickup) = judged;
+    let counts = |note: &u32| !cuts.iter().any(|cut| (cut.from..cut.to).contains(note));
+    let kept: Vec<u32> = notes.clone().filter(counts).take(played.len()).collect();
+    let mut finished = Finished {
+        chunk: music,
+        also: Vec::new(),
+        verdict,
+        together: 1,
+        played,
+        began,
+        pairing,
+        pickup,
+        arrival: kept.iter().map(|&note| numbers.note_on(note)).collect(),
+        false_starts: 0,
+        part_of: None,
+    };
+    tell_returns(&mut finished, &cuts, &kept);
+    Some(Judged { finished, explained })
+}
+
+/// Adds what was played again to the verdict, at the place that the player had got to.
+fn tell_returns(finished: &mut Finished<'_>, cuts: &[Cut], kept: &[u32]) {
+    let returns: Vec<&Cut> = cuts.iter().filter(|cut| cut.back > 0).collect();
+    let Some(first) = returns.first() else { return };
+    let back = returns.iter().map(|cut| cut.back).max().unwrap_or(0);
+    let note = place(finished, first, kept).and_then(|note| u16::try_from(note).ok());
+    let size = |notes: usize| Size::Notes(u16::try_from(notes).unwrap_or(u16::MAX));
+    let finding = Finding {
+        kind: Kind::Return,
+        bearing: Bearing::Fails,
+        note,
+        count: u16::try_from(returns.len()).unwrap_or(u16::MAX),
+        size: size(back),
+        limit: size(0),
+        weight: WEIGHT,
+        settled_by: SettledBy::Nothing,
+    };
+    let verdict = std::mem::replace(&mut finished.verdict, Verdict::EMPTY);
+    finished.verdict = verdict.with(finding);
+}
+
+/// The expected note that a way had got to before it went back.
+fn place(finished: &Finished<'_>, cut: &Cut, kept: &[u32]) -> Option<usize> {
+    let by = kept.iter().position(|&note| note == cut.to)?;
+    let notes = &finished.chunk.notes;
+    let mut place = match finished.pairing.role(by) {
+        Role::Note(note) | Role::Trill(note) => note,
+        Role::Extra => return None,
+    };
+    for _ in 0..cut.ahead {
+        let onset = notes.get(place)?.onset;
+        match notes.iter().position(|note| note.onset > onset) {
+            Some(next) => place = next,
+            None => break,
+        }
+    }
+    Some(place)
+}

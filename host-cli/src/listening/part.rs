@@ -1,0 +1,98 @@
+//! A part of a chunk, or of neighbours, as music of its own; and one voice of a chunk.
+
+use super::course::Course;
+use super::line::joined;
+use crate::practice::cut;
+use crate::report::place_name;
+use crate::study::{Fingering, Prepared};
+use evenhand_core::next_step::Side;
+use evenhand_core::study::{ExpectedNote, Marks};
+use evenhand_core::units::Ticks;
+use std::ops::Range;
+
+/// A voice of fewer events than this is not practised alone; it may be chance. Our default.
+const LEAST_VOICE: usize = 6;
+
+/// The music of some events, and the name of what it is part of.
+pub(super) fn part(
+    course: &Course,
+    chunks: &[Prepared],
+    events: &Range<usize>,
+) -> Option<(Prepared, String)> {
+    let (first, last) = (course.event(events.start)?, course.event(events.end.checked_sub(1)?)?);
+    let own = chunks.get(first.chunk..=last.chunk)?;
+    let (head, tail) = own.split_first()?;
+    let whole = tail.iter().fold(head.clone(), |left, right| joined(&left, right));
+    let whole_name = match tail.last() {
+        None => head.name.clone(),
+        Some(last) if tail.len() == 1 => format!("{} and {}", head.name, last.name),
+        Some(last) => format!("{} to {}", head.name, last.name),
+    };
+    let begin = first.onset;
+    let before: u32 = own[..own.len() - 1].iter().map(|chunk| chunk.length.get()).sum();
+    let end = before + last.onset.get();
+    let note = |onset: u32| whole.notes.iter().position(|note| note.onset.get() == onset);
+    let (from, to) = (place_name(&whole, note(begin.get())?), place_name(&whole, note(end)?));
+    let next = whole.notes.iter().map(|note| note.onset.get()).find(|&onset| onset > end);
+    let mut music = whole;
+    if let Some(next) = next {
+        music = cut::half(&music, Ticks::new(next), Side::First);
+    }
+    music = without_landing(music);
+    if begin > Ticks::ZERO {
+        music = cut::half(&music, begin, Side::Second);
+    }
+    music.name = format!("{whole_name}, {from} to {to}");
+    music.checked(music.tempo).is_ok().then_some((music, whole_name))
+}
+
+fn without_landing(music: Prepared) -> Prepared {
+    keep(music, |note| !note.marks.has(Marks::LANDING))
+}
+
+fn keep(music: Prepared, keep: impl Fn(&ExpectedNote) -> bool) -> Prepared {
+    let all = music.notes.iter().copied().zip(music.hand.iter().copied());
+    let (notes, hand): (Vec<ExpectedNote>, Vec<Fingering>) =
+        all.filter(|(note, _)| keep(note)).unzip();
+    Prepared { notes, hand, alternatives: Vec::new(), ..music }
+}
+
+/// The voices of chunks that have several, each by itself: what somebody plays who practises one
+/// voice alone. For [`Listener::with_voices`](super::Listener::with_voices).
+pub fn voices(chunks: &[Prepared]) -> Vec<Prepared> {
+    chunks.iter().flat_map(voices_of).collect()
+}
+
+fn voices_of(chunk: &Prepared) -> Vec<Prepared> {
+    let proper = || chunk.notes.iter().filter(|note| !note.marks.has(Marks::LANDING));
+    let mut numbers: Vec<u8> = proper().map(|note| note.voice).collect();
+    numbers.sort_unstable();
+    numbers.dedup();
+    if numbers.len() < 2 {
+        return Vec::new();
+    }
+    let alone = |&voice: &u8| {
+        let mut onsets: Vec<Ticks> =
+            proper().filter(|note| note.voice == voice).map(|note| note.onset).collect();
+        onsets.dedup();
+        if onsets.len() < LEAST_VOICE {
+            return None;
+        }
+        let name = match chunk.voices.get(usize::from(voice)) {
+            Some(name) => format!("{}, {name} alone", chunk.name),
+            None => format!("{}, voice {} alone", chunk.name, voice + 1),
+        };
+        let own = |note: &ExpectedNote| note.voice == voice && !note.marks.has(Marks::LANDING);
+        let music = Prepared { name, ..keep(chunk.clone(), own) };
+        // A voice may come in later than its chunk.
+        let music = match onsets.first() {
+            Some(&first) if first > Ticks::ZERO => {
+                let name = music.name.clone();
+                Prepared { name, ..cut::half(&music, first, Side::Second) }
+            }
+            _ => music,
+        };
+        music.checked(music.tempo).is_ok().then_some(music)
+    };
+    numbers.iter().filter_map(alone).collect()
+}

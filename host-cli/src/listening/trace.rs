@@ -1,0 +1,261 @@
+//! Where in the study each note was, by the cheapest explanation of all of them.
+//!
+//! Note by note: the next event, another note of the same chord, a wrong note in its place, an
+//! event left out, a note too many, a step back, a leap to anywhere, or nothing of the study. It
+//! knows nothing of when a chunk is an attempt; it says where the player went. Work a note grows
+//! with the number of events.
+//!
+//! The prices are our defaults, in hundredths of a note that is left out. Those of notes are the
+//! alignment's, those of ways were chosen on simulated practice.
+
+use super::course::{Course, Event};
+use evenhand_core::units::{Instant, Pitch};
+use std::collections::VecDeque;
+
+/// A note that was left out, or is one too many.
+const NOTE: u32 = 100;
+/// A wrong note near the right one, and one further away.
+const WRONG_NEAR: u32 = 131;
+const WRONG_FAR: u32 = 169;
+/// A note of a trill beyond its first.
+const TRILLED: u32 = 3;
+/// A note that is nothing of the study.
+const OUTSIDE: u32 = 63;
+/// To leave off at the end of a chunk, and anywhere else.
+const LEAVE_AT_END: u32 = 5;
+const LEAVE: u32 = 100;
+/// To begin with a chunk, and anywhere else.
+const BEGIN: u32 = 20;
+const BEGIN_MIDWAY: u32 = 100;
+/// To go back some notes, and the most that it costs to leave some out.
+const BACK: u32 = 130;
+const GAP_AT_MOST: u32 = 160;
+
+/// The most that a pause takes off a break. Less than anything else: it only says where, of several
+/// places that are as good, somebody broke off.
+const PAUSE_AT_MOST: u64 = 30;
+/// So many of the last notes say how quickly notes follow each other.
+const RECENT: usize = 9;
+
+/// So many events back, or left out, are a return or a gap; more is another beginning: a third of
+/// all breaks go back a bar at most (22 rehearsals of pianists). Our default.
+pub(super) const STEP: usize = 8;
+
+/// How a note came to be where it is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Way {
+    /// From an event to the next one, or over some that were left out.
+    On,
+    /// Another note of the same event.
+    Same,
+    /// It belongs nowhere, between two that do.
+    Extra,
+    /// Some events back.
+    Back,
+    /// From anywhere else.
+    Leap,
+    /// It is nothing of the study.
+    Outside,
+}
+
+/// A note, and where it was.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Step {
+    pub(super) note: u32,
+    pub(super) event: usize,
+    pub(super) way: Way,
+    pub(super) right: bool,
+}
+
+/// The place outside of the study, where events have theirs.
+const OUT: u32 = u32::MAX;
+
+#[derive(Clone, Copy, Debug)]
+struct From {
+    way: Way,
+    event: u32,
+}
+
+#[derive(Debug)]
+struct Row {
+    pitch: Pitch,
+    from: Vec<From>,
+    from_outside: u32,
+}
+
+/// What has been read so far.
+#[derive(Debug, Default)]
+pub(super) struct Trace {
+    /// The number of its first note.
+    first: u32,
+    /// The event that came before it, if it goes on from there.
+    before: Option<usize>,
+    rows: Vec<Row>,
+    costs: Vec<u32>,
+    outside: u32,
+    /// When the last notes came.
+    recent: VecDeque<Instant>,
+}
+
+const NEVER: u32 = u32::MAX / 2;
+
+impl Trace {
+    /// Begins anew with the note `first`, after an event or after nothing.
+    pub(super) fn begin(&mut self, course: &Course, first: u32, before: Option<usize>) {
+        (self.first, self.before) = (first, before);
+        self.rows.clear();
+        self.recent.clear();
+        self.outside = 0;
+        self.costs = vec![NEVER; course.events().len()];
+        if let Some(cost) = before.and_then(|before| self.costs.get_mut(before)) {
+            *cost = 0;
+        }
+    }
+
+    /// Whether it began with this note after this event.
+    pub(super) fn began(&self, first: u32, before: Option<usize>) -> bool {
+        !self.costs.is_empty() && (self.first, self.before) == (first, before)
+    }
+
+    /// After the last note that was read.
+    pub(super) fn end(&self) -> u32 {
+        self.first + self.rows.len() as u32
+    }
+
+    /// Reads the next note.
+    pub(super) fn push(&mut self, course: &Course, pitch: Pitch, at: Instant) {
+        let events = course.events();
+        let unbroken = PAUSE_AT_MOST as u32 - self.pause(at);
+        let (mut leave, mut leaver) = (self.outside, OUT);
+        for (event, cost) in self.costs.iter().enumerate() {
+            let cost = cost + if course.ends(event) { LEAVE_AT_END } else { LEAVE };
+            if cost < leave {
+                (leave, leaver) = (cost, event as u32);
+            }
+        }
+        let mut costs = Vec::with_capacity(events.len());
+        let mut from = Vec::with_capacity(events.len());
+        for (index, event) in events.iter().enumerate() {
+            let (mut cost, mut source) = self.way_to(course, (index, event), unbroken);
+            let begins = if course.begins(index) { BEGIN } else { BEGIN_MIDWAY };
+            let leap = leave + begins + unbroken;
+            if leap < cost {
+                (cost, source) = (leap, From { way: Way::Leap, event: leaver });
+            }
+            cost += price(event, pitch);
+            let here = self.costs[index];
+            let chord = event.pitches.len() > 1 && event.pitches.contains(&pitch);
+            let same = match event.trill {
+                Some(other) if pitch == other || event.pitches.contains(&pitch) => here + TRILLED,
+                _ if chord => here,
+                _ => NEVER,
+            };
+            if same < cost {
+                (cost, source) = (same, From { way: Way::Same, event: index as u32 });
+            }
+            if here + NOTE < cost {
+                (cost, source) = (here + NOTE, From { way: Way::Extra, event: index as u32 });
+            }
+            costs.push(cost);
+            from.push(source);
+        }
+        self.outside = leave + OUTSIDE;
+        self.costs = costs;
+        self.rows.push(Row { pitch, from, from_outside: leaver });
+    }
+
+    /// What the pause before a note takes off a break: more the longer it is, against how quickly
+    /// the last notes followed each other.
+    fn pause(&mut self, at: Instant) -> u32 {
+        let micros = |(one, other): (&Instant, &Instant)| {
+            u64::try_from(other.since(*one).as_micros()).unwrap_or(0)
+        };
+        let pairs = self.recent.iter().zip(self.recent.iter().skip(1));
+        let mut gaps: Vec<u64> = pairs.map(micros).collect();
+        gaps.sort_unstable();
+        let usual = gaps.get(gaps.len() / 2).copied().unwrap_or(0);
+        let this = self.recent.back().map_or(0, |last| micros((last, &at)));
+        if self.recent.len() == RECENT {
+            self.recent.pop_front();
+        }
+        self.recent.push_back(at);
+        let longer = this.saturating_sub(usual) * PAUSE_AT_MOST;
+        u32::try_from(longer.checked_div(usual).unwrap_or(0).min(PAUSE_AT_MOST)).unwrap_or(0)
+    }
+
+    /// The cheapest way to an event from those around it.
+    fn way_to(
+        &self,
+        course: &Course,
+        (index, event): (usize, &Event),
+        unbroken: u32,
+    ) -> (u32, From) {
+        let events = course.events();
+        let mut best = (NEVER, From { way: Way::Leap, event: OUT });
+        let mut gap = 0;
+        for before in (index.saturating_sub(STEP + 1)..index).rev() {
+            if events[before].line != event.line {
+                break;
+            }
+            let cost = self.costs[before] + gap.min(GAP_AT_MOST);
+            if cost < best.0 {
+                best = (cost, From { way: Way::On, event: before as u32 });
+            }
+            gap += NOTE * events[before].pitches.len() as u32;
+        }
+        for (after, here) in events.iter().enumerate().skip(index).take(STEP) {
+            if here.line != event.line {
+                break;
+            }
+            let cost = self.costs[after] + BACK + unbroken;
+            if cost < best.0 {
+                best = (cost, From { way: Way::Back, event: after as u32 });
+            }
+        }
+        best
+    }
+
+    /// Where the notes were, up to the last that was read, if what follows goes on with the event
+    /// `after`.
+    pub(super) fn steps(&self, course: &Course, after: Option<usize>) -> Vec<Step> {
+        let last = |event: usize| match after {
+            Some(after) if course.same_line(event, after) && event < after => {
+                (NOTE * (after - event - 1) as u32).min(GAP_AT_MOST)
+            }
+            Some(after) if course.same_line(event, after) && event - after < STEP => BACK,
+            Some(_) if !course.ends(event) => LEAVE,
+            _ => LEAVE_AT_END,
+        };
+        let ends = self.costs.iter().enumerate().map(|(event, cost)| (cost + last(event), event));
+        let best = ends.min().filter(|(cost, _)| *cost < self.outside);
+        let mut at = best.map_or(OUT, |(_, event)| event as u32);
+        let mut steps = Vec::with_capacity(self.rows.len());
+        for (index, row) in self.rows.iter().enumerate().rev() {
+            let note = self.first + index as u32;
+            let event = at as usize;
+            let Some(from) = row.from.get(event) else {
+                steps.push(Step { note, event, way: Way::Outside, right: false });
+                at = row.from_outside;
+                continue;
+            };
+            let right = from.way != Way::Extra && is_right(&course.events()[event], row.pitch);
+            steps.push(Step { note, event, way: from.way, right });
+            at = from.event;
+        }
+        steps.reverse();
+        steps
+    }
+}
+
+fn is_right(event: &Event, pitch: Pitch) -> bool {
+    event.pitches.contains(&pitch)
+}
+
+/// What it costs that a note of this pitch is this event's.
+fn price(event: &Event, pitch: Pitch) -> u32 {
+    if is_right(event, pitch) {
+        return 0;
+    }
+    let near = |wanted: &Pitch| pitch.semitones_above(*wanted).unsigned_abs() <= 3;
+    if event.pitches.iter().any(near) { WRONG_NEAR } else { WRONG_FAR }
+}
