@@ -147,7 +147,7 @@ impl Session<'_> {
             }
             // It began earlier than it seemed.
             (Some(track), Some(found)) if found.start < track.start => self.set_out(found, count),
-            (Some(track), Some(found)) if track.is_complete || count - found.start >= SURE => {
+            (Some(track), Some(found)) if self.has_surely_begun(track, found, count) => {
                 self.close_before(track, found.start);
                 if self.aligner.notes_aligned() != count {
                     return;
@@ -163,6 +163,19 @@ impl Session<'_> {
             _ => SILENCE,
         };
         self.stage = Stage::Playing(Some(now.plus(wait)));
+    }
+
+    /// Whether the next attempt has begun as `found` says, not just seems to.
+    fn has_surely_begun(&self, track: Track, found: UnderWay, count: usize) -> bool {
+        if !track.is_complete {
+            count - found.start >= SURE
+        } else if track.is_landed || !self.asks_for_a_landing() {
+            true
+        } else {
+            // A chord that lands comes note by note, and the first may be what the chunk begins
+            // with.
+            found.events >= SURE
+        }
     }
 
     /// The next attempt began with note `next`: what was under way is over.

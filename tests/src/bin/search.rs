@@ -11,6 +11,7 @@ use evenhand_tests::search::scope::{Scope, search, stream};
 use evenhand_tests::search::studies::studies;
 use evenhand_tests::search::table;
 use evenhand_tests::search::path::Command;
+use evenhand_core::verdict::Outcome;
 use std::error::Error;
 use std::io::Write;
 
@@ -30,6 +31,12 @@ fn main() -> Result<(), Box<dyn Error>> {
     let mut out = std::io::stdout().lock();
     write!(out, "{}", table::text(&tried))?;
     write!(out, "\n\nFalsely passed\n{}", table::false_passes(&tried, &studies(), 4))?;
+    let clean = tried.iter().filter(|one| one.case.lapse.is_none());
+    let failed = clean.filter(|one| one.said.outcome != Some(Outcome::Passed));
+    writeln!(out, "\nClean and not passed")?;
+    for one in failed {
+        writeln!(out, "  {:?} {}", one.said.outcome, table::example(one, &studies()))?;
+    }
     Ok(())
 }
 
