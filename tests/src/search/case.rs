@@ -4,7 +4,7 @@ use evenhand::study::Prepared;
 use evenhand_core::tolerance::{PracticeLevel, Tolerances};
 use evenhand_core::units::Tempo;
 
-use super::extent::Extent;
+use super::extent::{CLEAR, Extent};
 use super::lapse::Lapse;
 use super::lay::{Laid, lay, skill};
 use super::studies::Study;
@@ -107,9 +107,10 @@ impl Case {
     }
 }
 
-/// Sizes that a place must have room for: three times what is allowed is what the search is about.
-fn needed(extent: Extent) -> bool {
-    matches!(extent, Extent::Times(times) if times <= super::extent::CLEAR)
+/// Sizes that a place must have room for. What is more than three times what is allowed is tried
+/// where it fits.
+const fn needed(extent: Extent) -> bool {
+    !matches!(extent, Extent::Times(times) if times > CLEAR)
 }
 
 /// At the tempo of the study, or somewhat slower; by ear, so never exactly.

@@ -122,7 +122,7 @@ pub(super) fn lay(
         Lapse::WeakSlurs => skill.slurs_below = extent.level(tolerances.slur_below),
         Lapse::Uneven => skill.loudness = extent.level(tolerances.unevenness),
         Lapse::ShortHeld => {
-            let per_mille = left_of(tolerances.held_per_mille, extent)?;
+            let per_mille = left_of(tolerances.held_per_mille, extent);
             faults.push(Fault::Lasts { note, per_mille });
         }
         Lapse::LongStaccato => {
@@ -137,7 +137,7 @@ pub(super) fn lay(
             faults.push(Fault::Accents(Level::ZERO));
         }
         Lapse::TrillStops => {
-            let per_mille = left_of(tolerances.trill_cover_per_mille, extent)?;
+            let per_mille = left_of(tolerances.trill_cover_per_mille, extent);
             faults.push(Fault::TrillStops(per_mille));
         }
         Lapse::UnevenTrill => {
@@ -164,14 +164,15 @@ fn room(piece: &Piece, event: usize, late: bool) -> Option<Offset> {
     Some(Offset::from_micros((piece.tempo.lasting(next).as_micros() - CLEARLY).max(0)))
 }
 
-/// What is left, in per mille, of what must be `least`; hardly anything where it is left out. None
-/// where so much cannot be lacking.
-fn left_of(least: u16, extent: Extent) -> Option<u16> {
+/// What is left, in per mille, of what must be `least`: hardly anything where it is left out, or
+/// where more is lacking than there is.
+fn left_of(least: u16, extent: Extent) -> u16 {
+    const HARDLY_ANYTHING: u16 = 20;
     if extent == Extent::Whole {
-        return Some(20);
+        return HARDLY_ANYTHING;
     }
     let lacks = extent.share(1_000_u16.saturating_sub(least)).unsigned_abs();
-    1_000_u16.checked_sub(lacks).filter(|&left| left >= 20)
+    1_000_u16.saturating_sub(lacks).max(HARDLY_ANYTHING)
 }
 
 /// The note so many semitones off, on its string.
