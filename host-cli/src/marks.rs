@@ -1,7 +1,7 @@
 //! What to write under each expected note of an attempt.
 
 use crate::listening::Finished;
-use evenhand_core::measure::landing::{landing, time_lost};
+use evenhand_core::measure::landing::{Arrival, arrival, time_lost};
 use evenhand_core::measure::order::order;
 use evenhand_core::measure::timing::timing;
 use evenhand_core::measure::trill::{Trill, trills};
@@ -40,7 +40,10 @@ pub fn marks(finished: &Finished<'_>) -> Vec<NoteMark> {
         let order = order(material);
         let timing = timing(material, &order, tolerances.single_note, None);
         // The residual of an event is that of the median of its notes.
-        let landing = landing(material);
+        let landing = match arrival(material) {
+            Some(Arrival::Played(landing)) => Some(landing),
+            _ => None,
+        };
         let landed = landing
             .as_ref()
             .and_then(|landing| Some((landing.at?, time_lost(material, landing, &timing)?.0)));

@@ -4,6 +4,17 @@ use super::Session;
 use crate::study::Marks;
 use crate::units::{Offset, Ticks};
 
+/// A landing is waited for so long after it was due, at least, in microseconds. Our default.
+const LANDING_OVERDUE: u32 = 2_000_000;
+
+/// ... and no longer than this, however long the interval before it. Our default.
+const LANDING_LONG_OVERDUE: u32 = 4_000_000;
+
+/// How long after it was due a landing is waited for: twice its interval, within bounds.
+fn overdue(interval: u32) -> u32 {
+    interval.saturating_mul(2).clamp(LANDING_OVERDUE, LANDING_LONG_OVERDUE)
+}
+
 impl Session<'_> {
     /// How long the attempt stays open if nothing more comes.
     pub(super) fn patience(&self) -> Offset {
@@ -25,14 +36,13 @@ impl Session<'_> {
                 proper().next_back().or(notes.last()).map_or(Ticks::ZERO, |note| note.duration);
             let landing = notes.last().filter(|note| note.marks.has(Marks::LANDING));
             match landing {
-                // The landing is still to come: wait for it, and half as long again, but no more
-                // than a beat. A trill may go on until then.
+                // The landing is still to come, and is part of what is asked for. A trill may go on
+                // until then.
                 Some(landing) if !self.aligner.is_landed() => {
                     let from = proper().next_back().map_or(Ticks::ZERO, |note| note.onset);
                     let due = lasting(landing.onset.since(from));
-                    let again = (due / 2).min(lasting(self.chunk().metre().beat()));
                     let left = due.saturating_sub(self.since_last_event());
-                    (left + again).clamp(millis(250), millis(5_000))
+                    left.saturating_add(overdue(due))
                 }
                 // Half of the last note, so that the next loop's first note is the next's.
                 _ => (lasting(last) / 2).clamp(millis(80), millis(600)),

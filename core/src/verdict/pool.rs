@@ -7,8 +7,11 @@
 //!
 //! Only what was unsettled in the last attempt is settled so. What failed, failed; what passed,
 //! passed.
+//!
+//! A landing that is not played leaves an attempt unclear; [`LANDINGS_LEFT_OUT`] times in a row,
+//! it is a fault.
 
-use super::rules::{compare_drift, slurs_doubt};
+use super::rules::{clean_drift_error, compare_drift, slurs_doubt};
 use super::{Bearing, Finding, Kind, SettledBy, Size, Verdict};
 use crate::limits::FINDINGS;
 use crate::measure::Material;
@@ -27,6 +30,9 @@ use heapless::Deque;
 /// taken together with it: a tempo is raised by about 4 % at a time, and lowered by 5 to 7 %,
 /// and what holds at one need not hold at the next. Our default.
 const SAME_TEMPO: u32 = 30;
+
+/// Who leaves the landing out so often in a row does not practise it. Our default.
+const LANDINGS_LEFT_OUT: u16 = 3;
 
 /// A standard deviation, as it adds up.
 #[derive(Clone, Copy, Debug, Default)]
@@ -55,8 +61,8 @@ struct Evidence {
     steadiness: Spread,
     /// In hundredths of a decibel.
     loudness: Spread,
-    /// In per mille: the drift, and its standard error.
-    drift: Option<(i32, u32)>,
+    /// In per mille: the drift, its standard error, and that of a clean player.
+    drift: Option<(i32, u32, u32)>,
     slurs: Option<Slurs>,
 }
 
@@ -75,7 +81,9 @@ impl Evidence {
         let loudness = loudness.map_or_else(Spread::default, |(level, degrees)| {
             Spread::of(level.hundredths().unsigned_abs().into(), degrees)
         });
-        let drift = timing.drift_per_mille.map(|drift| (drift, timing.drift_error));
+        let drift = timing.drift_per_mille;
+        let drift =
+            drift.map(|drift| (drift, timing.drift_error, clean_drift_error(tolerances, &timing)));
         let slurs = slurs(material, tolerances.slur_below);
         Some(Self { pace, steadiness, loudness, drift, slurs })
     }
@@ -99,20 +107,44 @@ pub struct Pool {
     recent: Deque<Evidence, { MOST_ATTEMPTS as usize }>,
     /// What the attempts have in common.
     chunk: Option<(u64, Tolerances)>,
+    /// How often the landing was left out in a row.
+    landings_left_out: u16,
 }
 
 impl Pool {
     /// No attempts yet.
     pub const fn new() -> Self {
-        Self { recent: Deque::new(), chunk: None }
+        Self { recent: Deque::new(), chunk: None, landings_left_out: 0 }
     }
 
     /// Takes an attempt and what was said of it, and says what they say together.
     pub fn add(&mut self, material: Material<'_>, verdict: &Verdict) -> Pooled {
-        if self.take(material, verdict) {
+        let together = self.take(material, verdict);
+        let mut pooled = if together {
             self.settle(verdict)
         } else {
             Pooled { verdict: verdict.clone(), attempts: 1 }
+        };
+        self.count_landings(&mut pooled.verdict);
+        pooled
+    }
+
+    /// Counts landings that were left out in a row, and says so when there are too many.
+    fn count_landings(&mut self, verdict: &mut Verdict) {
+        let left_out = verdict.findings.iter_mut().find(|f| f.kind == Kind::LandingNotPlayed);
+        let Some(finding) = left_out else {
+            let reached = |f: &Finding| !matches!(f.kind, Kind::NothingHeard | Kind::BrokenOff);
+            if verdict.findings.iter().all(reached) {
+                self.landings_left_out = 0;
+            }
+            return;
+        };
+        self.landings_left_out = self.landings_left_out.saturating_add(1);
+        finding.count = self.landings_left_out;
+        if self.landings_left_out >= LANDINGS_LEFT_OUT {
+            (finding.bearing, finding.settled_by) = (Bearing::Fails, SettledBy::Nothing);
+            let findings = core::mem::take(&mut verdict.findings);
+            *verdict = Verdict::of(findings);
         }
     }
 
@@ -122,6 +154,7 @@ impl Pool {
         if self.chunk != chunk {
             self.recent.clear();
             self.chunk = chunk;
+            self.landings_left_out = 0;
         }
         let not_judged = [
             Kind::NothingHeard,
@@ -225,17 +258,18 @@ impl Pool {
     }
 
     fn drift(&self, limit: i32) -> Option<(Compared, Size, u8)> {
-        let (mut sum, mut squares, mut count) = (0_i64, 0_u64, 0);
-        for (drift, error) in self.recent.iter().filter_map(|one| one.drift) {
+        let (mut sum, mut squares, mut count) = (0_i64, [0_u64; 2], 0);
+        for (drift, error, clean) in self.recent.iter().filter_map(|one| one.drift) {
             sum += i64::from(drift);
-            squares = squares.saturating_add(u64::from(error).pow(2));
+            squares = [squares[0] + u64::from(error).pow(2), squares[1] + u64::from(clean).pow(2)];
             count += 1;
         }
         let mean = sum.checked_div(count)?.clamp(-30_000, 30_000) as i16;
-        let error = squares.isqrt() / count.unsigned_abs();
+        let [error, clean] = squares.map(|sum| (sum.isqrt() / count.unsigned_abs()) as u32);
         let degrees = self.recent.iter().map(|one| one.steadiness.degrees).sum();
         let size = Size::PerMille(mean);
-        let compared = compare_drift(size.magnitude(), error as u32, degrees, limit.unsigned_abs());
+        let compared =
+            compare_drift(size.magnitude(), (error, clean), degrees, limit.unsigned_abs());
         Some((compared, size, 1))
     }
 

@@ -155,6 +155,7 @@ fn what(finished: &Finished<'_>, finding: &Finding) -> String {
         Kind::BesideTheClick => time::beside_the_click(&said),
         Kind::SpreadChords => time::spread_chords(&said),
         Kind::LandingNotes => landing::notes(&said),
+        Kind::LandingNotPlayed => landing::not_played(&said),
         Kind::LandingTime => landing::time(&said),
         Kind::SpreadLanding => landing::spread(&said),
         Kind::Uneven => loudness::uneven(&said),
