@@ -29,6 +29,7 @@ fn main() -> Result<(), Box<dyn Error>> {
     let tried = search(scope);
     let mut out = std::io::stdout().lock();
     write!(out, "{}", table::text(&tried))?;
+    write!(out, "\n\nClean, not passed\n{}", table::clean_refused(&tried, &studies(), 4))?;
     write!(out, "\n\nFalsely passed\n{}", table::false_passes(&tried, &studies(), 4))?;
     Ok(())
 }

@@ -65,6 +65,10 @@ pub(super) fn lay(
             }
             faults.push(Fault::Hesitation { note, lost: negative(soon) });
         }
+        // The landing is played by the next chunk.
+        Lapse::SeamStop => {
+            faults.extend(piece.landing().map(|note| Fault::Missing(note as u16)));
+        }
         Lapse::LandingNoteWrong | Lapse::WrongNote => {
             faults.push(wrong(piece, place.note, extent, up)?);
         }
@@ -147,6 +151,11 @@ pub(super) fn lay(
         Lapse::TrillRepeats => faults.push(Fault::TrillRepeats(3)),
     }
     Some(Laid { skill, faults })
+}
+
+/// The time that is lost between neighbours.
+pub(super) fn lost_at_seam(extent: Extent, piece: &Piece, tolerances: &Tolerances) -> Offset {
+    extent.time(tolerances.hesitation.at(piece.gap_before_landing()))
 }
 
 /// How far an event can be moved so that it still comes clearly before the next one (after the one
