@@ -183,7 +183,8 @@ fn spread(material: Material<'_>, out: &NoteSet, single: Level) -> Spread {
         }
         let mean = (2 * sum + count).div_euclid(2 * count);
         // Two or three notes of which one is far out say which one, not how uneven they all are.
-        let far = |(_, level): (usize, i32)| (level - mean).abs() > i32::from(single.hundredths()) / 2;
+        let far =
+            |(_, level): (usize, i32)| (level - mean).abs() > i32::from(single.hundredths()) / 2;
         if (count as usize) < FEWEST_IN_A_GROUP && counted().any(far) {
             continue;
         }

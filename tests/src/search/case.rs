@@ -140,7 +140,8 @@ const fn needed(extent: Extent) -> bool {
 
 /// At the tempo of the study, or somewhat slower; by ear, so never exactly.
 fn tempo(chunk: &Prepared, seeded: &mut Seeded) -> Tempo {
-    let slower = if seeded.chance(0.5) { seeded.between(-20, 20) } else { seeded.between(-50, 400) };
+    let slower =
+        if seeded.chance(0.5) { seeded.between(-20, 20) } else { seeded.between(-50, 400) };
     let practised = i64::from(chunk.tempo.micros_per_quarter());
     let micros = practised + practised * slower / 1_000;
     Tempo::from_micros_per_quarter(micros as u32).expect("a tempo")

@@ -214,9 +214,12 @@ impl Lapse {
             Self::LandingNoteWrong | Self::LandingWrong | Self::LandingNoteMissing => {
                 &[Kind::LandingNotes, Kind::LandingNotPlayed]
             }
-            Self::SeamStop => {
-                &[Kind::Hesitation, Kind::HesitationAtShift, Kind::LandingTime, Kind::LandingNotPlayed]
-            }
+            Self::SeamStop => &[
+                Kind::Hesitation,
+                Kind::HesitationAtShift,
+                Kind::LandingTime,
+                Kind::LandingNotPlayed,
+            ],
             Self::LandingSpread => &[Kind::SpreadLanding],
             Self::WrongNote => &[Kind::WrongNotes],
             Self::MissingNote | Self::MissingEvent => {
@@ -256,9 +259,15 @@ impl Lapse {
     pub const fn extents(self) -> &'static [Extent] {
         use Extent::{Level, Millis, PerMille, Semitones, Times, Whole};
         match self {
-            Self::LandingLate => {
-                &[Times(2), Times(3), Millis(600), Millis(1_000), Millis(2_000), Millis(5_000), Whole]
-            }
+            Self::LandingLate => &[
+                Times(2),
+                Times(3),
+                Millis(600),
+                Millis(1_000),
+                Millis(2_000),
+                Millis(5_000),
+                Whole,
+            ],
             Self::LandingSoon => &[Times(2), Times(3)],
             Self::SeamStop => {
                 &[Times(2), Times(3), Millis(300), Millis(600), Millis(1_000), Millis(3_000)]

@@ -148,7 +148,21 @@ pub(super) fn lay(
             let per_mille = extent.share(tolerances.trill_unevenness_per_mille);
             faults.push(Fault::UnevenTrill(per_mille.unsigned_abs()));
         }
-        Lapse::TrillRepeats => faults.push(Fault::TrillRepeats(3)),
+        // At `first` one note in eight of the trill is allowed.
+        Lapse::TrillRepeats => {
+            let written = piece.tempo.lasting(piece.notes[place.note].duration).as_micros();
+            let notes = i64::from(written) * i64::from(skill.trill_rate) / 100_000_000;
+            let allowed = match tolerances.notes_a_slip {
+                0 => 1,
+                one_in => (notes as u16).div_ceil(one_in),
+            };
+            // Every other note of a trill can repeat the one before it.
+            let most = notes as u16 / 2;
+            if allowed * CLEAR > most {
+                return None;
+            }
+            faults.push(Fault::TrillRepeats(allowed * CLEAR));
+        }
     }
     Some(Laid { skill, faults })
 }

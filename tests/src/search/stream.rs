@@ -41,9 +41,7 @@ impl Lateness {
     const fn artefacts(self) -> Artefacts {
         let latency = match self {
             Self::None => Latency::NONE,
-            Self::TwoPeriods => {
-                Latency { base: Offset::from_millis(4), periods_percent: 200 }
-            }
+            Self::TwoPeriods => Latency { base: Offset::from_millis(4), periods_percent: 200 },
         };
         let pickup = Pickup { latency, ..Artefacts::NONE.pickup };
         Artefacts { pickup, ..Artefacts::NONE }
@@ -84,8 +82,7 @@ impl Stream {
         let mut start = LEAD_IN;
         for number in 0..count {
             let seed = case.seed.wrapping_add((number as u64) << 40);
-            let laid =
-                if number == looked_at { case.faulty(studies) } else { case.clean() };
+            let laid = if number == looked_at { case.faulty(studies) } else { case.clean() };
             // Nobody plays twice at quite the same tempo.
             let change = seeded.between(-10, 10);
             let tempo = if number == looked_at { case.tempo } else { changed(case.tempo, change) };
@@ -113,13 +110,7 @@ impl Stream {
     }
 
     /// Adds a performance; gives when its last message comes.
-    fn add(
-        &mut self,
-        performance: &Performance,
-        lateness: Lateness,
-        start: u64,
-        seed: u64,
-    ) -> u64 {
+    fn add(&mut self, performance: &Performance, lateness: Lateness, start: u64, seed: u64) -> u64 {
         let sent = transmit(performance, &lateness.artefacts(), seed);
         for message in sent.messages() {
             let at = start.saturating_add_signed(message.at.as_micros().into());

@@ -154,6 +154,8 @@ pub fn false_passes(tried: &[Tried], studies: &[Study], examples: usize) -> Stri
         let lapse = Lapse::ALL[lapse];
         let all = tried.iter().filter(|t| t.case.lapse == Some(lapse) && t.case.extent.is_clear());
         let _ = writeln!(text, "\n{}: {} passed of {}", lapse.name(), list.len(), all.count());
+        let pooled = list.iter().filter(|tried| tried.said.together > 1).count();
+        let _ = writeln!(text, "  taken together with attempts before it: {pooled}");
         let mut places: BTreeMap<(usize, usize), u32> = BTreeMap::new();
         for one in &list {
             *places.entry((one.case.study, one.case.chunk)).or_default() += 1;
