@@ -5,13 +5,13 @@
 
 use evenhand::report::{self, Ink};
 use evenhand_tests::search::case::Case;
+use evenhand_tests::search::gate;
 use evenhand_tests::search::lapse::Lapse;
+use evenhand_tests::search::path::Command;
 use evenhand_tests::search::path::{Path, file};
 use evenhand_tests::search::scope::{Scope, search, stream};
 use evenhand_tests::search::studies::studies;
 use evenhand_tests::search::table;
-use evenhand_tests::search::path::Command;
-use evenhand_core::verdict::Outcome;
 use std::error::Error;
 use std::io::Write;
 
@@ -30,13 +30,10 @@ fn main() -> Result<(), Box<dyn Error>> {
     let tried = search(scope);
     let mut out = std::io::stdout().lock();
     write!(out, "{}", table::text(&tried))?;
+    write!(out, "\n\nNot given\n{}", gate::text(&gate::misses(&tried, &studies())))?;
+    write!(out, "\n\nCells over what is asked\n{}", gate::cells(&tried, &studies()))?;
+    write!(out, "\n\nClean, not passed\n{}", table::clean_refused(&tried, &studies(), 4))?;
     write!(out, "\n\nFalsely passed\n{}", table::false_passes(&tried, &studies(), 4))?;
-    let clean = tried.iter().filter(|one| one.case.lapse.is_none());
-    let failed = clean.filter(|one| one.said.outcome != Some(Outcome::Passed));
-    writeln!(out, "\nClean and not passed")?;
-    for one in failed {
-        writeln!(out, "  {:?} {}", one.said.outcome, table::example(one, &studies()))?;
-    }
     Ok(())
 }
 
@@ -50,7 +47,8 @@ fn replay(
     let studies = studies();
     let path = *Path::ALL.get(path).ok_or("no such path")?;
     let lapse = Lapse::ALL.into_iter().find(|known| format!("{known:?}") == lapse);
-    let extents = lapse.map_or(&[evenhand_tests::search::extent::Extent::Whole][..], Lapse::extents);
+    let extents =
+        lapse.map_or(&[evenhand_tests::search::extent::Extent::Whole][..], Lapse::extents);
     let extent = *extents.get(size).ok_or("no such size")?;
     let case = Case::new(&studies, lapse, extent, seed).ok_or("no place for it")?;
     let stream = stream(&studies, path, &case);

@@ -7,10 +7,12 @@
 
 pub mod alignment;
 pub mod attempt;
+pub mod best;
 pub mod bounds;
 pub mod goal;
 pub mod golden;
 pub mod line;
+pub mod onsets;
 pub mod piece;
 mod places;
 pub mod plan;

@@ -32,9 +32,10 @@ fn places(piece: &Piece, lapse: Lapse) -> Vec<Place> {
         (0..events.len()).filter(|&event| keep(event)).map(of).collect()
     };
     let proper = |keep: &dyn Fn(usize, &ExpectedNote) -> bool| -> Vec<Place> {
-        let all = events.iter().enumerate().flat_map(|(event, range)| {
-            range.clone().map(move |note| Place { event, note })
-        });
+        let all = events
+            .iter()
+            .enumerate()
+            .flat_map(|(event, range)| range.clone().map(move |note| Place { event, note }));
         all.filter(|place| keep(place.note, &notes[place.note])).collect()
     };
     let landing = |least: usize| -> Vec<Place> {
@@ -50,7 +51,7 @@ fn places(piece: &Piece, lapse: Lapse) -> Vec<Place> {
         .filter(|note| note.attack == Attack::Plucked && !note.marks.has(Marks::ACCENT))
         .count();
     match lapse {
-        Lapse::LandingLate | Lapse::LandingSoon | Lapse::LandingWrong => {
+        Lapse::LandingLate | Lapse::LandingSoon | Lapse::LandingWrong | Lapse::SeamStop => {
             landing(1).into_iter().take(1).collect()
         }
         Lapse::LandingNoteWrong | Lapse::LandingNoteMissing => landing(2),
@@ -68,9 +69,7 @@ fn places(piece: &Piece, lapse: Lapse) -> Vec<Place> {
             let pitch = |event: usize| notes[events[event].start].pitch;
             next < events.len() && single(event) && single(next) && pitch(event) != pitch(next)
         }),
-        Lapse::Gap => {
-            inside(&|event| event > 0 && event < last && !any(event, Marks::SHIFT))
-        }
+        Lapse::Gap => inside(&|event| event > 0 && event < last && !any(event, Marks::SHIFT)),
         Lapse::GapAtShift => inside(&|event| event > 0 && event < last && any(event, Marks::SHIFT)),
         Lapse::GapBeforeLast => inside(&|event| event > 0 && event == last),
         Lapse::LateNote | Lapse::EarlyNote => {
@@ -95,9 +94,7 @@ fn places(piece: &Piece, lapse: Lapse) -> Vec<Place> {
             inside(&|event| events[event].len() > 1 && !any(event, Marks::ROLLED))
         }
         Lapse::Uneven => whole(plucked >= 4),
-        Lapse::ShortHeld => {
-            proper(&|_, note| note.marks.has(Marks::HELD) && note.trill.is_none())
-        }
+        Lapse::ShortHeld => proper(&|_, note| note.marks.has(Marks::HELD) && note.trill.is_none()),
         Lapse::LongStaccato => proper(&|_, note| note.marks.has(Marks::STACCATO)),
         Lapse::NoAccents => {
             let accent = |note: &ExpectedNote| {

@@ -17,6 +17,8 @@ pub struct Said {
     pub first: bool,
     /// Whether a finding that fails names another fault.
     pub other: bool,
+    /// What the verdict names first.
+    pub named: Option<Kind>,
     /// How many attempts the verdict was taken from.
     pub together: u8,
 }
@@ -33,6 +35,7 @@ impl Said {
         if self.outcome.is_none_or(|outcome| rank(verdict.outcome) > rank(outcome)) {
             self.outcome = Some(verdict.outcome);
             self.together = finished.together;
+            self.named = verdict.findings.first().map(|finding| finding.kind);
         }
         let right = |kind: Kind| reasons.contains(&kind);
         self.among |= verdict.findings.iter().any(|finding| right(finding.kind));

@@ -41,9 +41,7 @@ impl Lateness {
     const fn artefacts(self) -> Artefacts {
         let latency = match self {
             Self::None => Latency::NONE,
-            Self::TwoPeriods => {
-                Latency { base: Offset::from_millis(4), periods_percent: 200 }
-            }
+            Self::TwoPeriods => Latency { base: Offset::from_millis(4), periods_percent: 200 },
         };
         let pickup = Pickup { latency, ..Artefacts::NONE.pickup };
         Artefacts { pickup, ..Artefacts::NONE }
@@ -84,17 +82,25 @@ impl Stream {
         let mut start = LEAD_IN;
         for number in 0..count {
             let seed = case.seed.wrapping_add((number as u64) << 40);
-            let laid =
-                if number == looked_at { case.faulty(studies) } else { case.clean() };
+            let laid = if number == looked_at { case.faulty(studies) } else { case.clean() };
             // Nobody plays twice at quite the same tempo.
             let change = seeded.between(-10, 10);
             let tempo = if number == looked_at { case.tempo } else { changed(case.tempo, change) };
             let performance = played(case, studies, tempo, &laid, seed);
             let first = stream.note_ons();
-            let end = stream.add(&performance, lateness, start, seed);
+            let mut end = stream.add(&performance, lateness, start, seed);
             if number == looked_at {
                 stream.attempt = first..stream.note_ons();
                 stream.proper = proper(case, studies, &performance);
+                if let Some((next, lost)) = case.goes_on(studies) {
+                    let length = tempo.lasting(case.prepared(studies).length);
+                    let begins = start
+                        .saturating_add_signed(length.as_micros().into())
+                        .saturating_add_signed(lost.as_micros().into());
+                    let chunk = next.at_tempo(tempo);
+                    let performance = perform(&chunk, tempo, laid.skill, &[], !seed);
+                    end = stream.add(&performance, lateness, begins, !seed);
+                }
             }
             start = end + pause(&mut seeded);
         }
@@ -104,19 +110,14 @@ impl Stream {
     }
 
     /// Adds a performance; gives when its last message comes.
-    fn add(
-        &mut self,
-        performance: &Performance,
-        lateness: Lateness,
-        start: u64,
-        seed: u64,
-    ) -> u64 {
+    fn add(&mut self, performance: &Performance, lateness: Lateness, start: u64, seed: u64) -> u64 {
         let sent = transmit(performance, &lateness.artefacts(), seed);
-        let earliest = self.messages.last().map_or(0, |message| message.0);
         for message in sent.messages() {
-            let at = start.saturating_add_signed(message.at.as_micros().into()).max(earliest);
+            let at = start.saturating_add_signed(message.at.as_micros().into());
             self.messages.push((at, message.bytes));
         }
+        // What ends comes before what begins at the same time.
+        self.messages.sort_by_key(|(at, bytes)| (*at, begins(bytes)));
         self.messages.last().map_or(start, |message| message.0)
     }
 
