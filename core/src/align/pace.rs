@@ -89,6 +89,38 @@ impl<'a> Pace<'a> {
     }
 }
 
+/// How much the pace changes from one interval to the next, summed over events in their order.
+pub(super) struct Evenness {
+    changes: u32,
+    before: Option<(u32, u32)>,
+    pace: Option<i32>,
+}
+
+impl Evenness {
+    pub(super) const START: Self = Self { changes: 0, before: None, pace: None };
+
+    /// So far, in 256ths of an octave.
+    pub(super) const fn changes(&self) -> u32 {
+        self.changes
+    }
+
+    /// The next event: when it was played, if it was, and when it was due; in 1,024ths of a
+    /// second.
+    pub(super) fn take(&mut self, at: Option<u32>, due: u32) {
+        let Some(at) = at else { return };
+        if let Some((at_before, due_before)) = self.before {
+            let passed = log2(at.saturating_sub(at_before) + SMOOTHING);
+            let written = log2(due.saturating_sub(due_before) + SMOOTHING);
+            let now = passed - written;
+            if let Some(pace) = self.pace {
+                self.changes = self.changes.saturating_add(now.abs_diff(pace));
+            }
+            self.pace = Some(now);
+        }
+        self.before = Some((at, due));
+    }
+}
+
 /// A small deviation is believed by half, a large one (a pause, or a new tempo) by a quarter: a
 /// new tempo is followed within a few notes, a pause is not taken for one.
 const fn believed(off: i32) -> i32 {

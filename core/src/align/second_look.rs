@@ -8,7 +8,7 @@
 //! "Near" is reckoned in the written notes around it at the tempo they were played, never
 //! in fixed milliseconds.
 
-use super::costs::{Costs, is_right};
+use super::costs::{Costs, NOWHERE, is_right};
 use super::events::{Events, MILLI_SHIFT};
 use super::pairing::{Pairing, Role};
 use super::{STEP_BACK, milliseconds, together};
@@ -76,7 +76,8 @@ pub(super) fn repair(
     for (index, note) in notes.iter().enumerate() {
         if missing(pairing, index) {
             let found = nearest(events, played, pairing, index, REACH_WRONG, |played| {
-                played.is_struck().then(|| u32::from(together::wrong(costs, note, played)))
+                let cost = together::wrong(costs, note, played);
+                (played.is_struck() && cost != NOWHERE).then_some(u32::from(cost))
             });
             if let Some(by) = found {
                 pairing.pair(index, by);
