@@ -7,7 +7,7 @@ use crate::marks::{NoteMark, marks, played_trills};
 use crate::study::Prepared;
 use evenhand_core::measure::trill::Trill;
 use evenhand_core::study::{Attack, Marks};
-use evenhand_core::units::{Level, Offset};
+use evenhand_core::units::Offset;
 use std::ops::Range;
 
 /// A displacement that is not noticed, in microseconds, and in per mille of the interval
@@ -248,12 +248,12 @@ fn columns(chunk: &Prepared, played: Option<&Played>, rows: usize) -> Vec<Column
                 }
             }
             if let Some(Played { marks, trills }) = played {
-                let marked = || event.clone().map(|note| (note, &marks[note]));
+                let marked = || event.clone().map(|note| &marks[note]);
                 let here = trills.iter().filter(|trill| event.contains(&trill.note));
                 let place = (trills.len() > 1).then_some(&column.beat);
                 column.trills = here.map(|trill| trill_text(trill, column.bar, place)).collect();
-                column.time = time_text(chunk, marked());
-                column.level = level_text(chunk, marked());
+                column.time = time_text(marked());
+                column.level = level_text(marked());
             } else {
                 column.time = fingers(chunk, event.clone());
             }
@@ -284,47 +284,37 @@ fn fingers(chunk: &Prepared, event: Range<usize>) -> String {
 }
 
 /// The time of the note of an event that is furthest off.
-fn time_text<'a>(chunk: &Prepared, marks: impl Iterator<Item = (usize, &'a NoteMark)>) -> String {
+fn time_text<'a>(marks: impl Iterator<Item = &'a NoteMark>) -> String {
     let late = marks
-        .filter_map(|(_, mark)| match mark {
-            NoteMark::Right { late, .. } => *late,
+        .filter_map(|mark| match mark {
+            NoteMark::Right { late, over, .. } => Some(((*late)?, over.time)),
             _ => None,
         })
-        .max_by_key(|late| late.size());
-    let Some(late) = late else {
+        .max_by_key(|(late, _)| late.size());
+    let Some((late, over)) = late else {
         return String::new();
     };
-    if late.size() <= Offset::from_micros(NOT_NOTICED) {
+    if late.size() <= Offset::from_micros(NOT_NOTICED) && !over {
         return ".".to_owned();
     }
-    let over = late.size() > chunk.tolerances.single_note.at_least;
     format!("{:+}{}", late.as_millis_rounded(), if over { "!" } else { "" })
 }
 
-/// The level of the note of an event that is furthest from its voice.
-fn level_text<'a>(chunk: &Prepared, marks: impl Iterator<Item = (usize, &'a NoteMark)>) -> String {
+/// The level of the note of an event that is furthest from what it is compared with.
+fn level_text<'a>(marks: impl Iterator<Item = &'a NoteMark>) -> String {
     let level = marks
-        .filter_map(|(note, mark)| match mark {
-            NoteMark::Right { level: Some(level), .. } => Some((note, *level)),
+        .filter_map(|mark| match mark {
+            NoteMark::Right { level: Some(level), over, .. } => Some((*level, over.level)),
             _ => None,
         })
-        .max_by_key(|(_, level)| level.hundredths().unsigned_abs());
-    let Some((note, level)) = level else {
+        .max_by_key(|(level, over)| (*over, level.hundredths().unsigned_abs()));
+    let Some((level, over)) = level else {
         return String::new();
     };
-    if level.hundredths().abs() < NOT_HEARD {
+    if level.hundredths().abs() < NOT_HEARD && !over {
         return ".".to_owned();
     }
-    let tolerances = &chunk.tolerances;
-    let wanted = &chunk.notes[note];
-    let over = match wanted.attack {
-        Attack::Slurred => level.hundredths() < -tolerances.slur_below.hundredths(),
-        Attack::Plucked => {
-            !wanted.marks.has(Marks::ACCENT)
-                && level.hundredths().abs() > tolerances.single_level.hundredths()
-        }
-    };
-    let whole = Level::from_hundredths(level.hundredths()).hundredths();
+    let whole = level.hundredths();
     let rounded = (i32::from(whole) + 50 * i32::from(whole.signum())) / 100;
     format!("{rounded:+}{}", if over { "!" } else { "" })
 }
