@@ -18,6 +18,7 @@ pub mod marks;
 pub mod pedal;
 pub mod pickup;
 pub mod practice;
+pub mod private;
 pub mod read;
 pub mod report;
 pub mod say;

@@ -134,9 +134,11 @@ impl Ear {
 
     fn round(&mut self, listener: &mut Listener<'_>, room: &mut impl Room) -> Result<Round, Fault> {
         let until = listener.poll_at().map(|at| self.source.until(at));
-        let recording = self.recorder.as_ref().and_then(Recorder::due_in);
+        // That is due by this computer's clock, which is not that of a stream that tells the time.
+        let recorder = self.recorder.as_ref().filter(|_| self.source.started().is_some());
+        let recording = recorder.and_then(Recorder::due_in);
         let due = [until, recording, room.due_in(&self.source)].into_iter().flatten().min();
-        let heard = self.source.next(due.unwrap_or(stop::LOOK).min(stop::LOOK));
+        let heard = self.source.next_due(due);
         // What was due before these bytes came is over before them.
         let now = match &heard {
             Ok(Heard::Bytes { at, .. }) => *at,

@@ -85,8 +85,8 @@ impl Room for Lesson {
         Ok(self.flow())
     }
 
-    fn due_in(&self, _source: &Source) -> Option<Duration> {
-        self.sitting.due_in()
+    fn due_in(&self, source: &Source) -> Option<Duration> {
+        self.sitting.due_in(source)
     }
 }
 

@@ -144,9 +144,10 @@ impl Sitting {
         self.attempts
     }
 
-    /// How long until [`go_on`](Sitting::go_on) has something to do.
-    pub(super) fn due_in(&self) -> Option<Duration> {
-        self.log.as_ref().and_then(Log::retry_in)
+    /// How long until [`go_on`](Sitting::go_on) has something to do, by the source's clock. Where a
+    /// stream tells the time, nothing is due by it: the log is tried again whenever something comes.
+    pub(super) fn due_in(&self, source: &Source) -> Option<Duration> {
+        self.log.as_ref().filter(|_| source.started().is_some()).and_then(Log::retry_in)
     }
 
     /// Does what is due while nobody plays.

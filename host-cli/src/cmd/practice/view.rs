@@ -158,6 +158,15 @@ impl View {
         }
     }
 
+    /// The same before the first note, when there is already something to read.
+    pub(super) fn notice_at_the_beginning(&mut self, what: &str) {
+        if self.terminal.is_some() {
+            self.page.notice = Some(format!("{what} {HEALTH}"));
+        } else {
+            warn(what);
+        }
+    }
+
     /// Whether there is sound: why there is none, and whether it is counted in without. It stays
     /// on the page as long as it is so.
     pub(super) fn sound(&mut self, missing: Option<&str>, counts: bool) {
