@@ -66,7 +66,8 @@ fn what_the_program_is_told_of_and_complains_about() {
     stands(&evenhand(&["study", "show", &study(), "--chunk", EVIL]), SHOWN);
     stands(&evenhand(&["doctor", &named]), SHOWN);
     stands(&evenhand(&["judge", &study(), &folder.path(EVIL)]), SHOWN);
-    stands(&evenhand(&[EVIL]), SHOWN);
+    // The words for a command line leave out what they know to be for a terminal.
+    stands(&evenhand(&[EVIL]), "c\\u{202e}d");
     stands(&evenhand(&["listen", &study(), "--raw", &folder.path(EVIL)]), SHOWN);
     stands(&evenhand(&["pedal", "list", "--device", EVIL]), SHOWN);
     let wrong = folder.write("wrong.study", format!("evenhand study 1\n{EVIL} \u{2067}\n"));
@@ -76,19 +77,17 @@ fn what_the_program_is_told_of_and_complains_about() {
 #[test]
 fn profiles_and_settings() {
     let folder = Folder::new();
+    fs::create_dir(folder.path("settings")).unwrap();
     let profile = format!("evenhand pickup 1\nbends = {EVIL}\n{EVIL} = 2\n{EVIL}\n");
     let profile = folder.write("pickup.txt", profile);
     let run = evenhand(&["listen", &study(), "--raw", "/dev/null", "--pickup", &profile]);
     stands(&run, SHOWN);
     stands(&evenhand(&["doctor", "--pickup", &profile]), SHOWN);
-    for setting in ["switch-next", "sound-delay"] {
-        let settings = format!("evenhand settings 1\n{setting} = {EVIL}\n");
-        folder.write("settings.txt", settings);
-        let run = |words: &[&str]| Run::of(command(words).env(CONFIG, folder.path("")), Vec::new());
-        stands(&run(&["doctor"]), "settings.txt");
-        if setting == "switch-next" {
-            stands(&run(&["footswitch", "--show"]), SHOWN);
-        }
+    let settings = format!("evenhand settings 1\nswitch-next = {EVIL}\n");
+    folder.write("settings/settings.txt", settings);
+    for words in [&["footswitch", "--show"][..], &["listen", &study(), "--raw", "/dev/null"]] {
+        let run = Run::of(command(words).env(CONFIG, folder.path("settings")), Vec::new());
+        stands(&run, SHOWN);
     }
 }
 
@@ -102,10 +101,13 @@ fn what_is_heard_from_and_its_study() {
         for how in [&[][..], &["--plain"]] {
             let words = [command, &study, "--raw", &notes, "--data", &data];
             let run = evenhand(&[&words, how].concat());
-            stands(&run, SHOWN);
             stands(&run, TURNED_SHOWN);
         }
     }
+    let nothing = folder.write(&format!("{EVIL}-nothing"), "");
+    stands(&evenhand(&["listen", &study, "--raw", &nothing]), SHOWN);
+    let broken = folder.write(&format!("{EVIL}-broken"), "no line\n");
+    stands(&evenhand(&["listen", &study, "--timed", &broken]), SHOWN);
     stands(&evenhand(&["study", "show", &study]), TURNED_SHOWN);
     stands(&evenhand(&["calibrate", "--raw", &notes, "--out", &folder.path("p")]), SHOWN);
     let history = ["history", "--data", &data];
