@@ -25,6 +25,7 @@ pub mod sound;
 pub mod stop;
 pub mod study;
 pub mod switches;
+pub mod whole_file;
 
 use args::{Cli, Command};
 use fault::{Exit, Fault};
