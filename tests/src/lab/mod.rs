@@ -16,6 +16,7 @@ mod places;
 pub mod plan;
 pub mod rows;
 mod shares;
+mod slow_alignment;
 pub mod table;
 pub mod tally;
 mod threads;
