@@ -8,7 +8,7 @@ use crate::labels::Labels;
 /// Tempi from half to twice the written one, a 24th of an octave apart.
 const TEMPI: usize = 49;
 /// Notes that may be missing, or extra, between two that were played, and one.
-const AHEAD: usize = 9;
+const AHEAD: usize = 7;
 /// How far the count of played notes may be from that of written ones.
 const BAND: usize = 36;
 /// In natural logarithms of likelihood, all our choices: a note left out, or added; a wrong one;
@@ -32,10 +32,12 @@ struct State {
 /// What the notes of an attempt without chords are.
 pub fn labels(attempt: &Attempt) -> Labels {
     let (played, expected) = (attempt.played.len(), attempt.expected.len());
+    let slower: [f64; TEMPI] =
+        std::array::from_fn(|tempo| ((tempo as f64 - (TEMPI / 2) as f64) / 24.0).exp2());
     let mut states: Vec<Option<State>> = vec![None; played * expected];
     for by in 0..played {
         for note in by.saturating_sub(BAND)..expected.min(by + BAND) {
-            states[by * expected + note] = Some(reached(attempt, &states, by, note));
+            states[by * expected + note] = Some(reached(attempt, &states, &slower, (by, note)));
         }
     }
     let ends = states.iter().enumerate().filter_map(|(index, state)| {
@@ -65,8 +67,13 @@ pub fn labels(attempt: &Attempt) -> Labels {
     labels
 }
 
-/// The likeliest ways on which `by` plays `note`.
-fn reached(attempt: &Attempt, states: &[Option<State>], by: usize, note: usize) -> State {
+/// The likeliest ways, at tempi so much slower than the written one, on which `by` plays `note`.
+fn reached(
+    attempt: &Attempt,
+    states: &[Option<State>],
+    slower: &[f64; TEMPI],
+    (by, note): (usize, usize),
+) -> State {
     let right = attempt.played[by].pitch == attempt.expected[note].pitch;
     let here = if right { 0.0 } else { WRONG };
     let first = here + LEFT_OUT * (by + note) as f64;
@@ -88,7 +95,7 @@ fn reached(attempt: &Attempt, states: &[Option<State>], by: usize, note: usize) 
                 / f64::from(crate::attempt::TICKS_PER_QUARTER);
             let between = here + LEFT_OUT * (extra + missing - 2) as f64;
             for tempo in 0..TEMPI {
-                let due = written * ((tempo as f64 - middle as f64) / 24.0).exp2();
+                let due = written * slower[tempo];
                 let late = f64::from(passed) - due;
                 let deviation = SCATTER.0 + SCATTER.1 * due;
                 let unlikely = (late * late / (2.0 * deviation * deviation)).min(LATE_AT_MOST);
