@@ -30,7 +30,7 @@ struct State {
 }
 
 /// What the notes of an attempt without chords are.
-pub fn labels(attempt: &Attempt) -> Labels {
+pub(super) fn labels(attempt: &Attempt) -> Labels {
     let (played, expected) = (attempt.played.len(), attempt.expected.len());
     let slower: [f64; TEMPI] =
         std::array::from_fn(|tempo| ((tempo as f64 - (TEMPI / 2) as f64) / 24.0).exp2());
