@@ -91,7 +91,7 @@ impl<'a> Pace<'a> {
 
 /// How much the pace changes from one interval to the next, summed over events in their order.
 pub(super) struct Evenness {
-    changes: u32,
+    changes: i32,
     before: Option<(u32, u32)>,
     pace: Option<i32>,
 }
@@ -100,7 +100,7 @@ impl Evenness {
     pub(super) const START: Self = Self { changes: 0, before: None, pace: None };
 
     /// So far, in 256ths of an octave.
-    pub(super) const fn changes(&self) -> u32 {
+    pub(super) const fn changes(&self) -> i32 {
         self.changes
     }
 
@@ -113,7 +113,8 @@ impl Evenness {
             let written = log2(due.saturating_sub(due_before) + SMOOTHING);
             let now = passed - written;
             if let Some(pace) = self.pace {
-                self.changes = self.changes.saturating_add(now.abs_diff(pace));
+                // Each is some thousands at most, and nobody sums up a thousand.
+                self.changes += (now - pace).abs();
             }
             self.pace = Some(now);
         }
