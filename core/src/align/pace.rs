@@ -51,7 +51,11 @@ impl<'a> Pace<'a> {
         let written = event.due.saturating_sub(last.due);
         if from.tempo == Cell::NO_TEMPO {
             let slower = self.log_passed(from.note, passed) - log2(written + SMOOTHING);
-            return Some(Time { price: 0, tempo: within_range(slower) });
+            let tempo = within_range(slower);
+            // Any tempo will do; but of two explanations that are equal else, the one that is
+            // nearer to the practised tempo is kept.
+            let price = (tempo.unsigned_abs() * self.costs.octave_of_time) >> 11;
+            return Some(Time { price, tempo });
         }
         let tempo = i32::from(from.tempo);
         let predicted = scaled(written, tempo).saturating_add(SMOOTHING);
