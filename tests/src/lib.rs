@@ -21,6 +21,7 @@ pub mod pickups;
 pub mod practice;
 pub mod program;
 pub mod run;
+pub mod search;
 pub mod seeded;
 pub mod smf;
 pub mod stream;

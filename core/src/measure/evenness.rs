@@ -1,7 +1,8 @@
 //! Loudness of the plucked notes.
 //!
-//! Plucked notes of one voice, without the accented ones, form a group; a group of fewer
-//! than four tells nothing. Levels follow [`Material::level`], and only their differences are
+//! Plucked notes of one voice, without the accented ones, form a group. In a group of fewer
+//! than four no note stands out (see [`single_levels`](super::single_levels)), but how far its
+//! notes differ counts. Levels follow [`Material::level`], and only their differences are
 //! used. Notes whose velocity was not heard are left out.
 //!
 //! * *Unevenness*: standard deviation around the mean of the group, pooled over the groups,
@@ -82,14 +83,14 @@ pub fn evenness(material: Material<'_>, single: Level) -> Evenness {
         return result;
     }
     let mut out = standing_out(material, single, |_| true, 0);
-    let mut spread = spread(material, &out);
+    let mut spread = spread(material, &out, single);
     if out.count() > 0 {
         let scatter = deviation(spread.squares, spread.degrees).unwrap_or(0);
         let threshold = scatter.saturating_mul(7) / 2;
         let confirmed = standing_out(material, single, |index| out.has(index), threshold);
         if confirmed.count() != out.count() {
             out = confirmed;
-            spread = self::spread(material, &out);
+            spread = self::spread(material, &out, single);
         }
     }
     for voice in 0..VOICES {
@@ -114,7 +115,7 @@ pub fn evenness(material: Material<'_>, single: Level) -> Evenness {
     };
     result.deviation = level(&spread);
     if out.count() > 0 {
-        let all = self::spread(material, &NoteSet::default());
+        let all = self::spread(material, &NoteSet::default(), single);
         let gained = all.squares.saturating_sub(spread.squares) * u64::from(spread.degrees);
         if gained < spread.squares * out.count() as u64 * BEYOND_DOUBT {
             result.all_counted = level(&all);
@@ -172,18 +173,21 @@ struct Spread {
     degrees: u32,
 }
 
-fn spread(material: Material<'_>, out: &NoteSet) -> Spread {
+fn spread(material: Material<'_>, out: &NoteSet, single: Level) -> Spread {
     let mut spread = Spread::default();
     for voice in 0..VOICES {
-        if plucked(material, voice).1 < FEWEST_IN_A_GROUP {
-            continue;
-        }
         let counted = || levels(material, voice).filter(|(index, _)| !out.has(*index));
         let (count, sum) = counted().fold((0, 0), |(n, sum), (_, level)| (n + 1, sum + level));
-        if count == 0 {
+        if count < 2 {
             continue;
         }
         let mean = (2 * sum + count).div_euclid(2 * count);
+        // Two or three notes of which one is far out say which one, not how uneven they all are.
+        let far =
+            |(_, level): (usize, i32)| (level - mean).abs() > i32::from(single.hundredths()) / 2;
+        if (count as usize) < FEWEST_IN_A_GROUP && counted().any(far) {
+            continue;
+        }
         for (_, level) in counted() {
             spread.squares += u64::from((level - mean).unsigned_abs()).pow(2);
         }

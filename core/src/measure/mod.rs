@@ -10,6 +10,7 @@
 //! | the onsets against a click | [`click`] |
 //! | time lost before a note | [`hesitation`] |
 //! | loudness of plucked notes | [`evenness`] |
+//! | each note's loudness against what it is compared with | [`single_levels`] |
 //! | slurred notes against plucked ones | [`slurs`] |
 //! | accents | [`accents`] |
 //! | chords | [`togetherness`] |
@@ -32,6 +33,7 @@ pub mod landing;
 pub mod length;
 pub mod order;
 pub mod path;
+pub mod single_levels;
 pub mod slips;
 pub mod slurs;
 pub mod sounding;

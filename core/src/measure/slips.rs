@@ -5,10 +5,12 @@
 //! played in its place. *Extra*: a note that no expected note, and no trill, accounts for,
 //! and that is neither an error of the pickup nor vibrato and the like (see
 //! [`condition`](crate::condition)).
-//! A note of the landing is neither wrong nor missing here, see [`landing`](super::landing).
+//! A note of the landing is neither wrong nor missing here, and what was played in its place is not
+//! extra, see [`landing`](super::landing).
 //! Unit: notes. An empty attempt misses all.
 
 use super::Material;
+use super::landing::meant_for_it;
 use crate::align::Role;
 use crate::condition::{Doing, cause, is_mistracked};
 use crate::study::Marks;
@@ -71,11 +73,18 @@ pub fn slips(material: Material<'_>) -> Slips {
     }
     let begun_at = begun_at(material);
     slips.missing_at_the_beginning = begun_at as u16;
+    let landing = material.chunk.notes().iter().position(|note| note.marks.has(Marks::LANDING));
+    let unpaired = landing.filter(|&landing| {
+        (landing..material.chunk.notes().len())
+            .all(|index| material.pairing.played(index).is_none())
+    });
+    let in_its_place = unpaired.and_then(|landing| meant_for_it(material, landing).last());
     let mut last = None;
     for by in 0..material.pairing.played_notes() {
         match material.pairing.role(by) {
             Role::Note(index) => last = Some(index),
             Role::Trill(_) => {}
+            Role::Extra if in_its_place.is_some_and(|first| by >= first) => {}
             Role::Extra => match cause(material, by).doing() {
                 Doing::Slip => count(&mut slips.extra, last),
                 Doing::Pickup => slips.pickup += 1,

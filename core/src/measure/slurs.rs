@@ -84,7 +84,8 @@ pub fn not_heard(material: Material<'_>) -> Option<(usize, u16)> {
     slurred().all(|(_, _, note)| note.velocity.is_none()).then(|| (first, slurred().count() as u16))
 }
 
-fn plucked_in_all(material: Material<'_>) -> (Option<i32>, usize) {
+/// The median level of the plucked notes of all voices, and how many there are.
+pub(crate) fn plucked_in_all(material: Material<'_>) -> (Option<i32>, usize) {
     let mut levels: Numbers = material
         .right_notes()
         .filter(|(_, wanted, _)| {

@@ -57,26 +57,40 @@ pub fn deviation(sum_of_squares: u64, degrees: u32) -> Option<i32> {
 /// How a measured standard deviation compares with a limit for the true one.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Compared {
-    /// At most the limit.
+    /// So far below the limit, for so few notes, that a true value of twice the limit would give
+    /// as little in at most one attempt of a hundred.
     Within,
-    /// Above it, but so near, for so few notes, that a true value at the limit would give
-    /// as much in more than one attempt of ten.
+    /// Between: a true value at the limit would give as much, and one of twice the limit as
+    /// little, too often to call it.
     TooCloseToCall,
-    /// Above it.
+    /// So far above it that a true value at the limit would give as much in at most one attempt of
+    /// ten.
     Over,
 }
 
 /// Compares a measured standard deviation with a limit. A value equal to the limit is
-/// within it.
+/// within it, if there are enough degrees of freedom to trust it: ten.
 pub fn compare_deviation(measured: i32, degrees: u32, limit: i32) -> Compared {
-    if measured <= limit {
+    let measured = i64::from(measured).pow(2).saturating_mul(1_000);
+    let limit = i64::from(limit).pow(2);
+    if measured <= limit.saturating_mul(surely_within(degrees).into()) {
         return Compared::Within;
     }
     // measured² · degrees > limit² · χ²: with 90 % confidence the true value is over.
-    let measured = i64::from(measured).pow(2).saturating_mul(1_000);
-    let needed = i64::from(limit).pow(2).saturating_mul(chi_square_90(degrees).into());
+    let needed = limit.saturating_mul(chi_square_90(degrees).into());
     if measured > needed { Compared::Over } else { Compared::TooCloseToCall }
 }
+
+/// What share of the limit's square a measured variance may be to be within it, in per mille:
+/// four times the 0.01 quantile of χ² over its degrees of freedom, at most the whole. Computed; the
+/// tests compare it with scipy's `chi2.ppf`.
+pub fn surely_within(degrees: u32) -> u32 {
+    let index = degrees.saturating_sub(1) as usize;
+    SURELY_WITHIN.get(index).copied().map_or(1_000, u32::from)
+}
+
+/// See [`surely_within`]; for 1 to 9 degrees of freedom.
+pub const SURELY_WITHIN: [u16; 9] = [1, 40, 153, 297, 443, 581, 708, 823, 928];
 
 /// How many more attempts like this one, taken together with it, would settle a standard
 /// deviation that is too close to call, if it stays as it is: the more degrees of freedom, the
@@ -174,7 +188,9 @@ mod tests {
 
     #[test]
     fn near_the_limit_few_notes_are_too_close_to_call() {
-        assert_eq!(compare_deviation(15, 7, 15), Compared::Within);
+        assert_eq!(compare_deviation(12, 7, 15), Compared::Within);
+        assert_eq!(compare_deviation(15, 7, 15), Compared::TooCloseToCall);
+        assert_eq!(compare_deviation(15, 10, 15), Compared::Within);
         assert_eq!(compare_deviation(17, 7, 15), Compared::TooCloseToCall);
         assert_eq!(compare_deviation(20, 7, 15), Compared::Over);
         assert_eq!(compare_deviation(18, 40, 15), Compared::Over);

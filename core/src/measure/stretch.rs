@@ -61,11 +61,26 @@ pub struct Stretch {
     pub error: u16,
 }
 
+/// How many standard errors of a clean player's hands, in thousandths, make a stretch that there
+/// perhaps is: clean players show that much in about one attempt of a hundred. Our default, found by
+/// trying (see the tests).
+pub const PERHAPS: u64 = 3_400;
+
 /// Finds the stretch whose pace differs by more than `limit` per mille; `pause` is the limit for
 /// hesitations.
+pub fn stretch(timing: &Timing, limit: u16, pause: TimeLimit) -> Option<Stretch> {
+    find(timing, (limit, pause), None)
+}
+
+/// The same where it may be chance: more than hands that scatter by `clean`, in microseconds, make
+/// of a steady tempo. `limits` are those for the pace, in per mille, and for hesitations.
+pub fn perhaps_a_stretch(timing: &Timing, limits: (u16, TimeLimit), clean: u32) -> Option<Stretch> {
+    find(timing, limits, Some(clean))
+}
+
 // Not inlined: its scratch numbers leave the stack when it is done.
 #[inline(never)]
-pub fn stretch(timing: &Timing, limit: u16, pause: TimeLimit) -> Option<Stretch> {
+fn find(timing: &Timing, (limit, pause): (u16, TimeLimit), clean: Option<u32>) -> Option<Stretch> {
     let tempo = timing.tempo.as_ref()?;
     if timing.points.len() < FEWEST_EVENTS {
         return None;
@@ -73,6 +88,7 @@ pub fn stretch(timing: &Timing, limit: u16, pause: TimeLimit) -> Option<Stretch>
     let late = late(timing, tempo);
     let pieces = pieces(timing, tempo, pause);
     let whole = Scatter::of(timing, &late, &pieces);
+    let certain = if clean.is_some() { PERHAPS } else { STANDARD_ERRORS };
     let mut best: Option<(u64, Stretch)> = None;
     for piece in &pieces {
         let points = timing.points.get(piece.clone()).unwrap_or(&[]);
@@ -83,8 +99,10 @@ pub fn stretch(timing: &Timing, limit: u16, pause: TimeLimit) -> Option<Stretch>
                 let length = point.written.since(from.written);
                 run.add(length, late.saturating_sub(start));
                 // At the two ends of a stretch the onsets bend.
-                let scatter = || whole.without([first, last].map(|at| distance(points, lates, at)));
-                let Some((per_mille, errors)) = run.differs(tempo.pace, scatter, limit) else {
+                let own = || whole.without([first, last].map(|at| distance(points, lates, at)));
+                let scatter = || clean.map(u64::from).or_else(own);
+                let differs = run.differs(tempo.pace, scatter, (limit, certain));
+                let Some((per_mille, errors)) = differs else {
                     continue;
                 };
                 // The square of what it takes up, over its length.
@@ -135,7 +153,7 @@ impl Run {
         &self,
         pace: u32,
         scatter: impl Fn() -> Option<u64>,
-        limit: u16,
+        (limit, enough): (u16, u64),
     ) -> Option<(i16, u64)> {
         if self.all.count < FEWEST_IN_A_STRETCH as i64 {
             return None;
@@ -149,7 +167,7 @@ impl Run {
             return None;
         }
         let scatter = scatter()?;
-        let certain = rest.standard_errors(usual, pace, scatter) > STANDARD_ERRORS;
+        let certain = rest.standard_errors(usual, pace, scatter) > enough;
         let errors = self.all.standard_errors(per_mille, pace, scatter);
         certain.then_some((per_mille.clamp(-10_000, 10_000) as i16, errors))
     }

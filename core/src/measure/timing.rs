@@ -7,11 +7,12 @@
 //!
 //! * *Drift*: how much longer a beat was at the end than at the beginning, in per mille of the
 //!   pace: the bend of a least-squares fit, with its standard error. Slower is positive, faster
-//!   negative. From six events on.
+//!   negative. From four events on; of so few it is known badly, and mostly unsettled.
 //! * *Unsteadiness*: standard deviation of the onsets around the player's own tempo, in
 //!   microseconds, after the drift is taken off and without the notes that stand out, by the
 //!   same fit. The degrees of freedom are the events less one for each segment, one for the
-//!   pace and one for the drift. From five events on.
+//!   pace and one for the drift. From three events on; a drift is fitted from six on, and left
+//!   out where it explains no more than chance.
 //! * *Standing out*: an onset that is further from where it belongs than the limit for one
 //!   note, than three robust standard deviations of all, and than four standard deviations
 //!   (four and a half, if there are few) of the others; at most one in eight. Late is positive.
@@ -36,9 +37,11 @@ use core::ops::Range;
 use heapless::Vec;
 
 /// The fewest events whose drift is measured.
-pub const FEWEST_FOR_DRIFT: usize = 6;
+pub const FEWEST_FOR_DRIFT: usize = 4;
+/// The fewest events whose scatter is measured with the drift taken off.
+pub const FEWEST_BESIDE_DRIFT: usize = 6;
 /// The fewest events whose steadiness is measured.
-pub const FEWEST_FOR_STEADINESS: usize = 5;
+pub const FEWEST_FOR_STEADINESS: usize = 3;
 
 /// A single note or a pause is beyond doubt if taking it out gains so many times the mean square
 /// of the rest: seven standard deviations. Our default.
@@ -85,6 +88,8 @@ pub struct Timing {
     pub drift_per_mille: Option<i32>,
     /// Its standard error in per mille: how far chance alone may put it off.
     pub drift_error: u32,
+    /// The same for hands that scatter by a second.
+    pub drift_error_a_second: u64,
     /// A pause, instead of the drift, would explain the onsets as well.
     pub maybe_a_pause: bool,
     /// Steadiness.
@@ -133,6 +138,7 @@ impl Timing {
             interval: Offset::ZERO,
             drift_per_mille: None,
             drift_error: 0,
+            drift_error_a_second: 0,
             maybe_a_pause: false,
             steadiness: None,
             all_counted: None,
@@ -205,7 +211,7 @@ fn fit_the_rest(
     is_landing: impl Fn(usize) -> bool,
 ) {
     let count = timing.points.len();
-    let with_drift = count >= FEWEST_FOR_DRIFT;
+    let with_drift = count >= FEWEST_BESIDE_DRIFT;
     let left = &mut timing.residuals;
     residuals(&timing.points, tempo, left);
     let robust = limit.max(robust_deviation_of(left).saturating_mul(3));
@@ -240,6 +246,16 @@ fn fit_the_rest(
         }
     }
     if count >= FEWEST_FOR_STEADINESS {
+        if with_drift {
+            // A drift that explains no more than chance does is not worth its degree of freedom:
+            // four times the mean square, as likely within a factor of e².
+            let flat = places.fit(&tempo.breaks, false, &|index| !out.has(index));
+            let degrees = u64::from(fitted.degrees);
+            let allowed = fitted.squares.saturating_mul(degrees + 4);
+            if flat.squares.saturating_mul(degrees) <= allowed {
+                (fitted.squares, fitted.degrees) = (flat.squares, flat.degrees);
+            }
+        }
         let degrees = fitted.degrees;
         let steadiness = |squares: u64, degrees: u32| {
             let deviation = Offset::from_micros(deviation(squares, degrees)?);
@@ -277,6 +293,7 @@ fn fit_the_drift(timing: &mut Timing, tempo: &Tempo, places: &Places, hesitation
     let error = (drift.error_a_second * scatter / 1_000_000).min(1_000_000) as u32;
     timing.drift_per_mille = Some(drift.per_mille);
     timing.drift_error = error;
+    timing.drift_error_a_second = drift.error_a_second;
     timing.maybe_a_pause = drift.per_mille.unsigned_abs() > 2 * error
         && pause_explains_it(places, &timing.out, breaks, &fitted);
 }

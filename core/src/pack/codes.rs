@@ -109,7 +109,8 @@ codes!(
     Kind::Gaps = 36,
     Kind::OtherStrings = 37,
     Kind::PickupErrors = 38,
-    Kind::BegunMidway = 39
+    Kind::BegunMidway = 39,
+    Kind::LandingNotPlayed = 40
 );
 
 /// A piece in four numbers: what it is, and its chunks.

@@ -80,7 +80,7 @@ impl Session<'_> {
             return;
         }
         let judged = match self.hearing().ends {
-            Ends::ByItself => self.judged,
+            Ends::ByItself => self.done_with,
             Ends::ByCaller => PLAYED_NOTES,
         };
         self.attempt.forget(judged);
@@ -147,9 +147,8 @@ impl Session<'_> {
             }
             // It began earlier than it seemed.
             (Some(track), Some(found)) if found.start < track.start => self.set_out(found, count),
-            (Some(track), Some(found)) if track.is_complete || count - found.start >= SURE => {
-                let end = self.after_pause(track.end.min(found.start));
-                self.close(Track { end, ..track }, Reason::NextBegan);
+            (Some(track), Some(found)) if self.has_surely_begun(track, found, count) => {
+                self.close_before(track, found.start);
                 if self.aligner.notes_aligned() != count {
                     return;
                 }
@@ -164,6 +163,51 @@ impl Session<'_> {
             _ => SILENCE,
         };
         self.stage = Stage::Playing(Some(now.plus(wait)));
+    }
+
+    /// Whether the next attempt has begun as `found` says, not just seems to.
+    fn has_surely_begun(&self, track: Track, found: UnderWay, count: usize) -> bool {
+        if !track.is_complete {
+            count - found.start >= SURE
+        } else if track.is_landed || !self.asks_for_a_landing() {
+            true
+        } else {
+            // A chord that lands comes note by note, and the first may be what the chunk begins
+            // with.
+            found.events >= SURE
+        }
+    }
+
+    /// The next attempt began with note `next`: what was under way is over.
+    fn close_before(&mut self, track: Track, next: usize) {
+        let end = if track.is_landed {
+            // The landing may be what the next attempt begins with.
+            track.end
+        } else if track.is_complete && self.asks_for_a_landing() {
+            // What came in its place is part of this one.
+            next
+        } else {
+            self.after_pause(track.end.min(next))
+        };
+        let next = self.attempt.forgotten().saturating_add(next as u32);
+        self.close(Track { end, ..track }, Reason::NextBegan);
+        if matches!(self.stage, Stage::Over) {
+            let before = next.saturating_sub(self.attempt.forgotten()) as usize;
+            self.done_with = self.done_with.min(before).max(1);
+        }
+    }
+
+    fn asks_for_a_landing(&self) -> bool {
+        self.chunk().notes().last().is_some_and(|note| note.marks.has(Marks::LANDING))
+    }
+
+    /// Whether the chunk begins like its landing, so that what lands may begin it anew.
+    fn lands_where_it_begins(&self) -> bool {
+        let notes = self.chunk().notes();
+        let landing = || notes.iter().filter(|note| note.marks.has(Marks::LANDING));
+        let Some(first) = notes.first().map(|note| note.onset) else { return false };
+        let begins = notes.iter().take_while(|note| note.onset == first);
+        begins.clone().any(|note| landing().any(|landing| landing.pitch == note.pitch))
     }
 
     /// Which note of a trill begins an attempt, if `begun` seems to and its chunk begins with the
@@ -200,7 +244,7 @@ impl Session<'_> {
 
     fn set_out(&mut self, found: UnderWay, count: usize) {
         let track =
-            Track { start: found.start, end: count, events: found.events, is_complete: false };
+            Track { start: found.start, end: count, events: found.events, ..Track::default() };
         self.go_on(track, found, count);
     }
 
@@ -209,6 +253,7 @@ impl Session<'_> {
             track.end = count;
             track.events = found.events;
             track.is_complete = self.aligner.is_complete();
+            track.is_landed = self.aligner.is_landed() && self.asks_for_a_landing();
         }
         self.track.put(track);
     }
@@ -217,7 +262,13 @@ impl Session<'_> {
     pub(super) fn stop(&mut self) {
         match (self.hearing().ends, self.track()) {
             (Ends::ByCaller, _) => self.judge_notes(0, self.attempt.notes().len()),
-            (Ends::ByItself, Some(track)) => self.close(track, Reason::Stopped),
+            (Ends::ByItself, Some(mut track)) => {
+                if track.is_complete && !track.is_landed && self.asks_for_a_landing() {
+                    // What came in its place.
+                    track.end = self.aligner.notes_aligned();
+                }
+                self.close(track, Reason::Stopped);
+            }
             (Ends::ByItself, None) => {}
         }
         if !matches!(self.stage, Stage::Over) {
@@ -253,8 +304,9 @@ impl Session<'_> {
             let trilled = (0..played).filter(is_trilled).count();
             // Vibrato and what the converter adds say nothing about what was played.
             let noise = |note: &&PlayedNote| note.is_noise();
-            let added = material.played.iter().filter(noise).count();
-            let disturbing = played.saturating_sub(added);
+            // What came after the chunk was meant for its landing.
+            let before = material.played.get(..self.proper).unwrap_or(material.played);
+            let disturbing = before.len() - before.iter().filter(noise).count();
             let midway = is_midway(begun_at as u32, proper as u32);
             let reached = if midway { reached.saturating_sub(begun_at) } else { reached };
             let is_short =
@@ -294,6 +346,7 @@ impl Session<'_> {
         let start = self.attempt.start().unwrap_or(self.latest);
         let click = self.hearing().click.map(|click| (click, start));
         self.judged = played.len();
+        self.done_with = self.judged;
         // The landing is the next attempt's.
         let notes = self.chunk().notes();
         let is_proper = |&by: &usize| match self.pairing.role(by) {
@@ -305,6 +358,9 @@ impl Session<'_> {
         };
         let last = (0..played.len()).rev().find(is_proper);
         self.proper = last.map_or(played.len(), |last| last + 1);
+        if self.lands_where_it_begins() {
+            self.done_with = self.proper;
+        }
         self.explained = self.aligner.explained(played.get(..self.proper).unwrap_or(played));
         self.verdict.put(judge(material, self.attempt.beyond(), click));
         self.stage = Stage::Over;

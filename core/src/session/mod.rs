@@ -89,13 +89,15 @@ impl Judged<'_> {
 }
 
 /// What is known of the attempt under way, in notes of the buffer.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, Default)]
 struct Track {
     start: usize,
     /// After the last note that is part of it.
     end: usize,
     events: usize,
     is_complete: bool,
+    /// The landing has been played, too.
+    is_landed: bool,
 }
 
 #[derive(Clone, Debug)]
@@ -169,6 +171,9 @@ pub struct Session<'c> {
     judged: usize,
     /// How many of them come before the landing.
     proper: usize,
+    /// How many of them no other attempt can begin with: the landing may be the next one's first
+    /// note.
+    done_with: usize,
     /// How much they explain of what was played.
     explained: i32,
 }
@@ -207,6 +212,7 @@ impl<'c> Session<'c> {
             pairing: Pairing::EMPTY,
             judged: 0,
             proper: 0,
+            done_with: 0,
             explained: 0,
         }
     }
@@ -365,6 +371,13 @@ impl<'c> Session<'c> {
     pub fn under_way_from(&self) -> Option<u32> {
         let track = self.track.get().filter(|_| matches!(self.stage, Stage::Playing(_)))?;
         Some(self.attempt.forgotten().saturating_add(track.start as u32))
+    }
+
+    /// Whether the attempt under way has reached the chunk's end, and only its landing, or the end
+    /// of a held note, is waited for.
+    pub fn has_reached_the_end(&self) -> bool {
+        matches!(self.stage, Stage::Playing(_))
+            && self.track.get().is_some_and(|track| track.is_complete)
     }
 
     /// How often the player has begun and broken off since the last attempt.

@@ -81,6 +81,9 @@ pub enum Kind {
     /// The player's tempo is not the click's. Size: per mille of the length of a beat, slower is
     /// positive.
     AwayFromTheClick,
+    /// The landing was asked for, and nothing was played in its place. Size: its notes; count: how
+    /// often in a row.
+    LandingNotPlayed,
     /// Notes of the landing that were wrong or did not come. Size: notes.
     LandingNotes,
     /// Time lost before the landing (positive), or a landing that came too soon.

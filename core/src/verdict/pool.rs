@@ -5,11 +5,15 @@
 //! tempo and by the same limits, add up: their sums of squares and their degrees of freedom, the
 //! mean of their drifts, the mean of their slurs.
 //!
-//! Only what was unsettled in the last attempt is settled so. What failed, failed; what passed,
-//! passed.
+//! What was unsettled in the last attempt is settled so, if the attempt itself was not over the
+//! limit; and what passed in each of several attempts, but by so little that together they are over
+//! it, fails. What failed, failed.
+//!
+//! A landing that is not played leaves an attempt unclear; [`LANDINGS_LEFT_OUT`] times in a row,
+//! it is a fault.
 
-use super::rules::{compare_drift, slurs_doubt};
-use super::{Bearing, Finding, Kind, SettledBy, Size, Verdict};
+use super::rules::{clean_drift_error, compare_drift, slurs_doubt};
+use super::{Bearing, Finding, Kind, Outcome, SettledBy, Size, Verdict};
 use crate::limits::FINDINGS;
 use crate::measure::Material;
 use crate::measure::evenness::evenness;
@@ -27,6 +31,9 @@ use heapless::Deque;
 /// taken together with it: a tempo is raised by about 4 % at a time, and lowered by 5 to 7 %,
 /// and what holds at one need not hold at the next. Our default.
 const SAME_TEMPO: u32 = 30;
+
+/// Who leaves the landing out so often in a row does not practise it. Our default.
+const LANDINGS_LEFT_OUT: u16 = 3;
 
 /// A standard deviation, as it adds up.
 #[derive(Clone, Copy, Debug, Default)]
@@ -55,15 +62,19 @@ struct Evidence {
     steadiness: Spread,
     /// In hundredths of a decibel.
     loudness: Spread,
-    /// In per mille: the drift, and its standard error.
-    drift: Option<(i32, u32)>,
+    /// In per mille: the drift, its standard error, and that of a clean player.
+    drift: Option<(i32, u32, u32)>,
     slurs: Option<Slurs>,
+    /// What the onsets may scatter, in microseconds.
+    may_scatter: i32,
+    /// What was said of the attempt.
+    needs_work: bool,
 }
 
 impl Evidence {
     // Not inlined: what is measured leaves the stack when it has been added up.
     #[inline(never)]
-    fn of(material: Material<'_>) -> Option<Self> {
+    fn of(material: Material<'_>, verdict: &Verdict) -> Option<Self> {
         let tolerances = material.chunk.tolerances();
         let mut timing = Timing::unknown();
         timing.measure(material, &order(material), tolerances.single_note, None);
@@ -75,9 +86,13 @@ impl Evidence {
         let loudness = loudness.map_or_else(Spread::default, |(level, degrees)| {
             Spread::of(level.hundredths().unsigned_abs().into(), degrees)
         });
-        let drift = timing.drift_per_mille.map(|drift| (drift, timing.drift_error));
+        let drift = timing.drift_per_mille;
+        let drift =
+            drift.map(|drift| (drift, timing.drift_error, clean_drift_error(tolerances, &timing)));
         let slurs = slurs(material, tolerances.slur_below);
-        Some(Self { pace, steadiness, loudness, drift, slurs })
+        let may_scatter = tolerances.unsteadiness.at(timing.interval).as_micros();
+        let needs_work = verdict.outcome == Outcome::NeedsWork;
+        Some(Self { pace, steadiness, loudness, drift, slurs, may_scatter, needs_work })
     }
 }
 
@@ -99,20 +114,44 @@ pub struct Pool {
     recent: Deque<Evidence, { MOST_ATTEMPTS as usize }>,
     /// What the attempts have in common.
     chunk: Option<(u64, Tolerances)>,
+    /// How often the landing was left out in a row.
+    landings_left_out: u16,
 }
 
 impl Pool {
     /// No attempts yet.
     pub const fn new() -> Self {
-        Self { recent: Deque::new(), chunk: None }
+        Self { recent: Deque::new(), chunk: None, landings_left_out: 0 }
     }
 
     /// Takes an attempt and what was said of it, and says what they say together.
     pub fn add(&mut self, material: Material<'_>, verdict: &Verdict) -> Pooled {
-        if self.take(material, verdict) {
+        let together = self.take(material, verdict);
+        let mut pooled = if together {
             self.settle(verdict)
         } else {
             Pooled { verdict: verdict.clone(), attempts: 1 }
+        };
+        self.count_landings(&mut pooled.verdict);
+        pooled
+    }
+
+    /// Counts landings that were left out in a row, and says so when there are too many.
+    fn count_landings(&mut self, verdict: &mut Verdict) {
+        let left_out = verdict.findings.iter_mut().find(|f| f.kind == Kind::LandingNotPlayed);
+        let Some(finding) = left_out else {
+            let reached = |f: &Finding| !matches!(f.kind, Kind::NothingHeard | Kind::BrokenOff);
+            if verdict.findings.iter().all(reached) {
+                self.landings_left_out = 0;
+            }
+            return;
+        };
+        self.landings_left_out = self.landings_left_out.saturating_add(1);
+        finding.count = self.landings_left_out;
+        if self.landings_left_out >= LANDINGS_LEFT_OUT {
+            (finding.bearing, finding.settled_by) = (Bearing::Fails, SettledBy::Nothing);
+            let findings = core::mem::take(&mut verdict.findings);
+            *verdict = Verdict::of(findings);
         }
     }
 
@@ -122,6 +161,7 @@ impl Pool {
         if self.chunk != chunk {
             self.recent.clear();
             self.chunk = chunk;
+            self.landings_left_out = 0;
         }
         let not_judged = [
             Kind::NothingHeard,
@@ -133,7 +173,7 @@ impl Pool {
         if not_judged.iter().any(|&kind| verdict.finding(kind).is_some()) {
             return false;
         }
-        let Some(evidence) = Evidence::of(material) else { return false };
+        let Some(evidence) = Evidence::of(material, verdict) else { return false };
         let near = |pace: u32| {
             u64::from(pace.abs_diff(evidence.pace)) * 1_000
                 <= u64::from(evidence.pace) * u64::from(SAME_TEMPO)
@@ -163,6 +203,11 @@ impl Pool {
             };
             let open = *finding;
             match compared {
+                // What was over the limit this time is not made good by the times before.
+                Compared::Within if self.is_over_by_itself(&open) => {
+                    let settled_by = SettledBy::MoreAttempts(1);
+                    let _ = findings.push(Finding { settled_by, ..open });
+                }
                 Compared::Within => changed = true,
                 Compared::TooCloseToCall => {
                     let settled_by = SettledBy::MoreAttempts(more);
@@ -179,24 +224,80 @@ impl Pool {
                 }
             }
         }
+        if verdict.outcome == Outcome::Passed {
+            for told in self.over_together() {
+                let _ = findings.push(told);
+                changed = true;
+            }
+        }
         if !changed {
             return Pooled { verdict: verdict.clone(), attempts: 1 };
         }
         Pooled { verdict: Verdict::of(findings), attempts: self.recent.len() as u8 }
     }
 
+    /// Whether the last attempt was over the limit of a finding by more than chance makes of it: a
+    /// standard deviation at all, a drift by a standard error.
+    fn is_over_by_itself(&self, finding: &Finding) -> bool {
+        let (size, limit) = (finding.size.magnitude(), finding.limit.magnitude());
+        match finding.kind {
+            Kind::Unsteady | Kind::Uneven | Kind::WeakSlurs => size > limit,
+            Kind::Drift => {
+                let last = self.recent.back().and_then(|last| last.drift);
+                size > limit.saturating_add(last.map_or(0, |(_, _, clean)| clean))
+            }
+            _ => false,
+        }
+    }
+
+    /// What the attempts that did not fail are over in together, though each of them passed.
+    fn over_together(&self) -> impl Iterator<Item = Finding> + use<'_> {
+        let since = self.recent.iter().rev().take_while(|one| !one.needs_work).count();
+        let limits = self.recent.back().zip(self.chunk.as_ref()).filter(|_| since >= 2);
+        let limits = limits.map(|(last, (_, tolerances))| {
+            let drift = tolerances.drift_per_mille.min(30_000) as i16;
+            [
+                (Kind::Unsteady, Size::Time(Offset::from_micros(last.may_scatter))),
+                (Kind::Uneven, Size::Loudness(tolerances.unevenness)),
+                (Kind::Drift, Size::PerMille(drift)),
+            ]
+        });
+        limits.into_iter().flatten().filter_map(move |(kind, limit)| {
+            let finding = Finding {
+                kind,
+                bearing: Bearing::Fails,
+                note: None,
+                count: 1,
+                size: limit,
+                limit,
+                weight: 0,
+                settled_by: SettledBy::Nothing,
+            };
+            let (compared, size, _) = self.together_of(&finding, since)?;
+            let weight = u64::from(size.magnitude()) * 1_000 / u64::from(limit.magnitude().max(1));
+            let weight = weight.min(u64::from(u16::MAX)) as u16;
+            (compared == Compared::Over).then_some(Finding { size, weight, ..finding })
+        })
+    }
+
     /// What all attempts say of a finding: how it compares, its size, and how many more
     /// attempts it would take. `None` where they add nothing.
     fn together(&self, finding: &Finding) -> Option<(Compared, Size, u8)> {
+        self.together_of(finding, self.recent.len())
+    }
+
+    /// The same of the last `count` attempts.
+    fn together_of(&self, finding: &Finding, count: usize) -> Option<(Compared, Size, u8)> {
         let limit = finding.limit.magnitude() as i32;
-        let attempts = self.recent.len() as u32;
+        let attempts = count as u32;
+        let last = || self.recent.iter().skip(self.recent.len().saturating_sub(count));
         // Of `more` attempts, each like the mean of these.
         let more = |total: u8| {
             let (total, attempts) = (u32::from(total), attempts.max(1));
             (total * attempts).saturating_sub(attempts).clamp(1, u32::from(u8::MAX)) as u8
         };
         let spread = |which: fn(&Evidence) -> Spread| {
-            self.recent.iter().map(which).fold(Spread::default(), |sum, one| Spread {
+            last().map(which).fold(Spread::default(), |sum, one| Spread {
                 squares: sum.squares.saturating_add(one.squares),
                 degrees: sum.degrees + one.degrees,
             })
@@ -216,27 +317,12 @@ impl Pool {
                 let size = size.min(i32::from(i16::MAX)) as i16;
                 Some((compared, Size::Loudness(Level::from_hundredths(size)), more))
             }
-            Kind::Drift => self.drift(limit),
+            Kind::Drift => drift(last(), limit),
             Kind::WeakSlurs => {
                 self.slurs(finding, spread(|one| one.loudness).deviation().unwrap_or(0))
             }
             _ => None,
         }
-    }
-
-    fn drift(&self, limit: i32) -> Option<(Compared, Size, u8)> {
-        let (mut sum, mut squares, mut count) = (0_i64, 0_u64, 0);
-        for (drift, error) in self.recent.iter().filter_map(|one| one.drift) {
-            sum += i64::from(drift);
-            squares = squares.saturating_add(u64::from(error).pow(2));
-            count += 1;
-        }
-        let mean = sum.checked_div(count)?.clamp(-30_000, 30_000) as i16;
-        let error = squares.isqrt() / count.unsigned_abs();
-        let degrees = self.recent.iter().map(|one| one.steadiness.degrees).sum();
-        let size = Size::PerMille(mean);
-        let compared = compare_drift(size.magnitude(), error as u32, degrees, limit.unsigned_abs());
-        Some((compared, size, 1))
     }
 
     /// The slurs on average; or the weakest, if it was the same note every time.
@@ -269,6 +355,26 @@ impl Pool {
         }
         Some((all, size(mean), 1))
     }
+}
+
+/// The mean drift of attempts.
+fn drift<'a>(
+    attempts: impl Iterator<Item = &'a Evidence>,
+    limit: i32,
+) -> Option<(Compared, Size, u8)> {
+    let (mut sum, mut squares, mut count, mut degrees) = (0_i64, [0_u64; 2], 0, 0);
+    for one in attempts {
+        degrees += one.steadiness.degrees;
+        let Some((drift, error, clean)) = one.drift else { continue };
+        sum += i64::from(drift);
+        squares = [squares[0] + u64::from(error).pow(2), squares[1] + u64::from(clean).pow(2)];
+        count += 1;
+    }
+    let mean = sum.checked_div(count)?.clamp(-30_000, 30_000) as i16;
+    let [error, clean] = squares.map(|sum| (sum.isqrt() / count.unsigned_abs()) as u32);
+    let size = Size::PerMille(mean);
+    let compared = compare_drift(size.magnitude(), (error, clean), degrees, limit.unsigned_abs());
+    Some((compared, size, 1))
 }
 
 /// Tells chunks apart: FNV-1a over onsets and pitches (Fowler, Noll & Vo).

@@ -50,6 +50,7 @@ impl About {
             | Kind::ExtraNotes
             | Kind::SwappedNotes
             | Kind::LandingNotes
+            | Kind::LandingNotPlayed
             | Kind::OtherStrings
             | Kind::ShortTrill
             | Kind::TrillRepeats

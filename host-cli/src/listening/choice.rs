@@ -98,10 +98,14 @@ impl<'a> Listener<'a> {
         // What is played since may be another attempt.
         let next = under_way().filter(|&(from, _)| from >= best.end);
         let since = next.map(|(_, worth)| worth).max().unwrap_or(0).max(0);
-        let mut rivals = under_way().filter(|&(from, _)| from < opinion.notes.end);
         let goes_on = self.numbers.heard() > opinion.notes.end;
         let in_time = self.latest < opinion.due();
-        !rivals.any(|(_, worth)| worth >= best.worth + since && (goes_on || in_time))
+        let mut rivals = self.sessions.iter().filter_map(|session| {
+            let from = session.under_way_from()?;
+            let may_win = goes_on || in_time || session.has_reached_the_end();
+            (from < opinion.notes.end && may_win).then(|| session.explained())
+        });
+        !rivals.any(|worth| worth >= best.worth + since)
     }
 
     /// Takes an opinion, and with it all notes that it is about.

@@ -7,10 +7,12 @@
 
 pub mod alignment;
 pub mod attempt;
+pub mod best;
 pub mod bounds;
 pub mod goal;
 pub mod golden;
 pub mod line;
+pub mod onsets;
 pub mod piece;
 mod places;
 pub mod plan;
@@ -19,5 +21,5 @@ mod shares;
 mod slow_alignment;
 pub mod table;
 pub mod tally;
-mod threads;
+pub(crate) mod threads;
 pub mod trouble;

@@ -7,7 +7,7 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 ///
 /// # Panics
 /// If a thread does.
-pub(super) fn in_two_threads<T: Send>(count: usize, work: impl Fn(usize) -> T + Sync) -> Vec<T> {
+pub(crate) fn in_two_threads<T: Send>(count: usize, work: impl Fn(usize) -> T + Sync) -> Vec<T> {
     let next = AtomicUsize::new(0);
     let results: Mutex<Vec<Option<T>>> = Mutex::new((0..count).map(|_| None).collect());
     std::thread::scope(|scope| {

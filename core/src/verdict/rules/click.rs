@@ -2,7 +2,7 @@
 
 use super::chance::doubt_of_one;
 use super::findings::{Findings, share};
-use super::time::{compare_drift, drift_limit, scatter};
+use super::time::{clean_scatter, compare_drift, drift_limit, scatter};
 use crate::measure::click::AgainstClick;
 use crate::measure::statistics::Compared;
 use crate::measure::timing::Timing;
@@ -23,7 +23,9 @@ pub(super) fn beside(
     if let Some(away) = against.away_per_mille {
         let (size, limit) = (Size::PerMille(away as i16), drift_limit(tolerances));
         let degrees = timing.steadiness.map_or(0, |measured| measured.degrees);
-        match compare_drift(size.magnitude(), pace_error(timing), degrees, limit.magnitude()) {
+        let errors = [scatter(timing), clean_scatter(tolerances, timing)];
+        let [own, clean] = errors.map(|scatter| pace_error(timing, scatter));
+        match compare_drift(size.magnitude(), (own, clean), degrees, limit.magnitude()) {
             Compared::Within => {}
             Compared::TooCloseToCall => {
                 findings.unsettled(Kind::AwayFromTheClick, None, size, limit);
@@ -45,11 +47,11 @@ pub(super) fn beside(
 
 /// The standard error of the pace in per mille: the slope of n equally spaced onsets of scatter s
 /// has s · √12 / n^1.5 an interval.
-fn pace_error(timing: &Timing) -> u32 {
+fn pace_error(timing: &Timing, scatter: u32) -> u32 {
     let interval = u64::from(timing.interval.as_micros().unsigned_abs().max(1));
     let onsets = timing.points.len() as u64;
     // In thousandths: n^1.5, and √12 = 3.464.
     let to_the_1_5 = (onsets * onsets * onsets * 1_000_000).isqrt().max(1);
-    let error = 3_464 * 1_000 * u64::from(scatter(timing)) / (interval * to_the_1_5);
+    let error = 3_464 * 1_000 * u64::from(scatter) / (interval * to_the_1_5);
     error.min(10_000) as u32
 }

@@ -115,6 +115,12 @@ impl Findings {
         }
     }
 
+    /// Whether one of these kinds has been told, not as mere advice.
+    pub(super) fn tell_any(&self, kinds: &[Kind]) -> bool {
+        let told = |f: &Finding| f.bearing != Bearing::Advice && kinds.contains(&f.kind);
+        self.0.iter().any(told)
+    }
+
     /// Too close to call: so many more attempts would settle it.
     pub(super) fn close(
         &mut self,

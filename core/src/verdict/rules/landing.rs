@@ -9,6 +9,12 @@ use crate::measure::timing::Timing;
 use crate::tolerance::Tolerances;
 use crate::verdict::{Kind, Size};
 
+/// The landing was asked for, and nothing came: what the attempt says is not the whole.
+pub(super) fn not_played(note: usize, notes: u16, findings: &mut Findings) {
+    let size = Size::Notes(notes);
+    findings.unsettled(Kind::LandingNotPlayed, Some(note), size, Size::Notes(0));
+}
+
 pub(super) fn time(
     material: Material<'_>,
     landing: &Landing,

@@ -5,8 +5,10 @@ use super::findings::{Findings, share};
 use crate::align::Material;
 use crate::measure::accents::accents;
 use crate::measure::evenness::{Evenness, evenness};
+use crate::measure::single_levels::{SingleLevel, single_levels};
 use crate::measure::slurs::{not_heard, slurs};
 use crate::measure::statistics::{Compared, compare_deviation, more_attempts};
+use crate::study::Attack;
 use crate::tolerance::Tolerances;
 use crate::units::Level;
 use crate::verdict::{Bearing, Kind, Size};
@@ -55,6 +57,7 @@ pub(super) fn loudness(material: Material<'_>, tolerances: &Tolerances, findings
         let told = [Kind::LoudNotes, Kind::SoftNotes];
         findings.perhaps_all(Kind::Uneven, &told, compared, sizes);
     }
+    single_notes(material, tolerances, doubt, findings);
     if let Some((first, count)) = not_heard(material) {
         let size = Size::Notes(count);
         findings.unsettled(Kind::SlursNotHeard, Some(first), size, Size::Notes(0));
@@ -87,6 +90,50 @@ pub(super) fn loudness(material: Material<'_>, tolerances: &Tolerances, findings
         let one = doubt_of_the_worst(scatter, number, degrees);
         let doubt = if under > all as i32 { 0 } else { one };
         findings.single_under(kind, note, accents.weak, sizes, doubt);
+    }
+}
+
+/// Notes over their limit that no rule for groups has told: those of small voices and loud slurs
+/// fail for themselves; what a group's rule did not blame on one note leaves the attempt unclear.
+#[inline(never)]
+fn single_notes(
+    material: Material<'_>,
+    tolerances: &Tolerances,
+    doubt: u32,
+    findings: &mut Findings,
+) {
+    // The furthest over its limit of each kind: loud or soft, with a rule for its group or without.
+    let mut worst: [[Option<(SingleLevel, u16)>; 2]; 2] = [[None; 2]; 2];
+    single_levels(material, tolerances, |note| {
+        let [with, without] = &mut worst;
+        let slots = if note.has_rule { with } else { without };
+        let [loud, soft] = slots;
+        let slot = if note.by > Level::ZERO { loud } else { soft };
+        if note.is_over() {
+            let (furthest, count) = slot.unwrap_or((note, 0));
+            let further = note.by.hundredths().abs() > furthest.by.hundredths().abs();
+            *slot = Some((if further { note } else { furthest }, count + 1));
+        }
+    });
+    let [with, without] = worst;
+    let kinds = [Kind::LoudNotes, Kind::SoftNotes];
+    for (kind, note) in kinds.into_iter().zip(without) {
+        if let Some((note, count)) = note.filter(|_| !findings.tell_any(&[kind])) {
+            let sizes = (Size::Loudness(note.by), Size::Loudness(note.limit));
+            findings.single(kind, note.note, count, sizes, doubt);
+        }
+    }
+    let told = [Kind::LoudNotes, Kind::SoftNotes, Kind::Uneven];
+    for (kind, note) in kinds.into_iter().zip(with) {
+        let plucked = |note: &SingleLevel| {
+            let wanted = material.chunk.notes().get(note.note);
+            wanted.is_some_and(|wanted| wanted.attack == Attack::Plucked)
+        };
+        if let Some((note, _)) = note.filter(|(note, _)| plucked(note) && !findings.tell_any(&told))
+        {
+            let sizes = (Size::Loudness(note.by), Size::Loudness(note.limit));
+            findings.unsettled(kind, Some(note.note), sizes.0, sizes.1);
+        }
     }
 }
 

@@ -16,14 +16,15 @@ mod path;
 mod sounding;
 mod time;
 mod trill;
+mod unexplained;
 
 pub(crate) use heard::is_midway;
 pub(super) use loudness::slurs_doubt;
-pub(super) use time::compare_drift;
+pub(super) use time::{clean_drift_error, compare_drift};
 
 use super::Verdict;
 use crate::align::Material;
-use crate::measure::landing::landing;
+use crate::measure::landing::{Arrival, arrival};
 use crate::measure::order::order;
 use crate::measure::slips::slips;
 use crate::measure::timing::Click;
@@ -40,7 +41,14 @@ pub fn judge(material: Material<'_>, beyond: u32, click: Option<(Click, Instant)
         return findings.verdict();
     }
     let order = order(material);
-    let landing = landing(material);
+    let landing = match arrival(material) {
+        Some(Arrival::Played(landing)) => Some(landing),
+        Some(Arrival::NotPlayed(note, notes)) => {
+            landing::not_played(note, notes, &mut findings);
+            None
+        }
+        None => None,
+    };
     notes::notes(material, tolerances, &slips, &order, landing.as_ref(), &mut findings);
     let heard = time::time(material, tolerances, &order, landing.as_ref(), click, &mut findings);
     loudness::loudness(material, tolerances, &mut findings);

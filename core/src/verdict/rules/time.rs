@@ -2,7 +2,7 @@
 
 use super::chance::{doubt_of_one, doubt_of_two};
 use super::findings::{Findings, share};
-use super::{click, landing};
+use super::{click, landing, unexplained};
 use crate::align::Material;
 use crate::measure::hesitation::{Hesitation, hesitations};
 use crate::measure::landing::Landing;
@@ -10,7 +10,7 @@ use crate::measure::order::Order;
 use crate::measure::statistics::{
     Compared, MOST_ATTEMPTS, compare_deviation, more_attempts, student_90, student_99,
 };
-use crate::measure::stretch::stretch;
+use crate::measure::stretch::{perhaps_a_stretch, stretch};
 use crate::measure::timing::{Click, FEWEST_FOR_STEADINESS, Timing};
 use crate::study::Marks;
 use crate::tolerance::Tolerances;
@@ -20,6 +20,10 @@ use crate::verdict::{Bearing, Kind, Size};
 /// Nobody plays a chunk this many times faster than its goal: the alignment follows up to three
 /// times. Our default.
 const FASTER_THAN_ANYONE: u32 = 6;
+
+/// How far skilled hands scatter, in microseconds: professional pianists' scales have a standard
+/// deviation of 8 to 9 ms (Jabusch 2006).
+const SKILLED: u32 = 8_000;
 
 /// What the timing tells the other rules.
 #[derive(Clone, Copy, Default)]
@@ -57,13 +61,35 @@ pub(super) fn time(
         landing::time(material, landing, &timing, tolerances, findings);
     }
     all_counted(tolerances, &timing, findings);
-    if let Some(found) = stretch(&timing, tolerances.drift_per_mille, tolerances.hesitation) {
-        let sizes = (Size::PerMille(found.per_mille), drift_limit(tolerances));
+    off_pace(tolerances, &timing, findings);
+    unexplained::unexplained(material, tolerances, &timing, findings);
+    Heard { scatter: scatter(&timing), pace: timing.tempo.map(|tempo| tempo.pace) }
+}
+
+/// A stretch that was rushed or dragged; where it is no more than clean hands make in one case of
+/// a hundred, nothing is said.
+fn off_pace(tolerances: &Tolerances, timing: &Timing, findings: &mut Findings) {
+    let limit = drift_limit(tolerances);
+    if let Some(found) = stretch(timing, tolerances.drift_per_mille, tolerances.hesitation) {
         // 1.28 standard errors: chance in one case of ten.
         let doubt = u32::from(found.error) * 128 / 100;
+        let sizes = (Size::PerMille(found.per_mille), limit);
         findings.single(Kind::OffPace, found.note, found.events, sizes, doubt);
+        return;
     }
-    Heard { scatter: scatter(&timing), pace: timing.tempo.map(|tempo| tempo.pace) }
+    let clean = clean_scatter(tolerances, timing);
+    let limits = (tolerances.drift_per_mille, tolerances.hesitation);
+    if let Some(found) = perhaps_a_stretch(timing, limits, clean) {
+        let size = Size::PerMille(found.per_mille);
+        findings.unsettled(Kind::OffPace, Some(found.note), size, limit);
+    }
+}
+
+/// How far the hands of a clean player scatter, in microseconds: half of what the level allows,
+/// or as skilled players do.
+pub(super) fn clean_scatter(tolerances: &Tolerances, timing: &Timing) -> u32 {
+    let allowed = tolerances.unsteadiness.at(timing.interval).as_micros().unsigned_abs();
+    (allowed / 2).max(SKILLED)
 }
 
 /// How far the hands scatter, in microseconds; 0 where that is not known.
@@ -108,7 +134,7 @@ fn steadiness(tolerances: &Tolerances, timing: &Timing, findings: &mut Findings)
         None if timing.points.len() < FEWEST_FOR_STEADINESS => {
             let heard = Size::Notes(timing.points.len() as u16);
             let needed = Size::Notes(FEWEST_FOR_STEADINESS as u16);
-            // A chunk of so few events can be steady only to the ear.
+            // Two onsets fit any tempo: nothing is said of the rhythm, and passed claims none.
             findings.add(Kind::TimingNotHeard, Bearing::Advice, None, 1, heard, needed, 50);
         }
         None => {}
@@ -126,8 +152,8 @@ fn own_tempo(tolerances: &Tolerances, timing: &Timing, findings: &mut Findings) 
         let size = Size::PerMille(drift.clamp(-30_000, 30_000) as i16);
         let limit = drift_limit(tolerances);
         let degrees = timing.steadiness.map_or(0, |measured| measured.degrees);
-        let compared =
-            compare_drift(size.magnitude(), timing.drift_error, degrees, limit.magnitude());
+        let errors = (timing.drift_error, clean_drift_error(tolerances, timing));
+        let compared = compare_drift(size.magnitude(), errors, degrees, limit.magnitude());
         match compared {
             Compared::Within => {}
             Compared::Over if timing.maybe_a_pause => {
@@ -136,11 +162,11 @@ fn own_tempo(tolerances: &Tolerances, timing: &Timing, findings: &mut Findings) 
             Compared::TooCloseToCall => {
                 let more = (2..=MOST_ATTEMPTS).find(|&together| {
                     // The error of a mean falls with the root of the number.
-                    let error =
-                        timing.drift_error * 100 / (10_000 * u32::from(together)).isqrt().max(1);
+                    let root = (10_000 * u32::from(together)).isqrt().max(1);
+                    let errors = (errors.0 * 100 / root, errors.1 * 100 / root);
                     let degrees = degrees * u32::from(together);
                     let (size, limit) = (size.magnitude(), limit.magnitude());
-                    compare_drift(size, error, degrees, limit) != Compared::TooCloseToCall
+                    compare_drift(size, errors, degrees, limit) != Compared::TooCloseToCall
                 });
                 let more = more.unwrap_or(MOST_ATTEMPTS) - 1;
                 findings.close(Kind::Drift, None, size, limit, more);
@@ -208,21 +234,32 @@ fn worst_hesitations(
     worst
 }
 
-/// Compares a drift with its limit, all in per mille. It is over for certain if it is beyond
-/// the limit by what chance makes in one case of ten. If it is over at all, it must also be more
-/// than chance makes of a steady tempo in one case of a hundred: the drift of eight fast notes
-/// is known to no better than a few per cent, and a steady player would else be told of one in
-/// every tenth attempt.
+/// The standard error of a clean player's drift, in per mille.
+pub(in crate::verdict) fn clean_drift_error(tolerances: &Tolerances, timing: &Timing) -> u32 {
+    let clean = u64::from(clean_scatter(tolerances, timing));
+    (timing.drift_error_a_second.saturating_mul(clean) / 1_000_000).min(1_000_000) as u32
+}
+
+/// Compares a drift with its limit, all in per mille. `error` is its standard error as far as the
+/// attempt's own scatter tells it, `clean` that of a clean player.
+///
+/// It is within if it is at most the limit, or what a clean player's hands make of a steady tempo
+/// in 97 cases of a hundred: the drift of eight fast notes is known to no better than a few per
+/// cent. It is over for certain if it is beyond the limit by what chance makes in one case of ten,
+/// and more than chance makes of a steady tempo in one case of a hundred.
 pub(in crate::verdict) fn compare_drift(
     size: u32,
-    error: u32,
+    (error, clean): (u32, u32),
     degrees: u32,
     limit: u32,
 ) -> Compared {
     let chance = |times: u32| (u64::from(error) * u64::from(times) / 1_000) as u32;
-    if size <= limit || size <= chance(student_99(degrees)) {
+    // Φ⁻¹(0.985) = 2.17, on either side.
+    if size <= limit.max((u64::from(clean) * 217 / 100) as u32) {
         Compared::Within
-    } else if size <= limit.saturating_add(chance(student_90(degrees))) {
+    } else if size <= limit.saturating_add(chance(student_90(degrees)))
+        || size <= chance(student_99(degrees))
+    {
         Compared::TooCloseToCall
     } else {
         Compared::Over

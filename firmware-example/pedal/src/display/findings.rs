@@ -86,6 +86,7 @@ const fn what(kind: Kind, less: bool) -> &'static str {
         (Kind::BesideTheClick, true) => "all before the click",
         (Kind::BesideTheClick, false) => "all behind the click",
         (Kind::LandingNotes, _) => "notes of the landing",
+        (Kind::LandingNotPlayed, _) => "play on: no landing",
         (Kind::LandingTime, true) => "landing too soon",
         (Kind::LandingTime, false) => "landing too late",
         (Kind::SpreadLanding, _) => "landing spread out",

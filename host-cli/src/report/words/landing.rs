@@ -1,6 +1,8 @@
 //! The arrival on what comes next.
 
 use super::Said;
+use super::amount::number;
+use evenhand_core::verdict::Bearing;
 
 pub(super) fn notes(said: &Said<'_>) -> String {
     let Said { place, note, .. } = said;
@@ -10,6 +12,19 @@ pub(super) fn notes(said: &Said<'_>) -> String {
             "{count} notes of the landing at {place} are wrong or did not come, the first {note}."
         ),
     }
+}
+
+/// Nothing came. It is told as a slip when it is the third time in a row.
+pub(super) fn not_played(said: &Said<'_>) -> String {
+    let on = format!("Play on to the first notes of the next chunk, at {}", said.place);
+    if said.finding.bearing == Bearing::Fails {
+        return format!(
+            "The landing was not played, {} times in a row. {on}: the arrival is part of this \
+             chunk.",
+            number(u8::try_from(said.count()).unwrap_or(u8::MAX))
+        );
+    }
+    format!("The landing was not played. {on}.")
 }
 
 pub(super) fn time(said: &Said<'_>) -> String {

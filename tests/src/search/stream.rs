@@ -1,0 +1,165 @@
+//! A case as a stream: what a pickup sends while the chunk is played once, twice or three times.
+
+use evenhand_core::pickup::{Latency, Pickup};
+use evenhand_core::player::{Artefacts, Performance, perform, transmit};
+use evenhand_core::study::Marks;
+use evenhand_core::units::{Offset, Tempo};
+use std::fmt::Write as _;
+use std::ops::Range;
+
+use super::case::Case;
+use super::lay::Laid;
+use super::studies::Study;
+use crate::seeded::Seeded;
+
+/// A message and when it comes, in microseconds.
+pub type Message = (u64, [u8; 3]);
+
+/// What comes in.
+#[derive(Clone, Debug, Default)]
+pub struct Stream {
+    /// The messages, in order of time.
+    pub messages: Vec<Message>,
+    /// Until when the stream stays open after them; none if it ends with the last.
+    pub until: Option<u64>,
+    /// The numbers, among all note-ons, of the attempt that is looked at.
+    pub attempt: Range<u32>,
+    /// How many of those notes come before its landing.
+    pub proper: u32,
+}
+
+/// How late notes come.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Lateness {
+    /// At once.
+    None,
+    /// Two periods of each note, and 4 ms: a converter that nobody has calibrated.
+    TwoPeriods,
+}
+
+impl Lateness {
+    const fn artefacts(self) -> Artefacts {
+        let latency = match self {
+            Self::None => Latency::NONE,
+            Self::TwoPeriods => Latency { base: Offset::from_millis(4), periods_percent: 200 },
+        };
+        let pickup = Pickup { latency, ..Artefacts::NONE.pickup };
+        Artefacts { pickup, ..Artefacts::NONE }
+    }
+}
+
+/// How many attempts a stream has, and which is looked at.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Attempts {
+    /// One alone.
+    One,
+    /// One to three, one of which has the lapse.
+    Few,
+    /// Three alike, the last of which is looked at.
+    Three,
+}
+
+/// Before the first note.
+const LEAD_IN: u64 = 700_000;
+
+/// The silence at the end of a stream that goes on.
+const SILENCE: u64 = 12_000_000;
+
+impl Stream {
+    /// The stream of a case.
+    pub fn of(case: &Case, studies: &[Study], lateness: Lateness, attempts: Attempts) -> Self {
+        let mut seeded = Seeded::new(case.seed ^ 0x57ae_a300);
+        let count = match attempts {
+            Attempts::One => 1,
+            Attempts::Few => seeded.between(1, 3),
+            Attempts::Three => 3,
+        };
+        let looked_at = match attempts {
+            Attempts::Three => count - 1,
+            Attempts::One | Attempts::Few => seeded.between(0, count - 1),
+        };
+        let mut stream = Self::default();
+        let mut start = LEAD_IN;
+        for number in 0..count {
+            let seed = case.seed.wrapping_add((number as u64) << 40);
+            let laid = if number == looked_at { case.faulty(studies) } else { case.clean() };
+            // Nobody plays twice at quite the same tempo.
+            let change = seeded.between(-10, 10);
+            let tempo = if number == looked_at { case.tempo } else { changed(case.tempo, change) };
+            let performance = played(case, studies, tempo, &laid, seed);
+            let first = stream.note_ons();
+            let mut end = stream.add(&performance, lateness, start, seed);
+            if number == looked_at {
+                stream.attempt = first..stream.note_ons();
+                stream.proper = proper(case, studies, &performance);
+                if let Some((next, lost)) = case.goes_on(studies) {
+                    let length = tempo.lasting(case.prepared(studies).length);
+                    let begins = start
+                        .saturating_add_signed(length.as_micros().into())
+                        .saturating_add_signed(lost.as_micros().into());
+                    let chunk = next.at_tempo(tempo);
+                    let performance = perform(&chunk, tempo, laid.skill, &[], !seed);
+                    end = stream.add(&performance, lateness, begins, !seed);
+                }
+            }
+            start = end + pause(&mut seeded);
+        }
+        let last = stream.messages.last().map_or(0, |message| message.0);
+        stream.until = seeded.chance(0.5).then_some(last + SILENCE);
+        stream
+    }
+
+    /// Adds a performance; gives when its last message comes.
+    fn add(&mut self, performance: &Performance, lateness: Lateness, start: u64, seed: u64) -> u64 {
+        let sent = transmit(performance, &lateness.artefacts(), seed);
+        for message in sent.messages() {
+            let at = start.saturating_add_signed(message.at.as_micros().into());
+            self.messages.push((at, message.bytes));
+        }
+        // What ends comes before what begins at the same time.
+        self.messages.sort_by_key(|(at, bytes)| (*at, begins(bytes)));
+        self.messages.last().map_or(start, |message| message.0)
+    }
+
+    fn note_ons(&self) -> u32 {
+        self.messages.iter().filter(|(_, bytes)| begins(bytes)).count() as u32
+    }
+
+    /// As lines of times and bytes, which `--timed` reads.
+    pub fn lines(&self) -> String {
+        let mut lines = String::new();
+        for (at, [status, one, two]) in &self.messages {
+            let _ = writeln!(lines, "{at} {status:02x} {one:02x} {two:02x}");
+        }
+        if let Some(until) = self.until {
+            let _ = writeln!(lines, "{until}");
+        }
+        lines
+    }
+}
+
+/// Whether a message begins a note.
+pub fn begins(bytes: &[u8; 3]) -> bool {
+    bytes[0] & 0xf0 == 0x90 && bytes[2] > 0
+}
+
+fn played(case: &Case, studies: &[Study], tempo: Tempo, laid: &Laid, seed: u64) -> Performance {
+    let chunk = case.prepared(studies).at_tempo(tempo);
+    perform(&chunk, tempo, laid.skill, &laid.faults, seed)
+}
+
+fn changed(tempo: Tempo, per_mille: i64) -> Tempo {
+    let micros = i64::from(tempo.micros_per_quarter());
+    Tempo::from_micros_per_quarter((micros + micros * per_mille / 1_000) as u32).unwrap_or(tempo)
+}
+
+fn proper(case: &Case, studies: &[Study], performance: &Performance) -> u32 {
+    let notes = &case.prepared(studies).notes;
+    let lands = |note: u16| notes[usize::from(note)].marks.has(Marks::LANDING);
+    performance.notes().iter().filter(|note| !note.meant.is_some_and(lands)).count() as u32
+}
+
+/// A pause before the next attempt: 0.3 to 4 s, the short ones more often (the middle is 1.1 s).
+fn pause(seeded: &mut Seeded) -> u64 {
+    (300_000.0 * (4.0_f64 / 0.3).powf(seeded.unit())) as u64
+}
