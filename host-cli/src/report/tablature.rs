@@ -1,6 +1,6 @@
 //! A chunk as plain tablature, with timing and loudness under each note.
 
-use super::ink::Ink;
+use super::ink::Line;
 use super::place::pitch_name;
 use crate::listening::Finished;
 use crate::marks::{NoteMark, marks, played_trills};
@@ -47,9 +47,9 @@ impl Column {
 }
 
 /// The lines of an attempt.
-pub(super) fn lines(finished: &Finished<'_>, width: usize, ink: Ink) -> Vec<String> {
+pub(super) fn lines(finished: &Finished<'_>, width: usize) -> Vec<Line> {
     let played = Played { marks: marks(finished), trills: played_trills(finished) };
-    systems(&finished.chunk, Some(&played), width, ink)
+    systems(&finished.chunk, Some(&played), width)
 }
 
 /// What the marks mean.
@@ -61,11 +61,11 @@ pub(super) const LEGEND: [&str; 4] = [
 ];
 
 /// The lines of a chunk that nobody has played.
-pub(super) fn bare(chunk: &Prepared, width: usize, ink: Ink) -> Vec<String> {
-    systems(chunk, None, width, ink)
+pub(super) fn bare(chunk: &Prepared, width: usize) -> Vec<Line> {
+    systems(chunk, None, width)
 }
 
-fn systems(chunk: &Prepared, played: Option<&Played>, width: usize, ink: Ink) -> Vec<String> {
+fn systems(chunk: &Prepared, played: Option<&Played>, width: usize) -> Vec<Line> {
     let labels = labels(chunk);
     let mut columns = columns(chunk, played, labels.len());
     let label_width = 6;
@@ -84,9 +84,9 @@ fn systems(chunk: &Prepared, played: Option<&Played>, width: usize, ink: Ink) ->
             taken = index + 1;
         }
         let (system, after) = rest.split_at(taken);
-        lines.extend(draw(system, &labels, label_width, after.is_empty(), played.is_some(), ink));
+        lines.extend(draw(system, &labels, label_width, after.is_empty(), played.is_some()));
         if !after.is_empty() {
-            lines.push(String::new());
+            lines.push(Line::default());
         }
         rest = after;
     }
@@ -125,8 +125,7 @@ fn draw(
     label_width: usize,
     is_last: bool,
     is_played: bool,
-    ink: Ink,
-) -> Vec<String> {
+) -> Vec<Line> {
     let row = |label: &str, fill: char, cell: Cell<'_>, bars: bool| {
         let mut line = format!("{label:>label_width$} ");
         line.push(if bars { '|' } else { ' ' });
@@ -145,17 +144,14 @@ fn draw(
         }
         line.trim_end().to_owned()
     };
-    let mut lines = vec![ink.faint(&row("beat", ' ', &|c| c.beat.clone(), false))];
+    let mut lines = vec![Line::faint(row("beat", ' ', &|c| c.beat.clone(), false))];
     for (index, label) in labels.iter().enumerate() {
-        lines.push(row(label, '-', &|c| c.rows[index].clone(), true));
+        lines.push(row(label, '-', &|c| c.rows[index].clone(), true).into());
     }
     let warn = |line: String| {
-        if ink == Ink::Plain {
-            return line;
-        }
-        line.split_inclusive(' ')
-            .map(|word| if word.contains('!') { ink.warm(word) } else { word.to_owned() })
-            .collect()
+        line.split_inclusive(' ').fold(Line::default(), |line, word| {
+            line.and(if word.contains('!') { Line::warm(word) } else { word.into() })
+        })
     };
     let under: [(&str, Cell<'_>); 2] = if is_played {
         [("time", &|c| c.time.clone()), ("level", &|c| c.level.clone())]
@@ -168,7 +164,7 @@ fn draw(
         }
     }
     for trill in system.iter().flat_map(|column| &column.trills) {
-        lines.push(format!("{:>label_width$}  {trill}", "trill"));
+        lines.push(format!("{:>label_width$}  {trill}", "trill").into());
     }
     lines
 }
