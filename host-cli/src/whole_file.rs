@@ -172,7 +172,14 @@ mod tests {
     fn what_was_left_is_found_and_nothing_else() {
         let folder = folder();
         let path = folder.path().join("take.mid");
-        for name in ["take.mid", "take.mid.part", "take.mid.x7.part", "take.part", "b.mid.x.part"] {
+        for name in [
+            "take.mid",
+            "take.mid.bak",
+            "take.mid.part",
+            "take.mid.x7.part",
+            "take.part",
+            "b.mid.x.part",
+        ] {
             fs::write(folder.path().join(name), name).unwrap();
         }
         let left = left_over(&path);
