@@ -3,6 +3,7 @@
 pub mod attempt;
 pub mod chords;
 pub mod faults;
+pub mod figures;
 pub mod fuzzed;
 pub mod heard;
 pub mod kept;

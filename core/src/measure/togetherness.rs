@@ -12,6 +12,7 @@ use super::{Material, NoteSet};
 use crate::align::Role;
 use crate::study::Marks;
 use crate::units::Offset;
+use core::ops::Range;
 
 /// How the chords spread.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -32,32 +33,7 @@ pub fn togetherness(material: Material<'_>, swapped: &NoteSet, limit: Offset) ->
     let mut result = Togetherness::default();
     for event in material.events() {
         let first_note = event.start;
-        let notes = material.chunk.notes().get(event.clone()).unwrap_or(&[]);
-        let exempt = |marks: Marks| marks.has(Marks::ROLLED) || marks.has(Marks::LANDING);
-        if notes.iter().any(|wanted| exempt(wanted.marks)) {
-            continue;
-        }
-        let times = event
-            .clone()
-            .filter(|&index| !swapped.has(index))
-            .filter_map(|index| material.right(index))
-            .map(|note| note.at.as_micros());
-        let (mut first, mut last, mut count) = (i32::MAX, i32::MIN, 0);
-        for at in times {
-            first = first.min(at);
-            last = last.max(at);
-            count += 1;
-        }
-        if count > 0 && count < event.len() {
-            for at in event.filter_map(|index| late_note(material, index, first)) {
-                last = last.max(at);
-                count += 1;
-            }
-        }
-        if count < 2 {
-            continue;
-        }
-        let spread = Offset::from_micros(last.saturating_sub(first));
+        let Some(spread) = spread(material, event, swapped) else { continue };
         result.chords += 1;
         result.spread += u16::from(spread > limit);
         if result.widest.is_none_or(|(_, widest)| spread > widest) {
@@ -65,6 +41,33 @@ pub fn togetherness(material: Material<'_>, swapped: &NoteSet, limit: Offset) ->
         }
     }
     result
+}
+
+/// How far the chord of the expected notes `event` spread; `None` where it is none, or exempt.
+pub fn spread(material: Material<'_>, event: Range<usize>, swapped: &NoteSet) -> Option<Offset> {
+    let notes = material.chunk.notes().get(event.clone())?;
+    let exempt = |marks: Marks| marks.has(Marks::ROLLED) || marks.has(Marks::LANDING);
+    if notes.iter().any(|wanted| exempt(wanted.marks)) {
+        return None;
+    }
+    let times = event
+        .clone()
+        .filter(|&index| !swapped.has(index))
+        .filter_map(|index| material.right(index))
+        .map(|note| note.at.as_micros());
+    let (mut first, mut last, mut count) = (i32::MAX, i32::MIN, 0);
+    for at in times {
+        first = first.min(at);
+        last = last.max(at);
+        count += 1;
+    }
+    if count > 0 && count < event.len() {
+        for at in event.filter_map(|index| late_note(material, index, first)) {
+            last = last.max(at);
+            count += 1;
+        }
+    }
+    (count >= 2).then(|| Offset::from_micros(last.saturating_sub(first)))
 }
 
 /// When the missing note `index` came after all, too late to be paired, if it did after `first`.

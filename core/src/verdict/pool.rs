@@ -241,7 +241,7 @@ impl Pool {
     fn is_over_by_itself(&self, finding: &Finding) -> bool {
         let (size, limit) = (finding.size.magnitude(), finding.limit.magnitude());
         match finding.kind {
-            Kind::Unsteady | Kind::Uneven => size > limit,
+            Kind::Unsteady | Kind::Uneven | Kind::WeakSlurs => size > limit,
             Kind::Drift => {
                 let last = self.recent.back().and_then(|last| last.drift);
                 size > limit.saturating_add(last.map_or(0, |(_, _, clean)| clean))

@@ -10,7 +10,7 @@ use crate::listening::Finished;
 use crate::live::Source;
 use crate::log::{self, Attempt, Log, State, StudyText, Summary};
 use crate::practice::Next;
-use crate::report;
+use crate::report::{self, Line};
 use evenhand_core::tolerance::PracticeLevel;
 use jiff::{SignedDuration, Timestamp};
 use serde::Serialize;
@@ -184,7 +184,7 @@ impl Sitting {
         if self.summary.chunks().is_empty() {
             return Ok(());
         }
-        output.say(&output.ink().strong("This sitting"))?;
+        output.show(&Line::strong("This sitting"))?;
         for chunk in self.summary.chunks() {
             for line in report::chunk_summary(chunk) {
                 output.say(&line)?;

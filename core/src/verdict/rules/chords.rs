@@ -3,7 +3,6 @@
 use super::chance::doubt_of_two;
 use super::findings::Findings;
 use crate::align::Material;
-use crate::measure::NoteSet;
 use crate::measure::order::Order;
 use crate::measure::togetherness::togetherness;
 use crate::tolerance::Tolerances;
@@ -17,9 +16,8 @@ pub(super) fn chords(
     scatter: u32,
     findings: &mut Findings,
 ) {
-    // Where slips are allowed, nothing else tells of a chord's note that came after the next.
-    let swapped = if tolerances.notes_a_slip == 0 { &order.involved } else { &NoteSet::NONE };
-    let measured = togetherness(material, swapped, tolerances.chord_spread);
+    let swapped = order.told(tolerances);
+    let measured = togetherness(material, &swapped, tolerances.chord_spread);
     if let Some((note, spread)) = measured.widest
         && measured.spread > 0
     {
