@@ -30,6 +30,7 @@ pub mod stop;
 pub mod study;
 pub mod switches;
 pub mod visible;
+pub mod whole_file;
 
 use args::{Cli, Command};
 use fault::{Exit, Fault};

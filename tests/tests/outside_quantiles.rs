@@ -1,7 +1,7 @@
 //! The judge's tables of certainty, and the distributions that the bounds of the error rates are
 //! computed with, against scipy 1.17 (`scipy.stats`: `chi2`, `ncx2`, `norm`, `t`).
 
-use evenhand_core::measure::statistics::{chi_square_90, student_90, student_99};
+use evenhand_core::measure::statistics::{chi_square_90, student_90, student_99, surely_within};
 use evenhand_tests::lab::bounds;
 use evenhand_tests::outside;
 use serde_json::{Value, json};
@@ -34,6 +34,18 @@ fn the_tables_of_the_judge_are_right_to_a_thousandth() {
             let apart = (f64::from(*ours) - 1_000.0 * scipy).abs();
             assert!(apart <= allowed, "{n} degrees, table {index}: {ours}, scipy {scipy}");
         }
+    }
+}
+
+#[test]
+fn what_is_surely_within_is_what_twice_the_limit_rarely_gives() {
+    let degrees: Vec<u32> = (1..=20).chain([64, 300]).collect();
+    let what: Vec<Value> =
+        degrees.iter().map(|n| json!(["chi-square quantile", 0.01, n])).collect();
+    for (n, scipy) in degrees.iter().zip(by_scipy(&what)) {
+        let share = (4_000.0 * scipy / f64::from(*n)).min(1_000.0);
+        let ours = f64::from(surely_within(*n));
+        assert!((ours - share).abs() <= 0.51, "{n} degrees: {ours}, scipy {share}");
     }
 }
 

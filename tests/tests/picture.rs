@@ -39,7 +39,7 @@ fn under_a_passed_verdict_no_mark_is_over_its_limit() {
             let stream = stream(&studies, path, &case);
             let mut chunks = studies[case.study].chunks.clone();
             chunks.iter_mut().for_each(|chunk| chunk.tolerances = case.tolerances());
-            path.hear(&chunks, &stream, &mut |finished| {
+            path.hear(&chunks, &stream, |finished| {
                 let over = over(finished);
                 marked += usize::from(!over.is_empty());
                 if finished.verdict.outcome == Outcome::Passed {

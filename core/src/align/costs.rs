@@ -146,8 +146,10 @@ impl Costs {
             Some(true) if is_mistracked(semitones) => self.mistracked,
             Some(true) => self.wrong_same_string,
             _ if is_near(semitones) => self.wrong_near,
-            other if is_in_reach(semitones, other.is_none()) => self.wrong_far,
-            _ => NOWHERE,
+            // It may be its string, and a converter takes one for the other.
+            None if is_mistracked(semitones) => self.wrong_far,
+            _ if is_out_of_reach(semitones) => NOWHERE,
+            _ => self.wrong_far,
         }
     }
 }
@@ -181,12 +183,12 @@ pub(super) const fn is_near(semitones: i8) -> bool {
 /// The cost of a played note in place of one that it cannot have been meant for.
 pub(super) const NOWHERE: u16 = u16::MAX;
 
-/// Whether a wrong pitch may stand in a note's place at all, if it did not come from its string:
-/// an octave at most, and where the string may be its own, what a converter takes for it. Further
-/// away nobody meant it, and the one note is missing and the other extra. Our default: five
-/// frets and two strings are fifteen semitones, and who slips does so by one of both.
-pub(super) const fn is_in_reach(semitones: i8, may_be_its_string: bool) -> bool {
-    semitones.unsigned_abs() <= 12 || (may_be_its_string && is_mistracked(semitones))
+/// Whether a wrong pitch is out of reach of a note that it did not come from the string of: more
+/// than an octave away. Nobody meant it for that note, which is missing, and this is extra. Our
+/// default: five frets and two strings are fifteen semitones, and who slips does so by one of both.
+#[inline(always)]
+pub(super) const fn is_out_of_reach(semitones: i8) -> bool {
+    semitones.unsigned_abs() > 12
 }
 
 /// Whether a converter may take one pitch for another so many semitones below (above, if

@@ -24,7 +24,7 @@ const AT_MOST: usize = 16;
 /// How much more the pace may change, in 256ths of an octave, where two notes that changed places
 /// explain what would be a missing one and an extra one. Our default: what the unsteadiness of
 /// two hands does to an interval.
-const UNSTEADY: u32 = 128;
+const UNSTEADY: i32 = 128;
 
 pub(super) fn settle(
     events: &Events,
@@ -155,7 +155,7 @@ impl Line<'_> {
             now.take(at(by), due);
             then.take(at(stretch.note_at(event).or(by)), due);
         }
-        then.changes() <= now.changes().saturating_add(UNSTEADY)
+        then.changes() <= now.changes() + UNSTEADY
     }
 
     fn put_in_order(&mut self, stretch: Stretch, at: usize) {

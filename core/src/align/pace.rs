@@ -51,7 +51,11 @@ impl<'a> Pace<'a> {
         let written = event.due.saturating_sub(last.due);
         if from.tempo == Cell::NO_TEMPO {
             let slower = self.log_passed(from.note, passed) - log2(written + SMOOTHING);
-            return Some(Time { price: 0, tempo: within_range(slower) });
+            let tempo = within_range(slower);
+            // Any tempo will do; but of two explanations that are equal else, the one that is
+            // nearer to the practised tempo is kept.
+            let price = (tempo.unsigned_abs() * self.costs.octave_of_time) >> 11;
+            return Some(Time { price, tempo });
         }
         let tempo = i32::from(from.tempo);
         let predicted = scaled(written, tempo).saturating_add(SMOOTHING);
@@ -91,7 +95,7 @@ impl<'a> Pace<'a> {
 
 /// How much the pace changes from one interval to the next, summed over events in their order.
 pub(super) struct Evenness {
-    changes: u32,
+    changes: i32,
     before: Option<(u32, u32)>,
     pace: Option<i32>,
 }
@@ -100,7 +104,7 @@ impl Evenness {
     pub(super) const START: Self = Self { changes: 0, before: None, pace: None };
 
     /// So far, in 256ths of an octave.
-    pub(super) const fn changes(&self) -> u32 {
+    pub(super) const fn changes(&self) -> i32 {
         self.changes
     }
 
@@ -113,7 +117,8 @@ impl Evenness {
             let written = log2(due.saturating_sub(due_before) + SMOOTHING);
             let now = passed - written;
             if let Some(pace) = self.pace {
-                self.changes = self.changes.saturating_add(now.abs_diff(pace));
+                // Each is some thousands at most, and nobody sums up a thousand.
+                self.changes += (now - pace).abs();
             }
             self.pace = Some(now);
         }

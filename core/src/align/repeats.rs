@@ -1,58 +1,33 @@
-//! Which of several equal notes or figures is the missing one.
+//! Which of several equal notes, chords or figures is the missing one.
 //!
-//! When the same note, chord or figure is written several times in a row and one of them does
-//! not come, pitch leaves open which; only time tells. The dynamic programme keeps one
-//! explanation a cell, and before it has heard a tempo it may keep the wrong one. Here a gap
-//! is slid along the repetition to where the pace changes least from one interval to the next.
-//! Where time leaves it open, too (the player went on as if nothing were missing), the gap goes
-//! to the middle of the places that remain: there it is least wrong, wherever it was.
+//! When the same is written several times in a row and one of them does not come, pitch leaves
+//! open which; only time tells. The dynamic programme keeps one explanation a cell, and before it
+//! has heard a tempo it may keep the wrong one. Here a gap is slid along the repetition, and each
+//! place is as likely as the pace is even then. It goes where half of the likelihood lies on
+//! either side: if the player waited where the notes are missing, that is there, and if not (the
+//! figure was played once less, and nothing tells where) it is in the middle, where the
+//! fewest notes are taken for others.
 
-use super::events::{Event, Events};
+use super::events::Events;
 use super::milliseconds;
 use super::octaves::scaled;
 use super::pace::Evenness;
 use super::pairing::Pairing;
 use crate::attempt::PlayedNote;
 use crate::study::{Chunk, ExpectedNote};
+use heapless::Vec;
 
-/// Events that a gap is slid at most, in each direction. Our default: two bars of sixteenths,
+/// Events that a gap is slid along at most, in each direction. Our default: a bar of sixteenths,
 /// and few enough for the work to stay small.
-const REACH: usize = 32;
+const REACH: usize = 16;
 
-/// The longest figure of which a repetition is looked for, in events. Our default: half a bar of
-/// sixteenths.
-const FIGURE: usize = 8;
+/// A change of pace, in 256ths of an octave, that makes a place half as likely. Our default: what
+/// the unsteadiness of two hands does to an interval. Chosen on invented figures of which notes
+/// were left out, with the time kept open and without.
+const HALF_AS_LIKELY: i32 = 128;
 
-/// A change of pace, in 256ths of an octave, that makes a place half as likely. Our default.
-const HALF_AS_LIKELY: u32 = 128;
-
-/// A gap: some neighbouring events of which nothing was played, and by how many events they are
-/// slid.
-#[derive(Clone, Copy)]
-struct Slide {
-    /// The first event that is missing.
-    first: usize,
-    /// How many are.
-    length: usize,
-    /// The place of the first one afterwards.
-    to: usize,
-}
-
-impl Slide {
-    /// The event whose notes are at `event` afterwards; `None` if nothing is.
-    fn source(self, event: usize) -> Option<usize> {
-        let Self { first, length, to } = self;
-        if (to..to + length).contains(&event) {
-            None
-        } else if (to + length..first + length).contains(&event) {
-            Some(event - length)
-        } else if (first..to).contains(&event) {
-            Some(event + length)
-        } else {
-            Some(event)
-        }
-    }
-}
+/// Events on either side of what is slid that are looked at: some of them may be missing, too.
+const AROUND: usize = 4;
 
 pub(super) fn settle(
     events: &Events,
@@ -60,137 +35,108 @@ pub(super) fn settle(
     played: &[PlayedNote],
     pairing: &mut Pairing,
 ) {
-    let is_missing =
-        |pairing: &Pairing, event: usize| when(events, played, pairing, event).is_none();
+    let mut repeats = Repeats { events, notes: chunk.notes(), played, pairing };
     let mut first = 0;
     while first < events.len() {
-        let gap = (first..events.len()).take_while(|&event| is_missing(pairing, event)).count();
+        let gap = (first..events.len()).take_while(|&event| repeats.lacks(event)).count();
         if gap > 0 {
-            settle_gap(events, chunk, played, pairing, (first, gap));
+            repeats.slide(first, gap);
         }
         first += gap.max(1);
     }
 }
 
-/// Slides the gap, or as much of it as is better elsewhere.
-fn settle_gap(
-    events: &Events,
-    chunk: &Chunk<'_>,
-    played: &[PlayedNote],
-    pairing: &mut Pairing,
-    (first, gap): (usize, usize),
-) {
-    for length in (1..=gap.min(FIGURE)).rev() {
-        let may_pass = |pairing: &Pairing, from: usize, to: usize| {
-            are_equal(events, chunk.notes(), from, to)
-                || when(events, played, pairing, from).is_none()
-        };
-        // What is missing at the gap's beginning slides back, what is at its end forth.
-        let back = (1..=REACH.min(first))
-            .take_while(|&by| may_pass(pairing, first - by, first - by + length))
-            .count();
-        let last = first + gap - length;
-        let forth = (1..=REACH)
-            .take_while(|&by| {
-                let from = last + length + by - 1;
-                from < events.len() && may_pass(pairing, from, from - length)
-            })
-            .count();
-        let range = (first - back, last + forth + length);
-        let cost = |slide: Slide| changes_of_pace(events, played, pairing, range, slide);
-        let slides = || {
-            let back = (first - back..=first).map(|to| Slide { first, length, to });
-            back.chain((last..=last + forth).map(|to| Slide { first: last, length, to }))
-        };
-        if back + forth == 0 {
-            continue;
+struct Repeats<'a> {
+    events: &'a Events,
+    notes: &'a [ExpectedNote],
+    played: &'a [PlayedNote],
+    pairing: &'a mut Pairing,
+}
+
+impl Repeats<'_> {
+    /// Slides a gap of so many events to its likeliest place.
+    fn slide(&mut self, first: usize, gap: usize) {
+        // It may be slid over what is there again on its other side.
+        let again = |from: usize, to: usize| self.are_equal(from, to) || self.lacks(from);
+        let back =
+            (1..=REACH.min(first)).take_while(|&by| again(first - by, first - by + gap)).count();
+        let forth = (first..first + REACH).take_while(|&to| again(to + gap, to)).count();
+        for event in (first - back..first).rev() {
+            self.move_notes(event, event + gap);
         }
-        let best = slides().map(cost).min().unwrap_or(0);
-        let weight = |slide: Slide| {
-            let dearer = (cost(slide) - best).min(20 * HALF_AS_LIKELY);
-            scaled(1 << 20, -((dearer * 256 / HALF_AS_LIKELY) as i32))
-        };
-        let whole: u32 = slides().map(weight).sum();
-        let mut below = 0;
-        let middle = slides().find(|&slide| {
-            below += weight(slide);
-            2 * below > whole
-        });
-        if let Some(slide) = middle {
-            if length < gap
-                && cost(slide) + 3 * HALF_AS_LIKELY > cost(Slide { first, length, to: first })
-            {
-                continue;
-            }
-            apply(events, pairing, slide);
-            if length < gap {
-                return;
+        let (lowest, highest) = (first - back, first + forth);
+        let mut changes: Vec<i32, { 2 * REACH + 1 }> = Vec::new();
+        let mut change = 0;
+        let _ = changes.push(change);
+        for event in lowest..highest {
+            change -= self.changes_of_pace(event, gap);
+            self.move_notes(event + gap, event);
+            change += self.changes_of_pace(event, gap);
+            let _ = changes.push(change);
+        }
+        for event in (lowest + middle(&changes)..highest).rev() {
+            self.move_notes(event, event + gap);
+        }
+    }
+
+    /// How much the pace changes from one interval to the next around an event and the one that a
+    /// gap is away, in 256ths of an octave.
+    fn changes_of_pace(&self, event: usize, gap: usize) -> i32 {
+        let mut evenness = Evenness::START;
+        for event in event.saturating_sub(AROUND)..=event + gap + AROUND {
+            if let Some(due) = self.events.get(event).map(|event| event.due) {
+                evenness.take(self.when(event), due);
             }
         }
+        evenness.changes()
     }
-}
 
-/// How much the pace changes, summed over the intervals of these events and two on either
-/// side, after a slide.
-fn changes_of_pace(
-    events: &Events,
-    played: &[PlayedNote],
-    pairing: &Pairing,
-    (from, to): (usize, usize),
-    slide: Slide,
-) -> u32 {
-    let mut evenness = Evenness::START;
-    for event in from.saturating_sub(2)..events.len().min(to + 2) {
-        let at = slide.source(event).and_then(|source| when(events, played, pairing, source));
-        let Some(due) = events.get(event).map(|event| event.due) else { continue };
-        evenness.take(at, due);
-    }
-    evenness.changes()
-}
-
-/// Moves what was played, one event after the other.
-fn apply(events: &Events, pairing: &mut Pairing, slide: Slide) {
-    let Slide { first, length, to } = slide;
-    if to < first {
-        for event in (to..first).rev() {
-            move_notes(events, pairing, event, event + length);
-        }
-    } else {
-        for event in first..to {
-            move_notes(events, pairing, event + length, event);
-        }
-    }
-}
-
-fn move_notes(events: &Events, pairing: &mut Pairing, from: usize, to: usize) {
-    if let (Some(from), Some(to)) = (events.get(from), events.get(to)) {
-        for offset in 0..usize::from(from.size) {
-            let (from, to) = (usize::from(from.first) + offset, usize::from(to.first) + offset);
-            if let Some(by) = pairing.played(from) {
-                pairing.part(from);
-                pairing.pair(to, by);
+    fn move_notes(&mut self, from: usize, to: usize) {
+        if let (Some(from), Some(to)) = (self.events.get(from), self.events.get(to)) {
+            for (from, to) in from.indices().zip(to.indices()) {
+                if let Some(by) = self.pairing.played(from) {
+                    self.pairing.part(from);
+                    self.pairing.pair(to, by);
+                }
             }
         }
     }
+
+    fn are_equal(&self, a: usize, b: usize) -> bool {
+        let (Some(a), Some(b)) = (self.events.get(a), self.events.get(b)) else {
+            return false;
+        };
+        let same =
+            |(a, b): (&ExpectedNote, &ExpectedNote)| a.pitch == b.pitch && a.string == b.string;
+        a.is_landing() == b.is_landing()
+            && a.size == b.size
+            && a.notes(self.notes).iter().zip(b.notes(self.notes)).all(same)
+    }
+
+    /// Whether nothing of an event was played. A landing that was not played is no gap.
+    fn lacks(&self, event: usize) -> bool {
+        self.events.get(event).is_some_and(|event| !event.is_landing())
+            && self.when(event).is_none()
+    }
+
+    /// When the first note of an event was played; `None` if none of it was.
+    fn when(&self, event: usize) -> Option<u32> {
+        let notes = self.events.get(event)?.indices();
+        let played = notes.filter_map(|note| self.played.get(self.pairing.played(note)?));
+        played.map(milliseconds).min()
+    }
 }
 
-fn are_equal(events: &Events, notes: &[ExpectedNote], a: usize, b: usize) -> bool {
-    let of = |event: Event| events.notes(&event, notes);
-    let (Some(a), Some(b)) = (events.get(a), events.get(b)) else {
-        return false;
-    };
-    a.is_landing() == b.is_landing()
-        && a.size == b.size
-        && of(a).iter().zip(of(b)).all(|(a, b)| a.pitch == b.pitch && a.string == b.string)
-}
-
-/// When the first note of an event was played; `None` if none of it was.
-fn when(events: &Events, played: &[PlayedNote], pairing: &Pairing, event: usize) -> Option<u32> {
-    let event = events.get(event)?;
-    let first = usize::from(event.first);
-    (first..first + usize::from(event.size))
-        .filter_map(|note| pairing.played(note))
-        .filter_map(|by| played.get(by))
-        .map(milliseconds)
-        .min()
+/// Where half of the likelihood lies on either side, of places with so much change of pace.
+fn middle(changes: &[i32]) -> usize {
+    let least = changes.iter().copied().min().unwrap_or(0);
+    // Sums of so many stay far below 32 bits.
+    let likelihood = |change: &i32| scaled(1 << 20, (least - change) * 256 / HALF_AS_LIKELY);
+    let half = changes.iter().map(likelihood).sum::<u32>() / 2;
+    let mut so_far = 0;
+    let reached = changes.iter().position(|change| {
+        so_far += likelihood(change);
+        so_far > half
+    });
+    reached.unwrap_or(0)
 }

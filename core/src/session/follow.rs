@@ -329,11 +329,17 @@ impl Session<'_> {
         self.attempt.forget(first);
         let notes = self.attempt.notes();
         let played = notes.get(..count).unwrap_or(notes);
+        // What it explains before the landing, with after which note that was.
+        let mut before_landing = None;
         if self.hearing().ends == Ends::ByItself {
             self.aligner.begin_cut();
             for count in 1..=played.len() {
                 let notes = played.get(..count).unwrap_or(played);
                 self.aligner.push(self.chunk.or(&Chunk::SILENCE), notes);
+                let at_the_end = self.aligner.is_complete() && !self.aligner.is_landed();
+                if at_the_end && self.aligner.last_note_matched() {
+                    before_landing = Some((count, self.aligner.explained(notes)));
+                }
             }
         }
         self.aligner.pair(self.chunk.or(&Chunk::SILENCE), played, &mut self.pairing);
@@ -361,7 +367,10 @@ impl Session<'_> {
         if self.lands_where_it_begins() {
             self.done_with = self.proper;
         }
-        self.explained = self.aligner.explained(played.get(..self.proper).unwrap_or(played));
+        self.explained = match before_landing {
+            Some((count, explained)) if count == self.proper => explained,
+            _ => self.aligner.explained(played.get(..self.proper).unwrap_or(played)),
+        };
         self.verdict.put(judge(material, self.attempt.beyond(), click));
         self.stage = Stage::Over;
     }

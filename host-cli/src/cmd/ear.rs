@@ -2,6 +2,7 @@
 //! foot switch, and what happens to the line. What is done about them is the [`Room`]'s.
 
 use super::line;
+use super::output::warn;
 use super::recorder::Recorder;
 use crate::args::LiveArgs;
 use crate::fault::{Exit, Fault};
@@ -86,11 +87,11 @@ impl Ear {
     /// itself, and a recording. A recording that cannot be made is refused before a port is opened.
     pub(super) fn open(args: &LiveArgs, switches: Switches) -> Result<Self, Fault> {
         if let Some(path) = &args.record {
-            Recorder::check(path, false)?;
+            Recorder::check(path, args.replace)?;
         }
         let source = line::open(&args.source)?;
         let beside = line::open_switch(args, &source)?;
-        let recorder = args.record.as_deref().map(|path| Recorder::begin(path, false));
+        let recorder = args.record.as_deref().map(|path| Recorder::begin(path, args.replace));
         Ok(Self {
             source,
             beside,
@@ -127,9 +128,16 @@ impl Ear {
         Ok(Ended::Over)
     }
 
-    /// Ends the recording.
-    pub(super) fn end(&mut self) -> Result<(), Fault> {
-        self.recorder.as_mut().map_or(Ok(()), Recorder::end)
+    /// Ends the recording, after all else has come to this.
+    pub(super) fn end(&mut self, so_far: Result<(), Fault>) -> Result<(), Fault> {
+        match (so_far, self.recorder.as_mut().map_or(Ok(()), Recorder::end)) {
+            (Err(before), Err(fault)) => {
+                // The exit code is that of what came first, but where notes are kept must be said.
+                warn(&fault.to_string());
+                Err(before)
+            }
+            (so_far, recorded) => so_far.and(recorded),
+        }
     }
 
     fn round(&mut self, listener: &mut Listener<'_>, room: &mut impl Room) -> Result<Round, Fault> {

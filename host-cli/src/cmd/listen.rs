@@ -38,8 +38,7 @@ pub fn run(args: &ListenArgs) -> Result<Exit, Fault> {
         Ok(())
     };
     let ended = sitting.end(&mut output);
-    let recorded = ear.end();
-    heard.and(nothing).and(ended).and(recorded)?;
+    ear.end(heard.and(nothing).and(ended))?;
     Ok(output.exit())
 }
 

@@ -30,11 +30,16 @@ pub fn run(args: &RecordArgs) -> Result<Exit, Fault> {
         }
         recorder.keep();
     }
-    recorder.end()?;
+    let ended = recorder.end();
     if let Some(error) = broke {
+        let what = match ended {
+            Ok(()) => "what came has been recorded.".to_owned(),
+            Err(fault) => fault.to_string(),
+        };
         return Err(Fault::new(Exit::Live, format!("{} broke off: {error}", source.name))
-            .advise("Check the cable, and start again; what came has been recorded."));
+            .advise(format!("Check the cable, and start again; {what}")));
     }
+    ended?;
     let messages = recorder.messages();
     output.say(&format!("{}: {messages} messages.", recorder.files()))?;
     Ok(Exit::Done)

@@ -18,6 +18,7 @@ mod places;
 pub mod plan;
 pub mod rows;
 mod shares;
+mod slow_alignment;
 pub mod table;
 pub mod tally;
 pub(crate) mod threads;

@@ -1,7 +1,6 @@
 //! Where in a piece a kind of trouble can go.
 
 use evenhand_core::measure::stretch::FEWEST_IN_A_STRETCH;
-use evenhand_core::measure::timing::{FEWEST_FOR_DRIFT, FEWEST_FOR_STEADINESS};
 use evenhand_core::study::{Attack, ExpectedNote, Marks};
 
 use super::piece::Piece;
@@ -18,6 +17,13 @@ pub(super) struct Place {
 pub(super) struct Places<'a> {
     pub(super) piece: &'a Piece,
 }
+
+/// The fewest events in which a change of tempo is laid: of fewer one attempt alone tells too little,
+/// and they are left to the search. Our default.
+const FEWEST_FOR_DRIFT: usize = 6;
+
+/// The same for what concerns single onsets and their scatter.
+const FEWEST_FOR_STEADINESS: usize = 5;
 
 impl Places<'_> {
     /// A random place where this trouble can be told from every other: a note that is late at

@@ -145,7 +145,18 @@ fn cell(row: &Row, group: Group, number: u64) -> Option<Cell> {
 
 /// The pieces that have a place for the trouble of a row.
 fn fitting(row: &Row, pieces: Vec<Piece>) -> Vec<Piece> {
-    let Some(trouble) = row.trouble else { return pieces };
+    let Some(trouble) = row.trouble else {
+        // A clean attempt alone is judged from so many timed events on; below that, several
+        // together.
+        let fewest = match row.level {
+            _ if row.together > 1 => 0,
+            PracticeLevel::Performance => 16,
+            _ => 8,
+        };
+        let enough = |piece: &Piece| piece.timed() >= fewest;
+        let long = pieces.iter().filter(|piece| enough(piece)).cloned().collect::<Vec<_>>();
+        return if long.is_empty() { pieces } else { long };
+    };
     let tolerances = Tolerances::of(row.level);
     let fits = |piece: &Piece| {
         let mut seeded = Seeded::new(1);

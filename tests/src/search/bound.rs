@@ -7,11 +7,11 @@ use evenhand_core::tolerance::Tolerances;
 use super::case::Case;
 use super::extent::Extent;
 use super::lapse::Lapse;
-use super::stream::Lateness;
 use super::studies::Study;
 use crate::lab::best::{Values, scatter_passed_at_least, shift_passed_at_least};
 use crate::lab::onsets::Onsets;
 use crate::lab::piece::Piece;
+use crate::paths::Lateness;
 
 /// The bound of a case; nothing where every such fault can be told.
 pub fn bound(case: &Case, studies: &[Study], lateness: Lateness) -> f64 {

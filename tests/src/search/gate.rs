@@ -58,7 +58,7 @@ pub fn text(misses: &[Miss]) -> String {
     text
 }
 
-/// On one path, and of one size: what one has too many of does not vanish among the others.
+/// In all, on one path, and of one size: what one has too many of does not vanish among the others.
 fn passed_too_often(lapse: Lapse, tried: &[Tried], studies: &[Study]) -> Vec<Miss> {
     let clear: Vec<&Tried> = tried
         .iter()
@@ -68,25 +68,39 @@ fn passed_too_often(lapse: Lapse, tried: &[Tried], studies: &[Study]) -> Vec<Mis
     let of = |extent: Extent| clear.iter().copied().filter(move |t| t.case.extent == extent);
     let paths = Path::ALL.into_iter().map(|path| (path.name().to_owned(), on(path).collect()));
     let sizes = lapse.extents().iter().map(|&extent| (extent.name(), of(extent).collect()));
-    let parts: Vec<(String, Vec<&Tried>)> = paths.chain(sizes).collect();
-    parts.iter().filter_map(|(name, part)| too_often(lapse, name, part, studies)).collect()
+    let parts = paths.chain(sizes).map(|(name, part): (String, Vec<&Tried>)| {
+        let chance = SIGMA * deviation(RARELY, part.len() as u32);
+        too_often(lapse, &name, &part, RARELY + chance, studies)
+    });
+    // Of all together, the share is taken as it is, if they are many.
+    let few = (clear.len() as u32) < MANY;
+    let chance = if few { SIGMA * deviation(RARELY, clear.len() as u32) } else { 0.0 };
+    let all = too_often(lapse, "in all", &clear, RARELY + chance, studies);
+    parts.flatten().chain(all).collect()
 }
 
-fn too_often(lapse: Lapse, name: &str, part: &[&Tried], studies: &[Study]) -> Option<Miss> {
+/// `rarely` is the share that may pass where the best test could tell all of them. Where it could
+/// not, as many may as that would let pass, give or take chance.
+fn too_often(
+    lapse: Lapse,
+    name: &str,
+    part: &[&Tried],
+    rarely: f64,
+    studies: &[Study],
+) -> Option<Miss> {
     let tally = tally(part.iter().copied());
+    let passed = tally.share(tally.passed);
     let may = match lapse.group() {
         Group::Never if tally.passed == 0 => return None,
         Group::Never => "none may".to_owned(),
-        Group::Rarely if is_within(&tally, tally.passed, RARELY) => return None,
+        Group::Rarely if passed <= rarely => return None,
         Group::Rarely => {
             let bound = mean_bound(part.iter().copied(), studies);
-            let is_bound = bound > RARELY;
-            if is_bound
-                && tally.share(tally.passed) <= bound + SIGMA * deviation(bound, tally.tried)
-            {
+            let at_best = bound + SIGMA * deviation(bound, tally.tried);
+            if passed <= at_best {
                 return None;
             }
-            format!("{:.1} % may (bound {:.2} %)", 100.0 * bound.max(RARELY), 100.0 * bound)
+            format!("{:.2} % may (bound {:.2} %)", 100.0 * rarely.max(at_best), 100.0 * bound)
         }
     };
     let what = format!("{name}: {} of {} passed, {may}", tally.passed, tally.tried);

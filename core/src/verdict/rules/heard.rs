@@ -18,6 +18,9 @@ const SHARE_BROKEN_OFF: u32 = 25;
 /// ... and so many notes. Our default.
 const NOTES_BROKEN_OFF: u32 = 2;
 
+/// Of so few notes since it began, all must be right: fewer are chance. Our default.
+const FEWEST_FROM_MIDWAY: u32 = 4;
+
 /// Whether an attempt began on the way that left out so many of the expected notes before its
 /// first.
 pub(crate) const fn is_midway(left_out: u32, expected: u32) -> bool {
@@ -58,8 +61,10 @@ pub(super) fn heard_enough(
     }
     let begun_at = u32::from(slips.missing_at_the_beginning);
     let since = expected.saturating_sub(begun_at + at_the_end);
+    let right = u32::from(slips.right + slips.mistracked);
     if is_midway(begun_at, expected)
-        && u32::from(slips.right + slips.mistracked) * 100 >= since * SHARE_OF_THIS_CHUNK
+        && right * 100 >= since * SHARE_OF_THIS_CHUNK
+        && right >= since.min(FEWEST_FROM_MIDWAY)
     {
         let (first, size) = (begun_at as usize, Size::Notes(slips.missing_at_the_beginning));
         findings.unsettled(Kind::BegunMidway, Some(first), size, Size::Notes(0));

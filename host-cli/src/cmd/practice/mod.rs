@@ -61,8 +61,7 @@ pub fn run(args: &PracticeArgs) -> Result<Exit, Fault> {
     let practised = practise(&mut room, &mut ear, &mut hearing);
     let (mut sitting, mut output) = room.leave();
     let ended = sitting.end(&mut output);
-    let recorded = ear.end();
-    practised.and(ended).and(recorded)?;
+    ear.end(practised.and(ended))?;
     Ok(output.exit())
 }
 
