@@ -1,11 +1,11 @@
 //! Files that are the user's own affair: what they have played, and what is remembered for them.
 //!
 //! New ones can be read by their owner alone (0600, in folders of 0700, where the system has such
-//! modes), and are put in the place of older ones in one step that lasts: written beside, on the
-//! disk, renamed, and the name on the disk too.
+//! modes), and are put in the place of older ones as a whole ([`whole_file`]).
 
+use crate::whole_file::{self, Over};
 use std::fs::{self, File, OpenOptions};
-use std::io::{self, Write};
+use std::io;
 use std::path::Path;
 
 /// Makes a folder with those above it, where they are missing.
@@ -61,28 +61,10 @@ pub fn tighten(path: &Path) {
 /// What the system says. What was there is there still.
 pub fn replace(path: &Path, content: &[u8]) -> io::Result<()> {
     let place = path.canonicalize().unwrap_or_else(|_| path.to_owned());
-    let above = place.parent().filter(|above| !above.as_os_str().is_empty());
-    if let Some(above) = above {
+    if let Some(above) = place.parent().filter(|above| !above.as_os_str().is_empty()) {
         folder(above)?;
     }
-    let mut beside = place.as_os_str().to_owned();
-    beside.push(format!(".{}.new", std::process::id()));
-    let beside = Path::new(&beside);
-    // Of a program that was killed, and had the same number.
-    let _ = fs::remove_file(beside);
-    let moved = new(beside)
-        .and_then(|mut file| file.write_all(content).and_then(|()| file.sync_all()))
-        .and_then(|()| fs::rename(beside, &place));
-    if moved.is_err() {
-        let _ = fs::remove_file(beside);
-        return moved;
-    }
-    // That it has its name lasts when its folder is on the disk. Not every system lets a folder be
-    // opened; where it does not, renaming lasts by itself.
-    match File::open(above.unwrap_or(Path::new("."))) {
-        Ok(folder) if cfg!(unix) => folder.sync_all(),
-        _ => Ok(()),
-    }
+    whole_file::put(&place, content, Over::OwnFile)
 }
 
 fn new(path: &Path) -> io::Result<File> {

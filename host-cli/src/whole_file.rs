@@ -26,6 +26,8 @@ pub enum Over {
     /// A file; it is replaced, and who may read it stays as it was. A link is replaced itself,
     /// so give the path that it leads to.
     AFile,
+    /// The same with a file that is the user's alone: nobody else may read it from now on.
+    OwnFile,
 }
 
 /// Puts a file with this content there.
@@ -37,7 +39,7 @@ pub enum Over {
 pub fn put(path: &Path, content: &[u8], over: Over) -> io::Result<()> {
     let written = write_beside(path, content, over)?;
     match over {
-        Over::AFile => written.persist(path).map_err(|error| error.error)?,
+        Over::AFile | Over::OwnFile => written.persist(path).map_err(|error| error.error)?,
         Over::Nothing => put_where_nothing_is(written, path)?,
     }
     make_durable(folder_of(path));
@@ -81,7 +83,8 @@ fn write_beside(path: &Path, content: &[u8], over: Over) -> io::Result<TempPath>
     {
         use std::os::unix::fs::PermissionsExt;
         // What any new file has; the user's mask takes from it.
-        builder.permissions(fs::Permissions::from_mode(0o666));
+        let mode = if over == Over::OwnFile { 0o600 } else { 0o666 };
+        builder.permissions(fs::Permissions::from_mode(mode));
     }
     // It is made anew under a name that nothing has, never through a link.
     let mut file = builder.tempfile_in(folder_of(path))?;

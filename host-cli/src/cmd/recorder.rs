@@ -202,7 +202,7 @@ fn keep_elsewhere(path: &Path, content: &[u8]) -> Option<PathBuf> {
     let folders = log::folder(None).into_iter().chain([std::env::temp_dir()]);
     folders.into_iter().find_map(|folder| {
         // Where that fails, writing does.
-        let _ = std::fs::create_dir_all(&folder);
+        let _ = crate::private::folder(&folder);
         let first = folder.join(name);
         let others = (2..=MOST_NAMES).map(|number| numbered(&first, number));
         for place in std::iter::once(first.clone()).chain(others) {
