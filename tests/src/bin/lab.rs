@@ -10,6 +10,7 @@ use evenhand_tests::lab::piece::Group;
 use evenhand_tests::lab::rows::{LEVELS, PICKUPS, Players, empty, more_rows, pieces, player, rows};
 use evenhand_tests::lab::table::{HEAD, HEAD_OF_MORE, not_met, text};
 use evenhand_tests::lab::trouble::Trouble;
+use std::collections::BTreeMap;
 use std::error::Error;
 use std::io::Write;
 
@@ -44,6 +45,7 @@ fn show(trouble: &str, rest: &[String]) -> Result<(), Box<dyn Error>> {
     let row = empty(trouble, level, lateness, number(1)? as u32);
     let pieces = pieces(&row, group);
     let mut out = std::io::stdout().lock();
+    let mut found: BTreeMap<String, u32> = BTreeMap::new();
     for seed in 0..number(4)?.max(1) as u32 {
         let (at, plan) = player(&row, &pieces, seed.into(), seed).ok_or("no place for it")?;
         let chunk = [pieces[at].prepared(level)];
@@ -54,9 +56,13 @@ fn show(trouble: &str, rest: &[String]) -> Result<(), Box<dyn Error>> {
             let numbers = finished.arrival.iter().flatten();
             let span = (numbers.clone().min(), numbers.max());
             let told = writeln!(out, "note-ons {span:?}, {} together", finished.together);
+            for finding in &finished.verdict.findings {
+                *found.entry(format!("{:?} {:?}", finding.bearing, finding.kind)).or_default() += 1;
+            }
             written = told.and_then(|()| report::attempt(&mut out, finished, Ink::Plain));
         });
         written?;
     }
+    writeln!(out, "\nFindings: {found:?}")?;
     Ok(())
 }

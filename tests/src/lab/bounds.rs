@@ -45,3 +45,35 @@ pub fn normal(z: f64) -> f64 {
     let between = chi_square(z * z, 1.0) / 2.0;
     if z < 0.0 { 0.5 - between } else { 0.5 + between }
 }
+
+/// The probability of at least so many out of so many, if each is one with probability `share`
+/// (binomial).
+pub fn at_least(count: u32, of: u32, share: f64) -> f64 {
+    if count == 0 {
+        return 1.0;
+    }
+    let (k, n) = (f64::from(count), f64::from(of));
+    let ways = ln_gamma(n + 1.0) - ln_gamma(k + 1.0) - ln_gamma(n - k + 1.0);
+    let mut term = (ways + k * share.ln() + (n - k) * (-share).ln_1p()).exp();
+    let mut sum = 0.0;
+    for count in count..=of {
+        sum += term;
+        let left = f64::from(of - count);
+        term *= left / (f64::from(count) + 1.0) * share / (1.0 - share);
+    }
+    sum.min(1.0)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_binomial_tail_is_that_of_counting() {
+        // Two heads or more in three throws: half of the eight ways. Three of three: one.
+        assert!((at_least(2, 3, 0.5) - 0.5).abs() < 1e-9);
+        assert!((at_least(3, 3, 0.5) - 0.125).abs() < 1e-9);
+        assert!((at_least(1, 10, 0.1) - (1.0 - 0.9_f64.powi(10))).abs() < 1e-9);
+        assert!((at_least(0, 10, 0.1) - 1.0).abs() < 1e-9);
+    }
+}

@@ -25,9 +25,9 @@ pub struct Tally {
     pub told: u32,
     /// and stands first there.
     pub first: u32,
-    /// All findings that fail,
-    pub faults: u32,
-    /// and those of them that name a fault which was not played.
+    /// All findings that are no advice,
+    pub findings: u32,
+    /// and those of them that fail and name a fault which was not played.
     pub other: u32,
 }
 
@@ -52,10 +52,9 @@ impl Tally {
         }
         let named = |kind| trouble.is_some_and(|trouble| trouble.shows_as().contains(&kind));
         for finding in heard.iter().flat_map(|heard| &heard.findings) {
-            if finding.bearing == Bearing::Fails {
-                self.faults += 1;
-                self.other += u32::from(!named(finding.kind));
-            }
+            self.findings += u32::from(finding.bearing != Bearing::Advice);
+            let fails = finding.bearing == Bearing::Fails;
+            self.other += u32::from(fails && !named(finding.kind));
         }
     }
 }

@@ -189,7 +189,7 @@ impl Trouble {
     }
 
     /// The reasons that it may rightly show as, too: onsets that scatter leave some off the beat, and
-    /// some late after all others.
+    /// some late after all others; loudness that scatters leaves some slurs weak.
     pub const fn shows_as(self) -> &'static [Kind] {
         match self {
             Self::Hesitation | Self::HesitationAtShift => {
@@ -206,7 +206,13 @@ impl Trouble {
                 &[Kind::Drift, Kind::OffPace]
             }
             Self::OffBeat => &[Kind::OffBeat],
-            Self::Uneven => &[Kind::Uneven, Kind::LoudNotes, Kind::SoftNotes, Kind::WeakAccents],
+            Self::Uneven => &[
+                Kind::Uneven,
+                Kind::LoudNotes,
+                Kind::SoftNotes,
+                Kind::WeakAccents,
+                Kind::WeakSlurs,
+            ],
             Self::WeakSlurs => &[Kind::WeakSlurs],
             Self::SpreadChord => &[Kind::SpreadChords],
             Self::LoudNote => &[Kind::LoudNotes],
