@@ -20,8 +20,10 @@ const DRAWINGS: usize = 4_000;
 /// Measured values, and what is known of them.
 #[derive(Clone, Debug)]
 pub struct Values {
-    /// The covariance of what chance adds to them.
+    /// The covariance of what chance adds to them, each time anew.
     pub covariance: Vec<Vec<f64>>,
+    /// What is added so many times as chance says, with a deviation of 1, but in all attempts alike.
+    pub common: Option<Vec<f64>>,
     /// What may be added to all of them without meaning anything: so many times each of these.
     pub nuisance: Vec<Vec<f64>>,
 }
@@ -47,7 +49,13 @@ impl Values {
         if basis.is_empty() || half.is_empty() || full.is_empty() {
             return 1.0 - FALSE_ALARMS;
         }
-        let whitened = Whitened::new(&basis, &self.covariance);
+        let mut covariance = self.covariance.clone();
+        if let Some(common) = &self.common {
+            for (row, x) in covariance.iter_mut().zip(common) {
+                row.iter_mut().zip(common).for_each(|(cell, y)| *cell += x * y);
+            }
+        }
+        let whitened = Whitened::new(&basis, &covariance);
         let half: Vec<Vec<f64>> = half.iter().map(|shape| whitened.of(shape)).collect();
         let full: Vec<Vec<f64>> = full.iter().map(|shape| whitened.of(shape)).collect();
         let mut seeded = Seeded::new(0xbe57);
@@ -173,7 +181,7 @@ mod tests {
 
     fn white(size: usize, nuisance: Vec<Vec<f64>>) -> Values {
         let row = |i| (0..size).map(|j| f64::from(u8::from(i == j))).collect();
-        Values { covariance: (0..size).map(row).collect(), nuisance }
+        Values { covariance: (0..size).map(row).collect(), common: None, nuisance }
     }
 
     /// With one place and no nuisance the test is the plain one of a normal mean.

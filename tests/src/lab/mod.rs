@@ -6,12 +6,14 @@
 //! ```
 
 pub mod alignment;
-pub mod attempt;
 pub mod best;
+pub mod bound;
 pub mod bounds;
 pub mod goal;
 pub mod golden;
+pub mod levels;
 pub mod line;
+pub mod live;
 pub mod onsets;
 pub mod piece;
 mod places;

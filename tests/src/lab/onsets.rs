@@ -52,11 +52,18 @@ impl Onsets {
         let size = self.places.len();
         let cell = |i: usize, j: usize| {
             let own = if i == j { hands / self.notes[i] } else { 0.0 };
-            let late = if is_late { self.periods[i] * self.periods[j] } else { 0.0 };
-            own + clock * (i.min(j) + 1) as f64 + late
+            own + clock * (i.min(j) + 1) as f64
         };
         let covariance = (0..size).map(|i| (0..size).map(|j| cell(i, j)).collect()).collect();
-        Values { covariance, nuisance: vec![vec![1.0; size], self.places.clone()] }
+        let common = is_late.then(|| self.periods.clone());
+        Values { covariance, common, nuisance: vec![vec![1.0; size], self.places.clone()] }
+    }
+
+    /// The same where a click says the pace.
+    pub fn values_with_a_click(&self, skill: Skill, is_late: bool) -> Values {
+        let mut values = self.values(skill, is_late);
+        values.nuisance.truncate(1);
+        values
     }
 
     /// One event off by so many microseconds, each in turn.
@@ -67,12 +74,27 @@ impl Onsets {
         (0..self.proper).map(shape).collect()
     }
 
-    /// Time lost before each event in turn, the landing's too.
-    pub fn lost(&self, by: f64) -> Vec<Vec<f64>> {
+    /// Time lost before each event but the first in turn, by the time written before it in
+    /// microseconds.
+    pub fn lost(&self, by: impl Fn(f64) -> f64) -> Vec<Vec<f64>> {
         let shape = |place: usize| {
-            (0..self.places.len()).map(|at| if at >= place { by } else { 0.0 }).collect()
+            let lost = by(self.places[place] - self.places[place - 1]);
+            (0..self.places.len()).map(|at| if at >= place { lost } else { 0.0 }).collect()
         };
-        (1..self.places.len()).map(shape).collect()
+        (1..self.proper).map(shape).collect()
+    }
+
+    /// The landing off by so many microseconds.
+    pub fn landing(&self, by: f64) -> Vec<Vec<f64>> {
+        let shape = |place: usize| {
+            (0..self.places.len()).map(|at| if at == place { by } else { 0.0 }).collect()
+        };
+        (self.proper..self.places.len()).map(shape).collect()
+    }
+
+    /// All of it slower by such a share.
+    pub fn slower(&self, share: f64) -> Vec<f64> {
+        self.places.iter().map(|place| place * share).collect()
     }
 
     /// A drift of such a share from the first event to the last.
@@ -95,10 +117,11 @@ impl Onsets {
         (1..self.places.len().saturating_sub(1)).map(shape).collect()
     }
 
-    /// Slower by such a share in every run of so many events.
-    pub fn stretch(&self, events: usize, share: f64) -> Vec<Vec<f64>> {
+    /// Slower by a share in every run of so many events; which, `share` says for its first and last.
+    pub fn stretch(&self, events: usize, share: impl Fn(usize, usize) -> f64) -> Vec<Vec<f64>> {
         let shape = |from: usize| {
-            let (start, end) = (self.places[from], self.places[from + events - 1]);
+            let to = from + events - 1;
+            let (start, end, share) = (self.places[from], self.places[to], share(from, to));
             self.places.iter().map(|place| (place.clamp(start, end) - start) * share).collect()
         };
         (0..=self.proper.saturating_sub(events)).map(shape).collect()

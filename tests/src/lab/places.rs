@@ -31,18 +31,17 @@ impl Places<'_> {
     pub(super) fn find(&self, trouble: Trouble, seeded: &mut Seeded) -> Option<Place> {
         let notes = &self.piece.notes;
         let events = self.piece.events();
-        // With fewer, the judge says nothing about timing, or too little (see `docs/measures.md`).
+        // Fewer onsets cannot tell one trouble in time from another. That they do not pass is what the
+        // search looks after.
         let needed = match trouble {
-            Trouble::SlowingDown | Trouble::SpeedingUp | Trouble::AwayFromTheClick => {
-                FEWEST_FOR_DRIFT
-            }
+            Trouble::SlowingDown | Trouble::SpeedingUp | Trouble::AwayFromTheClick => 6,
             Trouble::Hesitation
             | Trouble::HesitationAtShift
             | Trouble::OffBeat
             | Trouble::OffTheClick
             | Trouble::LateLanding
             | Trouble::SoonLanding
-            | Trouble::Unsteady => FEWEST_FOR_STEADINESS,
+            | Trouble::Unsteady => 5,
             _ => 0,
         };
         if self.piece.timed() < needed {

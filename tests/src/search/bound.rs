@@ -1,16 +1,14 @@
 //! The least share of a lapse that passes, whoever judges: see [`crate::lab::best`].
 
 use evenhand_core::player::{ACCENT, Skill};
-use evenhand_core::study::{Attack, Marks};
-use evenhand_core::tolerance::Tolerances;
 
 use super::case::Case;
 use super::extent::Extent;
 use super::lapse::Lapse;
 use super::studies::Study;
-use crate::lab::best::{Values, scatter_passed_at_least, shift_passed_at_least};
+use crate::lab::best::scatter_passed_at_least;
+use crate::lab::levels::{accents_passed_at_least, levels, whole_accent};
 use crate::lab::onsets::Onsets;
-use crate::lab::piece::Piece;
 use crate::paths::Lateness;
 
 /// The bound of a case; nothing where every such fault can be told.
@@ -42,8 +40,11 @@ pub fn bound(case: &Case, studies: &[Study], lateness: Lateness) -> f64 {
             let degrees = onsets.values(Skill::SKILLED, late).degrees();
             scatter_passed_at_least(times(extent), degrees)
         }
-        Lapse::Uneven => scatter_passed_at_least(times(extent), loudness(&piece).degrees()),
-        Lapse::NoAccents => no_accents(&piece, &tolerances),
+        Lapse::Uneven => scatter_passed_at_least(times(extent), levels(&piece).degrees()),
+        Lapse::NoAccents => {
+            let may = f64::from(ACCENT.above(tolerances.accent_above).hundredths());
+            accents_passed_at_least(&piece, may / 2.0, whole_accent(), 1)
+        }
         _ => 0.0,
     }
 }
@@ -66,30 +67,4 @@ fn shapes(lapse: Lapse, onsets: &Onsets, size: f64) -> Vec<Vec<f64>> {
     let other = one_way.iter().map(|shape| shape.iter().map(|x| -x).collect());
     let other: Vec<Vec<f64>> = other.collect();
     [one_way, other].concat()
-}
-
-/// Levels of plucked and slurred notes, each of their own mean.
-fn loudness(piece: &Piece) -> Values {
-    let end = piece.events().last().map_or(0, |event| event.end);
-    let notes = &piece.notes[..end];
-    let compared: Vec<_> = notes.iter().filter(|note| !note.marks.has(Marks::ACCENT)).collect();
-    let of = |attack: Attack| -> Vec<f64> {
-        compared.iter().map(|note| f64::from(u8::from(note.attack == attack))).collect()
-    };
-    let nuisance = [of(Attack::Plucked), of(Attack::Slurred)];
-    let nuisance = nuisance.into_iter().filter(|vector| vector.contains(&1.0)).collect();
-    let size = compared.len();
-    let row = |i| (0..size).map(|j| f64::from(u8::from(i == j))).collect();
-    Values { covariance: (0..size).map(row).collect(), nuisance }
-}
-
-/// Accents at the level of the other notes, against accents that lack half of what they may.
-fn no_accents(piece: &Piece, tolerances: &Tolerances) -> f64 {
-    let plucked = piece.notes.iter().filter(|note| note.attack == Attack::Plucked);
-    let accents = plucked.clone().filter(|note| note.marks.has(Marks::ACCENT)).count() as f64;
-    let others = plucked.count() as f64 - accents;
-    let lack = f64::from(ACCENT.above(tolerances.accent_above).hundredths());
-    let apart = f64::from(ACCENT.hundredths()) - lack / 2.0;
-    let one = f64::from(Skill::SKILLED.loudness.hundredths());
-    shift_passed_at_least(apart / (one * (1.0 / accents + 1.0 / others).sqrt()))
 }

@@ -9,6 +9,7 @@ use std::ops::Range;
 use super::case::Case;
 use super::lay::Laid;
 use super::studies::Study;
+use crate::lab::live::pause;
 use crate::paths::{Lateness, Message, note_ons, send};
 use crate::seeded::Seeded;
 
@@ -113,9 +114,4 @@ fn proper(case: &Case, studies: &[Study], performance: &Performance) -> u32 {
     let notes = &case.prepared(studies).notes;
     let lands = |note: u16| notes[usize::from(note)].marks.has(Marks::LANDING);
     performance.notes().iter().filter(|note| !note.meant.is_some_and(lands)).count() as u32
-}
-
-/// A pause before the next attempt: 0.3 to 4 s, the short ones more often (the middle is 1.1 s).
-fn pause(seeded: &mut Seeded) -> u64 {
-    (300_000.0 * (4.0_f64 / 0.3).powf(seeded.unit())) as u64
 }
