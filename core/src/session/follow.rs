@@ -292,6 +292,7 @@ impl Session<'_> {
             self.attempt.forget(start);
             let played = track.end.saturating_sub(start);
             self.judge_notes(0, played);
+            let played = self.judged;
             let material = Material {
                 chunk: self.chunk.or(&Chunk::SILENCE),
                 played: self.attempt.notes().get(..played).unwrap_or(&[]),
@@ -343,6 +344,9 @@ impl Session<'_> {
             }
         }
         self.aligner.pair(self.chunk.or(&Chunk::SILENCE), played, &mut self.pairing);
+        if self.ends_with_the_next_beginning(count) {
+            return self.judge_notes(0, count - 1);
+        }
         let material = Material {
             chunk: self.chunk.or(&Chunk::SILENCE),
             played,
@@ -373,6 +377,23 @@ impl Session<'_> {
         };
         self.verdict.put(judge(material, self.attempt.beyond(), click));
         self.stage = Stage::Over;
+    }
+
+    /// Whether the last of the first `count` notes of the buffer stands for the chunk's last note only
+    /// as a converter's mistake, and is what the chunk begins with: a scale of an octave that lacks
+    /// its last note and is begun anew.
+    fn ends_with_the_next_beginning(&self, count: usize) -> bool {
+        let Some(by) = count.checked_sub(1).filter(|&by| by > 0) else { return false };
+        let Role::Note(index) = self.pairing.role(by) else { return false };
+        let notes = self.chunk().notes();
+        let (Some(first), Some(wanted)) = (notes.first(), notes.get(index)) else { return false };
+        let Some(played) = self.attempt.notes().get(by) else { return false };
+        self.hearing().ends == Ends::ByItself
+            && played.pitch != wanted.pitch
+            && notes
+                .iter()
+                .filter(|note| note.onset == first.onset)
+                .any(|n| n.pitch == played.pitch)
     }
 
     /// The buffer is full: forgets what belongs to no attempt.

@@ -64,6 +64,8 @@ struct Evidence {
     loudness: Spread,
     /// In per mille: the drift, its standard error, and that of a clean player.
     drift: Option<(i32, u32, u32)>,
+    /// A pause would explain the onsets as well as the drift does.
+    maybe_a_pause: bool,
     slurs: Option<Slurs>,
     /// What the onsets may scatter, in microseconds.
     may_scatter: i32,
@@ -92,7 +94,17 @@ impl Evidence {
         let slurs = slurs(material, tolerances.slur_below);
         let may_scatter = tolerances.unsteadiness.at(timing.interval).as_micros();
         let needs_work = verdict.outcome == Outcome::NeedsWork;
-        Some(Self { pace, steadiness, loudness, drift, slurs, may_scatter, needs_work })
+        let maybe_a_pause = timing.maybe_a_pause;
+        Some(Self {
+            pace,
+            steadiness,
+            loudness,
+            drift,
+            maybe_a_pause,
+            slurs,
+            may_scatter,
+            needs_work,
+        })
     }
 }
 
@@ -357,23 +369,30 @@ impl Pool {
     }
 }
 
-/// The mean drift of attempts.
+/// The mean drift of attempts. Where a pause explains the onsets of most of them as well, it may be
+/// the same pause each time, and it is no drift for certain.
 fn drift<'a>(
     attempts: impl Iterator<Item = &'a Evidence>,
     limit: i32,
 ) -> Option<(Compared, Size, u8)> {
     let (mut sum, mut squares, mut count, mut degrees) = (0_i64, [0_u64; 2], 0, 0);
+    let mut pauses = 0;
     for one in attempts {
         degrees += one.steadiness.degrees;
         let Some((drift, error, clean)) = one.drift else { continue };
         sum += i64::from(drift);
         squares = [squares[0] + u64::from(error).pow(2), squares[1] + u64::from(clean).pow(2)];
         count += 1;
+        pauses += i64::from(one.maybe_a_pause);
     }
     let mean = sum.checked_div(count)?.clamp(-30_000, 30_000) as i16;
     let [error, clean] = squares.map(|sum| (sum.isqrt() / count.unsigned_abs()) as u32);
     let size = Size::PerMille(mean);
     let compared = compare_drift(size.magnitude(), (error, clean), degrees, limit.unsigned_abs());
+    let compared = match compared {
+        Compared::Over if pauses * 2 > count => Compared::TooCloseToCall,
+        other => other,
+    };
     Some((compared, size, 1))
 }
 

@@ -46,6 +46,8 @@ pub(super) fn heard_enough(
         let beyond = beyond.min(u32::from(u16::MAX)) as u16;
         findings.unsettled(Kind::TooManyNotes, None, Size::Notes(beyond), Size::Notes(0));
     }
+    // Where more notes look like the converter's mistakes than are right, it was something else.
+    let is_believed = slips.right >= slips.mistracked;
     let at_the_end = u32::from(slips.missing_at_the_end);
     let reached = expected.saturating_sub(at_the_end);
     let before_the_end = u32::from(slips.wrong.0 + slips.missing.0).saturating_sub(at_the_end);
@@ -53,6 +55,7 @@ pub(super) fn heard_enough(
         && at_the_end * 100 >= expected * SHARE_BROKEN_OFF
         && before_the_end * 100 <= reached * SHARE_OF_THIS_CHUNK
         && reached >= 2
+        && is_believed
     {
         let first = (reached as usize).min(material.chunk.notes().len() - 1);
         let size = Size::Notes(slips.missing_at_the_end);
@@ -65,6 +68,7 @@ pub(super) fn heard_enough(
     if is_midway(begun_at, expected)
         && right * 100 >= since * SHARE_OF_THIS_CHUNK
         && right >= since.min(FEWEST_FROM_MIDWAY)
+        && is_believed
     {
         let (first, size) = (begun_at as usize, Size::Notes(slips.missing_at_the_beginning));
         findings.unsettled(Kind::BegunMidway, Some(first), size, Size::Notes(0));
