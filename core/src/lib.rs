@@ -59,9 +59,9 @@
 //! | the most instructions for | 16 notes | 64 notes | 256 notes |
 //! |---|---|---|---|
 //! | a byte that begins no note | 1,500 | 1,500 | 1,500 |
-//! | the last byte of a note, single notes expected | 14,000 | 39,000 | 150,000 |
-//! | the same, chords of four expected | 65,000 | 180,000 | 460,000 |
-//! | a verdict | 1.8 million | 18 million | 340 million |
+//! | the last byte of a note, single notes expected | 15,000 | 39,000 | 150,000 |
+//! | the same, chords of four expected | 66,000 | 180,000 | 460,000 |
+//! | a verdict | 2.0 million | 20.5 million | 340 million |
 //!
 //! Those are worst cases: every expected note the same pitch, and twice as many notes played as
 //! expected. At 64 single notes the worst note is worked off within the 320 µs of a MIDI byte at

@@ -315,6 +315,9 @@ pub struct PackArgs {
     /// The file to make, instead of one beside the study that ends in .pack
     #[arg(long, value_name = "FILE")]
     pub out: Option<PathBuf>,
+    /// Make it in the place of a file of this name, though never of the study
+    #[arg(long)]
+    pub replace: bool,
     /// Write JSON Lines instead of text
     #[arg(long)]
     pub events: bool,

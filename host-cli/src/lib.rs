@@ -3,6 +3,8 @@
 //! The judge itself is [`evenhand_core`]; this crate adds files, live input, clocks and
 //! words. One file a subcommand, in [`cmd`].
 
+#![deny(clippy::print_stdout, clippy::print_stderr, clippy::disallowed_methods)]
+
 pub mod args;
 pub mod calibrate;
 pub mod channels;
@@ -16,8 +18,10 @@ pub mod marks;
 pub mod pedal;
 pub mod pickup;
 pub mod practice;
+pub mod private;
 pub mod read;
 pub mod report;
+pub mod say;
 pub mod screen;
 pub mod settings;
 pub mod smf;
@@ -25,6 +29,8 @@ pub mod sound;
 pub mod stop;
 pub mod study;
 pub mod switches;
+pub mod visible;
+pub mod whole_file;
 
 use args::{Cli, Command};
 use fault::{Exit, Fault};

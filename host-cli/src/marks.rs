@@ -1,12 +1,25 @@
 //! What to write under each expected note of an attempt.
 
 use crate::listening::Finished;
+use evenhand_core::align::Material;
 use evenhand_core::measure::landing::{Arrival, arrival, time_lost};
-use evenhand_core::measure::order::order;
-use evenhand_core::measure::timing::timing;
+use evenhand_core::measure::order::{Order, order};
+use evenhand_core::measure::single_levels::single_levels;
+use evenhand_core::measure::timing::{Timing, timing};
+use evenhand_core::measure::togetherness::spread;
 use evenhand_core::measure::trill::{Trill, trills};
-use evenhand_core::study::{Attack, Marks};
+use evenhand_core::study::Marks;
 use evenhand_core::units::{Level, Offset};
+use evenhand_core::verdict::Kind;
+
+/// What of a note is over its limit.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Over {
+    /// When its event came, or how far its chord spread.
+    pub time: bool,
+    /// How loud it was.
+    pub level: bool,
+}
 
 /// How an expected note was played.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -17,10 +30,12 @@ pub enum NoteMark {
         played: usize,
         /// How late against the player's own steady tempo; `None` where that is not known.
         late: Option<Offset>,
-        /// How loud against the plucked notes of its voice; `None` where that says nothing.
+        /// How loud against what it is compared with; `None` where that says nothing.
         level: Option<Level>,
         /// Whether it came after a note that it should have preceded.
         swapped: bool,
+        /// What of it is over its limit.
+        over: Over,
     },
     /// With another pitch.
     Wrong {
@@ -33,48 +48,16 @@ pub enum NoteMark {
     NotReached,
 }
 
-/// The mark of each expected note.
+/// The mark of each expected note. What is over is what the verdict is made of: under a passed
+/// verdict nothing is.
 pub fn marks(finished: &Finished<'_>) -> Vec<NoteMark> {
     finished.material(|material| {
-        let tolerances = material.chunk.tolerances();
         let order = order(material);
-        let timing = timing(material, &order, tolerances.single_note, None);
-        // The residual of an event is that of the median of its notes.
-        let landing = match arrival(material) {
-            Some(Arrival::Played(landing)) => Some(landing),
-            _ => None,
-        };
-        let landed = landing
-            .as_ref()
-            .and_then(|landing| Some((landing.at?, time_lost(material, landing, &timing)?.0)));
-        let event_of = |index: usize| -> Option<(Offset, Offset)> {
-            if material.chunk.notes().get(index)?.marks.has(Marks::LANDING) {
-                return landed;
-            }
-            let onset = material.chunk.notes().get(index)?.onset;
-            let point = timing.points.iter().position(|point| point.written == onset)?;
-            let late = Offset::from_micros(*timing.residuals.get(point)?);
-            Some((timing.points.get(point)?.played, late))
-        };
-        let centre = |voice: u8| -> Option<i32> {
-            let mut levels: Vec<i32> = material
-                .right_notes()
-                .filter(|(_, wanted, _)| {
-                    wanted.voice == voice
-                        && wanted.attack == Attack::Plucked
-                        && !wanted.marks.has(Marks::ACCENT)
-                })
-                .filter_map(|(_, _, note)| Some(material.level(note)?.hundredths().into()))
-                .collect();
-            evenhand_core::measure::statistics::median(&mut levels)
-        };
-        let fixed =
-            finished.verdict.finding(evenhand_core::verdict::Kind::EvennessNotHeard).is_some();
-        material
-            .chunk
-            .notes()
-            .iter()
-            .enumerate()
+        let timing = timing(material, &order, material.chunk.tolerances().single_note, None);
+        let times = times(material, &order, &timing);
+        let levels = levels(finished, material);
+        let notes = material.chunk.notes().iter().enumerate();
+        notes
             .map(|(index, wanted)| {
                 let Some(played) = material.pairing.played(index) else {
                     let landing = wanted.marks.has(Marks::LANDING);
@@ -83,18 +66,78 @@ pub fn marks(finished: &Finished<'_>) -> Vec<NoteMark> {
                 let Some(note) = material.right(index) else {
                     return NoteMark::Wrong { played };
                 };
-                let late = event_of(index).map(|(event, late)| {
-                    let within = note.at.as_micros() - event.as_micros();
+                let time = times[index];
+                let late = time.event.map(|(at, late)| {
+                    let within = note.at.as_micros() - at.as_micros();
                     Offset::from_micros(late.as_micros().saturating_add(within))
                 });
-                let heard = material.level(note).filter(|_| !fixed);
-                let level = heard.zip(centre(wanted.voice)).map(|(level, centre)| {
-                    Level::from_hundredths((i32::from(level.hundredths()) - centre) as i16)
-                });
-                NoteMark::Right { played, late, level, swapped: order.involved.has(index) }
+                NoteMark::Right {
+                    played,
+                    late,
+                    level: levels[index].0,
+                    swapped: order.involved.has(index),
+                    over: Over { time: time.over, level: levels[index].1 },
+                }
             })
             .collect()
     })
+}
+
+/// When the event of a note came.
+#[derive(Clone, Copy, Default)]
+struct Time {
+    /// The median of its notes, and how late that was.
+    event: Option<(Offset, Offset)>,
+    /// Whether it is over a limit: off the beat, late to land, or spread.
+    over: bool,
+}
+
+/// When the event of each expected note came.
+fn times(material: Material<'_>, order: &Order, timing: &Timing) -> Vec<Time> {
+    let tolerances = material.chunk.tolerances();
+    let landing = match arrival(material) {
+        Some(Arrival::Played(landing)) => Some(landing),
+        _ => None,
+    };
+    let landed = landing.as_ref().map_or(Time::default(), |landing| {
+        let lost = time_lost(material, landing, timing);
+        let late =
+            lost.is_some_and(|(lost, interval)| lost.size() > tolerances.hesitation.at(interval));
+        let spread = landing.spread.is_some_and(|spread| spread > tolerances.chord_spread);
+        Time { event: landing.at.zip(lost.map(|(lost, _)| lost)), over: late || spread }
+    });
+    let swapped = order.told(tolerances);
+    let limit = tolerances.single_note.at(timing.interval);
+    let mut times = vec![Time::default(); material.chunk.notes().len()];
+    for event in material.events() {
+        let Some(first) = material.chunk.notes().get(event.start) else { continue };
+        let time = if first.marks.has(Marks::LANDING) {
+            landed
+        } else {
+            let point = timing.points.iter().zip(&timing.residuals);
+            let here = point.clone().find(|(point, _)| point.written == first.onset);
+            let here = here.map(|(point, late)| (point.played, Offset::from_micros(*late)));
+            let off = here.is_some_and(|(_, late)| late.size() > limit);
+            let spread = spread(material, event.clone(), &swapped);
+            let is_spread = spread.is_some_and(|spread| spread > tolerances.chord_spread);
+            Time { event: here, over: off || is_spread }
+        };
+        times[event].fill(time);
+    }
+    times
+}
+
+/// How loud each expected note was against what it is compared with, where that says something,
+/// and whether it is over the limit.
+fn levels(finished: &Finished<'_>, material: Material<'_>) -> Vec<(Option<Level>, bool)> {
+    let mut levels = vec![(None, false); material.chunk.notes().len()];
+    if finished.verdict.finding(Kind::EvennessNotHeard).is_some() {
+        return levels;
+    }
+    single_levels(material, material.chunk.tolerances(), |level| {
+        levels[level.note] = (Some(level.by), level.is_over());
+    });
+    levels
 }
 
 /// The trills that were played, in order.

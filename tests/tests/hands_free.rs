@@ -223,6 +223,32 @@ fn a_pickup_is_found_out_by_playing_on_it() {
     assert!(std::fs::exists(folder.path("settings/pickup.before.txt")).expect("a folder"));
 }
 
+/// Files may not grow: the system refuses to write, as a full disk does.
+#[cfg(unix)]
+#[test]
+fn a_profile_that_cannot_be_written_leaves_the_one_before_in_its_place() {
+    let folder = Folder::new();
+    told(&folder, &["calibrate"], &calibration()).done();
+    let file = folder.path("settings/pickup.txt");
+    let before = format!("{}# Mine.\n", std::fs::read_to_string(&file).expect("a profile"));
+    std::fs::write(&file, &before).expect("a file");
+    let mut limited = Command::new("sh");
+    // The signal would end the program; without it, writing fails.
+    limited.args(["-c", "trap '' XFSZ; ulimit -f 0; exec \"$@\"", "sh"]);
+    limited.arg(evenhand_tests::program::path()).args(["calibrate", "--timed", "-"]);
+    limited.env(CONFIG, folder.path("settings")).stdout(std::process::Stdio::piped());
+    Run::of(&mut limited, calibration().into_bytes())
+        .refused(code::OUTPUT, &["pickup.txt cannot be written", "--out"]);
+    assert_eq!(std::fs::read_to_string(&file).expect("a profile"), before);
+    let left = std::fs::read_dir(folder.path("settings")).expect("a folder");
+    let left: Vec<_> = left.map(|entry| entry.expect("it").file_name()).collect();
+    assert_eq!(left, ["pickup.txt"]);
+    // Where it can be, what was there stands beside it.
+    told(&folder, &["calibrate"], &calibration()).done();
+    let beside = std::fs::read_to_string(folder.path("settings/pickup.before.txt"));
+    assert_eq!(beside.expect("the one before"), before);
+}
+
 #[test]
 fn what_was_not_played_is_not_made_up() {
     let folder = Folder::new();

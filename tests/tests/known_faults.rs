@@ -167,9 +167,10 @@ fn notes_of_the_landing_are_missing_or_wrong_only_if_it_was_reached() {
     let wrong = verdict(EIGHTHS, &[Fault::Wrong { note: 17, semitones: 1 }]);
     fails(&wrong, Kind::LandingNotes);
     assert!(wrong.finding(Kind::WrongNotes).is_none(), "one thing is told once");
-    let not_reached = verdict(EIGHTHS, &[16, 17, 18].map(Fault::Missing));
-    passes(&not_reached);
-    assert!(not_reached.findings.is_empty());
+    let left_out = verdict(EIGHTHS, &[16, 17, 18].map(Fault::Missing));
+    assert_eq!(left_out.outcome, Outcome::Unclear, "{left_out:?}");
+    assert_eq!(left_out.findings[0].kind, Kind::LandingNotPlayed);
+    assert_eq!(left_out.findings.len(), 1, "one thing is told once: {left_out:?}");
 }
 
 #[test]

@@ -44,6 +44,7 @@ fn timing(seed: u64) -> Timing {
         interval: Offset::from_micros(PACE as i32 / 2),
         drift_per_mille: None,
         drift_error: 0,
+        drift_error_a_second: 0,
         maybe_a_pause: false,
         steadiness: None,
         all_counted: None,

@@ -53,6 +53,24 @@ fn a_study_goes_onto_the_pedal_and_off_it() {
 }
 
 #[test]
+fn a_list_that_does_not_end_is_left() {
+    let (bench, folder) = (Bench::default(), Folder::new());
+    let cable = bench.plug(None);
+    pedal(&cable, &folder, &["load", &bundled("studies/small.study")]).done();
+    let of_them = |many| bench.memory(|memory| memory.packs = vec![memory.packs[0].clone(); many]);
+    // As many as the smallest sectors of a large flash are listed.
+    of_them(512);
+    let all = pedal(&cable, &folder, &["list", "--events"]);
+    let studies = all.done().events();
+    assert_eq!(studies.iter().filter(|event| event["kind"] == "pedal-study").count(), 512);
+    of_them(3_000);
+    for words in [&["list"][..], &["remove", "Small steps"]] {
+        pedal(&cable, &folder, words)
+            .refused(code::PEDAL, &["list of studies does not end", "switch it off and on"]);
+    }
+}
+
+#[test]
 fn a_pulled_cable_is_said_and_the_next_try_goes_on() {
     let (bench, folder) = (Bench::default(), Folder::new());
     let study = bundled(QUAY);

@@ -54,8 +54,8 @@ fn fifo(folder: &Folder) -> String {
 }
 
 /// The program, practising with the player at the end of this FIFO, which it opens as `from`.
-fn practice(folder: &Folder, from: &str, fifo: &str) -> CommandBuilder {
-    let study = folder.write("steps.study", STUDY);
+fn practice(folder: &Folder, study: &str, from: &str, fifo: &str) -> CommandBuilder {
+    let study = folder.write("steps.study", study);
     let mut command = CommandBuilder::new(program::path());
     for word in ["practice", &study, from, fifo, "--no-log"] {
         command.arg(word);
@@ -74,9 +74,13 @@ impl Seen {
     }
 
     fn open_from(from: &str, columns: u16, rows: u16, set: &[(&str, &str)]) -> Self {
+        Self::open_with(STUDY, from, columns, rows, set)
+    }
+
+    fn open_with(study: &str, from: &str, columns: u16, rows: u16, set: &[(&str, &str)]) -> Self {
         let folder = Folder::new();
         let (fifo, pair) = (fifo(&folder), open_terminal(columns, rows));
-        let mut command = practice(&folder, from, &fifo);
+        let mut command = practice(&folder, study, from, &fifo);
         for (name, value) in set {
             command.env(name, value);
         }
@@ -178,6 +182,19 @@ fn the_verdict_can_be_read_at_every_size() {
 }
 
 #[test]
+fn names_stand_on_the_page_and_do_not_act() {
+    // A direction that is turned: allowed in a title, and yet nothing that a terminal may get.
+    let study = STUDY.replace("Steps", "St\u{202e}eps").replace("Up and", "Up\u{2066} and");
+    let mut seen = Seen::open_with(&study, "--timed", 80, 24, &[]);
+    seen.wait_for("study", |text| text.contains("St\\u{202e}eps"));
+    seen.wait_for("chunk", |text| text.contains("Up\\u{2066} and"));
+    let bytes = String::from_utf8_lossy(&seen.bytes.lock().expect("bytes")).into_owned();
+    assert!(!bytes.contains(['\u{202e}', '\u{2066}']), "{bytes:?}");
+    seen.press(b"q");
+    assert_eq!(seen.end().0, 0);
+}
+
+#[test]
 fn a_terminal_that_changes_its_size_is_drawn_anew() {
     let mut seen = Seen::open(80, 24, &[]);
     seen.wait_for("study", |text| text.contains("Steps"));
@@ -248,7 +265,7 @@ fn a_terminal_that_is_closed_ends_it() {
     let folder = Folder::new();
     let (fifo, pair) = (fifo(&folder), open_terminal(80, 24));
     let mut child =
-        pair.slave.spawn_command(practice(&folder, "--timed", &fifo)).expect("it starts");
+        pair.slave.spawn_command(practice(&folder, STUDY, "--timed", &fifo)).expect("it starts");
     drop(pair.slave);
     let player = File::create(&fifo).expect("the fifo opens");
     // Time to take the terminal, and to find out that nothing is played.

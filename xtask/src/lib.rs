@@ -19,4 +19,5 @@ pub mod places;
 pub mod process;
 pub mod python;
 pub mod rig;
+pub mod seeds;
 pub mod uf2;

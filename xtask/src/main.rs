@@ -5,13 +5,15 @@ use std::process::ExitCode;
 use xtask::machine::{self, Password};
 use xtask::pedal::With;
 use xtask::process::{Stop, cargo, run, say};
-use xtask::{checks, demo, embedded, emulator, fuzz, pedal, rig};
+use xtask::{checks, demo, embedded, emulator, fuzz, pedal, rig, seeds};
 
 const HELP: &str = "\
 cargo xtask COMMAND
 
   demo [ARGUMENTS]   build the program and run its demo
   test               run every check, the tests last
+  seeds [BASE]       try all seeds, not a sample of them: the search for faults that pass, and
+                     the tables of error rates; another base gives other performances
   setup              install what `test` needs on this machine
   fixtures           make the files in fixtures/ that are generated
   fuzz [TARGET] [SECONDS]
@@ -52,6 +54,7 @@ fn dispatch(arguments: &[String]) -> Result<(), Stop> {
     match words.as_slice() {
         ["demo", ..] => demo::demo(&arguments[1..]),
         ["test"] => checks::test(),
+        ["seeds", ..] => seeds::seeds(&arguments[1..]),
         ["setup"] => setup(),
         ["fixtures"] => fixtures(),
         ["fuzz", ..] => fuzz::fuzz(&arguments[1..]),

@@ -49,7 +49,7 @@ pub(super) struct Costs {
     pub(super) wrong_same_string: u16,
     /// A wrong pitch up to three semitones away, string unknown or another.
     pub(super) wrong_near: u16,
-    /// A wrong pitch further away.
+    /// A wrong pitch further away, but within reach of it.
     pub(super) wrong_far: u16,
     /// Per octave of ratio between the time that passed and the time predicted.
     pub(super) octave_of_time: u16,
@@ -129,8 +129,9 @@ impl Costs {
         2 * self.missing
     }
 
-    /// The cost of a wrong note in place of another. Always less than leaving one out and
-    /// adding one; but what no finger struck stands in no note's place.
+    /// The cost of a wrong note in place of another. Less than leaving one out and adding one;
+    /// but what no finger struck stands in no note's place, and [`NOWHERE`] is the cost of what is
+    /// out of reach.
     pub(super) fn wrong(
         &self,
         wanted: &ExpectedNote,
@@ -145,6 +146,9 @@ impl Costs {
             Some(true) if is_mistracked(semitones) => self.mistracked,
             Some(true) => self.wrong_same_string,
             _ if is_near(semitones) => self.wrong_near,
+            // It may be its string, and a converter takes one for the other.
+            None if is_mistracked(semitones) => self.wrong_far,
+            _ if is_out_of_reach(semitones) => NOWHERE,
             _ => self.wrong_far,
         }
     }
@@ -174,6 +178,17 @@ fn is_on_its_string(wanted: &ExpectedNote, note: &PlayedNote) -> bool {
 /// Whether a wrong pitch is so near that a finger may have slipped: three semitones. Our default.
 pub(super) const fn is_near(semitones: i8) -> bool {
     semitones.unsigned_abs() <= 3
+}
+
+/// The cost of a played note in place of one that it cannot have been meant for.
+pub(super) const NOWHERE: u16 = u16::MAX;
+
+/// Whether a wrong pitch is out of reach of a note that it did not come from the string of: more
+/// than an octave away. Nobody meant it for that note, which is missing, and this is extra. Our
+/// default: five frets and two strings are fifteen semitones, and who slips does so by one of both.
+#[inline(always)]
+pub(super) const fn is_out_of_reach(semitones: i8) -> bool {
+    semitones.unsigned_abs() > 12
 }
 
 /// Whether a converter may take one pitch for another so many semitones below (above, if

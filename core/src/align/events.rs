@@ -5,6 +5,7 @@ use crate::attempt::PlayedNote;
 use crate::limits::EXPECTED_NOTES;
 use crate::study::{Chunk, ExpectedNote, Marks};
 use crate::units::{GuitarString, Pitch, Ticks};
+use core::ops::Range;
 use heapless::Vec;
 
 /// Microseconds are divided by 1,024 here, once: a "millisecond" that costs a shift.
@@ -77,6 +78,12 @@ impl Event {
     #[inline(always)]
     pub(super) const fn most_notes(self) -> usize {
         if self.size < 2 { 1 } else { self.size as usize + 2 }
+    }
+
+    /// The indices of its notes.
+    pub(super) fn indices(self) -> Range<usize> {
+        let first = usize::from(self.first);
+        first..first + usize::from(self.size)
     }
 
     /// Its notes among those of the chunk.

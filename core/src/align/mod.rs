@@ -12,6 +12,7 @@
 mod chord;
 mod costs;
 mod events;
+mod exchanged;
 mod material;
 mod noise;
 mod octaves;
@@ -273,6 +274,7 @@ impl Aligner {
         self.first_look(chunk, played, pairing);
         (self.rows, self.best, self.over) = (rows, best, over);
         self.is_closed = true;
+        exchanged::settle(&self.events, chunk, played, pairing);
         second_look::repair(&self.costs, &self.events, chunk, played, pairing);
         repeats::settle(&self.events, chunk, played, pairing);
         noise::settle(chunk, played, pairing);

@@ -51,7 +51,11 @@ impl<'a> Pace<'a> {
         let written = event.due.saturating_sub(last.due);
         if from.tempo == Cell::NO_TEMPO {
             let slower = self.log_passed(from.note, passed) - log2(written + SMOOTHING);
-            return Some(Time { price: 0, tempo: within_range(slower) });
+            let tempo = within_range(slower);
+            // Any tempo will do; but of two explanations that are equal else, the one that is
+            // nearer to the practised tempo is kept.
+            let price = (tempo.unsigned_abs() * self.costs.octave_of_time) >> 11;
+            return Some(Time { price, tempo });
         }
         let tempo = i32::from(from.tempo);
         let predicted = scaled(written, tempo).saturating_add(SMOOTHING);
@@ -86,6 +90,39 @@ impl<'a> Pace<'a> {
             return 0;
         }
         (over / self.costs.spread_for_one).min(u32::from(self.costs.spread_at_most)) as u16
+    }
+}
+
+/// How much the pace changes from one interval to the next, summed over events in their order.
+pub(super) struct Evenness {
+    changes: i32,
+    before: Option<(u32, u32)>,
+    pace: Option<i32>,
+}
+
+impl Evenness {
+    pub(super) const START: Self = Self { changes: 0, before: None, pace: None };
+
+    /// So far, in 256ths of an octave.
+    pub(super) const fn changes(&self) -> i32 {
+        self.changes
+    }
+
+    /// The next event: when it was played, if it was, and when it was due; in 1,024ths of a
+    /// second.
+    pub(super) fn take(&mut self, at: Option<u32>, due: u32) {
+        let Some(at) = at else { return };
+        if let Some((at_before, due_before)) = self.before {
+            let passed = log2(at.saturating_sub(at_before) + SMOOTHING);
+            let written = log2(due.saturating_sub(due_before) + SMOOTHING);
+            let now = passed - written;
+            if let Some(pace) = self.pace {
+                // Each is some thousands at most, and nobody sums up a thousand.
+                self.changes += (now - pace).abs();
+            }
+            self.pace = Some(now);
+        }
+        self.before = Some((at, due));
     }
 }
 

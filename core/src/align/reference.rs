@@ -2,7 +2,7 @@
 
 extern crate std;
 
-use super::costs::{Costs, is_right};
+use super::costs::{Costs, NOWHERE, is_right};
 use super::pace::Pace;
 use super::table::{Cell, Step};
 use super::together::{is_mistaken, same_string, wrong};
@@ -130,7 +130,8 @@ pub(super) fn fit(
         let free = |by| (0..expected.len()).map(move |index| (by, index));
         let pairs = open.flat_map(free).filter(|(_, index)| !of.contains(&Some(*index)));
         let price = |&(by, index): &(usize, usize)| wrong(costs, &expected[index], &played[by]);
-        let Some((by, index)) = pairs.min_by_key(price) else { break };
+        let possible = pairs.filter(|pair| price(pair) != NOWHERE);
+        let Some((by, index)) = possible.min_by_key(price) else { break };
         cost += price(&(by, index));
         of[by] = Some(index);
     }

@@ -8,7 +8,7 @@
 //! "Near" is reckoned in the written notes around it at the tempo they were played, never
 //! in fixed milliseconds.
 
-use super::costs::{Costs, is_right};
+use super::costs::{Costs, NOWHERE, is_right};
 use super::events::{Events, MILLI_SHIFT};
 use super::pairing::{Pairing, Role};
 use super::{STEP_BACK, milliseconds, together};
@@ -58,8 +58,6 @@ pub(super) fn repair(
             });
             if let Some(by) = found {
                 pairing.pair(index, by);
-            } else {
-                hand_on(events, chunk, played, pairing, index);
             }
         }
     }
@@ -76,61 +74,13 @@ pub(super) fn repair(
     for (index, note) in notes.iter().enumerate() {
         if missing(pairing, index) {
             let found = nearest(events, played, pairing, index, REACH_WRONG, |played| {
-                played.is_struck().then(|| u32::from(together::wrong(costs, note, played)))
+                let cost = together::wrong(costs, note, played);
+                (played.is_struck() && cost != NOWHERE).then_some(u32::from(cost))
             });
             if let Some(by) = found {
                 pairing.pair(index, by);
             }
         }
-    }
-}
-
-/// Events to either side among which a twin is looked for: notes that change places are
-/// neighbours, and the twin is a neighbour of one of them. Our default.
-const TWINS_WITHIN: usize = 3;
-
-/// Where a line comes back to a pitch, the note that changed places may stand for its later or
-/// earlier twin, which left its own note over: the twin takes that one, and the missing note
-/// `index` the other. Only if the twin's new note is no further from where it was due than the
-/// old one, so that nothing is explained worse than before.
-fn hand_on(
-    events: &Events,
-    chunk: &Chunk<'_>,
-    played: &[PlayedNote],
-    pairing: &mut Pairing,
-    index: usize,
-) {
-    let notes = chunk.notes();
-    let Some(note) = notes.get(index) else { return };
-    let event = events.event_of(index);
-    let same = |played: &PlayedNote| is_right(note, played).then_some(0);
-    for (twin, other) in notes.iter().enumerate() {
-        let away = events.event_of(twin).abs_diff(event);
-        if other.pitch != note.pitch || away == 0 || away > TWINS_WITHIN {
-            continue;
-        }
-        let Some(by) = pairing.played(twin) else { continue };
-        let wrong_string = |note: &PlayedNote| together::same_string(other, note) == Some(false);
-        if played.get(by).is_none_or(|by| by.pitch != note.pitch || wrong_string(by)) {
-            continue;
-        }
-        let own = nearest(events, played, pairing, twin, REACH_RIGHT, same);
-        let (Some(own), Some((due, ..))) = (own, due(events, played, pairing, twin)) else {
-            continue;
-        };
-        let off = |by: usize| played.get(by).map_or(u32::MAX, |n| milliseconds(n).abs_diff(due));
-        if off(own) > off(by) {
-            continue;
-        }
-        pairing.part(twin);
-        pairing.pair(twin, own);
-        // Where the missing note was due is only clear now.
-        if nearest(events, played, pairing, index, REACH_RIGHT, same) == Some(by) {
-            pairing.pair(index, by);
-            return;
-        }
-        pairing.part(twin);
-        pairing.pair(twin, by);
     }
 }
 

@@ -1,5 +1,7 @@
 extern crate std;
 
+mod repeats;
+
 use super::costs::Costs;
 use super::events::Events;
 use super::reference::{cheapest, fit as slow_fit, whole_table};
@@ -92,9 +94,9 @@ fn random_played(chance: &mut Chance, most: u64) -> Vec<PlayedNote> {
         .collect()
 }
 
-/// One in two is heard as another note of its string.
+/// More than one in two is heard as another note of its string, or as one far away.
 fn mistrack(chance: &mut Chance, note: &mut PlayedNote) {
-    let semitones = [0, 0, 0, 12, -12, 19][chance.below(6) as usize];
+    let semitones = [0, 0, 0, 12, -12, 19, 14, -27][chance.below(8) as usize];
     note.pitch = note.pitch.transposed(semitones).unwrap();
 }
 

@@ -1,7 +1,7 @@
 //! What it costs to explain some played notes in a row by the notes of one event, in
 //! whatever order they came.
 
-use super::costs::{Costs, is_mistracked, is_near, is_right};
+use super::costs::{Costs, is_mistracked, is_near, is_out_of_reach, is_right};
 use super::events::Events;
 use crate::attempt::{Onset, PlayedNote};
 use crate::limits::NOTES_TOGETHER;
@@ -50,7 +50,7 @@ enum Way {
     WrongOnItsString,
     /// A wrong pitch near by.
     WrongNear,
-    /// Any other wrong pitch.
+    /// Another wrong pitch within reach.
     WrongFar,
     /// What a lifted finger leaves, on another string.
     WrongTrailing,
@@ -111,13 +111,17 @@ struct Seen {
 
 impl Seen {
     fn of(note: &PlayedNote, expected: &[ExpectedNote], slurred: u8) -> Self {
-        let (mut equal, mut near) = (0, 0);
+        let (mut equal, mut near, mut beyond) = (0, 0, 0);
         let mut bit = 1_u8;
         for wanted in expected {
             let semitones = note.pitch.semitones_above(wanted.pitch);
             if is_near(semitones) {
                 near |= bit;
                 equal |= if semitones == 0 { bit } else { 0 };
+            } else if is_out_of_reach(semitones)
+                && !(is_mistracked(semitones) && (note.string.is_none() || wanted.string.is_none()))
+            {
+                beyond |= bit;
             }
             bit <<= 1;
         }
@@ -154,7 +158,7 @@ impl Seen {
             bent,
             same_string,
             near & any,
-            any,
+            any & !beyond,
             trailing,
         ];
         Self { ways, other_string }

@@ -15,7 +15,7 @@
 
 use super::statistics::{median_of, robust_deviation_of};
 use super::tempo::{Numbers, Point};
-use super::timing::{FEWEST_FOR_DRIFT, OffBeat};
+use super::timing::{FEWEST_BESIDE_DRIFT, OffBeat};
 use crate::tolerance::TimeLimit;
 use crate::units::{Offset, Tempo};
 
@@ -79,7 +79,7 @@ pub fn against(
             off = Some((if this.by.size() > worst.by.size() { this } else { worst }, count + 1));
         }
     }
-    let away = pace.filter(|_| points.len() >= FEWEST_FOR_DRIFT).map(|pace| {
+    let away = pace.filter(|_| points.len() >= FEWEST_BESIDE_DRIFT).map(|pace| {
         let click = i64::from(grid.tempo.micros_per_quarter());
         let away = (i64::from(pace) - click) * 1_000 / click;
         away.clamp(-30_000, 30_000) as i32

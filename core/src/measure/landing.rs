@@ -43,6 +43,8 @@ pub struct Landing {
     pub note: usize,
     /// How many of its notes were wrong or missing, and the first of them.
     pub slips: (u16, Option<usize>),
+    /// None of its notes was right, nor one that a converter may have taken for it.
+    pub is_altogether_wrong: bool,
     /// First to last right note.
     pub spread: Option<Offset>,
     /// When it came; `None` for a rolled chord.
@@ -81,6 +83,7 @@ pub fn arrival(material: Material<'_>) -> Option<Arrival> {
     Some(Arrival::Played(Landing {
         note: event.start,
         slips,
+        is_altogether_wrong: usize::from(slips.0) == event.len(),
         spread: spread.filter(|_| is_chord).map(Offset::from_micros),
         at: median(&mut times).filter(|_| !rolled).map(Offset::from_micros),
     }))

@@ -6,6 +6,7 @@
 //! Notes of one chord have no order. Unit: notes; 0 if nothing was played.
 
 use super::{Material, NoteSet};
+use crate::tolerance::Tolerances;
 
 /// Microseconds by which a note must be late to count as out of order.
 const NOTICEABLE: i32 = 22_000;
@@ -20,6 +21,14 @@ pub struct Order {
     /// All notes that take part in a swap, on either side: their times say nothing about
     /// steadiness.
     pub involved: NoteSet,
+}
+
+impl Order {
+    /// The notes whose change of places is told as a slip. Where slips are allowed it is not, and
+    /// nothing else would tell of a chord's note that came after the next.
+    pub fn told(&self, tolerances: &Tolerances) -> NoteSet {
+        if tolerances.notes_a_slip == 0 { self.involved } else { NoteSet::NONE }
+    }
 }
 
 /// Finds the notes that changed places.

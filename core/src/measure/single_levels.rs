@@ -9,9 +9,9 @@
 //!   its own has fewer than three. Above, its limit is the one for single notes; below, the one for
 //!   slurs.
 //!
-//! Louder is positive. Unit: hundredths of a decibel. Accented notes are not looked at (see
-//! [`accents`](super::accents)), nor notes whose velocity was not heard, nor those with fewer than
-//! three to be compared with.
+//! Louder is positive. Unit: hundredths of a decibel. Accented notes have no limit here (see
+//! [`accents`](super::accents)). Notes whose velocity was not heard are left out, and those with
+//! fewer than three to be compared with.
 
 use super::Material;
 use super::evenness::{FEWEST_IN_A_GROUP, VOICES, plucked};
@@ -21,6 +21,9 @@ use crate::study::{Attack, ExpectedNote, Marks};
 use crate::tolerance::Tolerances;
 use crate::units::Level;
 use heapless::Vec;
+
+/// No difference between two velocities is so large.
+const NO_LIMIT: i32 = 30_000;
 
 /// Neighbours on one side, at most.
 const ON_A_SIDE: usize = 4;
@@ -62,7 +65,7 @@ pub fn single_levels(
         let compared = if count < FEWEST_PLUCKED { plucked_in_all(material) } else { (own, count) };
         let slurred_against = compared.0.filter(|_| compared.1 >= FEWEST_PLUCKED);
         for (note, wanted, played) in material.right_notes() {
-            if wanted.voice.min(VOICES - 1) != voice || wanted.marks.has(Marks::ACCENT) {
+            if wanted.voice.min(VOICES - 1) != voice {
                 continue;
             }
             let Some(level) = material.level(played).map(|level| i32::from(level.hundredths()))
@@ -82,8 +85,9 @@ pub fn single_levels(
                 }),
             };
             if let Some((by, limit, has_rule)) = compared {
+                let limit = if wanted.marks.has(Marks::ACCENT) { NO_LIMIT } else { limit };
                 let [by, limit] = [by, limit].map(|hundredths| {
-                    Level::from_hundredths(hundredths.clamp(-30_000, 30_000) as i16)
+                    Level::from_hundredths(hundredths.clamp(-NO_LIMIT, NO_LIMIT) as i16)
                 });
                 tell(SingleLevel { note, by, limit, has_rule });
             }

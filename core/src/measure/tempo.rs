@@ -191,7 +191,7 @@ fn confirmed(points: &[Point], pace: u32, found: &Found) -> Breaks {
     if found.is_empty() {
         return Vec::new();
     }
-    let with_drift = points.len() >= super::timing::FEWEST_FOR_DRIFT;
+    let with_drift = points.len() >= super::timing::FEWEST_BESIDE_DRIFT;
     let places = Places::of(points, pace);
     let squares = |breaks: &[Break]| {
         let fit = places.fit(breaks, with_drift, &|_| true);

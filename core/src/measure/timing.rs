@@ -7,7 +7,7 @@
 //!
 //! * *Drift*: how much longer a beat was at the end than at the beginning, in per mille of the
 //!   pace: the bend of a least-squares fit, with its standard error. Slower is positive, faster
-//!   negative. From six events on.
+//!   negative. From four events on; of so few it is known badly, and mostly unsettled.
 //! * *Unsteadiness*: standard deviation of the onsets around the player's own tempo, in
 //!   microseconds, after the drift is taken off and without the notes that stand out, by the
 //!   same fit. The degrees of freedom are the events less one for each segment, one for the
@@ -37,7 +37,9 @@ use core::ops::Range;
 use heapless::Vec;
 
 /// The fewest events whose drift is measured.
-pub const FEWEST_FOR_DRIFT: usize = 6;
+pub const FEWEST_FOR_DRIFT: usize = 4;
+/// The fewest events whose scatter is measured with the drift taken off.
+pub const FEWEST_BESIDE_DRIFT: usize = 6;
 /// The fewest events whose steadiness is measured.
 pub const FEWEST_FOR_STEADINESS: usize = 3;
 
@@ -209,7 +211,7 @@ fn fit_the_rest(
     is_landing: impl Fn(usize) -> bool,
 ) {
     let count = timing.points.len();
-    let with_drift = count >= FEWEST_FOR_DRIFT;
+    let with_drift = count >= FEWEST_BESIDE_DRIFT;
     let left = &mut timing.residuals;
     residuals(&timing.points, tempo, left);
     let robust = limit.max(robust_deviation_of(left).saturating_mul(3));

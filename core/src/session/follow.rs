@@ -147,7 +147,7 @@ impl Session<'_> {
             }
             // It began earlier than it seemed.
             (Some(track), Some(found)) if found.start < track.start => self.set_out(found, count),
-            (Some(track), Some(found)) if track.is_complete || count - found.start >= SURE => {
+            (Some(track), Some(found)) if self.has_surely_begun(track, found, count) => {
                 self.close_before(track, found.start);
                 if self.aligner.notes_aligned() != count {
                     return;
@@ -163,6 +163,19 @@ impl Session<'_> {
             _ => SILENCE,
         };
         self.stage = Stage::Playing(Some(now.plus(wait)));
+    }
+
+    /// Whether the next attempt has begun as `found` says, not just seems to.
+    fn has_surely_begun(&self, track: Track, found: UnderWay, count: usize) -> bool {
+        if !track.is_complete {
+            count - found.start >= SURE
+        } else if track.is_landed || !self.asks_for_a_landing() {
+            true
+        } else {
+            // A chord that lands comes note by note, and the first may be what the chunk begins
+            // with.
+            found.events >= SURE
+        }
     }
 
     /// The next attempt began with note `next`: what was under way is over.
@@ -279,6 +292,7 @@ impl Session<'_> {
             self.attempt.forget(start);
             let played = track.end.saturating_sub(start);
             self.judge_notes(0, played);
+            let played = self.judged;
             let material = Material {
                 chunk: self.chunk.or(&Chunk::SILENCE),
                 played: self.attempt.notes().get(..played).unwrap_or(&[]),
@@ -316,14 +330,23 @@ impl Session<'_> {
         self.attempt.forget(first);
         let notes = self.attempt.notes();
         let played = notes.get(..count).unwrap_or(notes);
+        // What it explains before the landing, with after which note that was.
+        let mut before_landing = None;
         if self.hearing().ends == Ends::ByItself {
             self.aligner.begin_cut();
             for count in 1..=played.len() {
                 let notes = played.get(..count).unwrap_or(played);
                 self.aligner.push(self.chunk.or(&Chunk::SILENCE), notes);
+                let at_the_end = self.aligner.is_complete() && !self.aligner.is_landed();
+                if at_the_end && self.aligner.last_note_matched() {
+                    before_landing = Some((count, self.aligner.explained(notes)));
+                }
             }
         }
         self.aligner.pair(self.chunk.or(&Chunk::SILENCE), played, &mut self.pairing);
+        if self.ends_with_the_next_beginning(count) {
+            return self.judge_notes(0, count - 1);
+        }
         let material = Material {
             chunk: self.chunk.or(&Chunk::SILENCE),
             played,
@@ -348,9 +371,29 @@ impl Session<'_> {
         if self.lands_where_it_begins() {
             self.done_with = self.proper;
         }
-        self.explained = self.aligner.explained(played.get(..self.proper).unwrap_or(played));
+        self.explained = match before_landing {
+            Some((count, explained)) if count == self.proper => explained,
+            _ => self.aligner.explained(played.get(..self.proper).unwrap_or(played)),
+        };
         self.verdict.put(judge(material, self.attempt.beyond(), click));
         self.stage = Stage::Over;
+    }
+
+    /// Whether the last of the first `count` notes of the buffer stands for the chunk's last note only
+    /// as a converter's mistake, and is what the chunk begins with: a scale of an octave that lacks
+    /// its last note and is begun anew.
+    fn ends_with_the_next_beginning(&self, count: usize) -> bool {
+        let Some(by) = count.checked_sub(1).filter(|&by| by > 0) else { return false };
+        let Role::Note(index) = self.pairing.role(by) else { return false };
+        let notes = self.chunk().notes();
+        let (Some(first), Some(wanted)) = (notes.first(), notes.get(index)) else { return false };
+        let Some(played) = self.attempt.notes().get(by) else { return false };
+        self.hearing().ends == Ends::ByItself
+            && played.pitch != wanted.pitch
+            && notes
+                .iter()
+                .filter(|note| note.onset == first.onset)
+                .any(|n| n.pitch == played.pitch)
     }
 
     /// The buffer is full: forgets what belongs to no attempt.

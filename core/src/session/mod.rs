@@ -373,6 +373,13 @@ impl<'c> Session<'c> {
         Some(self.attempt.forgotten().saturating_add(track.start as u32))
     }
 
+    /// Whether the attempt under way has reached the chunk's end, and only its landing, or the end
+    /// of a held note, is waited for.
+    pub fn has_reached_the_end(&self) -> bool {
+        matches!(self.stage, Stage::Playing(_))
+            && self.track.get().is_some_and(|track| track.is_complete)
+    }
+
     /// How often the player has begun and broken off since the last attempt.
     pub const fn false_starts(&self) -> u16 {
         self.false_starts

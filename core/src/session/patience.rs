@@ -10,6 +10,14 @@ const LANDING_OVERDUE: u32 = 2_000_000;
 /// ... and no longer than this, however long the interval before it. Our default.
 const LANDING_LONG_OVERDUE: u32 = 4_000_000;
 
+/// A last note is waited for no longer than this until it has been held, in microseconds. Our
+/// default.
+const HELD_ON: u32 = 10_000_000;
+
+/// Its end is waited for by so much more, in microseconds, for what a converter takes to say it.
+/// Our default.
+const HELD_FOR_CERTAIN: u32 = 100_000;
+
 /// How long after it was due a landing is waited for: twice its interval, within bounds.
 fn overdue(interval: u32) -> u32 {
     interval.saturating_mul(2).clamp(LANDING_OVERDUE, LANDING_LONG_OVERDUE)
@@ -44,11 +52,29 @@ impl Session<'_> {
                     let left = due.saturating_sub(self.since_last_event());
                     left.saturating_add(overdue(due))
                 }
-                // Half of the last note, so that the next loop's first note is the next's.
-                _ => (lasting(last) / 2).clamp(millis(80), millis(600)),
+                // Half of the last note, so that the next loop's first note is the next's; and what
+                // is asked of notes that are to be held.
+                _ => (lasting(last) / 2)
+                    .clamp(millis(80), millis(600))
+                    .max(self.held_on(lasting).min(HELD_ON)),
             }
         };
         Offset::from_micros(i32::try_from(wait).unwrap_or(i32::MAX))
+    }
+
+    /// How long after the last note what is to be held must still sound, in microseconds.
+    fn held_on(&self, lasting: impl Fn(Ticks) -> u32) -> u32 {
+        let notes = self.chunk().notes();
+        let Some(last) = notes.last().map(|note| note.onset) else { return 0 };
+        let share = u64::from(self.chunk().tolerances().held_per_mille);
+        let held = notes.iter().filter(|note| {
+            note.marks.has(Marks::HELD) && note.trill.is_none() && !note.marks.has(Marks::LANDING)
+        });
+        let rest = held.filter_map(|note| {
+            let asked = (u64::from(note.duration.get()) * share / 1_000) as u32;
+            (note.onset.get() + asked).checked_sub(last.get())
+        });
+        rest.max().map_or(0, |rest| lasting(Ticks::new(rest)).saturating_add(HELD_FOR_CERTAIN))
     }
 
     /// How long before the last note the last event of the chunk began, in microseconds.

@@ -5,14 +5,15 @@
 //! tempo and by the same limits, add up: their sums of squares and their degrees of freedom, the
 //! mean of their drifts, the mean of their slurs.
 //!
-//! Only what was unsettled in the last attempt is settled so. What failed, failed; what passed,
-//! passed.
+//! What was unsettled in the last attempt is settled so, if the attempt itself was not over the
+//! limit; and what passed in each of several attempts, but by so little that together they are over
+//! it, fails. What failed, failed.
 //!
 //! A landing that is not played leaves an attempt unclear; [`LANDINGS_LEFT_OUT`] times in a row,
 //! it is a fault.
 
 use super::rules::{clean_drift_error, compare_drift, slurs_doubt};
-use super::{Bearing, Finding, Kind, SettledBy, Size, Verdict};
+use super::{Bearing, Finding, Kind, Outcome, SettledBy, Size, Verdict};
 use crate::limits::FINDINGS;
 use crate::measure::Material;
 use crate::measure::evenness::evenness;
@@ -63,13 +64,19 @@ struct Evidence {
     loudness: Spread,
     /// In per mille: the drift, its standard error, and that of a clean player.
     drift: Option<(i32, u32, u32)>,
+    /// A pause would explain the onsets as well as the drift does.
+    maybe_a_pause: bool,
     slurs: Option<Slurs>,
+    /// What the onsets may scatter, in microseconds.
+    may_scatter: i32,
+    /// What was said of the attempt.
+    needs_work: bool,
 }
 
 impl Evidence {
     // Not inlined: what is measured leaves the stack when it has been added up.
     #[inline(never)]
-    fn of(material: Material<'_>) -> Option<Self> {
+    fn of(material: Material<'_>, verdict: &Verdict) -> Option<Self> {
         let tolerances = material.chunk.tolerances();
         let mut timing = Timing::unknown();
         timing.measure(material, &order(material), tolerances.single_note, None);
@@ -85,7 +92,19 @@ impl Evidence {
         let drift =
             drift.map(|drift| (drift, timing.drift_error, clean_drift_error(tolerances, &timing)));
         let slurs = slurs(material, tolerances.slur_below);
-        Some(Self { pace, steadiness, loudness, drift, slurs })
+        let may_scatter = tolerances.unsteadiness.at(timing.interval).as_micros();
+        let needs_work = verdict.outcome == Outcome::NeedsWork;
+        let maybe_a_pause = timing.maybe_a_pause;
+        Some(Self {
+            pace,
+            steadiness,
+            loudness,
+            drift,
+            maybe_a_pause,
+            slurs,
+            may_scatter,
+            needs_work,
+        })
     }
 }
 
@@ -166,7 +185,7 @@ impl Pool {
         if not_judged.iter().any(|&kind| verdict.finding(kind).is_some()) {
             return false;
         }
-        let Some(evidence) = Evidence::of(material) else { return false };
+        let Some(evidence) = Evidence::of(material, verdict) else { return false };
         let near = |pace: u32| {
             u64::from(pace.abs_diff(evidence.pace)) * 1_000
                 <= u64::from(evidence.pace) * u64::from(SAME_TEMPO)
@@ -196,6 +215,11 @@ impl Pool {
             };
             let open = *finding;
             match compared {
+                // What was over the limit this time is not made good by the times before.
+                Compared::Within if self.is_over_by_itself(&open) => {
+                    let settled_by = SettledBy::MoreAttempts(1);
+                    let _ = findings.push(Finding { settled_by, ..open });
+                }
                 Compared::Within => changed = true,
                 Compared::TooCloseToCall => {
                     let settled_by = SettledBy::MoreAttempts(more);
@@ -212,24 +236,80 @@ impl Pool {
                 }
             }
         }
+        if verdict.outcome == Outcome::Passed {
+            for told in self.over_together() {
+                let _ = findings.push(told);
+                changed = true;
+            }
+        }
         if !changed {
             return Pooled { verdict: verdict.clone(), attempts: 1 };
         }
         Pooled { verdict: Verdict::of(findings), attempts: self.recent.len() as u8 }
     }
 
+    /// Whether the last attempt was over the limit of a finding by more than chance makes of it: a
+    /// standard deviation at all, a drift by a standard error.
+    fn is_over_by_itself(&self, finding: &Finding) -> bool {
+        let (size, limit) = (finding.size.magnitude(), finding.limit.magnitude());
+        match finding.kind {
+            Kind::Unsteady | Kind::Uneven | Kind::WeakSlurs => size > limit,
+            Kind::Drift => {
+                let last = self.recent.back().and_then(|last| last.drift);
+                size > limit.saturating_add(last.map_or(0, |(_, _, clean)| clean))
+            }
+            _ => false,
+        }
+    }
+
+    /// What the attempts that did not fail are over in together, though each of them passed.
+    fn over_together(&self) -> impl Iterator<Item = Finding> + use<'_> {
+        let since = self.recent.iter().rev().take_while(|one| !one.needs_work).count();
+        let limits = self.recent.back().zip(self.chunk.as_ref()).filter(|_| since >= 2);
+        let limits = limits.map(|(last, (_, tolerances))| {
+            let drift = tolerances.drift_per_mille.min(30_000) as i16;
+            [
+                (Kind::Unsteady, Size::Time(Offset::from_micros(last.may_scatter))),
+                (Kind::Uneven, Size::Loudness(tolerances.unevenness)),
+                (Kind::Drift, Size::PerMille(drift)),
+            ]
+        });
+        limits.into_iter().flatten().filter_map(move |(kind, limit)| {
+            let finding = Finding {
+                kind,
+                bearing: Bearing::Fails,
+                note: None,
+                count: 1,
+                size: limit,
+                limit,
+                weight: 0,
+                settled_by: SettledBy::Nothing,
+            };
+            let (compared, size, _) = self.together_of(&finding, since)?;
+            let weight = u64::from(size.magnitude()) * 1_000 / u64::from(limit.magnitude().max(1));
+            let weight = weight.min(u64::from(u16::MAX)) as u16;
+            (compared == Compared::Over).then_some(Finding { size, weight, ..finding })
+        })
+    }
+
     /// What all attempts say of a finding: how it compares, its size, and how many more
     /// attempts it would take. `None` where they add nothing.
     fn together(&self, finding: &Finding) -> Option<(Compared, Size, u8)> {
+        self.together_of(finding, self.recent.len())
+    }
+
+    /// The same of the last `count` attempts.
+    fn together_of(&self, finding: &Finding, count: usize) -> Option<(Compared, Size, u8)> {
         let limit = finding.limit.magnitude() as i32;
-        let attempts = self.recent.len() as u32;
+        let attempts = count as u32;
+        let last = || self.recent.iter().skip(self.recent.len().saturating_sub(count));
         // Of `more` attempts, each like the mean of these.
         let more = |total: u8| {
             let (total, attempts) = (u32::from(total), attempts.max(1));
             (total * attempts).saturating_sub(attempts).clamp(1, u32::from(u8::MAX)) as u8
         };
         let spread = |which: fn(&Evidence) -> Spread| {
-            self.recent.iter().map(which).fold(Spread::default(), |sum, one| Spread {
+            last().map(which).fold(Spread::default(), |sum, one| Spread {
                 squares: sum.squares.saturating_add(one.squares),
                 degrees: sum.degrees + one.degrees,
             })
@@ -249,28 +329,12 @@ impl Pool {
                 let size = size.min(i32::from(i16::MAX)) as i16;
                 Some((compared, Size::Loudness(Level::from_hundredths(size)), more))
             }
-            Kind::Drift => self.drift(limit),
+            Kind::Drift => drift(last(), limit),
             Kind::WeakSlurs => {
                 self.slurs(finding, spread(|one| one.loudness).deviation().unwrap_or(0))
             }
             _ => None,
         }
-    }
-
-    fn drift(&self, limit: i32) -> Option<(Compared, Size, u8)> {
-        let (mut sum, mut squares, mut count) = (0_i64, [0_u64; 2], 0);
-        for (drift, error, clean) in self.recent.iter().filter_map(|one| one.drift) {
-            sum += i64::from(drift);
-            squares = [squares[0] + u64::from(error).pow(2), squares[1] + u64::from(clean).pow(2)];
-            count += 1;
-        }
-        let mean = sum.checked_div(count)?.clamp(-30_000, 30_000) as i16;
-        let [error, clean] = squares.map(|sum| (sum.isqrt() / count.unsigned_abs()) as u32);
-        let degrees = self.recent.iter().map(|one| one.steadiness.degrees).sum();
-        let size = Size::PerMille(mean);
-        let compared =
-            compare_drift(size.magnitude(), (error, clean), degrees, limit.unsigned_abs());
-        Some((compared, size, 1))
     }
 
     /// The slurs on average; or the weakest, if it was the same note every time.
@@ -303,6 +367,33 @@ impl Pool {
         }
         Some((all, size(mean), 1))
     }
+}
+
+/// The mean drift of attempts. Where a pause explains the onsets of most of them as well, it may be
+/// the same pause each time, and it is no drift for certain.
+fn drift<'a>(
+    attempts: impl Iterator<Item = &'a Evidence>,
+    limit: i32,
+) -> Option<(Compared, Size, u8)> {
+    let (mut sum, mut squares, mut count, mut degrees) = (0_i64, [0_u64; 2], 0, 0);
+    let mut pauses = 0;
+    for one in attempts {
+        degrees += one.steadiness.degrees;
+        let Some((drift, error, clean)) = one.drift else { continue };
+        sum += i64::from(drift);
+        squares = [squares[0] + u64::from(error).pow(2), squares[1] + u64::from(clean).pow(2)];
+        count += 1;
+        pauses += i64::from(one.maybe_a_pause);
+    }
+    let mean = sum.checked_div(count)?.clamp(-30_000, 30_000) as i16;
+    let [error, clean] = squares.map(|sum| (sum.isqrt() / count.unsigned_abs()) as u32);
+    let size = Size::PerMille(mean);
+    let compared = compare_drift(size.magnitude(), (error, clean), degrees, limit.unsigned_abs());
+    let compared = match compared {
+        Compared::Over if pauses * 2 > count => Compared::TooCloseToCall,
+        other => other,
+    };
+    Some((compared, size, 1))
 }
 
 /// Tells chunks apart: FNV-1a over onsets and pitches (Fowler, Noll & Vo).

@@ -32,6 +32,9 @@ pub struct LiveArgs {
     /// Keep what comes in as a Standard MIDI File, too
     #[arg(long, value_name = "FILE.mid")]
     pub record: Option<PathBuf>,
+    /// Make that file in the place of a file of this name
+    #[arg(long, requires = "record")]
+    pub replace: bool,
     /// Who plays; kept with the attempts
     #[arg(long = "for", value_name = "NAME", value_parser = person)]
     pub who: Option<String>,

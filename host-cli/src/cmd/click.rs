@@ -6,7 +6,7 @@ use crate::args::{ClickArgs, OutputArgs};
 use crate::fault::{Exit, Fault};
 use crate::sound::wav::{LONGEST, Piece, RATE};
 use crate::sound::{Click, Sound};
-use crate::stop;
+use crate::{say, stop};
 use evenhand_core::units::{Instant, Offset, Tempo};
 use evenhand_core::verdict::Outcome;
 use std::fs::File;
@@ -156,7 +156,7 @@ struct Shown {
 impl Shown {
     fn beat(&mut self, click: &Click, number: u32) -> io::Result<()> {
         let beat = click.beat(number);
-        let mut out = io::stdout().lock();
+        let mut out = say::out().lock();
         if beat.is_strong() || !self.is_open {
             let end = if self.is_open { "\n" } else { "" };
             let bar = number.saturating_sub(click.count_in()) / click.beats_in_bar() + 1;
@@ -173,7 +173,7 @@ impl Shown {
     fn end(&self) {
         if self.is_open {
             // A closed pipe has been noticed before.
-            let _ = writeln!(io::stdout().lock());
+            let _ = writeln!(say::out().lock());
         }
     }
 }

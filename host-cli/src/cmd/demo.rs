@@ -5,7 +5,7 @@ use super::output::Output;
 use super::studies;
 use crate::args::{DemoArgs, HEALTH};
 use crate::fault::{Exit, Fault};
-use crate::report;
+use crate::report::{self, Line};
 use crate::smf::Recording;
 use evenhand_core::pickup::Pickup;
 use evenhand_core::session::{Ends, Hearing};
@@ -49,7 +49,7 @@ pub fn run(args: &DemoArgs) -> Result<Exit, Fault> {
         let recording = Recording::from_bytes(content, name)?;
         let what = recording.text.as_deref().unwrap_or_default();
         for line in report::wrapped(&format!("{name}.mid: {what}")) {
-            output.say(&output.ink().faint(&line))?;
+            output.show(&Line::faint(line))?;
         }
         let notes: Vec<(u8, u8)> = recording.notes().collect();
         let channels = crate::channels::ChannelChoice::Auto.settle(&notes);

@@ -2,6 +2,7 @@
 //! foot switch, and what happens to the line. What is done about them is the [`Room`]'s.
 
 use super::line;
+use super::output::warn;
 use super::recorder::Recorder;
 use crate::args::LiveArgs;
 use crate::fault::{Exit, Fault};
@@ -91,11 +92,11 @@ impl Ear {
     /// itself, and a recording. A recording that cannot be made is refused before a port is opened.
     pub(super) fn open(args: &LiveArgs, switches: Switches) -> Result<Self, Fault> {
         if let Some(path) = &args.record {
-            Recorder::check(path, false)?;
+            Recorder::check(path, args.replace)?;
         }
         let source = line::open(&args.source)?;
         let beside = line::open_switch(args, &source)?;
-        let recorder = args.record.as_deref().map(|path| Recorder::begin(path, false));
+        let recorder = args.record.as_deref().map(|path| Recorder::begin(path, args.replace));
         Ok(Self {
             source,
             beside,
@@ -130,16 +131,25 @@ impl Ear {
         Ok(Ended::Over)
     }
 
-    /// Ends the recording.
-    pub(super) fn end(&mut self) -> Result<(), Fault> {
-        self.recorder.as_mut().map_or(Ok(()), Recorder::end)
+    /// Ends the recording, after all else has come to this.
+    pub(super) fn end(&mut self, so_far: Result<(), Fault>) -> Result<(), Fault> {
+        match (so_far, self.recorder.as_mut().map_or(Ok(()), Recorder::end)) {
+            (Err(before), Err(fault)) => {
+                // The exit code is that of what came first, but where notes are kept must be said.
+                warn(&fault.to_string());
+                Err(before)
+            }
+            (so_far, recorded) => so_far.and(recorded),
+        }
     }
 
     fn round(&mut self, listener: &mut Listener<'_>, room: &mut impl Room) -> Result<Round, Fault> {
         let until = listener.poll_at().map(|at| self.source.until(at));
-        let recording = self.recorder.as_ref().and_then(Recorder::due_in);
+        // That is due by this computer's clock, which is not that of a stream that tells the time.
+        let recorder = self.recorder.as_ref().filter(|_| self.source.started().is_some());
+        let recording = recorder.and_then(Recorder::due_in);
         let due = [until, recording, room.due_in(&self.source)].into_iter().flatten().min();
-        let heard = self.source.next(due.unwrap_or(stop::LOOK).min(stop::LOOK));
+        let heard = self.source.next_due(due);
         // What was due before these bytes came is over before them.
         let now = match &heard {
             Ok(Heard::Bytes { at, .. }) => *at,

@@ -7,7 +7,7 @@ use crate::fault::{Exit, Fault};
 use crate::live::{Heard, Source};
 use crate::screen::{self, Key, Keys};
 use crate::switches::{Action, Signal, Switches};
-use crate::{settings, stop};
+use crate::{say, settings, stop};
 use evenhand_core::units::Instant;
 use evenhand_core::wire::Wire;
 use std::io::{self, IsTerminal};
@@ -41,7 +41,7 @@ pub fn run(args: &FootswitchArgs) -> Result<Exit, Fault> {
     stop::listen_for_it();
     let source = line::open(&args.source)?;
     output.say(&format!("Listening to {}. Leave the strings alone.", source.name))?;
-    let keys = io::stdin().is_terminal() && io::stdout().is_terminal();
+    let keys = io::stdin().is_terminal() && say::is_seen();
     let mut learner = Learner { source, wire: Wire::new(), keys, at_end: false };
     let mut learnt = Switches::none();
     for action in Action::ALL {

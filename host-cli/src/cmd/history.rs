@@ -4,7 +4,7 @@ use super::output::Output;
 use crate::args::{HistoryArgs, OutputArgs};
 use crate::fault::{Exit, Fault};
 use crate::log::{self, Attempt, Filter, Kept, RawNote, Reader, Summary, Trouble};
-use crate::report;
+use crate::report::{self, Line};
 use jiff::tz::TimeZone;
 use serde::Serialize;
 use serde_json::Value;
@@ -80,15 +80,15 @@ fn write_sitting(
     zone: &TimeZone,
     output: &mut Output,
 ) -> Result<(), Fault> {
-    for line in report::sitting_head(sitting, zone, output.ink()) {
-        output.say(&line)?;
+    for line in report::sitting_head(sitting, zone) {
+        output.show(&line)?;
     }
     output.record(&SittingRecord::of(sitting))?;
     for attempt in &sitting.attempts {
         if in_full {
             output.say("")?;
-            for line in report::attempt_in_full(attempt, zone, output.ink()) {
-                output.say(&line)?;
+            for line in report::attempt_in_full(attempt, zone) {
+                output.show(&line)?;
             }
         } else {
             output.say(&report::attempt_line(attempt, zone))?;
@@ -103,7 +103,7 @@ fn write_summary(kept: &[Kept], output: &mut Output) -> Result<(), Fault> {
     for attempt in kept.iter().flat_map(|sitting| &sitting.attempts) {
         summary.add(attempt);
     }
-    output.say(&output.ink().strong("By chunk"))?;
+    output.show(&Line::strong("By chunk"))?;
     for chunk in summary.chunks() {
         for line in report::chunk_summary(chunk) {
             output.say(&line)?;

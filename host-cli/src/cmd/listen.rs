@@ -39,8 +39,7 @@ pub fn run(args: &ListenArgs) -> Result<Exit, Fault> {
         Ok(())
     };
     let ended = sitting.end(&mut output);
-    let recorded = ear.end();
-    heard.and(nothing).and(ended).and(recorded)?;
+    ear.end(heard.and(nothing).and(ended))?;
     Ok(output.exit())
 }
 
@@ -90,8 +89,8 @@ impl Room for Lesson {
         Ok(self.flow())
     }
 
-    fn due_in(&self, _source: &Source) -> Option<Duration> {
-        self.sitting.due_in()
+    fn due_in(&self, source: &Source) -> Option<Duration> {
+        self.sitting.due_in(source)
     }
 }
 

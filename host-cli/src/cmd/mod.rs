@@ -19,6 +19,7 @@ pub mod study;
 mod ear;
 mod line;
 mod output;
+mod place;
 mod recorder;
 mod sitting;
 mod sounding;

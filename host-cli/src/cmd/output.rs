@@ -4,7 +4,8 @@ use crate::args::OutputArgs;
 use crate::events;
 use crate::fault::{Exit, Fault};
 use crate::listening::{FalseStart, Finished};
-use crate::report::{self, Ink};
+use crate::report::{self, Ink, Line};
+use crate::say;
 use evenhand_core::verdict::Outcome;
 use serde::Serialize;
 use std::io::{self, BufWriter, ErrorKind, Stdout, Write};
@@ -25,7 +26,7 @@ pub(super) struct Output {
 impl Output {
     pub(super) fn new(args: &OutputArgs) -> Result<Self, Fault> {
         let mut output = Self {
-            out: BufWriter::new(io::stdout()),
+            out: BufWriter::new(say::out()),
             events: args.events,
             plain: args.plain,
             exit_by_verdict: args.exit_by_verdict,
@@ -54,7 +55,7 @@ impl Output {
         let written = if self.events {
             events::attempt(&mut self.out, finished, self.attempts, source)
         } else if self.plain {
-            writeln!(self.out, "{}", report::one_line(finished))
+            Line::from(report::one_line(finished)).write(&mut self.out, Ink::Plain)
         } else {
             report::attempt(&mut self.out, finished, self.ink)
         };
@@ -62,8 +63,8 @@ impl Output {
         self.check(flushed)?;
         // Once is enough, and one line has no marks to explain.
         if !self.plain && !std::mem::replace(&mut self.explained, true) {
-            for line in report::legend(self.ink) {
-                self.say(&line)?;
+            for line in report::legend() {
+                self.show(&line)?;
             }
             self.say("")?;
         }
@@ -80,12 +81,18 @@ impl Output {
         self.check(flushed)
     }
 
-    /// Writes a line for people; nothing where events are asked for.
+    /// Writes a line for people; nothing where events are asked for. What would act on a terminal
+    /// is shown ([`crate::visible`]).
     pub(super) fn say(&mut self, line: &str) -> Result<(), Fault> {
+        self.show(&line.into())
+    }
+
+    /// Writes a line with accents for people; nothing where events are asked for.
+    pub(super) fn show(&mut self, line: &Line) -> Result<(), Fault> {
         if self.events {
             return Ok(());
         }
-        let written = writeln!(self.out, "{line}").and_then(|()| self.out.flush());
+        let written = line.write(&mut self.out, self.ink).and_then(|()| self.out.flush());
         self.check(written)
     }
 
@@ -108,16 +115,11 @@ impl Output {
             let flushed = written.and_then(|()| self.out.flush());
             return self.check(flushed);
         }
-        let word = self.ink.strong("UNCLEAR");
-        self.say(&format!("{word}  {source}"))?;
+        self.show(&Line::strong("UNCLEAR").and(format!("  {source}")))?;
         for line in report::no_attempt(notes) {
             self.say(&line)?;
         }
         Ok(())
-    }
-
-    pub(super) const fn ink(&self) -> Ink {
-        self.ink
     }
 
     /// Whether the reader has closed the pipe: nobody wants more.
@@ -146,5 +148,5 @@ impl Output {
 
 /// Tells the user what does not stop the program. Where nobody reads it, it goes unread.
 pub(super) fn warn(what: &str) {
-    let _ = writeln!(io::stderr(), "evenhand: {what}");
+    say::complain(&what);
 }

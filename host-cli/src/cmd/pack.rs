@@ -1,16 +1,18 @@
 //! `evenhand pack`: makes a pack of a study, for a pedal.
 
 use super::output::Output;
-use super::studies;
+use super::{place, studies};
 use crate::args::{OutputArgs, PackArgs};
 use crate::fault::{Exit, Fault};
 use crate::log;
 use crate::practice::{self, NotPacked};
 use crate::read;
 use crate::study::{self, LARGEST_TEXT};
+use crate::whole_file;
 use evenhand_core::limits::PACK_BYTES;
 use evenhand_core::pack::{MAGIC, Pack, PackProblem};
 use serde::Serialize;
+use std::io::ErrorKind;
 use std::path::Path;
 
 /// How the name of a pack ends.
@@ -29,15 +31,18 @@ struct PackRecord<'a> {
 
 /// Runs the command.
 pub fn run(args: &PackArgs) -> Result<Exit, Fault> {
-    let made = of_study(&args.study)?;
     let file = args.out.clone().unwrap_or_else(|| args.study.with_extension(ENDING));
-    if file == args.study {
+    // The study is somebody's work of hours; no option means to lose it.
+    if file == args.study || whole_file::is_same(&args.study, &file) {
         return Err(Fault::new(Exit::Usage, format!("{} is the study itself", file.display()))
             .advise("Name another file with --out FILE."));
     }
-    std::fs::write(&file, &made.bytes).map_err(|error| {
-        Fault::new(Exit::Output, format!("cannot write {}: {error}", file.display()))
-            .advise("Check the name, and whether the disk is full.")
+    let made = of_study(&args.study)?;
+    let to = place::find(&file, args.replace)?;
+    whole_file::put(&to.path, &made.bytes, to.over).map_err(|error| match error.kind() {
+        ErrorKind::AlreadyExists => place::is_there(&file),
+        kind => Fault::new(Exit::Output, format!("cannot write {}: {error}", file.display()))
+            .advise(place::advice(kind)),
     })?;
     let pack = made.open()?;
     let quiet = OutputArgs { events: args.events, plain: false, exit_by_verdict: false };

@@ -20,8 +20,9 @@ pub fn run(args: &RecordArgs) -> Result<Exit, Fault> {
     output.say(&format!("Recording {}.", source.name))?;
     let mut broke = None;
     while !stop::is_asked() {
-        let wait = recorder.due_in().map_or(stop::LOOK, |due| due.min(stop::LOOK));
-        match source.next(wait) {
+        // By this computer's clock, which is not that of a stream that tells the time.
+        let due = source.started().and_then(|_| recorder.due_in());
+        match source.next_due(due) {
             Ok(Heard::Bytes { bytes, at }) => recorder.hear(&bytes, at)?,
             Ok(Heard::Changed(change)) => warn(&line::words(change, &source.name, false)),
             Ok(Heard::Broke(error)) => broke = Some(error),
@@ -30,11 +31,16 @@ pub fn run(args: &RecordArgs) -> Result<Exit, Fault> {
         }
         recorder.keep();
     }
-    recorder.end()?;
+    let ended = recorder.end();
     if let Some(error) = broke {
+        let what = match ended {
+            Ok(()) => "what came has been recorded.".to_owned(),
+            Err(fault) => fault.to_string(),
+        };
         return Err(Fault::new(Exit::Live, format!("{} broke off: {error}", source.name))
-            .advise("Check the cable, and start again; what came has been recorded."));
+            .advise(format!("Check the cable, and start again; {what}")));
     }
+    ended?;
     let messages = recorder.messages();
     output.say(&format!("{}: {messages} messages.", recorder.files()))?;
     Ok(Exit::Done)

@@ -1,9 +1,12 @@
 //! Keeps what comes in as a recording, on the disk within a second.
 
 use super::output::warn;
+use super::place::{self, Place};
 use crate::fault::{Exit, Fault};
+use crate::log;
 use crate::read::LARGEST_SMF;
 use crate::smf::growing::Growing;
+use crate::whole_file::{self, Over};
 use evenhand_core::units::Instant;
 use evenhand_core::wire::Wire;
 use std::io;
@@ -18,43 +21,46 @@ const KEEP_WITHIN: Duration = Duration::from_millis(500);
 /// A recording goes on in a next file before it is too large to be read again.
 const LONGEST: u64 = LARGEST_SMF / 8 * 7;
 
+/// How many names are tried for a recording that its own place does not take. Our default.
+const MOST_NAMES: u32 = 99;
+
 /// What a recording says it is.
 const TEXT: &str = concat!("recorded by evenhand ", env!("CARGO_PKG_VERSION"));
 
 /// Keeps a recording.
 pub(super) struct Recorder {
-    first: PathBuf,
-    path: PathBuf,
+    /// The files that were made, the last of which grows.
+    files: Vec<PathBuf>,
     number: u32,
-    replace: bool,
     growing: Growing,
     wire: Wire,
     messages: u64,
     /// When what came first of what is not on the disk came.
     waits_since: Option<std::time::Instant>,
     warned: bool,
+    ended: bool,
 }
 
 impl Recorder {
     /// Refuses what cannot be recorded to, before anything is opened or made.
     pub(super) fn check(path: &Path, replace: bool) -> Result<(), Fault> {
-        place(path, replace).map(|_| ())
+        place::find(path, replace).map(|_| ())
     }
 
     /// Begins a recording; an older one of the same name stays, unless it is to be replaced.
     pub(super) fn begin(path: &Path, replace: bool) -> Result<Self, Fault> {
-        let path = place(path, replace)?;
-        let growing = Growing::begin(&path, TEXT).map_err(|error| fault(&path, &error))?;
+        let place = place::find(path, replace)?;
+        tell_of_left_over(&place.path);
+        let growing = begin(&place)?;
         Ok(Self {
-            first: path.clone(),
-            path,
+            files: vec![place.path],
             number: 1,
-            replace,
             growing,
             wire: Wire::new(),
             messages: 0,
             waits_since: None,
             warned: false,
+            ended: false,
         })
     }
 
@@ -93,16 +99,41 @@ impl Recorder {
             Err(error) => {
                 self.waits_since = Some(std::time::Instant::now());
                 if !std::mem::replace(&mut self.warned, true) {
-                    let fault = fault(&self.path, &error);
+                    let fault = not_written(self.path(), &error).advise(advice(error.kind()));
                     warn(&format!("{fault}\nWhat comes is kept in memory, and tried again."));
                 }
             }
         }
     }
 
-    /// Ends the recording: all of it in one track.
+    /// Ends the recording: all of it in one track. Where that cannot be done, all of it is kept
+    /// where it can, and that is said.
     pub(super) fn end(&mut self) -> Result<(), Fault> {
-        self.growing.join().map_err(|error| fault(&self.path, &error))
+        if std::mem::replace(&mut self.ended, true) {
+            return Ok(());
+        }
+        self.growing.join().or_else(|error| self.end_as_can_be(&error))
+    }
+
+    fn end_as_can_be(&mut self, error: &io::Error) -> Result<(), Fault> {
+        let left = self.growing.flush_what_fits();
+        let (path, in_place) = (self.path(), self.growing.is_in_place());
+        let shown = path.display();
+        if left == 0 && in_place {
+            warn(&format!("the recording {shown} is whole, but stays in several tracks: {error}"));
+            return Ok(());
+        }
+        let fault = not_written(path, error);
+        if let Some(kept) = keep_elsewhere(path, &self.growing.content()) {
+            let kept = kept.display();
+            return Err(fault.advise(format!("All of it is in {kept}. Move it where it belongs.")));
+        }
+        let advice = advice(error.kind());
+        let all = self.growing.messages();
+        Err(fault.advise(match in_place {
+            true => format!("The first {} of {all} messages are in {shown}. {advice}", all - left),
+            false => format!("Its {all} messages could not be kept anywhere else. {advice}"),
+        }))
     }
 
     /// Messages that were kept.
@@ -112,24 +143,30 @@ impl Recorder {
 
     /// The files that were made.
     pub(super) fn files(&self) -> String {
-        match self.number {
-            1 => self.first.display().to_string(),
-            _ => format!("{} to {}", self.first.display(), self.path.display()),
-        }
+        let files: Vec<_> = self.files.iter().map(|file| file.display().to_string()).collect();
+        files.join(", ")
+    }
+
+    /// The file that grows.
+    fn path(&self) -> &Path {
+        self.files.last().map_or(Path::new(""), PathBuf::as_path)
     }
 
     fn go_on_in_the_next_file(&mut self) -> Result<(), Fault> {
         self.end()?;
-        self.number += 1;
-        let stem = self.first.file_stem().unwrap_or_default().to_string_lossy();
-        let name = match self.first.extension() {
-            Some(ending) => format!("{stem}-{}.{}", self.number, ending.display()),
-            None => format!("{stem}-{}", self.number),
+        let first = self.files.first().cloned().unwrap_or_default();
+        // To replace the first was asked for, to replace others was not.
+        let path = loop {
+            self.number += 1;
+            let path = numbered(&first, self.number);
+            if path.symlink_metadata().is_err() {
+                break path;
+            }
         };
-        let path = place(&self.first.with_file_name(name), self.replace)?;
-        self.growing = Growing::begin(&path, TEXT).map_err(|error| fault(&path, &error))?;
-        self.path = path;
+        self.growing = begin(&Place { path: path.clone(), over: Over::Nothing })?;
+        self.files.push(path);
         self.waits_since = None;
+        self.ended = false;
         Ok(())
     }
 }
@@ -149,32 +186,64 @@ const fn is_kept(message: &MidiMessage<'_>) -> bool {
     )
 }
 
-/// Where a recording can be made: where nothing is, or a file that may be replaced.
-fn place(path: &Path, replace: bool) -> Result<PathBuf, Fault> {
-    let refuse = |what: &str, advice: &str| {
-        Err(Fault::new(Exit::Output, format!("{} {what}", path.display())).advise(advice))
-    };
-    match path.metadata() {
-        // A link stays one: what it leads to is replaced.
-        Ok(there) if there.is_file() && replace => {
-            path.canonicalize().map_err(|error| fault(path, &error))
+/// The name of the file that a recording goes on in.
+fn numbered(first: &Path, number: u32) -> PathBuf {
+    let stem = first.file_stem().unwrap_or_default().to_string_lossy();
+    first.with_file_name(match first.extension() {
+        Some(ending) => format!("{stem}-{number}.{}", ending.display()),
+        None => format!("{stem}-{number}"),
+    })
+}
+
+/// Puts a recording that its own place does not take into the folder for what the program keeps,
+/// or into that for what is there for a while. Gives where it is.
+fn keep_elsewhere(path: &Path, content: &[u8]) -> Option<PathBuf> {
+    let name = Path::new(path.file_name()?);
+    let folders = log::folder(None).into_iter().chain([std::env::temp_dir()]);
+    folders.into_iter().find_map(|folder| {
+        // Where that fails, writing does.
+        let _ = crate::private::folder(&folder);
+        let first = folder.join(name);
+        let others = (2..=MOST_NAMES).map(|number| numbered(&first, number));
+        for place in std::iter::once(first.clone()).chain(others) {
+            match whole_file::put(&place, content, Over::Nothing) {
+                Ok(()) => return Some(place),
+                Err(error) if error.kind() == io::ErrorKind::AlreadyExists => {}
+                Err(_) => return None,
+            }
         }
-        Ok(there) if there.is_file() => {
-            refuse("is there already", "Choose another name, or say --replace.")
-        }
-        Ok(there) if there.is_dir() => refuse("is a folder", "Name a file inside it."),
-        Ok(_) => refuse("is no file that can be recorded to", "Choose another name."),
-        Err(_) => Ok(path.to_owned()),
+        None
+    })
+}
+
+/// Tells of what recordings of this name left that could not end: it may hold notes.
+fn tell_of_left_over(path: &Path) {
+    for left in whole_file::left_over(path) {
+        let left = left.display();
+        warn(&format!(
+            "{left} was left when something was being written; it stays as it is.\n\
+             It may be a recording: judge it, or remove it."
+        ));
     }
 }
 
-fn fault(path: &Path, error: &io::Error) -> Fault {
+fn begin(place: &Place) -> Result<Growing, Fault> {
+    Growing::begin(&place.path, TEXT, place.over).map_err(|error| match error.kind() {
+        io::ErrorKind::AlreadyExists => place::is_there(&place.path),
+        kind => not_written(&place.path, &error).advise(advice(kind)),
+    })
+}
+
+fn not_written(path: &Path, error: &io::Error) -> Fault {
     let shown = path.display();
-    Fault::new(Exit::Output, format!("the recording {shown} could not be written: {error}")).advise(
-        match error.kind() {
-            io::ErrorKind::NotFound => "Is there such a folder?",
-            io::ErrorKind::PermissionDenied => "Check who may write there.",
-            _ => "Is the disk full?",
-        },
-    )
+    Fault::new(Exit::Output, format!("the recording {shown} could not be written: {error}"))
+}
+
+const fn advice(kind: io::ErrorKind) -> &'static str {
+    match kind {
+        io::ErrorKind::NotFound => "Is there such a folder?",
+        io::ErrorKind::PermissionDenied => "Check who may write there.",
+        io::ErrorKind::AlreadyExists => "Choose a name that nothing else uses.",
+        _ => "Is the disk full?",
+    }
 }

@@ -10,7 +10,7 @@ use crate::listening::Finished;
 use crate::live::Source;
 use crate::log::{self, Attempt, Log, State, StudyText, Summary};
 use crate::practice::Next;
-use crate::report;
+use crate::report::{self, Line};
 use evenhand_core::tolerance::PracticeLevel;
 use evenhand_core::units::Instant;
 use jiff::{SignedDuration, Timestamp};
@@ -162,9 +162,10 @@ impl Sitting {
         self.attempts
     }
 
-    /// How long until [`go_on`](Sitting::go_on) has something to do.
-    pub(super) fn due_in(&self) -> Option<Duration> {
-        self.log.as_ref().and_then(Log::retry_in)
+    /// How long until [`go_on`](Sitting::go_on) has something to do, by the source's clock. Where a
+    /// stream tells the time, nothing is due by it: the log is tried again whenever something comes.
+    pub(super) fn due_in(&self, source: &Source) -> Option<Duration> {
+        self.log.as_ref().filter(|_| source.started().is_some()).and_then(Log::retry_in)
     }
 
     /// Does what is due while nobody plays.
@@ -202,7 +203,7 @@ impl Sitting {
         if self.summary.chunks().is_empty() {
             return Ok(());
         }
-        output.say(&output.ink().strong("This sitting"))?;
+        output.show(&Line::strong("This sitting"))?;
         for chunk in self.summary.chunks() {
             for line in report::chunk_summary(chunk) {
                 output.say(&line)?;

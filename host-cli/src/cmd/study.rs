@@ -1,6 +1,6 @@
 //! `evenhand study`: checks a study, or shows it.
 
-use super::output::Output;
+use super::output::{Output, warn};
 use super::studies;
 use crate::args::{OutputArgs, StudyAction, StudyArgs};
 use crate::fault::{Exit, Fault};
@@ -25,7 +25,7 @@ pub fn run(args: &StudyArgs) -> Result<Exit, Fault> {
                     }
                     Err(fault) => {
                         if let Some(before) = failed.replace(fault) {
-                            eprintln!("evenhand: {before}");
+                            warn(&before.to_string());
                         }
                     }
                 }
@@ -38,8 +38,8 @@ pub fn run(args: &StudyArgs) -> Result<Exit, Fault> {
         StudyAction::Show { study, chunk } => {
             let chunks = studies::choose(studies::read(study)?, chunk.as_deref())?;
             for chunk in &chunks {
-                for line in report::chunk(chunk, output.ink()) {
-                    output.say(&line)?;
+                for line in report::chunk(chunk) {
+                    output.show(&line)?;
                 }
                 output.say("")?;
             }

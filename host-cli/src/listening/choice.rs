@@ -216,11 +216,16 @@ impl<'a> Listener<'a> {
         // What is played since may be another attempt.
         let next = under_way().filter(|&(from, _)| from >= best.end);
         let since = next.map(|(_, worth)| worth).max().unwrap_or(0).max(0);
-        let mut rivals = under_way().filter(|&(from, _)| from < opinion.notes.end);
         let goes_on = self.numbers.heard() > opinion.notes.end;
         let in_time = self.latest < opinion.due();
         let rank = best.rank + self.goes_on_from_line(opinion.chunk, opinion.notes.start);
-        !rivals.any(|(_, worth)| worth >= rank + since && (goes_on || in_time))
+        let mut rivals = self.sessions.iter().enumerate().filter_map(|(chunk, session)| {
+            let from = session.under_way_from()?;
+            let may_win = goes_on || in_time || session.has_reached_the_end();
+            let goes_on = self.goes_on_from_line(chunk, from);
+            (from < opinion.notes.end && may_win).then(|| session.explained() + goes_on)
+        });
+        !rivals.any(|worth| worth >= rank + since)
     }
 
     fn name_of(&self, chunk: usize) -> Option<&'a str> {

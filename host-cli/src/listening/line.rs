@@ -213,6 +213,10 @@ impl Listener<'_> {
         if session.explained() + BY_FAR < best {
             return None;
         }
+        if session.has_reached_the_end() {
+            // It only waits for its landing.
+            return Some(OPEN);
+        }
         // If a note of the next chunk is late by more than a stop, it has broken off.
         let gaps = next.notes.iter().zip(next.notes.iter().skip(1));
         let longest = gaps.map(|(a, b)| b.onset.since(a.onset)).max().unwrap_or(Ticks::ZERO);

@@ -115,6 +115,17 @@ impl Source {
         }
     }
 
+    /// The next piece, or a time-out when something is due. On this computer's clock it is also
+    /// time to [look](stop::LOOK) around now and then; a stream that tells the time passes over a
+    /// silence in one step, however long it is.
+    pub fn next_due(&self, due: Option<Duration>) -> Result<Heard, RecvTimeoutError> {
+        let longest = match &self.clock {
+            Clock::Running(_) => stop::LOOK,
+            Clock::Told(_) => Duration::MAX,
+        };
+        self.next(due.unwrap_or(longest).min(longest))
+    }
+
     /// The same where the stream tells the time: it goes on by `wait` only if nothing comes
     /// until then, and stands still while the stream says nothing.
     fn next_told(&self, now: &Cell<Instant>, wait: Duration) -> Result<Heard, RecvTimeoutError> {

@@ -81,6 +81,25 @@ mod tests {
     }
 
     #[test]
+    fn a_silence_is_passed_over_in_one_step_however_long_it_is() {
+        let folder = std::env::temp_dir();
+        let file = folder.join(format!("evenhand-silence-{}", std::process::id()));
+        for year in [1_u64, 1_000, 100_000] {
+            let end = year * 365 * 24 * 3_600 * 1_000_000;
+            std::fs::write(&file, format!("100 f8\n{end} f8\n")).unwrap();
+            let source = told(&file).unwrap();
+            // Nothing is due, then something is.
+            assert!(source.next_due(None).is_ok());
+            let due = std::time::Duration::from_secs(1);
+            assert!(source.next_due(Some(due)).is_err());
+            assert_eq!(source.now(), Instant::from_micros(1_000_100));
+            assert!(source.next_due(None).is_ok());
+            assert_eq!(source.now(), Instant::from_micros(end));
+        }
+        let _ = std::fs::remove_file(&file);
+    }
+
+    #[test]
     fn time_goes_on_only_as_the_lines_say() {
         let folder = std::env::temp_dir();
         let file = folder.join(format!("evenhand-told-{}", std::process::id()));

@@ -10,6 +10,7 @@ use super::migrate::migrate;
 use super::notes::pack;
 use super::sitting::hash;
 use super::{Attempt, Sitting, Step, Trouble, written};
+use crate::private;
 use jiff::Timestamp;
 use rusqlite::{Connection, OpenFlags, Transaction, TransactionBehavior, params};
 use std::path::Path;
@@ -18,6 +19,10 @@ use std::time::Duration;
 /// How long a commit waits for another program before practice goes on without it. Our
 /// default: a delay that a player who waits for a verdict hardly notices.
 const TURN: Duration = Duration::from_millis(250);
+
+/// How long reading waits, before anybody plays: what is known from earlier days is worth it. Our
+/// default: a backup of a year's log takes less.
+const READING_TURN: Duration = Duration::from_secs(5);
 
 /// How long the last try waits, when nobody plays any more. Our default.
 const LAST_TURN: Duration = Duration::from_secs(2);
@@ -38,24 +43,30 @@ impl Store {
     /// Opens the log, and makes it where there is none.
     pub(super) fn open(file: &Path) -> Result<Self, Trouble> {
         if let Some(folder) = file.parent() {
-            std::fs::create_dir_all(folder).map_err(|error| Trouble::of_folder(folder, &error))?;
+            private::folder(folder).map_err(|error| Trouble::of_folder(folder, &error))?;
         }
-        Self::with(file, OpenFlags::SQLITE_OPEN_CREATE)
+        // So that it is nobody else's from its first byte on; what SQLite makes beside it has the
+        // same rights. Why it cannot be made, SQLite says.
+        let _ = private::file(file);
+        Self::with(file, OpenFlags::SQLITE_OPEN_CREATE, TURN)
     }
 
     /// Opens the log if there is one.
     pub(super) fn existing(file: &Path) -> Result<Option<Self>, Trouble> {
         match file.try_exists() {
-            Ok(true) => Self::with(file, OpenFlags::empty()).map(Some),
+            Ok(true) => {
+                private::tighten(file);
+                Self::with(file, OpenFlags::empty(), READING_TURN).map(Some)
+            }
             Ok(false) => Ok(None),
             Err(error) => Err(Trouble::of_folder(file, &error)),
         }
     }
 
-    fn with(file: &Path, create: OpenFlags) -> Result<Self, Trouble> {
+    fn with(file: &Path, create: OpenFlags, turn: Duration) -> Result<Self, Trouble> {
         let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
         let mut connection = Connection::open_with_flags(file, flags | create)?;
-        connection.busy_timeout(TURN)?;
+        connection.busy_timeout(turn)?;
         connection.pragma_update(None, "foreign_keys", true)?;
         connection.pragma_update(None, "cell_size_check", true)?;
         connection.pragma_update(None, "synchronous", "EXTRA")?;

@@ -11,6 +11,10 @@ use std::time::Instant;
 /// How often a question is asked after the pedal forgot the session, or wants the same piece.
 const ANEW: u32 = 5;
 
+/// More studies than this no pedal holds: a flash of twice the longest pack, in sectors of 4 KiB (the
+/// smallest that common flash chips erase), one a pack at least. Our default.
+const MOST_STUDIES: u16 = (2 * PACK_BYTES / 4_096) as u16;
+
 /// Why a conversation ended.
 #[derive(Debug)]
 pub enum Trouble {
@@ -28,6 +32,8 @@ pub enum Trouble {
     Refused(Refusal),
     /// It wants the same piece again and again.
     Stuck,
+    /// It lists more studies than a pedal can hold.
+    Endless,
 }
 
 impl fmt::Display for Trouble {
@@ -43,6 +49,9 @@ impl fmt::Display for Trouble {
             ),
             Self::Odd => write!(f, "it answers, but not to what it was asked"),
             Self::Stuck => write!(f, "it asks for the same piece again and again"),
+            Self::Endless => {
+                write!(f, "its list of studies does not end; no pedal holds over {MOST_STUDIES}")
+            }
             Self::Refused(refusal) => f.write_str(match refusal {
                 Refusal::NotUnderstood => "the pedal does not know this question",
                 Refusal::NoSession => "the pedal forgets that it was greeted",
@@ -160,10 +169,10 @@ impl<P: Pipe> Pedal<P> {
     ///
     /// # Errors
     ///
-    /// If it no longer answers.
+    /// If it no longer answers, or there is no end of them.
     pub fn list(&mut self) -> Result<Vec<Option<OnPedal>>, Trouble> {
         let mut listed = Vec::new();
-        for index in 0..=u16::MAX {
+        for index in 0..=MOST_STUDIES {
             let found = self.ask(&Question::List { index }, |answer| match answer {
                 Answer::Listed { pack, title } => {
                     Ok(Some(Some(OnPedal { pack, title: title.to_owned() })))
@@ -175,10 +184,10 @@ impl<P: Pipe> Pedal<P> {
             })?;
             match found {
                 Some(pack) => listed.push(pack),
-                None => break,
+                None => return Ok(listed),
             }
         }
-        Ok(listed)
+        Err(Trouble::Endless)
     }
 
     /// Tells the pedal the time.

@@ -1,6 +1,8 @@
-//! Colours, where the terminal has them. Nothing is told by colour alone.
+//! Lines for people, with colours where the terminal has them. Nothing is told by colour alone.
 
-use std::io::IsTerminal;
+use crate::say;
+use crate::visible::visible;
+use std::io::{self, Write};
 
 /// How to write on what is written on.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -17,33 +19,117 @@ impl Ink {
     pub fn for_stdout() -> Self {
         let unwanted = std::env::var_os("NO_COLOR").is_some_and(|value| !value.is_empty())
             || std::env::var_os("TERM").is_some_and(|term| term == "dumb");
-        if !unwanted && std::io::stdout().is_terminal() { Self::Accents } else { Self::Plain }
+        if !unwanted && say::is_seen() { Self::Accents } else { Self::Plain }
     }
+}
 
+/// How a piece of a line stands out.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Accent {
+    None,
+    Cool,
+    Warm,
+    Strong,
+    Faint,
+}
+
+impl Accent {
+    /// Select Graphic Rendition (ECMA-48).
+    const fn code(self) -> Option<&'static str> {
+        match self {
+            Self::None => None,
+            Self::Cool => Some("1;34"),
+            Self::Warm => Some("1;33"),
+            Self::Strong => Some("1"),
+            Self::Faint => Some("2"),
+        }
+    }
+}
+
+/// A line for people. Its accents are apart from its letters, so that no letter, wherever it is
+/// from, can be taken for one.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Line(Vec<(Accent, String)>);
+
+impl Line {
     /// Something that is as it should be.
-    pub fn cool(self, text: &str) -> String {
-        self.wrap("1;34", text)
+    pub fn cool(text: impl Into<String>) -> Self {
+        Self(vec![(Accent::Cool, text.into())])
     }
 
     /// Something to work on.
-    pub fn warm(self, text: &str) -> String {
-        self.wrap("1;33", text)
+    pub fn warm(text: impl Into<String>) -> Self {
+        Self(vec![(Accent::Warm, text.into())])
     }
 
     /// Something to notice.
-    pub fn strong(self, text: &str) -> String {
-        self.wrap("1", text)
+    pub fn strong(text: impl Into<String>) -> Self {
+        Self(vec![(Accent::Strong, text.into())])
     }
 
     /// Something that should not be in the way.
-    pub fn faint(self, text: &str) -> String {
-        self.wrap("2", text)
+    pub fn faint(text: impl Into<String>) -> Self {
+        Self(vec![(Accent::Faint, text.into())])
     }
 
-    fn wrap(self, code: &str, text: &str) -> String {
-        match self {
-            Self::Plain => text.to_owned(),
-            Self::Accents => format!("\x1b[{code}m{text}\x1b[0m"),
+    /// The same with more behind it.
+    #[must_use]
+    pub fn and(mut self, more: impl Into<Self>) -> Self {
+        self.0.extend(more.into().0);
+        self
+    }
+
+    /// Its letters.
+    pub fn text(&self) -> String {
+        self.0.iter().map(|(_, text)| text.as_str()).collect()
+    }
+
+    /// Writes it, and ends it. What would act on a terminal is shown instead.
+    ///
+    /// # Errors
+    ///
+    /// Those of `out`.
+    pub fn write(&self, out: &mut dyn Write, ink: Ink) -> io::Result<()> {
+        for (accent, text) in &self.0 {
+            match accent.code().filter(|_| ink == Ink::Accents) {
+                Some(code) => write!(out, "\x1b[{code}m{}\x1b[0m", visible(text))?,
+                None => out.write_all(visible(text).as_bytes())?,
+            }
         }
+        writeln!(out)
+    }
+}
+
+impl From<String> for Line {
+    fn from(text: String) -> Self {
+        Self(vec![(Accent::None, text)])
+    }
+}
+
+impl From<&str> for Line {
+    fn from(text: &str) -> Self {
+        text.to_owned().into()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn written(line: &Line, ink: Ink) -> String {
+        let mut out = Vec::new();
+        line.write(&mut out, ink).unwrap();
+        String::from_utf8(out).unwrap()
+    }
+
+    #[test]
+    fn our_colours_are_written_and_nobody_elses() {
+        let line = Line::warm("\x1b[31mNEEDS WORK").and("  \x1b[0mname");
+        assert_eq!(
+            written(&line, Ink::Accents),
+            "\x1b[1;33m\\u{1b}[31mNEEDS WORK\x1b[0m  \\u{1b}[0mname\n"
+        );
+        assert_eq!(written(&line, Ink::Plain), "\\u{1b}[31mNEEDS WORK  \\u{1b}[0mname\n");
+        assert_eq!(line.text(), "\x1b[31mNEEDS WORK  \x1b[0mname");
     }
 }

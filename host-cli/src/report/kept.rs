@@ -1,6 +1,6 @@
 //! What has been kept, in words and as records.
 
-use super::{Ink, WIDTH, wrap};
+use super::{Line, WIDTH, wrap};
 use crate::log::{Attempt, ChunkSummary, Finding, Kept};
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
@@ -70,7 +70,7 @@ pub fn summary_record(chunk: &ChunkSummary) -> impl Serialize + use<'_> {
 }
 
 /// The head of a sitting in a list: when, by whom, and what.
-pub fn sitting_head(sitting: &Kept, zone: &TimeZone, ink: Ink) -> Vec<String> {
+pub fn sitting_head(sitting: &Kept, zone: &TimeZone) -> Vec<Line> {
     let at = |time: Timestamp, form: &str| {
         time.to_zoned_datetime(zone.clone()).strftime(form).to_string()
     };
@@ -85,7 +85,7 @@ pub fn sitting_head(sitting: &Kept, zone: &TimeZone, ink: Ink) -> Vec<String> {
         at(sitting.ended, "%H:%M"),
         sitting.study
     );
-    wrap(&head, "", "  ").iter().map(|line| ink.strong(line)).collect()
+    wrap(&head, "", "  ").into_iter().map(Line::strong).collect()
 }
 
 /// An attempt in one line of a list.
@@ -104,7 +104,7 @@ pub fn attempt_line(attempt: &Attempt, zone: &TimeZone) -> String {
 }
 
 /// An attempt with all that was found.
-pub fn attempt_in_full(attempt: &Attempt, zone: &TimeZone, ink: Ink) -> Vec<String> {
+pub fn attempt_in_full(attempt: &Attempt, zone: &TimeZone) -> Vec<Line> {
     let mut head = format!(
         "{}  {}, attempt {}",
         attempt.began.to_zoned_datetime(zone.clone()).strftime("%H:%M:%S"),
@@ -119,15 +119,14 @@ pub fn attempt_in_full(attempt: &Attempt, zone: &TimeZone, ink: Ink) -> Vec<Stri
     if attempt.together > 1 {
         head += &format!(" ({} attempts together)", attempt.together);
     }
-    let mut lines: Vec<String> =
-        wrap(&head, "", "  ").iter().map(|line| ink.strong(line)).collect();
+    let mut lines: Vec<Line> = wrap(&head, "", "  ").into_iter().map(Line::strong).collect();
     for finding in attempt.found() {
-        lines.extend(wrap(&in_words(&finding), "  ", "    "));
+        lines.extend(wrap(&in_words(&finding), "  ", "    ").into_iter().map(Line::from));
     }
     match attempt.false_starts {
         0 => {}
-        1 => lines.push("  one false start before it".to_owned()),
-        more => lines.push(format!("  {more} false starts before it")),
+        1 => lines.push("  one false start before it".into()),
+        more => lines.push(format!("  {more} false starts before it").into()),
     }
     lines
 }

@@ -6,7 +6,7 @@ mod place;
 mod tablature;
 mod words;
 
-pub use ink::Ink;
+pub use ink::{Ink, Line};
 pub use kept::{attempt_in_full, attempt_line, chunk_summary, sitting_head, summary_record};
 pub use place::{note_name, place_name};
 
@@ -26,20 +26,17 @@ const WIDTH: usize = 80;
 /// Writes an attempt: a verdict line, the findings that matter, and the chunk as tablature
 /// with timing and loudness under each note.
 pub fn attempt(out: &mut dyn Write, finished: &Finished<'_>, ink: Ink) -> io::Result<()> {
-    writeln!(out, "{}", headline(finished, ink))?;
+    let mut lines = vec![headline(finished)];
     for sentence in sentences(finished) {
-        for line in wrap(&sentence, "  ", "    ") {
-            writeln!(out, "{line}")?;
-        }
+        lines.extend(wrap(&sentence, "  ", "    ").into_iter().map(Line::from));
     }
-    let tablature = tablature::lines(finished, WIDTH, ink);
+    let tablature = tablature::lines(finished, WIDTH);
     if !tablature.is_empty() {
-        writeln!(out)?;
+        lines.push(Line::default());
     }
-    for line in tablature {
-        writeln!(out, "{line}")?;
-    }
-    writeln!(out)
+    lines.extend(tablature);
+    lines.push(Line::default());
+    lines.iter().try_for_each(|line| line.write(out, ink))
 }
 
 /// What is said where nothing was an attempt, by the number of notes that came.
@@ -48,26 +45,26 @@ pub fn no_attempt(notes: u32) -> Vec<String> {
 }
 
 /// What the marks under the tablature mean.
-pub fn legend(ink: Ink) -> Vec<String> {
-    tablature::LEGEND.iter().map(|line| ink.faint(line)).collect()
+pub fn legend() -> Vec<Line> {
+    tablature::LEGEND.iter().map(|line| Line::faint(*line)).collect()
 }
 
 /// The tablature of an attempt, with the marks under its notes.
-pub fn tablature(finished: &Finished<'_>, ink: Ink) -> Vec<String> {
-    tablature::lines(finished, WIDTH, ink)
+pub fn tablature(finished: &Finished<'_>) -> Vec<Line> {
+    tablature::lines(finished, WIDTH)
 }
 
 /// The tablature of a chunk that nobody has played.
-pub fn bare(chunk: &Prepared, ink: Ink) -> Vec<String> {
-    tablature::bare(chunk, WIDTH, ink)
+pub fn bare(chunk: &Prepared) -> Vec<Line> {
+    tablature::bare(chunk, WIDTH)
 }
 
 /// A chunk as plain tablature, before anyone has played it.
-pub fn chunk(chunk: &Prepared, ink: Ink) -> Vec<String> {
+pub fn chunk(chunk: &Prepared) -> Vec<Line> {
     let beat = chunk.metre.beat();
     let tempo = (chunk.tempo.hundredths_of_beats_per_minute(beat) + 50) / 100;
-    let mut lines = vec![ink.strong(&format!("{}, {tempo} beats a minute", chunk.name))];
-    lines.extend(tablature::bare(chunk, WIDTH, ink));
+    let mut lines = vec![Line::strong(format!("{}, {tempo} beats a minute", chunk.name))];
+    lines.extend(tablature::bare(chunk, WIDTH));
     lines
 }
 
@@ -81,16 +78,16 @@ pub fn one_line(finished: &Finished<'_>) -> String {
     format!("{}{tempo}, {outcome}: {}", finished.chunk.name, sentences.join(" "))
 }
 
-fn headline(finished: &Finished<'_>, ink: Ink) -> String {
+fn headline(finished: &Finished<'_>) -> Line {
     let word = finished.verdict.outcome.word().to_uppercase();
     let word = match finished.verdict.outcome {
-        Outcome::Passed => ink.cool(&word),
-        Outcome::NeedsWork => ink.warm(&word),
-        Outcome::Unclear => ink.strong(&word),
+        Outcome::Passed => Line::cool(word),
+        Outcome::NeedsWork => Line::warm(word),
+        Outcome::Unclear => Line::strong(word),
     };
     let bars = bars(finished);
     let tempo = tempo(finished).map(|tempo| format!(", {tempo}")).unwrap_or_default();
-    format!("{word}  {}{bars}{tempo}", finished.chunk.name)
+    word.and(format!("  {}{bars}{tempo}", finished.chunk.name))
 }
 
 /// `, bar 5` or `, bars 5–6`.

@@ -1,13 +1,13 @@
 //! A chunk as plain tablature, with timing and loudness under each note.
 
-use super::ink::Ink;
+use super::ink::Line;
 use super::place::pitch_name;
 use crate::listening::Finished;
 use crate::marks::{NoteMark, marks, played_trills};
 use crate::study::Prepared;
 use evenhand_core::measure::trill::Trill;
 use evenhand_core::study::{Attack, Marks};
-use evenhand_core::units::{Level, Offset};
+use evenhand_core::units::Offset;
 use std::ops::Range;
 
 /// A displacement that is not noticed, in microseconds, and in per mille of the interval
@@ -47,9 +47,9 @@ impl Column {
 }
 
 /// The lines of an attempt.
-pub(super) fn lines(finished: &Finished<'_>, width: usize, ink: Ink) -> Vec<String> {
+pub(super) fn lines(finished: &Finished<'_>, width: usize) -> Vec<Line> {
     let played = Played { marks: marks(finished), trills: played_trills(finished) };
-    systems(&finished.chunk, Some(&played), width, ink)
+    systems(&finished.chunk, Some(&played), width)
 }
 
 /// What the marks mean.
@@ -61,11 +61,11 @@ pub(super) const LEGEND: [&str; 4] = [
 ];
 
 /// The lines of a chunk that nobody has played.
-pub(super) fn bare(chunk: &Prepared, width: usize, ink: Ink) -> Vec<String> {
-    systems(chunk, None, width, ink)
+pub(super) fn bare(chunk: &Prepared, width: usize) -> Vec<Line> {
+    systems(chunk, None, width)
 }
 
-fn systems(chunk: &Prepared, played: Option<&Played>, width: usize, ink: Ink) -> Vec<String> {
+fn systems(chunk: &Prepared, played: Option<&Played>, width: usize) -> Vec<Line> {
     let labels = labels(chunk);
     let mut columns = columns(chunk, played, labels.len());
     let label_width = 6;
@@ -84,9 +84,9 @@ fn systems(chunk: &Prepared, played: Option<&Played>, width: usize, ink: Ink) ->
             taken = index + 1;
         }
         let (system, after) = rest.split_at(taken);
-        lines.extend(draw(system, &labels, label_width, after.is_empty(), played.is_some(), ink));
+        lines.extend(draw(system, &labels, label_width, after.is_empty(), played.is_some()));
         if !after.is_empty() {
-            lines.push(String::new());
+            lines.push(Line::default());
         }
         rest = after;
     }
@@ -125,8 +125,7 @@ fn draw(
     label_width: usize,
     is_last: bool,
     is_played: bool,
-    ink: Ink,
-) -> Vec<String> {
+) -> Vec<Line> {
     let row = |label: &str, fill: char, cell: Cell<'_>, bars: bool| {
         let mut line = format!("{label:>label_width$} ");
         line.push(if bars { '|' } else { ' ' });
@@ -145,17 +144,14 @@ fn draw(
         }
         line.trim_end().to_owned()
     };
-    let mut lines = vec![ink.faint(&row("beat", ' ', &|c| c.beat.clone(), false))];
+    let mut lines = vec![Line::faint(row("beat", ' ', &|c| c.beat.clone(), false))];
     for (index, label) in labels.iter().enumerate() {
-        lines.push(row(label, '-', &|c| c.rows[index].clone(), true));
+        lines.push(row(label, '-', &|c| c.rows[index].clone(), true).into());
     }
     let warn = |line: String| {
-        if ink == Ink::Plain {
-            return line;
-        }
-        line.split_inclusive(' ')
-            .map(|word| if word.contains('!') { ink.warm(word) } else { word.to_owned() })
-            .collect()
+        line.split_inclusive(' ').fold(Line::default(), |line, word| {
+            line.and(if word.contains('!') { Line::warm(word) } else { word.into() })
+        })
     };
     let under: [(&str, Cell<'_>); 2] = if is_played {
         [("time", &|c| c.time.clone()), ("level", &|c| c.level.clone())]
@@ -168,7 +164,7 @@ fn draw(
         }
     }
     for trill in system.iter().flat_map(|column| &column.trills) {
-        lines.push(format!("{:>label_width$}  {trill}", "trill"));
+        lines.push(format!("{:>label_width$}  {trill}", "trill").into());
     }
     lines
 }
@@ -248,12 +244,12 @@ fn columns(chunk: &Prepared, played: Option<&Played>, rows: usize) -> Vec<Column
                 }
             }
             if let Some(Played { marks, trills }) = played {
-                let marked = || event.clone().map(|note| (note, &marks[note]));
+                let marked = || event.clone().map(|note| &marks[note]);
                 let here = trills.iter().filter(|trill| event.contains(&trill.note));
                 let place = (trills.len() > 1).then_some(&column.beat);
                 column.trills = here.map(|trill| trill_text(trill, column.bar, place)).collect();
-                column.time = time_text(chunk, marked());
-                column.level = level_text(chunk, marked());
+                column.time = time_text(marked());
+                column.level = level_text(marked());
             } else {
                 column.time = fingers(chunk, event.clone());
             }
@@ -284,47 +280,37 @@ fn fingers(chunk: &Prepared, event: Range<usize>) -> String {
 }
 
 /// The time of the note of an event that is furthest off.
-fn time_text<'a>(chunk: &Prepared, marks: impl Iterator<Item = (usize, &'a NoteMark)>) -> String {
+fn time_text<'a>(marks: impl Iterator<Item = &'a NoteMark>) -> String {
     let late = marks
-        .filter_map(|(_, mark)| match mark {
-            NoteMark::Right { late, .. } => *late,
+        .filter_map(|mark| match mark {
+            NoteMark::Right { late, over, .. } => Some(((*late)?, over.time)),
             _ => None,
         })
-        .max_by_key(|late| late.size());
-    let Some(late) = late else {
+        .max_by_key(|(late, _)| late.size());
+    let Some((late, over)) = late else {
         return String::new();
     };
-    if late.size() <= Offset::from_micros(NOT_NOTICED) {
+    if late.size() <= Offset::from_micros(NOT_NOTICED) && !over {
         return ".".to_owned();
     }
-    let over = late.size() > chunk.tolerances.single_note.at_least;
     format!("{:+}{}", late.as_millis_rounded(), if over { "!" } else { "" })
 }
 
-/// The level of the note of an event that is furthest from its voice.
-fn level_text<'a>(chunk: &Prepared, marks: impl Iterator<Item = (usize, &'a NoteMark)>) -> String {
+/// The level of the note of an event that is furthest from what it is compared with.
+fn level_text<'a>(marks: impl Iterator<Item = &'a NoteMark>) -> String {
     let level = marks
-        .filter_map(|(note, mark)| match mark {
-            NoteMark::Right { level: Some(level), .. } => Some((note, *level)),
+        .filter_map(|mark| match mark {
+            NoteMark::Right { level: Some(level), over, .. } => Some((*level, over.level)),
             _ => None,
         })
-        .max_by_key(|(_, level)| level.hundredths().unsigned_abs());
-    let Some((note, level)) = level else {
+        .max_by_key(|(level, over)| (*over, level.hundredths().unsigned_abs()));
+    let Some((level, over)) = level else {
         return String::new();
     };
-    if level.hundredths().abs() < NOT_HEARD {
+    if level.hundredths().abs() < NOT_HEARD && !over {
         return ".".to_owned();
     }
-    let tolerances = &chunk.tolerances;
-    let wanted = &chunk.notes[note];
-    let over = match wanted.attack {
-        Attack::Slurred => level.hundredths() < -tolerances.slur_below.hundredths(),
-        Attack::Plucked => {
-            !wanted.marks.has(Marks::ACCENT)
-                && level.hundredths().abs() > tolerances.single_level.hundredths()
-        }
-    };
-    let whole = Level::from_hundredths(level.hundredths()).hundredths();
+    let whole = level.hundredths();
     let rounded = (i32::from(whole) + 50 * i32::from(whole.signum())) / 100;
     format!("{rounded:+}{}", if over { "!" } else { "" })
 }

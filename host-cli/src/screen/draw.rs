@@ -62,6 +62,7 @@ pub fn draw(page: &Page, look: Look, area: Rect, buffer: &mut Buffer) {
     if area.width < 4 || area.height == 0 {
         return;
     }
+    let page = &page.visible();
     let inner = Rect { x: area.x + MARGIN, width: area.width - 2 * MARGIN, ..area };
     let width = usize::from(inner.width);
     let mut sheet = Sheet { buffer, area: inner, top: 0, bottom: area.height };

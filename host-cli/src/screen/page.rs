@@ -1,5 +1,6 @@
 //! What stands on the page.
 
+use crate::visible::visible;
 use evenhand_core::verdict::Outcome;
 
 /// Where practice stands, in one large word.
@@ -58,6 +59,26 @@ pub struct Page {
 }
 
 impl Page {
+    /// The same with what would act on a terminal shown instead.
+    pub(super) fn visible(&self) -> Self {
+        let Self { study, piece, progress, standing, tempo, goal, .. } = self;
+        let Self { tablature, sentences, missing, notice, keys, .. } = self;
+        let line = |text: &String| visible(text).into_owned();
+        Self {
+            study: line(study),
+            piece: line(piece),
+            progress: line(progress),
+            standing: *standing,
+            tempo: *tempo,
+            goal: line(goal),
+            tablature: tablature.iter().map(line).collect(),
+            sentences: sentences.iter().map(line).collect(),
+            missing: missing.as_ref().map(line),
+            notice: notice.as_ref().map(line),
+            keys: line(keys),
+        }
+    }
+
     /// An empty page for a study.
     pub fn of(study: &str) -> Self {
         Self {

@@ -1,5 +1,7 @@
 //! The terminal while the page is on it. Whatever ends the program, it gets its own state back.
 
+#![expect(clippy::disallowed_methods, reason = "the page takes the whole terminal; see `draw`")]
+
 use super::draw::{Look, draw};
 use super::page::Page;
 use ratatui::backend::CrosstermBackend;

@@ -3,11 +3,12 @@
 mod text;
 
 use crate::fault::{Exit, Fault};
+use crate::private;
 use crate::switches::{Action, Switches};
 use etcetera::BaseStrategy;
 use std::ops::RangeInclusive;
 use std::path::PathBuf;
-use text::{numbered, text_of, value_in, with, without, write};
+use text::{numbered, text_of, value_in, with, without};
 
 /// The environment variable that names another folder.
 pub const VARIABLE: &str = "EVENHAND_CONFIG";
@@ -135,8 +136,7 @@ fn remembered(name: &str) -> Result<Option<String>, Fault> {
 
 /// Remembers values, or forgets them. Whatever else stands in the file stays.
 fn remember(values: &[(&str, Option<&str>)]) -> Result<(), Fault> {
-    let folder = folder()?;
-    let file = folder.join(FILE);
+    let file = folder()?.join(FILE);
     let before = text_of(&file)?.unwrap_or_default();
     let mut after = before.clone();
     for (name, value) in values {
@@ -148,7 +148,7 @@ fn remember(values: &[(&str, Option<&str>)]) -> Result<(), Fault> {
     if after == before {
         return Ok(());
     }
-    write(&folder, &file, &after).map_err(|error| {
+    private::replace(&file, after.as_bytes()).map_err(|error| {
         Fault::new(Exit::Output, format!("{} cannot be written: {error}", file.display()))
             .advise(format!("Check who may write there, or name another folder in {VARIABLE}."))
     })

@@ -1,9 +1,7 @@
 //! The settings' file as text: what is changed changes, and the rest stays as the user wrote it.
 
-use super::FILE;
 use crate::fault::{Exit, Fault};
-use crate::read;
-use std::io;
+use crate::{private, read};
 use std::path::Path;
 
 /// What the file begins with.
@@ -12,22 +10,12 @@ const FIRST_LINE: &str = "evenhand settings 1";
 /// The largest file that is read: settings take a few hundred bytes. Our default.
 const LARGEST: u64 = 64 * 1024;
 
-/// Written beside it and then moved, so that no half of it ever stands there.
-pub(super) fn write(folder: &Path, file: &Path, text: &str) -> io::Result<()> {
-    std::fs::create_dir_all(folder)?;
-    let new = folder.join(format!("{FILE}.{}.new", std::process::id()));
-    let moved = std::fs::write(&new, text).and_then(|()| std::fs::rename(&new, file));
-    if moved.is_err() {
-        let _ = std::fs::remove_file(&new);
-    }
-    moved
-}
-
 /// The file's text; none where there is no file.
 pub(super) fn text_of(file: &Path) -> Result<Option<String>, Fault> {
     if !file.exists() {
         return Ok(None);
     }
+    private::tighten(file);
     let fault = |fault: Fault| Fault { exit: Exit::Input, ..fault };
     let text = read::text(file, LARGEST, "settings file").map_err(fault)?;
     let first = text.trim_start_matches('\u{feff}').lines().find(|line| !is_silent(line));

@@ -1,7 +1,8 @@
 //! A file of which every single write matters.
 
-use std::fs::{self, File, OpenOptions};
-use std::io::{self, Seek, SeekFrom, Write};
+use crate::whole_file::{self, Over};
+use std::fs::{File, OpenOptions};
+use std::io::{self, ErrorKind, Seek, SeekFrom, Write};
 use std::path::{Path, PathBuf};
 
 /// What a growing file asks of the disk.
@@ -26,63 +27,72 @@ pub trait Disk {
     ///
     /// What the system says. What was there is there still.
     fn replace(&mut self, content: &[u8]) -> io::Result<()>;
+
+    /// Whether the file is where it was made.
+    fn is_in_place(&self) -> bool;
 }
 
 /// A file of the file system.
 #[derive(Debug)]
 pub struct OnDisk {
     path: PathBuf,
-    file: File,
+    /// None where it could not be opened again after it was closed.
+    file: Option<File>,
 }
 
 impl OnDisk {
-    /// Makes a file with this content, in the place of whatever file is there.
+    /// Makes a file with this content.
     ///
     /// # Errors
     ///
-    /// What the system says.
-    pub fn make(path: &Path, content: &[u8]) -> io::Result<Self> {
-        Ok(Self { path: path.to_owned(), file: put_in_place(path, content)? })
+    /// What the system says; `AlreadyExists` if something is there that is not to be replaced.
+    pub fn make(path: &Path, content: &[u8], over: Over) -> io::Result<Self> {
+        whole_file::put(path, content, over)?;
+        Ok(Self { path: path.to_owned(), file: Some(open(path)?) })
+    }
+
+    fn file(&mut self) -> io::Result<&mut File> {
+        self.file.as_mut().ok_or_else(|| io::Error::other("it could not be opened again"))
     }
 }
 
 impl Disk for OnDisk {
     fn write_at(&mut self, at: u64, bytes: &[u8]) -> io::Result<()> {
-        self.file.seek(SeekFrom::Start(at))?;
-        self.file.write_all(bytes)
+        let file = self.file()?;
+        file.seek(SeekFrom::Start(at))?;
+        file.write_all(bytes)
     }
 
     fn sync(&mut self) -> io::Result<()> {
-        self.file.sync_data()
+        self.file()?.sync_data()
     }
 
     fn replace(&mut self, content: &[u8]) -> io::Result<()> {
-        self.file = put_in_place(&self.path, content)?;
-        Ok(())
+        if !self.is_in_place() {
+            // Somebody moved it. What may be in its place now is not ours to replace.
+            whole_file::put(&self.path, content, Over::Nothing).map_err(|error| {
+                match error.kind() {
+                    ErrorKind::AlreadyExists => {
+                        io::Error::new(error.kind(), "another file has taken its place")
+                    }
+                    _ => error,
+                }
+            })?;
+            self.file = Some(open(&self.path)?);
+            return Ok(());
+        }
+        // Closed before: not every system replaces a file that is open.
+        self.file = None;
+        let replaced = whole_file::put(&self.path, content, Over::AFile);
+        self.file = open(&self.path).ok();
+        replaced
+    }
+
+    fn is_in_place(&self) -> bool {
+        self.file.as_ref().is_some_and(|file| whole_file::stands_at(file, &self.path))
     }
 }
 
-/// Writes a file beside its place, makes it durable, and renames it.
-fn put_in_place(path: &Path, content: &[u8]) -> io::Result<File> {
-    let mut beside = path.as_os_str().to_owned();
-    beside.push(".part");
-    let beside = PathBuf::from(beside);
-    let written = (|| {
-        let mut file =
-            OpenOptions::new().read(true).write(true).create(true).truncate(true).open(&beside)?;
-        file.write_all(content)?;
-        file.sync_all()?;
-        fs::rename(&beside, path)?;
-        Ok(file)
-    })();
-    if written.is_err() {
-        let _ = fs::remove_file(&beside);
-    }
-    // That it has its name is durable when its folder is. Not every system lets a folder be
-    // opened; where it does not, renaming is durable by itself.
-    let folder = path.parent().filter(|parent| !parent.as_os_str().is_empty());
-    if let Ok(folder) = File::open(folder.unwrap_or(Path::new("."))) {
-        let _ = folder.sync_all();
-    }
-    written
+fn open(path: &Path) -> io::Result<File> {
+    OpenOptions::new().read(true).write(true).open(path)
 }

@@ -11,6 +11,7 @@
 //! A tick is exactly 1 µs, the resolution of the judge, so the recording says what was heard.
 
 use super::disk::{Disk, OnDisk};
+use crate::whole_file::Over;
 use std::io;
 use std::path::Path;
 
@@ -67,22 +68,23 @@ pub struct Growing<D = OnDisk> {
     head: Vec<u8>,
     /// Everything, as one track.
     joined: Events,
-    /// What is not on the disk yet, as a track of its own.
-    new: Events,
+    /// What is not on the disk yet, with the times.
+    new: Vec<(u64, Vec<u8>)>,
+    /// Messages in all.
+    messages: usize,
     tracks: u16,
     /// Where the last track that the header counts ends.
     counted: u64,
 }
 
 impl Growing {
-    /// Begins a recording at `path`, in the place of whatever file is there; `text` says at its
-    /// beginning what it is.
+    /// Begins a recording at `path`; `text` says at its beginning what it is.
     ///
     /// # Errors
     ///
-    /// What the system says.
-    pub fn begin(path: &Path, text: &str) -> io::Result<Self> {
-        Self::on(text, |content| OnDisk::make(path, content))
+    /// What the system says; `AlreadyExists` if something is there that is not to be replaced.
+    pub fn begin(path: &Path, text: &str, over: Over) -> io::Result<Self> {
+        Self::on(text, |content| OnDisk::make(path, content, over))
     }
 }
 
@@ -94,23 +96,39 @@ impl<D: Disk> Growing<D> {
         head.extend(text.as_bytes());
         head.extend([0x00, 0xff, 0x51, 0x03]);
         head.extend(&u32::from(PER_QUARTER).to_be_bytes()[1..]);
-        let (joined, new) = (Events::default(), Events::default());
+        let joined = Events::default();
         let content = whole(&head, &joined);
         let (disk, counted) = (make(&content)?, content.len() as u64);
-        Ok(Self { disk, head, joined, new, tracks: 1, counted })
+        Ok(Self { disk, head, joined, new: Vec::new(), messages: 0, tracks: 1, counted })
     }
 
     /// Takes a channel message, or a System Reset, that came at this time from the beginning.
     /// Times do not step back.
     pub fn push(&mut self, at_us: u64, message: &[u8]) {
         let latest = self.joined.latest.max(at_us);
-        self.new.push(latest, message);
+        self.new.push((latest, message.to_vec()));
         self.joined.push(latest, message);
+        self.messages += 1;
     }
 
     /// Whether something waits to be written.
     pub fn has_news(&self) -> bool {
-        !self.new.bytes.is_empty()
+        !self.new.is_empty()
+    }
+
+    /// How many messages came in all.
+    pub const fn messages(&self) -> usize {
+        self.messages
+    }
+
+    /// All of it as one file.
+    pub fn content(&self) -> Vec<u8> {
+        whole(&self.head, &self.joined)
+    }
+
+    /// Whether the file is where the recording was begun; somebody may have moved it.
+    pub fn is_in_place(&self) -> bool {
+        self.disk.is_in_place()
     }
 
     /// How long the recording is, in bytes, once it is joined.
@@ -128,20 +146,43 @@ impl<D: Disk> Growing<D> {
         if !self.has_news() {
             return Ok(());
         }
-        if self.tracks >= MOST_TRACKS {
-            return self.join();
+        // Where they cannot be joined, one more does no harm.
+        if self.tracks.is_multiple_of(MOST_TRACKS) && self.join().is_ok() {
+            return Ok(());
         }
-        let track = track(&[], &self.new);
+        self.append(self.new.len())
+    }
+
+    /// Writes of what is new as much as there is room for. Gives how many messages are left.
+    pub fn flush_what_fits(&mut self) -> usize {
+        let mut most = self.new.len();
+        while most > 0 && self.has_news() {
+            if self.append(most.min(self.new.len())).is_err() {
+                most /= 2;
+            }
+        }
+        self.new.len()
+    }
+
+    /// Appends so many new messages as one more track.
+    fn append(&mut self, number: usize) -> io::Result<()> {
+        let Some(tracks) = self.tracks.checked_add(1) else {
+            return Err(io::Error::other("it has more parts than a file can count"));
+        };
+        let mut events = Events::default();
+        for (at, message) in self.new.iter().take(number) {
+            events.push(*at, message);
+        }
+        let track = track(&[], &events);
         self.disk.write_at(self.counted, &track)?;
         self.disk.sync()?;
-        let tracks = self.tracks + 1;
         let [high, low] = tracks.to_be_bytes();
         // Several tracks that belong together are format 1.
         self.disk.write_at(COUNT_AT, &[0, 1, high, low])?;
         self.disk.sync()?;
         self.tracks = tracks;
         self.counted += track.len() as u64;
-        self.new = Events::default();
+        self.new.drain(..number.min(self.new.len()));
         Ok(())
     }
 
@@ -151,11 +192,11 @@ impl<D: Disk> Growing<D> {
     ///
     /// What the system says. The file is as whole as it was.
     pub fn join(&mut self) -> io::Result<()> {
-        let content = whole(&self.head, &self.joined);
+        let content = self.content();
         self.disk.replace(&content)?;
         self.counted = content.len() as u64;
         self.tracks = 1;
-        self.new = Events::default();
+        self.new.clear();
         Ok(())
     }
 }
@@ -263,6 +304,10 @@ mod tests {
             self.look();
             Ok(())
         }
+
+        fn is_in_place(&self) -> bool {
+            true
+        }
     }
 
     #[test]
@@ -285,5 +330,68 @@ mod tests {
         }
         growing.join().unwrap();
         assert!(growing.disk.looks > 1_000, "{}", growing.disk.looks);
+    }
+
+    /// A disk that takes so many bytes, and no joined copy beside them.
+    struct Full {
+        content: Vec<u8>,
+        most: usize,
+    }
+
+    impl Disk for Full {
+        fn write_at(&mut self, at: u64, bytes: &[u8]) -> io::Result<()> {
+            let fit = bytes.len().min(self.most.saturating_sub(at as usize));
+            put(&mut self.content, at as usize, &bytes[..fit]);
+            if fit < bytes.len() { Err(io::ErrorKind::StorageFull.into()) } else { Ok(()) }
+        }
+
+        fn sync(&mut self) -> io::Result<()> {
+            Ok(())
+        }
+
+        fn replace(&mut self, _content: &[u8]) -> io::Result<()> {
+            Err(io::ErrorKind::StorageFull.into())
+        }
+
+        fn is_in_place(&self) -> bool {
+            true
+        }
+    }
+
+    #[test]
+    fn a_full_disk_has_the_messages_that_fit_in_order() {
+        for most in [40, 80, 100, 150, 500, 997, 20_000] {
+            let make = |content: &[u8]| Ok(Full { content: content.to_vec(), most });
+            let mut growing = Growing::on("full", make).unwrap();
+            for note in 0..1_000_u64 {
+                growing.push(note * 90_000, &[0x90, (note % 100) as u8, 80]);
+            }
+            growing.flush().ok();
+            let left = growing.flush_what_fits();
+            let recording = Recording::from_bytes(&growing.disk.content, "it").unwrap();
+            let kept = recording.messages;
+            assert_eq!(kept.len() + left, growing.messages());
+            for (note, message) in kept.iter().enumerate() {
+                let expected = (note as u64 * 90_000, (note % 100) as u8);
+                assert_eq!((message.at.as_micros(), message.bytes[1]), expected);
+            }
+            // A message takes seven bytes at most here, and a track sixteen; what is left is
+            // less than a message in a track of its own.
+            let spare = most.saturating_sub(growing.counted as usize);
+            assert!(left == 0 || spare < 16 + 7, "{most}: {spare} bytes are free");
+        }
+    }
+
+    /// Tracks that cannot be joined only become more.
+    #[test]
+    fn a_disk_without_room_for_a_copy_takes_more_tracks() {
+        let make = |content: &[u8]| Ok(Full { content: content.to_vec(), most: 1 << 20 });
+        let mut growing = Growing::on("full", make).unwrap();
+        for note in 0..3 * u64::from(MOST_TRACKS) {
+            growing.push(note * 90_000, &[0x90, 60, 80]);
+            growing.flush().unwrap();
+        }
+        let recording = Recording::from_bytes(&growing.disk.content, "it").unwrap();
+        assert_eq!(recording.notes().count(), growing.messages());
     }
 }

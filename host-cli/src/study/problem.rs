@@ -1,6 +1,7 @@
 //! One thing that is wrong with a study, said so that it can be mended.
 
 use super::span::Span;
+use crate::visible::acts;
 use std::fmt;
 
 /// How much of a long line is shown, in characters.
@@ -60,11 +61,12 @@ fn excerpt(line: &str, column: usize) -> (String, usize) {
     (shown, before)
 }
 
-/// Control characters would disturb the terminal; a tab would move the mark.
+/// What acts on a terminal would disturb it; a tab would move the mark, and so would a number in
+/// the place of a character.
 fn printable(c: char) -> char {
     match c {
         '\t' => ' ',
-        c if c.is_control() => '\u{fffd}',
+        c if acts(c) => '\u{fffd}',
         c => c,
     }
 }

@@ -4,10 +4,12 @@
 //! stream is written to the file.
 
 use evenhand::report::{self, Ink};
+use evenhand_tests::paths::file;
 use evenhand_tests::search::case::Case;
+use evenhand_tests::search::gate;
 use evenhand_tests::search::lapse::Lapse;
 use evenhand_tests::search::path::Command;
-use evenhand_tests::search::path::{Path, file};
+use evenhand_tests::search::path::Path;
 use evenhand_tests::search::scope::{Scope, search, stream};
 use evenhand_tests::search::studies::studies;
 use evenhand_tests::search::table;
@@ -29,6 +31,9 @@ fn main() -> Result<(), Box<dyn Error>> {
     let tried = search(scope);
     let mut out = std::io::stdout().lock();
     write!(out, "{}", table::text(&tried))?;
+    write!(out, "\n\nNot given\n{}", gate::text(&gate::misses(&tried, &studies())))?;
+    write!(out, "\n\nCells over what is asked\n{}", gate::cells(&tried, &studies()))?;
+    write!(out, "\n\nClean, not passed\n{}", table::clean_refused(&tried, &studies(), 4))?;
     write!(out, "\n\nFalsely passed\n{}", table::false_passes(&tried, &studies(), 4))?;
     Ok(())
 }
@@ -54,7 +59,7 @@ fn replay(
     println!("faults: {:?}", case.faults(&studies));
     let mut out = std::io::stdout().lock();
     let mut written = Ok(());
-    path.hear(&chunks, &stream, &mut |finished| {
+    path.hear(&chunks, &stream, |finished| {
         let numbers = finished.arrival.iter().flatten();
         let span = (numbers.clone().min(), numbers.max());
         written = writeln!(out, "\nnote-ons {span:?}, {} together", finished.together)

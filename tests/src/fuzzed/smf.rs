@@ -33,7 +33,7 @@ pub fn smf(input: &[u8]) {
 }
 
 fn judge(score: &Score, recording: &Recording) {
-    assert!(!report::chunk(&score.prepared, Ink::Plain).is_empty());
+    assert!(!report::chunk(&score.prepared).is_empty());
     for ends in [Ends::ByItself, Ends::ByCaller] {
         let pickup = Pickup::UNKNOWN.on(score.channels);
         let hearing = Hearing { pickup, click: None, ends };

@@ -1,6 +1,6 @@
 //! Text that may be a study.
 
-use evenhand::report::{self, Ink};
+use evenhand::report;
 use evenhand::study::{MOST_PROBLEMS, Prepared, Problem, parse, print};
 
 /// Reads `input` as a study, prints it, reads that again, and prepares both.
@@ -46,10 +46,10 @@ fn sensible(problems: &[Problem], text: &str) {
 
 fn playable(chunk: &Prepared) {
     assert_eq!(chunk.chunk().notes().len(), chunk.hand.len());
-    assert!(!report::chunk(chunk, Ink::Plain).is_empty());
+    assert!(!report::chunk(chunk).is_empty());
     for index in 0..chunk.alternatives.len() {
         let other = chunk.in_alternative(index).expect("it is one of them");
         assert_eq!(other.chunk().notes().len(), chunk.notes.len());
-        assert!(!report::chunk(&other, Ink::Plain).is_empty());
+        assert!(!report::chunk(&other).is_empty());
     }
 }

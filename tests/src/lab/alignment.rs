@@ -8,8 +8,10 @@ use evenhand_core::session::{Ends, Hearing, Session};
 use evenhand_core::study::{Chunk, ExpectedNote};
 use evenhand_core::units::{GuitarString, Instant, Pitch, Tempo, Ticks};
 
+use super::slow_alignment;
 use super::threads::in_two_threads;
 use crate::attempt::{Attempt, PlayedNote, Role, TICKS_PER_QUARTER};
+use crate::figures::{LeavesOut, figures, shortened};
 use crate::labels::Labels;
 use crate::seeded::Seeded;
 
@@ -57,6 +59,31 @@ pub struct Row {
     pub f: [f64; SHARES.len()],
 }
 
+/// How many pairs were found, how many there are, and how many of both are the same.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Found {
+    both: usize,
+    ours: usize,
+    truly: usize,
+}
+
+impl Found {
+    /// One more attempt, and what its notes are said to be.
+    pub fn add(&mut self, attempt: &Attempt, judged: &Labels, strings: bool) {
+        let twins = attempt.twins(strings);
+        let truth = attempt.truth().with_twins_in_order(&twins);
+        let judged = judged.with_twins_in_order(&twins);
+        self.both += judged.pairs.intersection(&truth.pairs).count();
+        self.ours += judged.pairs.len();
+        self.truly += truth.pairs.len();
+    }
+
+    /// F of the pairs, in per cent.
+    pub fn f(self) -> f64 {
+        200.0 * self.both as f64 / (self.ours + self.truly) as f64
+    }
+}
+
 /// F of the pairs in all attempts together, for each kind and share of mistakes.
 pub fn rows(attempts: &[Attempt], strings: &[bool]) -> Vec<Row> {
     let mut rows: Vec<Row> = Vec::new();
@@ -65,19 +92,14 @@ pub fn rows(attempts: &[Attempt], strings: &[bool]) -> Vec<Row> {
     }
     let done = in_two_threads(rows.len() * SHARES.len(), |job| {
         let (row, share) = (&rows[job / SHARES.len()], SHARES[job % SHARES.len()]);
-        let (mut both, mut ours, mut truly) = (0, 0, 0);
+        let mut found = Found::default();
         for (number, attempt) in attempts.iter().enumerate() {
             let mut seeded = Seeded::new((job as u64) << 32 | number as u64);
             let spoiled = spoiled(attempt, row.mistake, share, &mut seeded);
             let spoiled = if row.strings { spoiled } else { spoiled.on_one_channel() };
-            let twins = spoiled.twins(row.strings);
-            let truth = spoiled.truth().with_twins_in_order(&twins);
-            let judged = labels(&spoiled, row.strings).with_twins_in_order(&twins);
-            both += judged.pairs.intersection(&truth.pairs).count();
-            ours += judged.pairs.len();
-            truly += truth.pairs.len();
+            found.add(&spoiled, &labels(&spoiled, row.strings), row.strings);
         }
-        200.0 * both as f64 / (ours + truly) as f64
+        found.f()
     });
     for (job, f) in done.into_iter().enumerate() {
         rows[job / SHARES.len()].f[job % SHARES.len()] = f;
@@ -99,6 +121,47 @@ pub fn text(head: &str, rows: &[Row]) -> String {
         }
     }
     text + "\n"
+}
+
+/// F of the pairs where a player leaves notes of figures out (see [`crate::figures`]), as text: by
+/// the share of them, with strings and without; and what the slow alignment reaches with a tenth
+/// of them left out, which is to say how much can be known, on the first attempts and the judge
+/// on the same ones.
+pub fn left_out(attempts: usize, slow: usize) -> (String, Vec<(f64, f64)>) {
+    let short = |leaves, percent, number: usize| {
+        let whole = figures(&mut Seeded::new(number as u64));
+        shortened(&whole, leaves, percent, &mut Seeded::new(1_000 + number as u64))
+    };
+    let mut text = String::from("  left out  strings     2 %     5 %    10 %");
+    for leaves in LeavesOut::ALL {
+        for strings in [true, false] {
+            let told = if strings { "told" } else { "not" };
+            let _ = write!(text, "\n{:>10}  {told:>7}", leaves.name());
+            for percent in [2, 5, 10] {
+                let mut found = Found::default();
+                for number in 0..attempts {
+                    let attempt = short(leaves, percent, number);
+                    let attempt = if strings { attempt } else { attempt.on_one_channel() };
+                    found.add(&attempt, &labels(&attempt, strings), strings);
+                }
+                let _ = write!(text, "{:>8.2}", found.f());
+            }
+        }
+    }
+    let compared = in_two_threads(LeavesOut::ALL.len(), |job| {
+        let (mut ours, mut theirs) = (Found::default(), Found::default());
+        for number in 0..slow {
+            let attempt = short(LeavesOut::ALL[job], 10, number).on_one_channel();
+            ours.add(&attempt, &labels(&attempt, false), false);
+            theirs.add(&attempt, &slow_alignment::labels(&attempt), false);
+        }
+        (ours.f(), theirs.f())
+    });
+    let _ = write!(text, "\nfirst {slow} at 10 %, strings not told: the judge, a slow alignment");
+    for (leaves, (ours, theirs)) in LeavesOut::ALL.iter().zip(&compared) {
+        let _ = write!(text, "\n{:>10}  {ours:>7.2} {theirs:>7.2}", leaves.name());
+    }
+    (text + "\n", compared)
 }
 
 /// What is asked for: 99 % up to 5 % of mistakes, 97 % at 10 %. The rows that miss it.
@@ -192,7 +255,7 @@ fn swap(attempt: &Attempt, expected: usize, played: &mut [PlayedNote]) {
 ///
 /// # Panics
 /// If the attempt is no chunk.
-fn labels(attempt: &Attempt, strings: bool) -> Labels {
+pub fn labels(attempt: &Attempt, strings: bool) -> Labels {
     let string = |channel: u8| if strings { GuitarString::new(channel + 1) } else { None };
     let ticks = |ticks: u32| Ticks::new(ticks * (Ticks::PER_QUARTER / TICKS_PER_QUARTER));
     let notes: Vec<ExpectedNote> = attempt

@@ -2,6 +2,11 @@
 
 use crate::program::workspace;
 
+/// A kept text; empty if there is none.
+pub fn kept(name: &str) -> String {
+    std::fs::read_to_string(workspace().join("tests/golden").join(name)).unwrap_or_default()
+}
+
 /// Compares a text with the kept one; with `EVENHAND_BLESS=1` keeps it first. Gives the lines that
 /// changed; empty if none did.
 ///

@@ -6,16 +6,21 @@
 //! ```
 
 pub mod alignment;
-pub mod attempt;
+pub mod best;
+pub mod bound;
 pub mod bounds;
 pub mod goal;
 pub mod golden;
+pub mod levels;
 pub mod line;
+pub mod live;
+pub mod onsets;
 pub mod piece;
 mod places;
 pub mod plan;
 pub mod rows;
 mod shares;
+mod slow_alignment;
 pub mod table;
 pub mod tally;
 pub(crate) mod threads;

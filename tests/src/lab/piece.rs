@@ -1,5 +1,6 @@
 //! What is played: chunks of the bundled study, and plain lines of known length.
 
+use evenhand::study::{Fingering, Prepared};
 use evenhand_core::study::{Chunk, ExpectedNote, Marks, Metre};
 use evenhand_core::tolerance::{PracticeLevel, Tolerances};
 use evenhand_core::units::{Offset, Tempo, Ticks};
@@ -96,6 +97,27 @@ impl Piece {
             .expect("a chunk")
             .placed(self.metre, 1, Ticks::ZERO)
             .judged_by(Tolerances::of(level))
+    }
+
+    /// The same as a study has it, for the commands.
+    pub fn prepared(&self, level: PracticeLevel) -> Prepared {
+        let end = |note: &ExpectedNote| note.onset.plus(note.duration);
+        let landing = self.notes.iter().find(|note| note.marks.has(Marks::LANDING));
+        let last = self.notes.iter().map(end).max().unwrap_or(Ticks::ZERO);
+        let voices = self.notes.iter().map(|note| note.voice).max().unwrap_or(0);
+        Prepared {
+            name: self.name.clone(),
+            notes: self.notes.clone(),
+            hand: vec![Fingering::default(); self.notes.len()],
+            tempo: self.tempo,
+            metre: self.metre,
+            first_bar: 1,
+            into_first_bar: Ticks::ZERO,
+            tolerances: Tolerances::of(level),
+            alternatives: Vec::new(),
+            length: landing.map_or(last, |note| note.onset),
+            voices: (0..=voices).map(|voice| format!("voice {voice}")).collect(),
+        }
     }
 
     /// Its events, without those of the landing: indices of the notes that begin together.

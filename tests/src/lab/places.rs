@@ -1,7 +1,6 @@
 //! Where in a piece a kind of trouble can go.
 
 use evenhand_core::measure::stretch::FEWEST_IN_A_STRETCH;
-use evenhand_core::measure::timing::{FEWEST_FOR_DRIFT, FEWEST_FOR_STEADINESS};
 use evenhand_core::study::{Attack, ExpectedNote, Marks};
 
 use super::piece::Piece;
@@ -19,24 +18,30 @@ pub(super) struct Places<'a> {
     pub(super) piece: &'a Piece,
 }
 
+/// The fewest events in which a change of tempo is laid: of fewer one attempt alone tells too little,
+/// and they are left to the search. Our default.
+const FEWEST_FOR_DRIFT: usize = 6;
+
+/// The same for what concerns single onsets and their scatter.
+const FEWEST_FOR_STEADINESS: usize = 5;
+
 impl Places<'_> {
     /// A random place where this trouble can be told from every other: a note that is late at
     /// the very end, for one, *is* a hesitation before it.
     pub(super) fn find(&self, trouble: Trouble, seeded: &mut Seeded) -> Option<Place> {
         let notes = &self.piece.notes;
         let events = self.piece.events();
-        // With fewer, the judge says nothing about timing, or too little (see `docs/measures.md`).
+        // Fewer onsets cannot tell one trouble in time from another. That they do not pass is what the
+        // search looks after.
         let needed = match trouble {
-            Trouble::SlowingDown | Trouble::SpeedingUp | Trouble::AwayFromTheClick => {
-                FEWEST_FOR_DRIFT
-            }
+            Trouble::SlowingDown | Trouble::SpeedingUp | Trouble::AwayFromTheClick => 6,
             Trouble::Hesitation
             | Trouble::HesitationAtShift
             | Trouble::OffBeat
             | Trouble::OffTheClick
             | Trouble::LateLanding
             | Trouble::SoonLanding
-            | Trouble::Unsteady => FEWEST_FOR_STEADINESS,
+            | Trouble::Unsteady => 5,
             _ => 0,
         };
         if self.piece.timed() < needed {

@@ -1,70 +1,65 @@
-//! Verdicts, counted.
+//! What was said of attempts with a trouble, counted.
 
-use evenhand_core::verdict::{Bearing, Kind, Outcome, Verdict};
+use evenhand_core::verdict::{Bearing, Outcome};
 
-/// What was said of a number of attempts.
+use super::live::Heard;
+use super::trouble::Trouble;
+
+/// Counts of a cell, over players who tried several times each.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Tally {
-    /// How many attempts.
-    pub attempts: u32,
-    /// How many passed.
+    /// How many players.
+    pub players: u32,
+    /// Of the attempt that counts (the first, where it can carry a verdict): passed,
     pub passed: u32,
-    /// How many need work.
+    /// needs work,
     pub needs_work: u32,
-    /// How many are unclear.
+    /// unclear, or nothing was said.
     pub unclear: u32,
-    /// How many have the right reason first.
+    /// The last attempt passed, taken together with those before it,
+    pub passed_in_the_end: u32,
+    /// or needs work.
+    pub needs_work_in_the_end: u32,
+    /// The right reason is among the findings of the first attempt that needs work, of the last
+    /// one if none does,
+    pub told: u32,
+    /// and stands first there.
     pub first: u32,
-    /// How many have the right reason among their findings.
-    pub among: u32,
-    /// How many did not pass and have the right reason among their findings.
-    pub caught: u32,
-    /// How many need work, and the right reason is one that fails.
-    pub failed_rightly: u32,
-    /// How many have the right reason among their findings as advice, and do not need work.
-    pub advised: u32,
+    /// All findings that are no advice,
+    pub findings: u32,
+    /// and those of them that fail and name a fault which was not played.
+    pub other: u32,
 }
 
 impl Tally {
-    /// Counts a verdict that should have been for this reason.
-    pub fn add(&mut self, verdict: &Verdict, reason: Kind) {
-        self.attempts += 1;
-        match verdict.outcome {
-            Outcome::Passed => self.passed += 1,
-            Outcome::NeedsWork => self.needs_work += 1,
-            Outcome::Unclear => self.unclear += 1,
+    /// Counts a player with this trouble; number `counts` is the attempt that counts.
+    pub fn add(&mut self, heard: &[Heard], counts: usize, trouble: Option<Trouble>) {
+        self.players += 1;
+        match heard.get(counts).and_then(|heard| heard.outcome) {
+            Some(Outcome::Passed) => self.passed += 1,
+            Some(Outcome::NeedsWork) => self.needs_work += 1,
+            Some(Outcome::Unclear) | None => self.unclear += 1,
         }
-        self.first += u32::from(verdict.findings.first().is_some_and(|f| f.kind == reason));
-        if let Some(finding) = verdict.finding(reason) {
-            self.among += 1;
-            self.caught += u32::from(verdict.outcome != Outcome::Passed);
-            self.failed_rightly += u32::from(finding.bearing == Bearing::Fails);
-            let is_advice = finding.bearing == Bearing::Advice;
-            self.advised += u32::from(is_advice && verdict.outcome != Outcome::NeedsWork);
+        let needs_work = |heard: &&Heard| heard.outcome == Some(Outcome::NeedsWork);
+        let Some(last) = heard.last() else { return };
+        self.passed_in_the_end += u32::from(last.outcome == Some(Outcome::Passed));
+        self.needs_work_in_the_end += u32::from(needs_work(&last));
+        let settled = heard.iter().find(needs_work).unwrap_or(last);
+        if let Some(trouble) = trouble {
+            let reason = trouble.reason();
+            self.told += u32::from(settled.findings.iter().any(|f| f.kind == reason));
+            self.first += u32::from(settled.findings.first().is_some_and(|f| f.kind == reason));
+        }
+        let named = |kind| trouble.is_some_and(|trouble| trouble.shows_as().contains(&kind));
+        for finding in heard.iter().flat_map(|heard| &heard.findings) {
+            self.findings += u32::from(finding.bearing != Bearing::Advice);
+            let fails = finding.bearing == Bearing::Fails;
+            self.other += u32::from(fails && !named(finding.kind));
         }
     }
+}
 
-    /// Adds what another one counted.
-    pub fn join(&mut self, other: &Self) {
-        self.attempts += other.attempts;
-        self.passed += other.passed;
-        self.needs_work += other.needs_work;
-        self.unclear += other.unclear;
-        self.first += other.first;
-        self.among += other.among;
-        self.caught += other.caught;
-        self.failed_rightly += other.failed_rightly;
-        self.advised += other.advised;
-    }
-
-    /// A count as a share of the attempts.
-    pub fn share(&self, count: u32) -> f64 {
-        f64::from(count) / f64::from(self.attempts.max(1))
-    }
-
-    /// Three standard deviations of a share that is truly `share`, by the binomial
-    /// distribution: what the share of so few attempts may be off by chance.
-    pub fn margin(&self, share: f64) -> f64 {
-        3.0 * (share * (1.0 - share) / f64::from(self.attempts.max(1))).sqrt()
-    }
+/// A count as a share.
+pub fn share(count: u32, of: u32) -> f64 {
+    f64::from(count) / f64::from(of.max(1))
 }

@@ -116,10 +116,6 @@ impl Trouble {
         Self::AwayFromTheClick,
     ];
 
-    /// Those that several attempts together are tried on.
-    pub const POOLED: [Self; 5] =
-        [Self::WeakSlurs, Self::Unsteady, Self::SlowingDown, Self::SpeedingUp, Self::Uneven];
-
     /// Its name in the table.
     pub const fn name(self) -> &'static str {
         match self {
@@ -189,6 +185,55 @@ impl Trouble {
             Self::OtherStrings => Kind::OtherStrings,
             Self::OffTheClick => Kind::OffTheClick,
             Self::AwayFromTheClick => Kind::AwayFromTheClick,
+        }
+    }
+
+    /// The reasons that it may rightly show as, too: onsets that scatter leave some off the beat, and
+    /// some late after all others; loudness that scatters leaves some slurs weak.
+    pub const fn shows_as(self) -> &'static [Kind] {
+        match self {
+            Self::Hesitation | Self::HesitationAtShift => {
+                &[Kind::Hesitation, Kind::HesitationAtShift]
+            }
+            Self::Unsteady => &[
+                Kind::Unsteady,
+                Kind::OffBeat,
+                Kind::Hesitation,
+                Kind::HesitationAtShift,
+                Kind::SpreadChords,
+            ],
+            Self::SlowingDown | Self::SpeedingUp | Self::Rushed | Self::Dragged => {
+                &[Kind::Drift, Kind::OffPace]
+            }
+            Self::OffBeat => &[Kind::OffBeat],
+            Self::Uneven => &[
+                Kind::Uneven,
+                Kind::LoudNotes,
+                Kind::SoftNotes,
+                Kind::WeakAccents,
+                Kind::WeakSlurs,
+            ],
+            Self::WeakSlurs => &[Kind::WeakSlurs],
+            Self::SpreadChord => &[Kind::SpreadChords],
+            Self::LoudNote => &[Kind::LoudNotes],
+            Self::SoftNote => &[Kind::SoftNotes],
+            Self::WrongNote => &[Kind::WrongNotes],
+            Self::MissingNote => &[Kind::MissingNotes, Kind::BrokenOff, Kind::BegunMidway],
+            Self::ExtraNote => &[Kind::ExtraNotes],
+            Self::SwappedNotes => &[Kind::SwappedNotes],
+            Self::FixedVelocity => &[Kind::EvennessNotHeard],
+            Self::ShortHeld => &[Kind::HeldNotes],
+            Self::LongStaccato => &[Kind::LongStaccato],
+            Self::LateLanding | Self::SoonLanding => &[Kind::LandingTime],
+            Self::SpreadLanding => &[Kind::SpreadLanding],
+            Self::LandingMissing | Self::LandingWrong => &[Kind::LandingNotes],
+            Self::WeakAccents => &[Kind::WeakAccents],
+            Self::TrillStops => &[Kind::TrillStopsEarly, Kind::ShortTrill],
+            Self::UnevenTrill => &[Kind::UnevenTrill],
+            Self::TrillRepeats => &[Kind::TrillRepeats],
+            Self::OtherStrings => &[Kind::OtherStrings],
+            Self::OffTheClick => &[Kind::OffTheClick, Kind::OffBeat],
+            Self::AwayFromTheClick => &[Kind::AwayFromTheClick, Kind::OffTheClick],
         }
     }
 

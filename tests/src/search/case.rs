@@ -1,12 +1,13 @@
 //! One case: who plays what, where and how, and what goes wrong. All of it follows from a seed.
 
 use evenhand::study::Prepared;
+use evenhand_core::study::Marks;
 use evenhand_core::tolerance::{PracticeLevel, Tolerances};
-use evenhand_core::units::Tempo;
+use evenhand_core::units::{Offset, Tempo};
 
-use super::extent::Extent;
+use super::extent::{CLEAR, Extent};
 use super::lapse::Lapse;
-use super::lay::{Laid, lay, skill};
+use super::lay::{Laid, lay, lost_at_seam, skill};
 use super::studies::Study;
 use crate::lab::piece::Piece;
 use crate::seeded::Seeded;
@@ -50,6 +51,9 @@ impl Case {
             let chunk = seeded.index(studies[study].chunks.len());
             let tempo = tempo(&studies[study].chunks[chunk], &mut seeded);
             let case = Self { study, chunk, level, lapse, extent, tempo, seed };
+            if lapse == Some(Lapse::SeamStop) && !goes_on(&studies[study].chunks, chunk) {
+                continue;
+            }
             // The place must be there for every size, or sizes would be tried on other music.
             let Some(lapse) = lapse else { return Some(case) };
             let piece = case.piece(studies);
@@ -102,14 +106,36 @@ impl Case {
         Laid { skill: skill(self.lapse, &self.tolerances()), faults: Vec::new() }
     }
 
+    /// Where the case is about the seam to the next chunk: that chunk, and the time lost before it.
+    pub(super) fn goes_on<'a>(&self, studies: &'a [Study]) -> Option<(&'a Prepared, Offset)> {
+        if self.lapse != Some(Lapse::SeamStop) {
+            return None;
+        }
+        let lost = lost_at_seam(self.extent, &self.piece(studies), &self.tolerances());
+        Some((studies[self.study].chunks.get(self.chunk + 1)?, lost))
+    }
+
     fn laid(&self, piece: &Piece, lapse: Lapse, extent: Extent) -> Option<Laid> {
         lay(lapse, extent, piece, &self.tolerances(), &mut Seeded::new(!self.seed))
     }
 }
 
-/// Sizes that a place must have room for: three times what is allowed is what the search is about.
-fn needed(extent: Extent) -> bool {
-    matches!(extent, Extent::Times(times) if times <= super::extent::CLEAR)
+/// Whether a chunk lands on the first notes of the next one, in its place and at its tempo.
+fn goes_on(chunks: &[Prepared], chunk: usize) -> bool {
+    let this = &chunks[chunk];
+    let Some(next) = chunks.get(chunk + 1) else { return false };
+    let first = next.notes.first().map(|note| note.onset);
+    let begins = next.notes.iter().filter(|note| Some(note.onset) == first);
+    let begins: Vec<_> = begins.map(|note| (note.onset, note.pitch)).collect();
+    let lands = this.notes.iter().filter(|note| note.marks.has(Marks::LANDING));
+    let lands: Vec<_> = lands.map(|note| (note.onset.since(this.length), note.pitch)).collect();
+    lands == begins && this.metre == next.metre && this.tempo == next.tempo
+}
+
+/// Sizes that a place must have room for. What is more than three times what is allowed is tried
+/// where it fits.
+const fn needed(extent: Extent) -> bool {
+    !matches!(extent, Extent::Times(times) if times > CLEAR)
 }
 
 /// At the tempo of the study, or somewhat slower; by ear, so never exactly.

@@ -19,6 +19,8 @@ pub enum Lapse {
     LandingNoteMissing,
     /// The landing's chord is spread.
     LandingSpread,
+    /// Time is lost between two neighbours that are played through.
+    SeamStop,
     /// One note is another one.
     WrongNote,
     /// One note does not come.
@@ -84,13 +86,14 @@ pub enum Group {
 
 impl Lapse {
     /// All of them, in the order of the table.
-    pub const ALL: [Self; 32] = [
+    pub const ALL: [Self; 33] = [
         Self::LandingLate,
         Self::LandingSoon,
         Self::LandingNoteWrong,
         Self::LandingWrong,
         Self::LandingNoteMissing,
         Self::LandingSpread,
+        Self::SeamStop,
         Self::WrongNote,
         Self::MissingNote,
         Self::MissingEvent,
@@ -128,6 +131,7 @@ impl Lapse {
             Self::LandingWrong => "the whole landing wrong",
             Self::LandingNoteMissing => "a note of the landing missing",
             Self::LandingSpread => "landing spread",
+            Self::SeamStop => "stop between neighbours",
             Self::WrongNote => "wrong note",
             Self::MissingNote => "missing note",
             Self::MissingEvent => "missing event",
@@ -166,6 +170,7 @@ impl Lapse {
             | Self::LandingWrong
             | Self::LandingNoteMissing
             | Self::LandingSpread
+            | Self::SeamStop
             | Self::WrongNote
             | Self::MissingNote
             | Self::MissingEvent
@@ -204,11 +209,17 @@ impl Lapse {
     /// The reasons that name it rightly.
     pub const fn reasons(self) -> &'static [Kind] {
         match self {
-            Self::LandingLate => &[Kind::LandingTime, Kind::LandingNotes],
+            Self::LandingLate => &[Kind::LandingTime, Kind::LandingNotPlayed],
             Self::LandingSoon => &[Kind::LandingTime],
             Self::LandingNoteWrong | Self::LandingWrong | Self::LandingNoteMissing => {
-                &[Kind::LandingNotes]
+                &[Kind::LandingNotes, Kind::LandingNotPlayed]
             }
+            Self::SeamStop => &[
+                Kind::Hesitation,
+                Kind::HesitationAtShift,
+                Kind::LandingTime,
+                Kind::LandingNotPlayed,
+            ],
             Self::LandingSpread => &[Kind::SpreadLanding],
             Self::WrongNote => &[Kind::WrongNotes],
             Self::MissingNote | Self::MissingEvent => {
@@ -258,6 +269,9 @@ impl Lapse {
                 Whole,
             ],
             Self::LandingSoon => &[Times(2), Times(3)],
+            Self::SeamStop => {
+                &[Times(2), Times(3), Millis(300), Millis(600), Millis(1_000), Millis(3_000)]
+            }
             Self::LandingNoteWrong | Self::LandingWrong => {
                 &[Semitones(1), Semitones(2), Semitones(5)]
             }

@@ -65,6 +65,10 @@ pub(super) fn lay(
             }
             faults.push(Fault::Hesitation { note, lost: negative(soon) });
         }
+        // The landing is played by the next chunk.
+        Lapse::SeamStop => {
+            faults.extend(piece.landing().map(|note| Fault::Missing(note as u16)));
+        }
         Lapse::LandingNoteWrong | Lapse::WrongNote => {
             faults.push(wrong(piece, place.note, extent, up)?);
         }
@@ -122,7 +126,7 @@ pub(super) fn lay(
         Lapse::WeakSlurs => skill.slurs_below = extent.level(tolerances.slur_below),
         Lapse::Uneven => skill.loudness = extent.level(tolerances.unevenness),
         Lapse::ShortHeld => {
-            let per_mille = left_of(tolerances.held_per_mille, extent)?;
+            let per_mille = left_of(tolerances.held_per_mille, extent);
             faults.push(Fault::Lasts { note, per_mille });
         }
         Lapse::LongStaccato => {
@@ -137,16 +141,35 @@ pub(super) fn lay(
             faults.push(Fault::Accents(Level::ZERO));
         }
         Lapse::TrillStops => {
-            let per_mille = left_of(tolerances.trill_cover_per_mille, extent)?;
+            let per_mille = left_of(tolerances.trill_cover_per_mille, extent);
             faults.push(Fault::TrillStops(per_mille));
         }
         Lapse::UnevenTrill => {
             let per_mille = extent.share(tolerances.trill_unevenness_per_mille);
             faults.push(Fault::UnevenTrill(per_mille.unsigned_abs()));
         }
-        Lapse::TrillRepeats => faults.push(Fault::TrillRepeats(3)),
+        // At `first` one note in eight of the trill is allowed.
+        Lapse::TrillRepeats => {
+            let written = piece.tempo.lasting(piece.notes[place.note].duration).as_micros();
+            let notes = i64::from(written) * i64::from(skill.trill_rate) / 100_000_000;
+            let allowed = match tolerances.notes_a_slip {
+                0 => 1,
+                one_in => (notes as u16).div_ceil(one_in),
+            };
+            // Every other note of a trill can repeat the one before it.
+            let most = notes as u16 / 2;
+            if allowed * CLEAR > most {
+                return None;
+            }
+            faults.push(Fault::TrillRepeats(allowed * CLEAR));
+        }
     }
     Some(Laid { skill, faults })
+}
+
+/// The time that is lost between neighbours.
+pub(super) fn lost_at_seam(extent: Extent, piece: &Piece, tolerances: &Tolerances) -> Offset {
+    extent.time(tolerances.hesitation.at(piece.gap_before_landing()))
 }
 
 /// How far an event can be moved so that it still comes clearly before the next one (after the one
@@ -164,14 +187,15 @@ fn room(piece: &Piece, event: usize, late: bool) -> Option<Offset> {
     Some(Offset::from_micros((piece.tempo.lasting(next).as_micros() - CLEARLY).max(0)))
 }
 
-/// What is left, in per mille, of what must be `least`; hardly anything where it is left out. None
-/// where so much cannot be lacking.
-fn left_of(least: u16, extent: Extent) -> Option<u16> {
+/// What is left, in per mille, of what must be `least`: hardly anything where it is left out, or
+/// where more is lacking than there is.
+fn left_of(least: u16, extent: Extent) -> u16 {
+    const HARDLY_ANYTHING: u16 = 20;
     if extent == Extent::Whole {
-        return Some(20);
+        return HARDLY_ANYTHING;
     }
     let lacks = extent.share(1_000_u16.saturating_sub(least)).unsigned_abs();
-    1_000_u16.checked_sub(lacks).filter(|&left| left >= 20)
+    1_000_u16.saturating_sub(lacks).max(HARDLY_ANYTHING)
 }
 
 /// The note so many semitones off, on its string.

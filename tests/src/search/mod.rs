@@ -9,6 +9,7 @@
 //! A lapse is one clear fault, from three times what the level allows up to left out altogether.
 //! Its sizes share a seed, so two performances of one seed differ in nothing but the size.
 
+pub mod bound;
 pub mod case;
 pub mod extent;
 pub mod gate;

@@ -51,7 +51,7 @@ fn places(piece: &Piece, lapse: Lapse) -> Vec<Place> {
         .filter(|note| note.attack == Attack::Plucked && !note.marks.has(Marks::ACCENT))
         .count();
     match lapse {
-        Lapse::LandingLate | Lapse::LandingSoon | Lapse::LandingWrong => {
+        Lapse::LandingLate | Lapse::LandingSoon | Lapse::LandingWrong | Lapse::SeamStop => {
             landing(1).into_iter().take(1).collect()
         }
         Lapse::LandingNoteWrong | Lapse::LandingNoteMissing => landing(2),

@@ -4,6 +4,7 @@ use evenhand::listening::Finished;
 use evenhand_core::verdict::{Bearing, Kind, Outcome};
 
 use super::stream::Stream;
+use crate::lab::live::kindness;
 
 /// What was said.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -17,6 +18,8 @@ pub struct Said {
     pub first: bool,
     /// Whether a finding that fails names another fault.
     pub other: bool,
+    /// What the verdict names first.
+    pub named: Option<Kind>,
     /// How many attempts the verdict was taken from.
     pub together: u8,
 }
@@ -30,22 +33,15 @@ impl Said {
             return;
         }
         let verdict = &finished.verdict;
-        if self.outcome.is_none_or(|outcome| rank(verdict.outcome) > rank(outcome)) {
+        if self.outcome.is_none_or(|outcome| kindness(verdict.outcome) > kindness(outcome)) {
             self.outcome = Some(verdict.outcome);
             self.together = finished.together;
+            self.named = verdict.findings.first().map(|finding| finding.kind);
         }
         let right = |kind: Kind| reasons.contains(&kind);
         self.among |= verdict.findings.iter().any(|finding| right(finding.kind));
         self.first |= verdict.findings.first().is_some_and(|finding| right(finding.kind));
         let fails = |bearing: Bearing| bearing == Bearing::Fails;
         self.other |= verdict.findings.iter().any(|f| fails(f.bearing) && !right(f.kind));
-    }
-}
-
-const fn rank(outcome: Outcome) -> u8 {
-    match outcome {
-        Outcome::NeedsWork => 0,
-        Outcome::Unclear => 1,
-        Outcome::Passed => 2,
     }
 }

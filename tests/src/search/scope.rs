@@ -11,12 +11,7 @@ use super::said::Said;
 use super::stream::{Attempts, Stream};
 use super::studies::{Study, studies};
 use crate::lab::threads::in_two_threads;
-
-/// The variable with the number from which all seeds follow.
-pub const BASE: &str = "EVENHAND_SEED_BASE";
-
-/// The variable that asks for all seeds, not for a sample.
-pub const ALL: &str = "EVENHAND_ALL_SEEDS";
+use crate::seeds;
 
 /// How much is tried.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -30,22 +25,15 @@ pub struct Scope {
 }
 
 impl Scope {
-    /// For every change: half a minute.
-    pub const SAMPLE: Self = Self { base: 0, each: 6, clean: 120 };
+    /// For every change: some seconds.
+    pub const SAMPLE: Self = Self { base: 0, each: 60, clean: 600 };
 
-    /// The whole: over 20,000 clear faults, and 5,000 clean performances.
-    pub const WHOLE: Self = Self { base: 0, each: 80, clean: 1_250 };
+    /// The whole: 130,000 clear faults, and 10,000 clean performances.
+    pub const WHOLE: Self = Self { base: 0, each: 400, clean: 2_500 };
 
     /// What the environment asks for.
-    ///
-    /// # Panics
-    /// If the base is no number.
     pub fn asked() -> Self {
-        let scope = if std::env::var_os(ALL).is_some() { Self::WHOLE } else { Self::SAMPLE };
-        let base = std::env::var(BASE).ok();
-        let base =
-            base.map(|base| base.parse().unwrap_or_else(|_| panic!("{BASE}={base}: no number")));
-        Self { base: base.unwrap_or(0), ..scope }
+        Self { base: seeds::base(), ..if seeds::all() { Self::WHOLE } else { Self::SAMPLE } }
     }
 }
 
@@ -127,7 +115,7 @@ pub fn said(studies: &[Study], path: Path, case: &Case) -> Said {
     let stream = stream(studies, path, case);
     let reasons = case.lapse.map_or(&[][..], Lapse::reasons);
     let mut said = Said::default();
-    path.hear(&chunks, &stream, &mut |finished| said.hear(finished, &stream, reasons));
+    path.hear(&chunks, &stream, |finished| said.hear(finished, &stream, reasons));
     said
 }
 

@@ -1,19 +1,17 @@
 //! A case as a stream: what a pickup sends while the chunk is played once, twice or three times.
 
-use evenhand_core::pickup::{Latency, Pickup};
-use evenhand_core::player::{Artefacts, Performance, perform, transmit};
+use evenhand_core::player::{Performance, perform};
 use evenhand_core::study::Marks;
-use evenhand_core::units::{Offset, Tempo};
+use evenhand_core::units::Tempo;
 use std::fmt::Write as _;
 use std::ops::Range;
 
 use super::case::Case;
 use super::lay::Laid;
 use super::studies::Study;
+use crate::lab::live::pause;
+use crate::paths::{Lateness, Message, note_ons, send};
 use crate::seeded::Seeded;
-
-/// A message and when it comes, in microseconds.
-pub type Message = (u64, [u8; 3]);
 
 /// What comes in.
 #[derive(Clone, Debug, Default)]
@@ -26,26 +24,6 @@ pub struct Stream {
     pub attempt: Range<u32>,
     /// How many of those notes come before its landing.
     pub proper: u32,
-}
-
-/// How late notes come.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Lateness {
-    /// At once.
-    None,
-    /// Two periods of each note, and 4 ms: a converter that nobody has calibrated.
-    TwoPeriods,
-}
-
-impl Lateness {
-    const fn artefacts(self) -> Artefacts {
-        let latency = match self {
-            Self::None => Latency::NONE,
-            Self::TwoPeriods => Latency { base: Offset::from_millis(4), periods_percent: 200 },
-        };
-        let pickup = Pickup { latency, ..Artefacts::NONE.pickup };
-        Artefacts { pickup, ..Artefacts::NONE }
-    }
 }
 
 /// How many attempts a stream has, and which is looked at.
@@ -87,32 +65,26 @@ impl Stream {
             let change = seeded.between(-10, 10);
             let tempo = if number == looked_at { case.tempo } else { changed(case.tempo, change) };
             let performance = played(case, studies, tempo, &laid, seed);
-            let first = stream.note_ons();
-            let end = stream.add(&performance, lateness, start, seed);
+            let first = note_ons(&stream.messages);
+            let mut end = send(&performance, lateness, start, seed, &mut stream.messages);
             if number == looked_at {
-                stream.attempt = first..stream.note_ons();
+                stream.attempt = first..note_ons(&stream.messages);
                 stream.proper = proper(case, studies, &performance);
+                if let Some((next, lost)) = case.goes_on(studies) {
+                    let length = tempo.lasting(case.prepared(studies).length);
+                    let begins = start
+                        .saturating_add_signed(length.as_micros().into())
+                        .saturating_add_signed(lost.as_micros().into());
+                    let chunk = next.at_tempo(tempo);
+                    let performance = perform(&chunk, tempo, laid.skill, &[], !seed);
+                    end = send(&performance, lateness, begins, !seed, &mut stream.messages);
+                }
             }
             start = end + pause(&mut seeded);
         }
         let last = stream.messages.last().map_or(0, |message| message.0);
         stream.until = seeded.chance(0.5).then_some(last + SILENCE);
         stream
-    }
-
-    /// Adds a performance; gives when its last message comes.
-    fn add(&mut self, performance: &Performance, lateness: Lateness, start: u64, seed: u64) -> u64 {
-        let sent = transmit(performance, &lateness.artefacts(), seed);
-        let earliest = self.messages.last().map_or(0, |message| message.0);
-        for message in sent.messages() {
-            let at = start.saturating_add_signed(message.at.as_micros().into()).max(earliest);
-            self.messages.push((at, message.bytes));
-        }
-        self.messages.last().map_or(start, |message| message.0)
-    }
-
-    fn note_ons(&self) -> u32 {
-        self.messages.iter().filter(|(_, bytes)| begins(bytes)).count() as u32
     }
 
     /// As lines of times and bytes, which `--timed` reads.
@@ -126,11 +98,6 @@ impl Stream {
         }
         lines
     }
-}
-
-/// Whether a message begins a note.
-pub fn begins(bytes: &[u8; 3]) -> bool {
-    bytes[0] & 0xf0 == 0x90 && bytes[2] > 0
 }
 
 fn played(case: &Case, studies: &[Study], tempo: Tempo, laid: &Laid, seed: u64) -> Performance {
@@ -147,9 +114,4 @@ fn proper(case: &Case, studies: &[Study], performance: &Performance) -> u32 {
     let notes = &case.prepared(studies).notes;
     let lands = |note: u16| notes[usize::from(note)].marks.has(Marks::LANDING);
     performance.notes().iter().filter(|note| !note.meant.is_some_and(lands)).count() as u32
-}
-
-/// A pause before the next attempt: 0.3 to 4 s, the short ones more often (the middle is 1.1 s).
-fn pause(seeded: &mut Seeded) -> u64 {
-    (300_000.0 * (4.0_f64 / 0.3).powf(seeded.unit())) as u64
 }

@@ -1,4 +1,4 @@
-//! What is played: the bundled study, and studies that nothing was tuned on.
+//! What is played: the bundled studies, and studies that nothing was tuned on.
 
 use evenhand::study::{Prepared, parse};
 
@@ -11,12 +11,13 @@ pub struct Study {
     pub chunks: Vec<Prepared>,
 }
 
-/// File and text. Only the first has been looked at when limits and costs were chosen.
-const TEXTS: [(&str, &str); 8] = [
+/// File and text. Only the first two had been looked at when limits and costs were chosen.
+const TEXTS: [(&str, &str); 9] = [
     (
         "fixtures/studies/lantern-quay.study",
         include_str!("../../../fixtures/studies/lantern-quay.study"),
     ),
+    ("fixtures/studies/small.study", include_str!("../../../fixtures/studies/small.study")),
     ("tests/studies/ridge-path.study", include_str!("../../studies/ridge-path.study")),
     ("tests/studies/reed-song.study", include_str!("../../studies/reed-song.study")),
     ("tests/studies/mill-wheel.study", include_str!("../../studies/mill-wheel.study")),

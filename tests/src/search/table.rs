@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 use std::fmt::Write;
 
 use evenhand_core::tolerance::PracticeLevel;
+use evenhand_core::verdict::Outcome;
 
 use super::extent::Extent;
 use super::lapse::{Group, Lapse};
@@ -153,6 +154,8 @@ pub fn false_passes(tried: &[Tried], studies: &[Study], examples: usize) -> Stri
         let lapse = Lapse::ALL[lapse];
         let all = tried.iter().filter(|t| t.case.lapse == Some(lapse) && t.case.extent.is_clear());
         let _ = writeln!(text, "\n{}: {} passed of {}", lapse.name(), list.len(), all.count());
+        let pooled = list.iter().filter(|tried| tried.said.together > 1).count();
+        let _ = writeln!(text, "  taken together with attempts before it: {pooled}");
         let mut places: BTreeMap<(usize, usize), u32> = BTreeMap::new();
         for one in &list {
             *places.entry((one.case.study, one.case.chunk)).or_default() += 1;
@@ -163,6 +166,28 @@ pub fn false_passes(tried: &[Tried], studies: &[Study], examples: usize) -> Stri
             format!("{} {count}", studies[*study].chunks[*chunk].name)
         });
         let _ = writeln!(text, "  chunks: {}", named.collect::<Vec<_>>().join("; "));
+        let step = (list.len() / examples.max(1)).max(1);
+        for one in list.iter().step_by(step).take(examples) {
+            let _ = writeln!(text, "  {}", example(one, studies));
+        }
+    }
+    text
+}
+
+/// Clean performances that did not pass, by what was named first.
+pub fn clean_refused(tried: &[Tried], studies: &[Study], examples: usize) -> String {
+    let mut by_kind: BTreeMap<String, Vec<&Tried>> = BTreeMap::new();
+    let clean = tried.iter().filter(|tried| tried.case.lapse.is_none());
+    for one in clean.filter(|tried| tried.said.outcome != Some(Outcome::Passed)) {
+        let word = one.said.outcome.map_or("nothing", Outcome::word);
+        let named = one.said.named.map_or("nothing".to_owned(), |kind| format!("{kind:?}"));
+        by_kind.entry(format!("{word}: {named}")).or_default().push(one);
+    }
+    let mut lists: Vec<(String, Vec<&Tried>)> = by_kind.into_iter().collect();
+    lists.sort_by_key(|(_, list)| std::cmp::Reverse(list.len()));
+    let mut text = String::new();
+    for (name, list) in lists {
+        let _ = writeln!(text, "\n{name}: {}", list.len());
         let step = (list.len() / examples.max(1)).max(1);
         for one in list.iter().step_by(step).take(examples) {
             let _ = writeln!(text, "  {}", example(one, studies));

@@ -3,5 +3,6 @@
 mod asides;
 mod kills;
 mod place;
+mod rights;
 mod trouble;
 mod versions;

@@ -1,9 +1,10 @@
 //! Disks that are full, folders that may not be written to, files that others hold.
 
+use evenhand_core::player::{Skill, perform};
 use evenhand_tests::kept;
 use evenhand_tests::looping::{Looping, study};
-use evenhand_tests::program;
-use evenhand_tests::run::{Folder, Run, code, command};
+use evenhand_tests::run::{Folder, Run, code, command, evenhand};
+use evenhand_tests::{program, told};
 use std::fs::{self, Permissions};
 use std::io::{BufRead, BufReader, Write};
 use std::os::unix::fs::PermissionsExt;
@@ -15,7 +16,7 @@ use std::time::{Duration, Instant};
 /// How long to wait for something that happens soon. Our default.
 const SOON: Duration = Duration::from_secs(20);
 
-fn played(attempts: usize) -> Vec<u8> {
+pub(crate) fn played(attempts: usize) -> Vec<u8> {
     let mut bytes = Vec::new();
     let mut player = Looping::new(6, Duration::ZERO);
     for _ in 0..attempts {
@@ -192,6 +193,58 @@ fn a_log_that_another_program_holds_is_written_later() {
     assert_eq!(err.matches("is not kept: another program is using it").count(), 1, "{err}");
     assert!(err.contains("the log is kept again; no attempt is lost"), "{err}");
     assert_eq!(kept::number(&other, "SELECT count(DISTINCT sitting) FROM attempts"), 2);
+}
+
+/// What practice begins with, and what it complains of.
+fn begun(data: &str) -> (Vec<serde_json::Value>, Run) {
+    let run = evenhand(&["practice", &study(), "--timed", "/dev/null", "--events", "--data", data]);
+    assert_eq!(run.code, code::DONE, "{run:?}");
+    (run.events().into_iter().filter(|event| event["kind"] == "step").collect(), run)
+}
+
+/// The study is played cleanly, as often as it takes, slower than it is to be in the end.
+fn played_cleanly(data: &str) {
+    let chunk = evenhand::study::parse(&fs::read_to_string(study()).unwrap())
+        .and_then(|study| study.prepare())
+        .unwrap()
+        .remove(0);
+    let mut lines = String::new();
+    for attempt in 0..6 {
+        let played = perform(&chunk.chunk(), chunk.tempo, Skill::SKILLED, &[], 9 + attempt);
+        lines += &told::lines(1_000_000 + attempt * 30_000_000, played.notes());
+    }
+    let listen = ["listen", &study(), "--timed", "-", "--plain", "--data", data];
+    let run = Run::of(&mut command(&listen), lines.into_bytes());
+    assert!(run.done().out.contains("passed"), "{run:?}");
+}
+
+#[test]
+fn practice_waits_for_what_it_knows_and_never_forgets_it_in_silence() {
+    let folder = Folder::new();
+    let data = folder.path("data");
+    let (new, _) = begun(&folder.path("none"));
+    played_cleanly(&data);
+    let (known, run) = begun(&data);
+    assert_eq!(run.err, "");
+    assert_ne!(known, new, "earlier days make a difference");
+    // Held for a while, longer than an attempt may wait to be written.
+    let other = kept::open(&data);
+    other.execute_batch("BEGIN EXCLUSIVE").unwrap();
+    let released = thread::spawn(move || {
+        thread::sleep(Duration::from_millis(1_500));
+        other.execute_batch("COMMIT").unwrap();
+    });
+    let (after_a_while, run) = begun(&data);
+    released.join().unwrap();
+    assert_eq!(after_a_while, known, "{run:?}");
+    // Held all the time.
+    let other = kept::open(&data);
+    other.execute_batch("BEGIN EXCLUSIVE").unwrap();
+    let (held, run) = begun(&data);
+    assert_eq!(held, new);
+    for words in ["earlier days is not known", "another program is using it", "Close what else"] {
+        assert!(run.err.contains(words), "{run:?}");
+    }
 }
 
 /// Needs a file system of its own, which not every machine lets a test make. Where it does,

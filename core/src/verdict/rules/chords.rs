@@ -16,7 +16,8 @@ pub(super) fn chords(
     scatter: u32,
     findings: &mut Findings,
 ) {
-    let measured = togetherness(material, order, tolerances.chord_spread);
+    let swapped = order.told(tolerances);
+    let measured = togetherness(material, &swapped, tolerances.chord_spread);
     if let Some((note, spread)) = measured.widest
         && measured.spread > 0
     {

@@ -18,6 +18,9 @@ const SHARE_BROKEN_OFF: u32 = 25;
 /// ... and so many notes. Our default.
 const NOTES_BROKEN_OFF: u32 = 2;
 
+/// Of so few notes since it began, all must be right: fewer are chance. Our default.
+const FEWEST_FROM_MIDWAY: u32 = 4;
+
 /// Whether an attempt began on the way that left out so many of the expected notes before its
 /// first.
 pub(crate) const fn is_midway(left_out: u32, expected: u32) -> bool {
@@ -43,6 +46,8 @@ pub(super) fn heard_enough(
         let beyond = beyond.min(u32::from(u16::MAX)) as u16;
         findings.unsettled(Kind::TooManyNotes, None, Size::Notes(beyond), Size::Notes(0));
     }
+    // Where more notes look like the converter's mistakes than are right, it was something else.
+    let is_believed = slips.right >= slips.mistracked;
     let at_the_end = u32::from(slips.missing_at_the_end);
     let reached = expected.saturating_sub(at_the_end);
     let before_the_end = u32::from(slips.wrong.0 + slips.missing.0).saturating_sub(at_the_end);
@@ -50,6 +55,7 @@ pub(super) fn heard_enough(
         && at_the_end * 100 >= expected * SHARE_BROKEN_OFF
         && before_the_end * 100 <= reached * SHARE_OF_THIS_CHUNK
         && reached >= 2
+        && is_believed
     {
         let first = (reached as usize).min(material.chunk.notes().len() - 1);
         let size = Size::Notes(slips.missing_at_the_end);
@@ -58,8 +64,11 @@ pub(super) fn heard_enough(
     }
     let begun_at = u32::from(slips.missing_at_the_beginning);
     let since = expected.saturating_sub(begun_at + at_the_end);
+    let right = u32::from(slips.right + slips.mistracked);
     if is_midway(begun_at, expected)
-        && u32::from(slips.right + slips.mistracked) * 100 >= since * SHARE_OF_THIS_CHUNK
+        && right * 100 >= since * SHARE_OF_THIS_CHUNK
+        && right >= since.min(FEWEST_FROM_MIDWAY)
+        && is_believed
     {
         let (first, size) = (begun_at as usize, Size::Notes(slips.missing_at_the_beginning));
         findings.unsettled(Kind::BegunMidway, Some(first), size, Size::Notes(0));

@@ -5,7 +5,9 @@ use crate::align::Material;
 use crate::measure::landing::Landing;
 use crate::measure::order::Order;
 use crate::measure::slips::Slips;
+use crate::study::Marks;
 use crate::tolerance::Tolerances;
+use crate::units::Ticks;
 use crate::verdict::{Bearing, Kind, Size};
 
 /// Notes weigh more than how they were played: a wrong note counts as much as something four
@@ -41,6 +43,8 @@ pub(super) fn notes(
         0 => 0,
         one_in => expected / one_in,
     };
+    // Nothing of the landing was right: no slip on the way, but no arrival.
+    let missed = landing.is_some_and(|landing| landing.is_altogether_wrong);
     let landing = landing.map_or((0, None), |landing| landing.slips);
     let made = slips.wrong.0 + slips.missing.0 + slips.extra.0 + order.swapped + landing.0;
     let bearing = if made > allowed { Bearing::Fails } else { Bearing::Advice };
@@ -52,6 +56,7 @@ pub(super) fn notes(
         (Kind::LandingNotes, landing.0, landing.1),
     ];
     for (kind, count, note) in kinds {
+        let bearing = if kind == Kind::LandingNotes && missed { Bearing::Fails } else { bearing };
         if count > 0 {
             let weight = WEIGHT_OF_NOTES + 500 * (u32::from(count) - 1);
             findings.add(
@@ -65,8 +70,32 @@ pub(super) fn notes(
             );
         }
     }
+    if bearing == Bearing::Advice {
+        cut_short(material, slips, findings);
+    }
     if slips.pickup > 0 {
         let size = Size::Notes(slips.pickup);
         findings.add(Kind::PickupErrors, Bearing::Advice, None, slips.pickup, size, size, 100);
+    }
+}
+
+/// Where slips are allowed, those at either end are not: whether the chunk was played from its
+/// beginning and to its end is not known.
+fn cut_short(material: Material<'_>, slips: &Slips, findings: &mut Findings) {
+    let notes = material.chunk.notes();
+    let proper = || notes.iter().filter(|note| !note.marks.has(Marks::LANDING));
+    let count = |onset: Option<Ticks>| proper().filter(|note| Some(note.onset) == onset).count();
+    let (first, last) = (proper().next(), proper().next_back());
+    let (begins, ends) = (count(first.map(|n| n.onset)), count(last.map(|n| n.onset)));
+    let left_out = usize::from(slips.missing_at_the_beginning);
+    if begins > 0 && left_out >= begins {
+        let size = Size::Notes(slips.missing_at_the_beginning);
+        findings.unsettled(Kind::BegunMidway, Some(left_out), size, Size::Notes(0));
+    }
+    let left_out = usize::from(slips.missing_at_the_end);
+    if ends > 0 && left_out >= ends {
+        let first = proper().count().saturating_sub(left_out);
+        let size = Size::Notes(slips.missing_at_the_end);
+        findings.unsettled(Kind::BrokenOff, Some(first), size, Size::Notes(0));
     }
 }

@@ -9,12 +9,12 @@ use crate::calibrate::{self, PINCHES, Slurs, Take};
 use crate::fault::{Exit, Fault};
 use crate::live::{Heard, Source};
 use crate::pickup;
-use crate::{report, settings, stop};
+use crate::{private, report, settings, stop};
 use found::{Found, open};
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
 use std::io::ErrorKind;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::sync::mpsc::RecvTimeoutError;
 
 /// Plucks of one string that are asked for. Our default: one more than is needed.
@@ -204,18 +204,16 @@ impl Room {
     }
 }
 
-/// Writes the profile; the one before it stays beside it.
+/// Writes the profile; the one before it stays beside it. At every moment there is a whole one in
+/// its place.
 fn keep(place: &Path, text: &str) -> Result<(), Fault> {
-    let before: PathBuf = place.with_extension("before.txt");
-    let written = place
-        .parent()
-        .filter(|folder| !folder.as_os_str().is_empty())
-        .map_or(Ok(()), std::fs::create_dir_all)
-        .and_then(|()| match std::fs::rename(place, &before) {
-            Err(error) if error.kind() != ErrorKind::NotFound => Err(error),
-            _ => std::fs::write(place, text),
-        });
-    written.map_err(|error| {
+    let before = place.with_extension("before.txt");
+    let kept = match std::fs::read(place) {
+        Ok(old) => private::replace(&before, &old),
+        Err(error) if error.kind() == ErrorKind::NotFound => Ok(()),
+        Err(error) => Err(error),
+    };
+    kept.and_then(|()| private::replace(place, text.as_bytes())).map_err(|error| {
         Fault::new(Exit::Output, format!("{} cannot be written: {error}", place.display()))
             .advise("Name another file with --out, or see who may write there.")
     })

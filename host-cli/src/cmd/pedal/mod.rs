@@ -99,7 +99,7 @@ fn fault(cable: &CableArgs, trouble: &Trouble) -> Fault {
         Trouble::OtherVersion(_) | Trouble::Refused(Refusal::TooNew) => {
             "Put newer firmware on the pedal."
         }
-        Trouble::Odd | Trouble::Stuck => {
+        Trouble::Odd | Trouble::Stuck | Trouble::Endless => {
             "Is this the pedal's device? If it is, switch it off and on."
         }
         Trouble::Refused(refusal) => match refusal {

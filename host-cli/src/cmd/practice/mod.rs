@@ -10,7 +10,7 @@ mod room;
 mod view;
 
 use super::ear::{Ear, Ended};
-use super::output::{Output, warn};
+use super::output::Output;
 use super::sitting::{About, Sitting};
 use super::{line, sounding, studies};
 use crate::args::PracticeArgs;
@@ -43,19 +43,25 @@ pub fn run(args: &PracticeArgs) -> Result<Exit, Fault> {
     let mut ear = Ear::open(&args.live, switches.clone())?;
     let mut output = Output::new(&args.output)?;
     line::say_what_is_heard(&ear.source, &mut output)?;
-    let known = if args.live.no_log { Vec::new() } else { known(args, &chunks, &study) };
+    let known = if args.live.no_log { Ok(Vec::new()) } else { known(args, &chunks, &study) };
+    let (known, unknown) = match known {
+        Ok(known) => (known, None),
+        Err(why) => (Vec::new(), Some(why)),
+    };
     let plan = Plan::of_chunks(chunks, &Settings { known, own_tempo: args.free });
     let name = study.name.clone();
     let about = About { live: &args.live, hearing: &args.hearing };
     let sitting = Sitting::begin(&about, study, &ear.source.name, &mut output)?;
     let sound = sound(args, &ear.source)?;
-    let view = View::open(&name, &args.output)?;
+    let mut view = View::open(&name, &args.output)?;
+    if let Some(why) = unknown {
+        view.notice_at_the_beginning(&why);
+    }
     let mut room = PracticeRoom::new(plan, view, sound, sitting, output, switches, args.free);
     let practised = practise(&mut room, &mut ear, &mut hearing);
     let (mut sitting, mut output) = room.leave();
     let ended = sitting.end(&mut output);
-    let recorded = ear.end();
-    practised.and(ended).and(recorded)?;
+    ear.end(practised.and(ended))?;
     Ok(output.exit())
 }
 
@@ -91,13 +97,18 @@ fn sound(args: &PracticeArgs, source: &Source) -> Result<Sound, Fault> {
     }
 }
 
-/// What the log knows of these chunks from earlier days. A log that cannot be read is said; it is
-/// no reason not to practise.
-fn known(args: &PracticeArgs, chunks: &[Prepared], study: &StudyText) -> Vec<Known> {
+/// What the log knows of these chunks from earlier days. One that another program holds is waited
+/// for. One that cannot be read is no reason not to practise, but why, and what to do, has to be
+/// said: it begins as if nothing had ever been played.
+fn known(
+    args: &PracticeArgs,
+    chunks: &[Prepared],
+    study: &StudyText,
+) -> Result<Vec<Known>, String> {
     let folder = match log::folder(args.live.log.data.as_deref()) {
         Ok(folder) => folder,
         // The sitting says why.
-        Err(_) => return Vec::new(),
+        Err(_) => return Ok(Vec::new()),
     };
     let read = || {
         let Some(reader) = Reader::open(&folder)? else { return Ok(Vec::new()) };
@@ -129,8 +140,13 @@ fn known(args: &PracticeArgs, chunks: &[Prepared], study: &StudyText) -> Vec<Kno
             },
         ))
     };
-    read().unwrap_or_else(|trouble: log::Trouble| {
-        warn(&format!("what was clean on earlier days is not known: {trouble}"));
-        Vec::new()
+    read().map_err(|trouble: log::Trouble| {
+        let place = folder.join(log::FILE);
+        format!(
+            "what was clean on earlier days is not known, so every chunk begins as new; the log {}: \
+             {trouble}\n{} Then start again.",
+            place.display(),
+            trouble.advice()
+        )
     })
 }

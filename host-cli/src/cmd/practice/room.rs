@@ -324,6 +324,6 @@ impl Room for PracticeRoom {
 
     fn due_in(&self, source: &Source) -> Option<Duration> {
         let pace = self.pace.due().map(|at| source.until(at));
-        [self.sitting.due_in(), pace].into_iter().flatten().min()
+        [self.sitting.due_in(source), pace].into_iter().flatten().min()
     }
 }

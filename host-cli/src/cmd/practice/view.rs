@@ -5,11 +5,11 @@ use crate::cmd::output::{Output, warn};
 use crate::fault::{Exit, Fault};
 use crate::listening::Finished;
 use crate::practice::{Next, Playing};
-use crate::report::{self, Ink};
+use crate::report::{self, Line};
+use crate::say;
 use crate::screen::{self, Key, Look, Page, Standing, Terminal};
 use evenhand_core::next_step::Reason;
 use evenhand_core::verdict::Outcome;
-use std::io::{self, IsTerminal};
 use std::time::Duration;
 
 /// What the keys do.
@@ -30,7 +30,7 @@ impl View {
         let mut page = Page::of(study);
         page.keys = KEYS.to_owned();
         page.notice = Some(HEALTH.to_owned());
-        let wanted = !args.plain && !args.events && io::stdout().is_terminal();
+        let wanted = !args.plain && !args.events && say::is_seen();
         let terminal = wanted.then(|| Terminal::open(Look::of_environment())).transpose();
         let terminal = terminal.map_err(|error| {
             Fault::new(Exit::Output, format!("the terminal cannot be used: {error}"))
@@ -62,7 +62,7 @@ impl View {
         let page = &mut self.page;
         self.judged = Some(finished.verdict.outcome);
         page.standing = Standing::Judged(finished.verdict.outcome);
-        page.tablature = report::tablature(finished, Ink::Plain);
+        page.tablature = report::tablature(finished).iter().map(Line::text).collect();
         page.sentences = report::sentences(finished);
         // It has been seen.
         page.notice = None;
@@ -101,7 +101,7 @@ impl View {
                 _ => String::new(),
             };
             if other {
-                page.tablature = report::bare(&playing.chunk, Ink::Plain);
+                page.tablature = report::bare(&playing.chunk).iter().map(Line::text).collect();
                 if !matches!(page.standing, Standing::Judged(_)) {
                     page.standing = Standing::Play;
                 }
@@ -153,6 +153,15 @@ impl View {
         if self.terminal.is_some() {
             // Whatever is wrong with the terminal is noticed with the next attempt.
             let _ = self.show();
+        } else {
+            warn(what);
+        }
+    }
+
+    /// The same before the first note, when there is already something to read.
+    pub(super) fn notice_at_the_beginning(&mut self, what: &str) {
+        if self.terminal.is_some() {
+            self.page.notice = Some(format!("{what} {HEALTH}"));
         } else {
             warn(what);
         }

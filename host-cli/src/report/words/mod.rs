@@ -19,11 +19,25 @@ use evenhand_core::study::Attack;
 use evenhand_core::tolerance::PracticeLevel;
 use evenhand_core::verdict::{Bearing, Finding, Kind, SettledBy};
 
-/// What is said when nothing is to be said.
+/// What is said when nothing is to be said: no more than was judged.
 pub(super) fn passed(finished: &Finished<'_>) -> String {
+    let told = |kind: Kind| finished.verdict.finding(kind).is_some();
+    let slipped = [
+        Kind::WrongNotes,
+        Kind::MissingNotes,
+        Kind::ExtraNotes,
+        Kind::SwappedNotes,
+        Kind::LandingNotes,
+    ];
     let slurred = finished.chunk.notes.iter().any(|note| note.attack == Attack::Slurred);
     let chords = finished.chunk.notes.windows(2).any(|pair| pair[0].onset == pair[1].onset);
-    let mut words = String::from("Every note there, steady and even");
+    let notes =
+        if slipped.into_iter().any(told) { "Nearly every note there" } else { "Every note there" };
+    let mut words = String::from(notes);
+    words.push_str(match told(Kind::TimingNotHeard) {
+        true => " and even",
+        false => ", steady and even",
+    });
     if slurred {
         words.push_str(", slurs included");
     } else if chords {

@@ -1,0 +1,59 @@
+//! Where a file that somebody named can be made.
+
+use crate::fault::{Exit, Fault};
+use crate::whole_file::Over;
+use std::io::ErrorKind;
+use std::path::{Path, PathBuf};
+
+/// A place for a file, and what may be in it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) struct Place {
+    pub(super) path: PathBuf,
+    pub(super) over: Over,
+}
+
+/// Finds a place for a file: where nothing is, or where a file is that may be replaced.
+pub(super) fn find(path: &Path, replace: bool) -> Result<Place, Fault> {
+    let refuse = |what: &str, advice: &str| {
+        Err(Fault::new(Exit::Output, format!("{} {what}", path.display())).advise(advice))
+    };
+    let there = match path.metadata() {
+        Ok(there) => there,
+        Err(_) if path.is_symlink() => {
+            return refuse("is a link that leads nowhere", "Remove it, or choose another name.");
+        }
+        // Whatever else is wrong shows when it is written.
+        Err(_) => return Ok(Place { path: path.to_owned(), over: Over::Nothing }),
+    };
+    if there.is_dir() {
+        refuse("is a folder", "Name a file inside it.")
+    } else if !there.is_file() {
+        refuse("is no file that can be written", "Choose another name.")
+    } else if !replace {
+        Err(is_there(path))
+    } else if there.permissions().readonly() {
+        refuse("may only be read", "Choose another name, or let it be written.")
+    } else {
+        // A link stays one: what it leads to is replaced.
+        let path = path.canonicalize().map_err(|error| {
+            Fault::new(Exit::Output, format!("cannot write {}: {error}", path.display()))
+                .advise("Choose another name.")
+        })?;
+        Ok(Place { path, over: Over::AFile })
+    }
+}
+
+/// Says that something is there already.
+pub(super) fn is_there(path: &Path) -> Fault {
+    Fault::new(Exit::Output, format!("{} is there already", path.display()))
+        .advise("Choose another name, or say --replace.")
+}
+
+/// What to do about a file that cannot be written.
+pub(super) const fn advice(kind: ErrorKind) -> &'static str {
+    match kind {
+        ErrorKind::NotFound => "Is there such a folder?",
+        ErrorKind::PermissionDenied => "Check who may write there.",
+        _ => "Check the name, and whether the disk is full.",
+    }
+}
