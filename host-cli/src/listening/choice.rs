@@ -145,11 +145,18 @@ impl<'a> Listener<'a> {
 
     fn look_whether_line_goes_on(&mut self) {
         let Some(remains) = &mut self.remains else { return };
-        let heard = self.numbers.heard();
-        if self.goes_on.0 != heard {
+        let left = (remains.told, self.numbers.heard());
+        if self.goes_on.0 != left {
             let goes_on = self.line.last().is_some_and(|last| remains.goes_on(last, &self.numbers));
-            self.goes_on = (heard, goes_on);
+            self.goes_on = (left, goes_on);
         }
+    }
+
+    /// Whether what is left goes on from the neighbours that were played through, and will be
+    /// settled with them.
+    pub(super) fn line_goes_on(&self) -> bool {
+        let left = self.remains.as_ref().map(|remains| (remains.told, self.numbers.heard()));
+        self.goes_on.1 && left == Some(self.goes_on.0)
     }
 
     /// The opinions that explain the most together, without a note in common.

@@ -192,7 +192,7 @@ impl Listener<'_> {
             // It waits for its rivals.
             return Some(OPEN);
         }
-        if self.goes_on == (self.numbers.heard(), true) {
+        if self.line_goes_on() {
             // It waits for what will be settled.
             return Some(OPEN);
         }

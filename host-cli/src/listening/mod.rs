@@ -119,8 +119,8 @@ pub struct Listener<'a> {
     line: Line<'a>,
     /// What is left of the stream besides whole attempts; `None` where only those count.
     remains: Option<Remains<'a>>,
-    /// Whether what is left goes on from the line, as of so many notes.
-    goes_on: (u32, bool),
+    /// Whether what is left, from one note to another, goes on from the line.
+    goes_on: ((u32, u32), bool),
     queue: Queue<'a>,
     latest: Instant,
     pool: Pool,
@@ -150,7 +150,7 @@ impl<'a> Listener<'a> {
             opinions: Vec::new(),
             line: Line::default(),
             remains: None,
-            goes_on: (0, false),
+            goes_on: ((0, 0), false),
             queue: Queue::default(),
             latest: Instant::ZERO,
             pool: Pool::new(),
