@@ -4,6 +4,7 @@
 //! Sessions find whole attempts at once. What does not begin and end as it is written waits here
 //! until it is settled what it was: the next whole attempt comes, or silence.
 
+use super::choice::LEAST_WORTH;
 use super::course::Course;
 use super::judging::{Cut, Judged, judge};
 use super::numbers::Numbers;
@@ -13,9 +14,11 @@ use super::passes::{Around, Deed, Pass, Placed, Return, deeds, runs};
 use super::trace::{STEP, Trace};
 use super::{FalseStart, Finished};
 use crate::study::Prepared;
+use evenhand_core::align::Role;
 use evenhand_core::session::Hearing;
 use evenhand_core::study::Marks;
 use evenhand_core::units::{Instant, Offset};
+use evenhand_core::verdict::Kind;
 use std::borrow::Cow;
 use std::collections::VecDeque;
 use std::ops::Range;
@@ -343,8 +346,8 @@ impl<'a> Room<'_, 'a> {
         let through = (enters && many(before)) || (leaves && many(after));
         if begins && ends && (is_good || (through && right * 2 >= proper)) {
             let mut opinion = self.opinion(index, own, cuts)?;
-            opinion.through = true;
-            return Some(Item::Whole(opinion));
+            opinion.through = through;
+            return is_one(&opinion).then_some(Item::Whole(opinion));
         }
         let tells = match (begins, ends) {
             (false, true) => {
@@ -364,7 +367,7 @@ impl<'a> Room<'_, 'a> {
         };
         if tells {
             let opinion = self.opinion(index, own.clone(), cuts)?;
-            return Some(Item::Alone(own, opinion.finished));
+            return is_one(&opinion).then_some(Item::Alone(own, opinion.finished));
         }
         let news = last.note >= self.landed;
         if begins && !ends && notes.len() >= FALSE_START && right >= FALSE_START && news {
@@ -474,6 +477,19 @@ impl<'a> Room<'_, 'a> {
         items.sort_by_key(|item| item.notes().start);
         items
     }
+}
+
+/// Whether the alignment, which knows more of notes than of ways, takes it for an attempt, too.
+fn is_one(opinion: &Opinion<'_>) -> bool {
+    let finished = &opinion.finished;
+    let own = finished.played.get(..opinion.notes.len()).unwrap_or(&finished.played);
+    let disturbing = own.iter().filter(|note| !note.is_noise()).count();
+    let trilled = |by: &usize| matches!(finished.pairing.role(*by), Role::Trill(_));
+    let right = finished.material(|material| material.right_notes().count());
+    let right = right + (0..own.len()).filter(trilled).count();
+    finished.verdict.finding(Kind::NotThisChunk).is_none()
+        && right * 100 >= disturbing * RIGHT
+        && (opinion.through || opinion.worth >= LEAST_WORTH)
 }
 
 fn overlap(one: &Range<u32>, other: &Range<u32>) -> u32 {
