@@ -21,6 +21,7 @@ pub mod performances;
 pub mod pickups;
 pub mod practice;
 pub mod program;
+pub mod rehearsal;
 pub mod run;
 pub mod search;
 pub mod seeded;

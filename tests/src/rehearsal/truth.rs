@@ -1,0 +1,178 @@
+//! What a rehearsal was, from what was meant, by the definitions of `docs/measures.md`.
+
+use super::hand::Event;
+use super::{Place, Run, SILENCE, STEP};
+use evenhand::study::Prepared;
+
+/// What a traversal had in it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Kind {
+    /// Nothing.
+    Clean,
+    /// A wrong note, a missing one, or one too many.
+    Slip,
+    /// The player went back on the way.
+    Return,
+    /// Some notes were left out in a row.
+    Gap,
+}
+
+/// A chunk that was played from its beginning to its end.
+#[derive(Clone, Copy, Debug)]
+pub struct Traversal {
+    /// The chunk.
+    pub chunk: usize,
+    /// The number of its first note in the stream, and of its last.
+    pub first: u32,
+    /// The last.
+    pub last: u32,
+    /// What was in it.
+    pub kind: Kind,
+}
+
+/// A way through the study: which run played each of its events.
+struct Way<'a> {
+    events: Vec<(usize, &'a Run)>,
+    returned: Vec<usize>,
+    furthest: usize,
+    followed_by_silence: bool,
+}
+
+pub(super) fn truth(
+    chunks: &[Prepared],
+    events: &[Event],
+    runs: &[Run],
+    notes: &[(u64, Option<Place>)],
+) -> (Vec<Traversal>, u32) {
+    let mut traversals = Vec::new();
+    let mut false_starts = 0;
+    for way in ways(events, runs) {
+        let first_chunk = way.events.first().map_or(0, |(event, _)| events[*event].place.chunk);
+        let last_chunk = events[way.furthest].place.chunk;
+        for chunk in first_chunk..=last_chunk {
+            let own: Vec<usize> =
+                (0..events.len()).filter(|&event| events[event].place.chunk == chunk).collect();
+            let (begin, end) = (own[0], own[own.len() - 1]);
+            let played: Vec<&(usize, &Run)> =
+                way.events.iter().filter(|(event, _)| own.contains(event)).collect();
+            let begins = way.events.first().is_some_and(|(event, _)| *event <= begin);
+            let ends = way.furthest >= end;
+            if begins && ends {
+                let number = |at: usize, last: bool| number_of(events, notes, &played, at, last);
+                let (Some(first), Some(last)) = (number(begin, false), number(end, true)) else {
+                    continue;
+                };
+                let kind = if way.returned.iter().any(|event| own.contains(event)) {
+                    Kind::Return
+                } else if played.len() < own.len() {
+                    Kind::Gap
+                } else if played.iter().any(|(event, run)| run.slips.contains(event)) {
+                    Kind::Slip
+                } else {
+                    Kind::Clean
+                };
+                traversals.push(Traversal { chunk, first, last, kind });
+            } else if begins {
+                let notes_of = |event: usize| {
+                    let onset = events[event].onset();
+                    chunks[chunk].notes.iter().filter(|note| note.onset == onset).count()
+                };
+                let reached: usize =
+                    own.iter().filter(|&&event| event <= way.furthest).map(|&e| notes_of(e)).sum();
+                let all = chunks[chunk].notes.len();
+                let enough = if way.followed_by_silence { 50 } else { 75 };
+                if reached >= 3 && reached * 100 < all * enough {
+                    false_starts += 1;
+                }
+            }
+        }
+    }
+    (traversals, false_starts)
+}
+
+/// The number of the first or last note near an end of a chunk that was played there.
+fn number_of(
+    events: &[Event],
+    notes: &[(u64, Option<Place>)],
+    played: &[&(usize, &Run)],
+    near: usize,
+    last: bool,
+) -> Option<u32> {
+    let mut by_distance: Vec<&&(usize, &Run)> = played.iter().collect();
+    by_distance.sort_by_key(|(event, _)| event.abs_diff(near));
+    by_distance.iter().find_map(|(event, run)| {
+        let place = Some(events[*event].place);
+        let within = |at: u64| (run.began..=run.ended).contains(&at);
+        let mut own = notes.iter().enumerate().filter(|(_, (at, of))| within(*at) && *of == place);
+        let found = if last { own.next_back() } else { own.next() };
+        found.map(|(number, _)| number as u32)
+    })
+}
+
+/// Joins runs to ways: one that goes back at most eight events, not to a chunk's beginning and
+/// without silence, and then gets further, goes on.
+fn ways<'a>(events: &[Event], runs: &'a [Run]) -> Vec<Way<'a>> {
+    let mut ways: Vec<Way<'a>> = Vec::new();
+    let mut tried = 0;
+    for (index, run) in runs.iter().enumerate() {
+        let before = index.checked_sub(1).map(|before| &runs[before]);
+        let silence = before.is_none_or(|before| run.began - before.ended >= SILENCE);
+        if let Some(way) = ways.last_mut() {
+            let back = (way.furthest + 1).checked_sub(run.from);
+            let returns = back.is_some_and(|back| (1..=STEP).contains(&back))
+                && events[run.from].place.event > 0;
+            if !silence && (returns || back == Some(0)) && tried < 3 {
+                if run.to > way.furthest + 1 {
+                    if returns {
+                        way.returned.extend(run.from..=way.furthest);
+                    }
+                    // A chunk that had been left stays as it was.
+                    let seam = events[way.furthest].place;
+                    let own = (0..events.len()).find(|&e| events[e].place.chunk == seam.chunk);
+                    let own = own.unwrap_or(0).max(run.from);
+                    way.events.retain(|(event, _)| *event < own);
+                    way.events.extend(played(run).filter(|event| *event >= own).map(|e| (e, run)));
+                    way.furthest = run.to - 1;
+                    tried = 0;
+                } else {
+                    // Another try, if something comes of it.
+                    tried += 1;
+                    let next = runs.get(index + 1);
+                    let more = next.is_some_and(|next| {
+                        next.began - run.ended < SILENCE
+                            && (way.furthest + 1).saturating_sub(next.from) <= STEP
+                            && next.from <= way.furthest + 1
+                            && events[next.from].place.event > 0
+                    });
+                    if more && tried < 3 {
+                        continue;
+                    }
+                    ways.push(begin(run));
+                    tried = 0;
+                }
+                continue;
+            }
+            way.followed_by_silence |= silence;
+        }
+        tried = 0;
+        ways.push(begin(run));
+    }
+    if let Some(last) = ways.last_mut() {
+        last.followed_by_silence = true;
+    }
+    ways
+}
+
+fn begin(run: &Run) -> Way<'_> {
+    Way {
+        events: played(run).map(|event| (event, run)).collect(),
+        returned: Vec::new(),
+        furthest: run.to - 1,
+        followed_by_silence: false,
+    }
+}
+
+fn played(run: &Run) -> impl Iterator<Item = usize> + '_ {
+    (run.from..run.to)
+        .filter(|event| !run.left_out.is_some_and(|(first, next)| (first..next).contains(event)))
+}
