@@ -49,28 +49,49 @@ impl<'a> Listener<'a> {
             if !settled {
                 return self.leave_line(false);
             }
-            let mut opinion = self.take(best.first);
             if self.remains.is_none() {
+                let opinion = self.take(best.first);
                 self.go_on_with(opinion);
                 continue;
             }
+            let opinion = &self.opinions[best.first];
             let is_voice = opinion.chunk >= self.chunks.len();
             if !is_voice && !opinion.is_sound() {
-                // What has come to its end is settled with it.
-                let end = opinion.reaches_its_ends().then_some(opinion.notes.end);
-                if let Some(remains) = &mut self.remains {
-                    remains.hold(opinion);
-                }
-                if let Some(end) = end {
-                    self.read_remains(end, None, false);
-                }
+                self.set_aside(best.first);
                 continue;
             }
+            let mut opinion = self.take(best.first);
             self.read_remains(opinion.notes.start, Some(&mut opinion), false);
             if let Some(remains) = &mut self.remains {
                 remains.take(&opinion);
             }
             self.go_on_with(opinion);
+        }
+    }
+
+    /// Keeps an opinion that is open to doubt, and what else its notes may be, until it is settled.
+    fn set_aside(&mut self, first: usize) {
+        let opinion = self.opinions.swap_remove(first);
+        // What has come to its end is settled with it.
+        let end = opinion.reaches_its_ends().then_some(opinion.notes.end);
+        let (rivals, others) =
+            self.opinions.drain(..).partition(|other| other.overlaps(&opinion));
+        self.opinions = others;
+        if let Some(remains) = &mut self.remains {
+            remains.hold(opinion, rivals);
+        }
+        if let Some(end) = end {
+            self.read_remains(end, None, false);
+        }
+    }
+
+    /// Nothing else is made of the notes before `end`.
+    fn pass_over(&mut self, end: u32) {
+        self.opinions.retain(|other| other.notes.start >= end);
+        for session in &mut self.sessions {
+            if session.under_way_from().is_some_and(|from| from < end) {
+                session.pass_over(end);
+            }
         }
     }
 
@@ -111,6 +132,9 @@ impl<'a> Listener<'a> {
         let items = remains.settle(end, around, with, silence);
         let is_some = !items.is_empty();
         for item in items {
+            if !matches!(item, Item::FalseStart(..)) {
+                self.pass_over(item.notes().end);
+            }
             match item {
                 Item::Whole(opinion) => {
                     if let Some(remains) = &mut self.remains {

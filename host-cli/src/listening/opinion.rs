@@ -92,10 +92,22 @@ impl<'a> Opinion<'a> {
         let played: Vec<bool> =
             (0..proper).map(|note| self.finished.pairing.played(note).is_some()).collect();
         let missing = played.split(|played| *played).map(<[bool]>::len).max().unwrap_or(0);
+        let most = (proper / 4).clamp(MISSING_AT_AN_END, MISSING_IN_A_ROW);
         self.is_whole()
-            && self.reaches_its_ends()
-            && missing < MISSING_IN_A_ROW
+            && self.has_its_ends()
+            && missing < most
             && self.extra_in_a_row() < EXTRA_IN_A_ROW
+    }
+
+    /// Whether the chunk's first event is there, and its last one.
+    fn has_its_ends(&self) -> bool {
+        let notes = &self.finished.chunk.notes;
+        let proper = || notes.iter().filter(|note| !note.marks.has(Marks::LANDING));
+        let (first, last) = (proper().next(), proper().next_back());
+        self.finished.material(|material| {
+            let right = |onset: Ticks| material.right_notes().any(|(_, note, _)| note.onset == onset);
+            first.zip(last).is_some_and(|(first, last)| right(first.onset) && right(last.onset))
+        })
     }
 
     /// Whether it has the chunk's first notes and its last ones.

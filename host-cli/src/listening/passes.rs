@@ -234,7 +234,7 @@ fn goes_on(
             None | Some(0) => {
                 return (first.event - furthest <= STEP + 1).then_some(index + 1);
             }
-            Some(back) if (1..=STEP).contains(&back) && !course.begins(first.event) => {}
+            Some(back) if (1..=STEP).contains(&back) && is_return(course, furthest, first.event) => {}
             _ => return None,
         }
         let end = run.last().event;
@@ -244,6 +244,14 @@ fn goes_on(
         last = run.last();
     }
     None
+}
+
+/// Whether going back to an event begins no chunk anew, and repeats no chunk that was finished.
+fn is_return(course: &Course, furthest: usize, to: usize) -> bool {
+    let chunk = |event: usize| course.event(event).map(|event| event.chunk);
+    let (Some(from), Some(chunk)) = (chunk(furthest), chunk(to)) else { return false };
+    let is_near = chunk == from || (chunk + 1 == from && !course.ends(furthest));
+    is_near && !course.begins(to)
 }
 
 impl Pass {

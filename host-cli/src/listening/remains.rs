@@ -44,7 +44,8 @@ const GAP: usize = 3;
 /// not wait it out. Our default.
 const WAITED: i64 = 60;
 
-/// Attempts are the same that differ by no more notes than this at each end. Our default.
+/// Attempts at a chunk with a trill are the same that differ by no more notes than this at each
+/// end: which of a trill's notes is the first is the alignment's to say. Our default.
 const SAME: u32 = 2;
 
 /// More notes than this are not kept open, even if nothing settles them: half of what a stream
@@ -70,7 +71,7 @@ pub(super) enum Item<'a> {
 }
 
 impl Item<'_> {
-    fn notes(&self) -> Range<u32> {
+    pub(super) fn notes(&self) -> Range<u32> {
         match self {
             Self::Whole(opinion) => opinion.notes.clone(),
             Self::Alone(notes, _) | Self::FalseStart(notes, _) => notes.clone(),
@@ -101,8 +102,10 @@ impl<'a> Remains<'a> {
         }
     }
 
-    pub(super) fn hold(&mut self, opinion: Opinion<'a>) {
+    /// Keeps an opinion that is open to doubt, and others of the same notes.
+    pub(super) fn hold(&mut self, opinion: Opinion<'a>, rivals: Vec<Opinion<'a>>) {
         self.held.push(opinion);
+        self.held.extend(rivals);
     }
 
     /// What a whole attempt takes.
@@ -449,10 +452,12 @@ impl<'a> Room<'_, 'a> {
                     Item::FalseStart(..) => (None, true),
                 };
                 let notes = item.notes();
+                let trilled = opinion.finished.chunk.notes.iter().any(|note| note.trill.is_some());
+                let near = if trilled { SAME } else { 0 };
                 chunk == Some(opinion.chunk)
                     && !mended
-                    && notes.start.abs_diff(opinion.notes.start) <= SAME
-                    && notes.end.abs_diff(opinion.notes.end) <= SAME
+                    && notes.start.abs_diff(opinion.notes.start) <= near
+                    && notes.end.abs_diff(opinion.notes.end) <= near
             };
             if let Some(item) = items.iter_mut().find(|item| same(item)) {
                 *item = match item {

@@ -82,14 +82,22 @@ impl Tally {
                     && near(first, traversal.first)
                     && near(last, traversal.last)
             };
-            let found = told.iter_mut().find(is_it);
+            let found = told.iter_mut().find(is_it).map(|t| {t.used = true; t.returned});
             let (is_found, returned) =
-                (found.is_some(), found.as_ref().is_some_and(|told| told.returned));
-            if let Some(told) = found {
-                told.used = true;
-            }
-            if log && !is_found {
-                println!("  not found: {} {traversal:?}", chunks[traversal.chunk].name);
+                (found.is_some(), found == Some(true));
+            if log && (!is_found || (traversal.kind == Kind::Return && !returned)) {
+                println!("  {}: {} {traversal:?}", if is_found { "not told" } else { "not found" }, chunks[traversal.chunk].name);
+                for note in traversal.first.saturating_sub(10)..traversal.last + 3 {
+                    let place = rehearsal.notes.get(note as usize).copied().flatten();
+                    print!(" {}", place.map_or("-".to_owned(), |p| format!("{}.{}", p.chunk, p.event)));
+                }
+                println!();
+                let lo = traversal.first.saturating_sub(10);
+                for told in &told {
+                    if told.notes.iter().any(|(n, _)| (lo..traversal.last + 3).contains(n)) {
+                        println!("     told {} whole {} ret {} {:?}..{:?}", chunks[told.chunk].name, told.whole, told.returned, told.notes.first().map(|n| n.0), told.notes.last().map(|n| n.0));
+                    }
+                }
             }
             match traversal.kind {
                 Kind::Clean => self.clean.count(is_found),

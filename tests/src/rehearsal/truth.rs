@@ -120,11 +120,12 @@ fn ways<'a>(events: &[Event], runs: &'a [Run]) -> Vec<Way<'a>> {
         if let Some(way) = ways.last_mut() {
             let back = (way.furthest + 1).checked_sub(run.from);
             let returns = back.is_some_and(|back| (1..=STEP).contains(&back))
-                && events[run.from].place.event > 0;
+                && is_within(events, run.from, way.furthest);
             if !silence && (returns || back == Some(0)) && tried < 3 {
                 if run.to > way.furthest + 1 {
                     if returns {
-                        way.returned.extend(run.from..=way.furthest);
+                        let ended = is_last(events, way.furthest);
+                        way.returned.push(way.furthest + usize::from(ended));
                     }
                     // A chunk that had been left stays as it was.
                     let seam = events[way.furthest].place;
@@ -142,7 +143,8 @@ fn ways<'a>(events: &[Event], runs: &'a [Run]) -> Vec<Way<'a>> {
                         next.began - run.ended < SILENCE
                             && (way.furthest + 1).saturating_sub(next.from) <= STEP
                             && next.from <= way.furthest + 1
-                            && events[next.from].place.event > 0
+                            && (next.from == way.furthest + 1
+                                || is_within(events, next.from, way.furthest))
                     });
                     if more && tried < 3 {
                         continue;
@@ -161,6 +163,18 @@ fn ways<'a>(events: &[Event], runs: &'a [Run]) -> Vec<Way<'a>> {
         last.followed_by_silence = true;
     }
     ways
+}
+
+/// Whether an event is the last of its chunk.
+fn is_last(events: &[Event], event: usize) -> bool {
+    events.get(event + 1).is_none_or(|next| next.place.event == 0)
+}
+
+/// Whether going back to an event begins no chunk anew, and repeats no chunk that was finished.
+fn is_within(events: &[Event], to: usize, furthest: usize) -> bool {
+    let (to_chunk, chunk) = (events[to].place.chunk, events[furthest].place.chunk);
+    let is_near = to_chunk == chunk || (to_chunk + 1 == chunk && !is_last(events, furthest));
+    events[to].place.event > 0 && is_near
 }
 
 fn begin(run: &Run) -> Way<'_> {
