@@ -74,8 +74,7 @@ impl<'a> Listener<'a> {
         let opinion = self.opinions.swap_remove(first);
         // What has come to its end is settled with it.
         let end = opinion.reaches_its_ends().then_some(opinion.notes.end);
-        let (rivals, others) =
-            self.opinions.drain(..).partition(|other| other.overlaps(&opinion));
+        let (rivals, others) = self.opinions.drain(..).partition(|other| other.overlaps(&opinion));
         self.opinions = others;
         if let Some(remains) = &mut self.remains {
             remains.hold(opinion, rivals);

@@ -34,10 +34,10 @@ pub(super) struct Opinion<'a> {
     pub(super) through: bool,
 }
 
-/// So many notes left out in a row, or one less at either end, and it may have been something
-/// else: what was played is looked at once more. Our default.
+/// So many notes left out in a row, of a short chunk so many, and it may have been something else:
+/// what was played is looked at once more. Our default.
 const MISSING_IN_A_ROW: usize = 4;
-const MISSING_AT_AN_END: usize = 2;
+const MISSING_OF_FEW: usize = 2;
 
 /// The same for notes too many, which may be a return. Our default.
 const EXTRA_IN_A_ROW: usize = 2;
@@ -92,31 +92,30 @@ impl<'a> Opinion<'a> {
         let played: Vec<bool> =
             (0..proper).map(|note| self.finished.pairing.played(note).is_some()).collect();
         let missing = played.split(|played| *played).map(<[bool]>::len).max().unwrap_or(0);
-        let most = (proper / 4).clamp(MISSING_AT_AN_END, MISSING_IN_A_ROW);
+        let most = (proper / 4).clamp(MISSING_OF_FEW, MISSING_IN_A_ROW);
         self.is_whole()
             && self.has_its_ends()
             && missing < most
             && self.extra_in_a_row() < EXTRA_IN_A_ROW
     }
 
-    /// Whether the chunk's first event is there, and its last one.
+    /// Whether the chunk's first event was played right, and its last one.
     fn has_its_ends(&self) -> bool {
-        let notes = &self.finished.chunk.notes;
-        let proper = || notes.iter().filter(|note| !note.marks.has(Marks::LANDING));
-        let (first, last) = (proper().next(), proper().next_back());
-        self.finished.material(|material| {
-            let right = |onset: Ticks| material.right_notes().any(|(_, note, _)| note.onset == onset);
-            first.zip(last).is_some_and(|(first, last)| right(first.onset) && right(last.onset))
-        })
+        self.finished.material(|material| self.ends(|note| material.right(note).is_some()))
     }
 
-    /// Whether it has the chunk's first notes and its last ones.
+    /// Whether the chunk's first event was played in some way, and its last one.
     pub(super) fn reaches_its_ends(&self) -> bool {
-        let notes = &self.finished.chunk.notes;
-        let proper = notes.iter().filter(|note| !note.marks.has(Marks::LANDING)).count();
-        let is_played = |note: usize| self.finished.pairing.played(note).is_some();
-        let few = MISSING_AT_AN_END.min(proper);
-        (0..few).any(is_played) && (proper - few..proper).any(is_played)
+        self.ends(|note| self.finished.pairing.played(note).is_some())
+    }
+
+    /// Whether this is so of a note of the first event and of the last one.
+    fn ends(&self, is_so: impl Fn(usize) -> bool) -> bool {
+        let notes = self.finished.chunk.notes.iter().enumerate();
+        let proper = || notes.clone().filter(|(_, note)| !note.marks.has(Marks::LANDING));
+        let any = |onset: Ticks| proper().any(|(index, note)| note.onset == onset && is_so(index));
+        let (first, last) = (proper().next(), proper().next_back());
+        first.zip(last).is_some_and(|((_, first), (_, last))| any(first.onset) && any(last.onset))
     }
 
     fn extra_in_a_row(&self) -> usize {

@@ -234,7 +234,8 @@ fn goes_on(
             None | Some(0) => {
                 return (first.event - furthest <= STEP + 1).then_some(index + 1);
             }
-            Some(back) if (1..=STEP).contains(&back) && is_return(course, furthest, first.event) => {}
+            Some(back)
+                if (1..=STEP).contains(&back) && is_return(course, furthest, first.event) => {}
             _ => return None,
         }
         let end = run.last().event;

@@ -10,8 +10,8 @@ use super::judging::{Cut, Judged, judge};
 use super::numbers::Numbers;
 use super::opinion::Opinion;
 use super::part::part;
-use super::passes::{Around, Deed, Pass, Placed, Return, deeds, runs};
-use super::trace::{STEP, Trace};
+use super::passes::{Around, Deed, Pass, Placed, Return, Run, deeds, runs};
+use super::trace::{Open, STEP, Trace};
 use super::{FalseStart, Finished};
 use crate::study::Prepared;
 use evenhand_core::align::Role;
@@ -165,7 +165,7 @@ impl<'a> Remains<'a> {
             return false;
         }
         self.read(numbers, numbers.heard(), Some(before.event));
-        let runs = runs(&self.trace.steps(&self.course, None));
+        let runs = runs(&self.trace.steps(&self.course, Open::Unknown));
         let around = Around { before: Some(before), after: None };
         let deeds = deeds(&self.course, runs, around, numbers);
         let newest = numbers.heard() - 1;
@@ -211,9 +211,15 @@ impl<'a> Remains<'a> {
             is_own.then_some(Placed { note: next.notes.start, event, right: true })
         });
         self.read(numbers, end, before.map(|before| before.event));
-        let steps = self.trace.steps(&self.course, after.map(|after| after.event));
+        let open = match after {
+            Some(after) => Open::GoesOnWith(after.event),
+            None if silence => Open::Over,
+            None => Open::Unknown,
+        };
+        let steps = self.trace.steps(&self.course, open);
         let around = Around { before, after };
-        let deeds = deeds(&self.course, runs(&steps), around, numbers);
+        let read = runs(&steps);
+        let deeds = deeds(&self.course, read.clone(), around, numbers);
         let room = Room { course: &self.course, chunks, hearing, numbers, landed: self.landed };
         let mut items = Vec::new();
         let mut lead = Vec::new();
@@ -231,7 +237,7 @@ impl<'a> Remains<'a> {
         if let Some(next) = next {
             next.cuts = lead;
         }
-        let items = room.with_held(items, held);
+        let items = room.with_held(items, held, (&read, around));
         self.told = self.told.max(end);
         items
     }
@@ -436,8 +442,32 @@ impl<'a> Room<'_, 'a> {
         Some(Item::Alone(notes, finished))
     }
 
+    /// Whether the notes of an attempt with slips are rather part of a longer way elsewhere.
+    fn is_another(&self, opinion: &Opinion<'_>, (runs, around): (&[Run], Around)) -> bool {
+        let is_elsewhere = |placed: &Placed| {
+            let chunk = self.course.event(placed.event).map(|event| event.chunk);
+            placed.right && chunk != Some(opinion.chunk)
+        };
+        let here = |placed: &Placed| opinion.notes.contains(&placed.note);
+        !is_clean(opinion)
+            && runs.iter().any(|run| {
+                let elsewhere = run.notes.iter().filter(|placed| is_elsewhere(placed));
+                let (own, beyond): (Vec<&Placed>, Vec<&Placed>) =
+                    elsewhere.partition(|placed| here(placed));
+                let leads_on = around.after.is_some_and(|after| {
+                    after.event == run.last().event + 1 && after.note == run.last().note + 1
+                });
+                own.len() * 2 >= opinion.notes.len() && (leads_on || !beyond.is_empty())
+            })
+    }
+
     /// Attempts that waited stand for themselves where nothing better was found.
-    fn with_held(&self, items: Vec<Item<'a>>, held: Vec<Opinion<'a>>) -> Vec<Item<'a>> {
+    fn with_held(
+        &self,
+        items: Vec<Item<'a>>,
+        held: Vec<Opinion<'a>>,
+        read: (&[Run], Around),
+    ) -> Vec<Item<'a>> {
         let mut items = items;
         for opinion in held {
             let same = |item: &Item<'a>| {
@@ -474,7 +504,7 @@ impl<'a> Room<'_, 'a> {
                 .filter(|item| !matches!(item, Item::FalseStart(..)))
                 .map(|item| overlap(&item.notes(), &opinion.notes))
                 .sum();
-            if covered * 2 < opinion.notes.len() as u32 {
+            if !self.is_another(&opinion, read) && covered * 2 < opinion.notes.len() as u32 {
                 items.retain(|item| overlap(&item.notes(), &opinion.notes) == 0);
                 items.push(Item::Alone(opinion.notes.clone(), opinion.finished));
             }
@@ -482,6 +512,12 @@ impl<'a> Room<'_, 'a> {
         items.sort_by_key(|item| item.notes().start);
         items
     }
+}
+
+/// Whether an attempt has no slips, as far as it goes.
+fn is_clean(opinion: &Opinion<'_>) -> bool {
+    let slips = [Kind::WrongNotes, Kind::MissingNotes, Kind::ExtraNotes, Kind::SwappedNotes];
+    slips.iter().all(|&kind| opinion.finished.verdict.finding(kind).is_none())
 }
 
 /// Whether the alignment, which knows more of notes than of ways, takes it for an attempt, too.

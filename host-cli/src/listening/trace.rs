@@ -27,6 +27,9 @@ const LEAVE: u32 = 100;
 /// To begin with a chunk, and anywhere else.
 const BEGIN: u32 = 20;
 const BEGIN_MIDWAY: u32 = 100;
+/// More for a leap over more than so many chunks: two of three restarts go back four bars at most.
+const FAR: u32 = 15;
+const NEAR: usize = 4;
 /// To go back some notes, and the most that it costs to leave some out.
 const BACK: u32 = 130;
 const GAP_AT_MOST: u32 = 160;
@@ -65,6 +68,17 @@ pub(super) struct Step {
     pub(super) event: usize,
     pub(super) way: Way,
     pub(super) right: bool,
+}
+
+/// What comes after the last note.
+#[derive(Clone, Copy, Debug)]
+pub(super) enum Open {
+    /// Playing that begins with this event.
+    GoesOnWith(usize),
+    /// Nothing.
+    Over,
+    /// Nobody knows yet.
+    Unknown,
 }
 
 /// The place outside of the study, where events have theirs.
@@ -138,7 +152,7 @@ impl Trace {
         for (index, event) in events.iter().enumerate() {
             let (mut cost, mut source) = self.way_to(course, (index, event), unbroken);
             let begins = if course.begins(index) { BEGIN } else { BEGIN_MIDWAY };
-            let leap = leave + begins + unbroken;
+            let leap = leave + begins + unbroken + far(events, leaver, event);
             if leap < cost {
                 (cost, source) = (leap, From { way: Way::Leap, event: leaver });
             }
@@ -215,16 +229,18 @@ impl Trace {
         best
     }
 
-    /// Where the notes were, up to the last that was read, if what follows goes on with the event
-    /// `after`.
-    pub(super) fn steps(&self, course: &Course, after: Option<usize>) -> Vec<Step> {
-        let last = |event: usize| match after {
-            Some(after) if course.same_line(event, after) && event < after => {
+    /// Where the notes were, up to the last that was read.
+    pub(super) fn steps(&self, course: &Course, open: Open) -> Vec<Step> {
+        let last = |event: usize| match open {
+            Open::GoesOnWith(after) if course.same_line(event, after) && event < after => {
                 (NOTE * (after - event - 1) as u32).min(GAP_AT_MOST)
             }
-            Some(after) if course.same_line(event, after) && event - after < STEP => BACK,
-            Some(_) if !course.ends(event) => LEAVE,
-            _ => LEAVE_AT_END,
+            Open::GoesOnWith(after) if course.same_line(event, after) && event - after < STEP => {
+                BACK
+            }
+            _ if course.ends(event) => LEAVE_AT_END,
+            Open::Unknown => LEAVE / 2,
+            Open::GoesOnWith(_) | Open::Over => LEAVE,
         };
         let ends = self.costs.iter().enumerate().map(|(event, cost)| (cost + last(event), event));
         let best = ends.min().filter(|(cost, _)| *cost < self.outside);
@@ -245,6 +261,12 @@ impl Trace {
         steps.reverse();
         steps
     }
+}
+
+/// What a leap costs more that leads further away.
+fn far(events: &[Event], from: u32, to: &Event) -> u32 {
+    let from = events.get(from as usize).map(|event| event.chunk);
+    if from.is_some_and(|from| from.abs_diff(to.chunk) > NEAR) { FAR } else { 0 }
 }
 
 fn is_right(event: &Event, pitch: Pitch) -> bool {

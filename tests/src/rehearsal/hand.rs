@@ -209,9 +209,9 @@ impl<'a> Hand<'a> {
             let first = from + STEP + self.chance.below((to - from - 2 * STEP) as u32) as usize;
             run.left_out = Some((first, (first + count).min(to - 1)));
         }
-        let saved = run.left_out.map_or(0, |(first, next)| {
-            self.written(next).saturating_sub(self.written(first))
-        });
+        let saved = run
+            .left_out
+            .map_or(0, |(first, next)| self.written(next).saturating_sub(self.written(first)));
         let chunks = self.events[from].place.chunk..=self.events[to - 1].place.chunk;
         for chunk in chunks {
             let music = &self.chunks[chunk];
@@ -237,8 +237,7 @@ impl<'a> Hand<'a> {
             }
             let tempo = self.tempo(music);
             let seed = self.chance.bits();
-            let performance =
-                perform(&music.at_tempo(tempo), tempo, Skill::SKILLED, &faults, seed);
+            let performance = perform(&music.at_tempo(tempo), tempo, Skill::SKILLED, &faults, seed);
             let start = self.written(first);
             for sounded in performance.notes() {
                 let onset = match sounded.meant {

@@ -82,20 +82,36 @@ impl Tally {
                     && near(first, traversal.first)
                     && near(last, traversal.last)
             };
-            let found = told.iter_mut().find(is_it).map(|t| {t.used = true; t.returned});
-            let (is_found, returned) =
-                (found.is_some(), found == Some(true));
+            let found = told.iter_mut().find(is_it).map(|t| {
+                t.used = true;
+                t.returned
+            });
+            let (is_found, returned) = (found.is_some(), found == Some(true));
             if log && (!is_found || (traversal.kind == Kind::Return && !returned)) {
-                println!("  {}: {} {traversal:?}", if is_found { "not told" } else { "not found" }, chunks[traversal.chunk].name);
+                println!(
+                    "  {}: {} {traversal:?}",
+                    if is_found { "not told" } else { "not found" },
+                    chunks[traversal.chunk].name
+                );
                 for note in traversal.first.saturating_sub(10)..traversal.last + 3 {
                     let place = rehearsal.notes.get(note as usize).copied().flatten();
-                    print!(" {}", place.map_or("-".to_owned(), |p| format!("{}.{}", p.chunk, p.event)));
+                    print!(
+                        " {}",
+                        place.map_or("-".to_owned(), |p| format!("{}.{}", p.chunk, p.event))
+                    );
                 }
                 println!();
                 let lo = traversal.first.saturating_sub(10);
                 for told in &told {
                     if told.notes.iter().any(|(n, _)| (lo..traversal.last + 3).contains(n)) {
-                        println!("     told {} whole {} ret {} {:?}..{:?}", chunks[told.chunk].name, told.whole, told.returned, told.notes.first().map(|n| n.0), told.notes.last().map(|n| n.0));
+                        println!(
+                            "     told {} whole {} ret {} {:?}..{:?}",
+                            chunks[told.chunk].name,
+                            told.whole,
+                            told.returned,
+                            told.notes.first().map(|n| n.0),
+                            told.notes.last().map(|n| n.0)
+                        );
                     }
                 }
             }
@@ -120,7 +136,20 @@ impl Tally {
                 self.invented += 1;
                 if log {
                     let first = told.notes.first().map(|(note, _)| *note);
-                    println!("  invented: {} at {first:?}", chunks[told.chunk].name);
+                    println!(
+                        "  invented: {} at {first:?} whole {}",
+                        chunks[told.chunk].name, told.whole
+                    );
+                    let lo = first.unwrap_or(0).saturating_sub(8);
+                    for note in lo..told.notes.last().map_or(lo, |n| n.0) + 5 {
+                        let place = rehearsal.notes.get(note as usize).copied().flatten();
+                        print!(
+                            " {}{}",
+                            if told.notes.iter().any(|n| n.0 == note) { "*" } else { "" },
+                            place.map_or("-".to_owned(), |p| format!("{}.{}", p.chunk, p.event))
+                        );
+                    }
+                    println!();
                 }
             }
         }
@@ -170,6 +199,13 @@ fn told_of(chunks: &[Prepared], finished: &Finished<'_>) -> Vec<Told> {
     let partial = [Finding::BegunMidway, Finding::BrokenOff];
     let whole = partial.iter().all(|kind| finished.verdict.finding(*kind).is_none());
     let returned = finished.verdict.finding(Finding::Return).is_some();
+    if std::env::var_os("EVENHAND_LOG").is_some() {
+        let by = finished.arrival(0);
+        println!(
+            "    said {name} at {by:?}: {:?}",
+            finished.verdict.findings.iter().map(|f| (f.kind, f.note, f.size)).collect::<Vec<_>>()
+        );
+    }
     let mut told = Vec::new();
     let mut offset = 0;
     for (index, chunk) in chunks.iter().enumerate().take(last + 1).skip(first) {
