@@ -16,7 +16,7 @@ use evenhand_core::player::Chance;
 use evenhand_core::units::Instant;
 use hand::Hand;
 pub use tally::{Of, Tally};
-pub use truth::{Kind, Traversal};
+pub use truth::{FalseStart, Kind, Traversal};
 
 /// How far back, or left out, is still a return or a gap, in events.
 pub const STEP: usize = 8;
@@ -57,8 +57,8 @@ pub struct Rehearsal {
     pub notes: Vec<Option<Place>>,
     /// Whole chunks that were played through.
     pub traversals: Vec<Traversal>,
-    /// How often a chunk was begun and broken off.
-    pub false_starts: u32,
+    /// Chunks that were begun and broken off.
+    pub false_starts: Vec<FalseStart>,
     /// How long it took.
     pub length: Instant,
 }

@@ -39,6 +39,9 @@ pub(super) struct Opinion<'a> {
 const MISSING_IN_A_ROW: usize = 4;
 const MISSING_OF_FEW: usize = 2;
 
+/// A chunk of fewer notes than this has them easily in other music, too. Our default.
+const FEW: usize = 8;
+
 /// The same for notes too many, which may be a return. Our default.
 const EXTRA_IN_A_ROW: usize = 2;
 
@@ -96,7 +99,7 @@ impl<'a> Opinion<'a> {
         self.is_whole()
             && self.has_its_ends()
             && missing < most
-            && self.extra_in_a_row() < EXTRA_IN_A_ROW
+            && self.extra_in_a_row() < if proper < FEW { 1 } else { EXTRA_IN_A_ROW }
     }
 
     /// Whether the chunk's first event was played right, and its last one.

@@ -44,6 +44,10 @@ const GAP: usize = 3;
 /// not wait it out. Our default.
 const WAITED: i64 = 60;
 
+/// So many notes of an attempt with slips that are part of a longer way elsewhere, and it is none.
+/// Our default.
+const ELSEWHERE: usize = 3;
+
 /// Attempts at a chunk with a trill are the same that differ by no more notes than this at each
 /// end: which of a trill's notes is the first is the alignment's to say. Our default.
 const SAME: u32 = 2;
@@ -220,7 +224,7 @@ impl<'a> Remains<'a> {
         let around = Around { before, after };
         let read = runs(&steps);
         let deeds = deeds(&self.course, read.clone(), around, numbers);
-        let room = Room { course: &self.course, chunks, hearing, numbers, landed: self.landed };
+        let room = Room { course: &self.course, chunks, hearing, numbers, landed: self.landed, silence };
         let mut items = Vec::new();
         let mut lead = Vec::new();
         for deed in deeds {
@@ -229,7 +233,7 @@ impl<'a> Remains<'a> {
                     let cuts = room.cuts(&pass, around);
                     let leads = |cut: &&Cut| after.is_some_and(|after| cut.to == after.note);
                     lead = cuts.iter().filter(leads).copied().collect();
-                    items.extend(room.of_pass(&pass, &cuts, silence));
+                    items.extend(room.of_pass(&pass, &cuts));
                 }
                 Deed::Part { events, notes } => items.extend(room.of_part(&events, notes)),
             }
@@ -237,7 +241,7 @@ impl<'a> Remains<'a> {
         if let Some(next) = next {
             next.cuts = lead;
         }
-        let items = room.with_held(items, held, (&read, around));
+        let items = room.with_held(items, held, ((&read, around), end));
         self.told = self.told.max(end);
         items
     }
@@ -255,6 +259,8 @@ struct Room<'r, 'a> {
     hearing: Hearing,
     numbers: &'r Numbers,
     landed: u32,
+    /// Whether nothing comes after the last note.
+    silence: bool,
 }
 
 impl<'a> Room<'_, 'a> {
@@ -307,7 +313,7 @@ impl<'a> Room<'_, 'a> {
         paces.get(paces.len() / 2).copied()
     }
 
-    fn of_pass(&self, pass: &Pass, cuts: &[Cut], silence: bool) -> Vec<Item<'a>> {
+    fn of_pass(&self, pass: &Pass, cuts: &[Cut]) -> Vec<Item<'a>> {
         let chunk_of = |placed: &Placed| self.course.event(placed.event).map(|event| event.chunk);
         let mut parts: Vec<(usize, Vec<Placed>)> = Vec::new();
         for placed in &pass.notes {
@@ -322,10 +328,17 @@ impl<'a> Room<'_, 'a> {
         for (index, (chunk, notes)) in parts.iter().enumerate() {
             let enters = index > 0 || pass.goes_on;
             let leaves = index < last || pass.leads_on;
-            let silence = silence && index == last;
+            let silence = index == last && self.is_followed_by_silence(notes);
             items.extend(self.of_chunk(*chunk, notes, cuts, (enters, leaves, silence)));
         }
         items
+    }
+
+    /// Whether nothing was played for so long after some notes that it was an end.
+    fn is_followed_by_silence(&self, notes: &[Placed]) -> bool {
+        let Some(last) = notes.last() else { return false };
+        let next = self.numbers.at(last.note + 1).zip(self.numbers.at(last.note));
+        next.map_or(self.silence, |(next, last)| next.since(last) >= SILENCE)
     }
 
     /// What some notes of a chunk are.
@@ -457,7 +470,7 @@ impl<'a> Room<'_, 'a> {
                 let leads_on = around.after.is_some_and(|after| {
                     after.event == run.last().event + 1 && after.note == run.last().note + 1
                 });
-                own.len() * 2 >= opinion.notes.len() && (leads_on || !beyond.is_empty())
+                own.len() >= ELSEWHERE && (leads_on || !beyond.is_empty())
             })
     }
 
@@ -466,10 +479,11 @@ impl<'a> Room<'_, 'a> {
         &self,
         items: Vec<Item<'a>>,
         held: Vec<Opinion<'a>>,
-        read: (&[Run], Around),
+        (read, end): ((&[Run], Around), u32),
     ) -> Vec<Item<'a>> {
         let mut items = items;
-        for opinion in held {
+        // What reaches into the attempt that comes after has lost to it.
+        for opinion in held.into_iter().filter(|held| held.notes.end <= end) {
             let same = |item: &Item<'a>| {
                 let (chunk, mended) = match item {
                     Item::Whole(whole) => (Some(whole.chunk), !whole.cuts.is_empty()),

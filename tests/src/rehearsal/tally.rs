@@ -1,7 +1,7 @@
 //! What a listener said of a rehearsal, against what it was.
 
 use super::{Kind, Place, Rehearsal};
-use evenhand::listening::{Finished, Listener, voices};
+use evenhand::listening::{FalseStart, Finished, Listener, voices};
 use evenhand::study::Prepared;
 use evenhand_core::session::Hearing;
 use evenhand_core::study::Marks;
@@ -66,10 +66,30 @@ struct Told {
 impl Tally {
     /// Counts a rehearsal.
     pub fn count(&mut self, chunks: &[Prepared], rehearsal: &Rehearsal, log: bool) {
-        let (told, false_starts) = listen(chunks, rehearsal);
-        self.false_starts_told += false_starts;
-        self.false_starts += rehearsal.false_starts;
-        let mut told: Vec<Told> = told;
+        let (mut told, false_starts) = listen(chunks, rehearsal);
+        self.false_starts_told += false_starts.len() as u32;
+        self.false_starts += rehearsal.false_starts.len() as u32;
+        if log {
+            let begun: Vec<u64> = rehearsal.events.iter().filter(|(_, e)| matches!(e, evenhand_core::notes::NoteEvent::Begun{..})).map(|(at, _)| at.as_micros()).collect();
+            for start in &rehearsal.false_starts {
+                let at = begun[start.first as usize];
+                if !false_starts.iter().any(|told| told.chunk == chunks[start.chunk].name && told.began.as_micros().abs_diff(at) < 400_000) {
+                    println!("  false start missed: {start:?}");
+                    for note in start.first.saturating_sub(6)..start.first + 20 {
+                        let place = rehearsal.notes.get(note as usize).copied().flatten();
+                        let t = begun.get(note as usize + 1).copied().unwrap_or(0).saturating_sub(begun.get(note as usize).copied().unwrap_or(0)) / 1000;
+                        print!(" {}{}({t})", if note == start.first {"*"} else {""}, place.map_or("-".to_owned(), |p| format!("{}.{}", p.chunk, p.event)));
+                    }
+                    println!();
+                    for told in &told {
+                        if told.notes.iter().any(|(n, _)| (start.first.saturating_sub(6)..start.first + 20).contains(n)) {
+                            println!("     told {} whole {} ret {} {:?}..{:?}", chunks[told.chunk].name, told.whole, told.returned, told.notes.first().map(|n| n.0), told.notes.last().map(|n| n.0));
+                        }
+                    }
+                    for told in &false_starts { if told.began.as_micros().abs_diff(at) < 6_000_000 { println!("    told fs {} {} notes at {}", told.chunk, told.notes, told.began.as_micros() as i64 - at as i64); } }
+                }
+            }
+        }
         for traversal in &rehearsal.traversals {
             let is_it = |told: &&mut Told| {
                 let first = told.notes.iter().map(|(note, _)| *note).min();
@@ -156,11 +176,11 @@ impl Tally {
     }
 }
 
-fn listen(chunks: &[Prepared], rehearsal: &Rehearsal) -> (Vec<Told>, u32) {
+fn listen(chunks: &[Prepared], rehearsal: &Rehearsal) -> (Vec<Told>, Vec<FalseStart>) {
     let voices = voices(chunks);
     let mut listener = Listener::new(chunks, Hearing::default()).with_voices(&voices);
     let mut told = Vec::new();
-    let mut false_starts = 0;
+    let mut false_starts = Vec::new();
     for &(at, event) in &rehearsal.events {
         while let Some(due) = listener.poll_at().filter(|due| *due < at) {
             while let Some(finished) = listener.poll(due) {
@@ -175,8 +195,8 @@ fn listen(chunks: &[Prepared], rehearsal: &Rehearsal) -> (Vec<Told>, u32) {
     while let Some(finished) = listener.finish() {
         told.extend(told_of(chunks, &finished));
     }
-    while listener.false_start().is_some() {
-        false_starts += 1;
+    while let Some(start) = listener.false_start() {
+        false_starts.push(start);
     }
     (told, false_starts)
 }

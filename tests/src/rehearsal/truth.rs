@@ -30,6 +30,15 @@ pub struct Traversal {
     pub kind: Kind,
 }
 
+/// A chunk that was begun and broken off, too early to be an attempt.
+#[derive(Clone, Copy, Debug)]
+pub struct FalseStart {
+    /// The chunk.
+    pub chunk: usize,
+    /// The number of its first note in the stream.
+    pub first: u32,
+}
+
 /// A way through the study: which run played each of its events.
 struct Way<'a> {
     events: Vec<(usize, &'a Run)>,
@@ -43,9 +52,9 @@ pub(super) fn truth(
     events: &[Event],
     runs: &[Run],
     notes: &[(u64, Option<Place>)],
-) -> (Vec<Traversal>, u32) {
+) -> (Vec<Traversal>, Vec<FalseStart>) {
     let mut traversals = Vec::new();
-    let mut false_starts = 0;
+    let mut false_starts = Vec::new();
     for way in ways(events, runs) {
         let first_chunk = way.events.first().map_or(0, |(event, _)| events[*event].place.chunk);
         let last_chunk = events[way.furthest].place.chunk;
@@ -82,7 +91,8 @@ pub(super) fn truth(
                 let all = chunks[chunk].notes.len();
                 let enough = if way.followed_by_silence { 50 } else { 75 };
                 if reached >= 3 && reached * 100 < all * enough {
-                    false_starts += 1;
+                    let first = number_of(events, notes, &played, begin, false);
+                    false_starts.extend(first.map(|first| FalseStart { chunk, first }));
                 }
             }
         }
