@@ -44,6 +44,12 @@ impl Run {
         self.notes[self.notes.len() - 1]
     }
 
+    /// Whether a note is the one that comes next, in time and in the study.
+    pub(super) fn leads_to(&self, next: Placed) -> bool {
+        let last = self.last();
+        last.event + 1 == next.event && last.note + 1 == next.note
+    }
+
     fn right(&self) -> usize {
         self.notes.iter().filter(|placed| placed.right).count()
     }
@@ -107,12 +113,19 @@ pub(super) enum Deed {
     Part { events: Range<usize>, notes: Range<u32> },
 }
 
-/// What stands around a stretch: the last event before it, and the first after it, where playing
-/// goes on without a stop.
+/// What stands around a stretch: the last note of the attempt before it, and the first and the last
+/// of the one after it.
 #[derive(Clone, Copy, Debug, Default)]
 pub(super) struct Around {
     pub(super) before: Option<Placed>,
-    pub(super) after: Option<Placed>,
+    pub(super) after: Option<(Placed, Placed)>,
+}
+
+impl Around {
+    /// The first note after the stretch.
+    pub(super) fn next(&self) -> Option<Placed> {
+        self.after.map(|(first, _)| first)
+    }
 }
 
 /// What the runs of a stretch were.
@@ -125,8 +138,7 @@ pub(super) fn deeds(
     let mut deeds = Vec::new();
     let mut rest: Vec<Run> = Vec::new();
     let mut at = 0;
-    let context = |placed: Option<Placed>| placed.map(|placed| Run { notes: vec![placed] });
-    rest.extend(context(around.before));
+    rest.extend(around.before.map(|before| Run { notes: vec![before] }));
     let looped = |at: usize| {
         let first = &runs[at];
         let is_part = first.right() >= LEAST_PART && !is_whole(course, first);
@@ -154,7 +166,13 @@ pub(super) fn deeds(
         }));
         at += times;
     }
-    rest.extend(context(around.after));
+    if let Some((first, last)) = around.after {
+        let end = if first == last { vec![first] } else { vec![first, last] };
+        match rest.last_mut().filter(|run| run.leads_to(first)) {
+            Some(run) => run.notes.extend(end),
+            None => rest.push(Run { notes: end }),
+        }
+    }
     passes(course, rest, around, numbers, &mut deeds);
     deeds
 }
@@ -170,6 +188,35 @@ fn is_whole(course: &Course, run: &Run) -> bool {
     let begins = chunk(first).map(near).is_some_and(|(range, few)| first < range.start + few);
     let ends = chunk(last).map(near).is_some_and(|(range, few)| last + few >= range.end);
     begins && ends
+}
+
+/// Whether runs after an event go on from it, or may still come to do so.
+pub(super) fn may_go_on(course: &Course, before: Placed, runs: &[Run], numbers: &Numbers) -> bool {
+    let (mut last, mut furthest) = (before, before.event);
+    runs.iter().all(|run| {
+        let first = run.first();
+        let near = is_near(course, (last, furthest), first, numbers);
+        let goes_on = match (furthest + 1).checked_sub(first.event) {
+            None | Some(0) => first.event - furthest <= STEP + 1,
+            Some(back) => back <= STEP && is_return(course, furthest, first.event),
+        };
+        last = run.last();
+        furthest = furthest.max(last.event);
+        near && goes_on
+    })
+}
+
+/// Whether a note follows another without silence, and is of the same line as what was reached.
+fn is_near(
+    course: &Course,
+    (last, furthest): (Placed, usize),
+    next: Placed,
+    numbers: &Numbers,
+) -> bool {
+    let since = numbers.at(next.note).zip(numbers.at(last.note));
+    since.is_some_and(|(next, last)| next.since(last) < SILENCE)
+        && next.note.saturating_sub(last.note) <= STRAY + 1
+        && course.same_line(next.event, furthest)
 }
 
 /// Joins runs to passes.
@@ -200,8 +247,10 @@ fn passes(
         if pass.goes_on {
             pass.notes.remove(0);
         }
-        if pass.notes.last().copied() == around.after && around.after.is_some() {
-            pass.notes.pop();
+        if let Some(next) = around.next()
+            && let Some(at) = pass.notes.iter().position(|placed| *placed == next)
+        {
+            pass.notes.truncate(at);
             pass.leads_on = true;
         }
         if !pass.notes.is_empty() || !pass.returns.is_empty() {
@@ -221,11 +270,7 @@ fn goes_on(
     let mut last = pass.notes.last().copied()?;
     for (index, run) in runs.iter().take(LOOP).enumerate() {
         let first = run.first();
-        let time = numbers.at(first.note)?.since(numbers.at(last.note)?);
-        if time >= SILENCE
-            || first.note.saturating_sub(last.note) > STRAY + 1
-            || !course.same_line(first.event, furthest)
-        {
+        if !is_near(course, (last, furthest), first, numbers) {
             return None;
         }
         let back = (furthest + 1).checked_sub(first.event);

@@ -10,7 +10,7 @@ use super::judging::{Cut, Judged, judge};
 use super::numbers::Numbers;
 use super::opinion::Opinion;
 use super::part::part;
-use super::passes::{Around, Deed, Pass, Placed, Return, Run, deeds, runs};
+use super::passes::{Around, Deed, Pass, Placed, Return, Run, deeds, may_go_on, runs};
 use super::trace::{Open, STEP, Trace};
 use super::{FalseStart, Finished};
 use crate::study::Prepared;
@@ -170,14 +170,11 @@ impl<'a> Remains<'a> {
         }
         self.read(numbers, numbers.heard(), Some(before.event));
         let runs = runs(&self.trace.steps(&self.course, Open::Unknown));
-        let around = Around { before: Some(before), after: None };
-        let deeds = deeds(&self.course, runs, around, numbers);
         let newest = numbers.heard() - 1;
-        deeds.iter().any(|deed| {
-            matches!(deed, Deed::Pass(pass) if pass.goes_on
-                && pass.notes.last().is_some_and(|placed| placed.note + 1 >= newest)
-                && pass.notes.iter().filter(|placed| placed.right).count() >= 2)
-        })
+        let right = runs.iter().flat_map(|run| &run.notes).filter(|placed| placed.right).count();
+        right >= 2
+            && runs.last().is_some_and(|run| run.last().note + 1 >= newest)
+            && may_go_on(&self.course, before, &runs, numbers)
     }
 
     /// Where a whole attempt ended.
@@ -210,13 +207,15 @@ impl<'a> Remains<'a> {
             .filter(|last| last.notes.end >= self.told.max(numbers.first()))
             .and_then(|last| self.end_of(last));
         let after = next.as_deref().and_then(|next| {
-            let event = self.course.chunk(next.chunk).start;
-            let is_own = self.course.event(event).is_some_and(|event| event.chunk == next.chunk);
-            is_own.then_some(Placed { note: next.notes.start, event, right: true })
+            let events = self.course.chunk(next.chunk);
+            let last = next.notes.end.checked_sub(1)?;
+            let at = |note: u32, event: usize| Placed { note, event, right: true };
+            let end = events.end.checked_sub(1)?;
+            (!events.is_empty()).then(|| (at(next.notes.start, events.start), at(last, end)))
         });
         self.read(numbers, end, before.map(|before| before.event));
         let open = match after {
-            Some(after) => Open::GoesOnWith(after.event),
+            Some((first, _)) => Open::GoesOnWith(first.event),
             None if silence => Open::Over,
             None => Open::Unknown,
         };
@@ -231,7 +230,7 @@ impl<'a> Remains<'a> {
             match deed {
                 Deed::Pass(pass) => {
                     let cuts = room.cuts(&pass, around);
-                    let leads = |cut: &&Cut| after.is_some_and(|after| cut.to == after.note);
+                    let leads = |cut: &&Cut| around.next().is_some_and(|next| cut.to == next.note);
                     lead = cuts.iter().filter(leads).copied().collect();
                     items.extend(room.of_pass(&pass, &cuts));
                 }
@@ -269,7 +268,7 @@ impl<'a> Room<'_, 'a> {
         let mut cuts: Vec<Cut> =
             pass.returns.iter().filter_map(|one| cut(one, self.numbers)).collect();
         let before = around.before.filter(|_| pass.goes_on);
-        let after = around.after.filter(|_| pass.leads_on);
+        let after = around.next().filter(|_| pass.leads_on);
         let own = pass.notes.iter().copied();
         let placed: Vec<Placed> = before.into_iter().chain(own).chain(after).collect();
         let pace = self.pace(&placed);
@@ -467,9 +466,7 @@ impl<'a> Room<'_, 'a> {
                 let elsewhere = run.notes.iter().filter(|placed| is_elsewhere(placed));
                 let (own, beyond): (Vec<&Placed>, Vec<&Placed>) =
                     elsewhere.partition(|placed| here(placed));
-                let leads_on = around.after.is_some_and(|after| {
-                    after.event == run.last().event + 1 && after.note == run.last().note + 1
-                });
+                let leads_on = around.next().is_some_and(|next| run.leads_to(next));
                 own.len() >= ELSEWHERE && (leads_on || !beyond.is_empty())
             })
     }

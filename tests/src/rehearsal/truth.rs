@@ -134,8 +134,15 @@ fn ways<'a>(events: &[Event], runs: &'a [Run]) -> Vec<Way<'a>> {
             if !silence && (returns || back == Some(0)) && tried < 3 {
                 if run.to > way.furthest + 1 {
                     if returns {
+                        // Across a seam it is one only in an attempt at both.
                         let ended = is_last(events, way.furthest);
-                        way.returned.push(way.furthest + usize::from(ended));
+                        let begin = run.from - events[run.from].place.event;
+                        let across =
+                            ended || events[run.from].place.chunk != events[way.furthest].place.chunk;
+                        let both = way.events.first().is_some_and(|(first, _)| *first <= begin);
+                        if both || !across {
+                            way.returned.push(way.furthest + usize::from(ended));
+                        }
                     }
                     // A chunk that had been left stays as it was.
                     let seam = events[way.furthest].place;
