@@ -99,6 +99,11 @@ impl Course {
         self.events.get(event).is_some_and(|here| self.chunk(here.chunk).end == event + 1)
     }
 
+    /// Whether a chunk ends with this event, and another follows.
+    pub(super) fn leads_on(&self, event: usize) -> bool {
+        self.ends(event) && self.same_line(event, event + 1)
+    }
+
     /// Whether two events stand in chunks that follow each other on paper.
     pub(super) fn same_line(&self, one: usize, other: usize) -> bool {
         match (self.events.get(one), self.events.get(other)) {

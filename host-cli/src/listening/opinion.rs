@@ -43,7 +43,7 @@ const MISSING_OF_FEW: usize = 2;
 const FEW: usize = 8;
 
 /// The same for notes too many, which may be a return. Our default.
-const EXTRA_IN_A_ROW: usize = 2;
+const EXTRA: usize = 2;
 
 impl<'a> Opinion<'a> {
     pub(super) fn new(
@@ -99,7 +99,7 @@ impl<'a> Opinion<'a> {
         self.is_whole()
             && self.has_its_ends()
             && missing < most
-            && self.extra_in_a_row() < if proper < FEW { 1 } else { EXTRA_IN_A_ROW }
+            && self.extra() < if proper < FEW { 1 } else { EXTRA }
     }
 
     /// Whether the chunk's first event was played right, and its last one.
@@ -121,13 +121,14 @@ impl<'a> Opinion<'a> {
         first.zip(last).is_some_and(|((_, first), (_, last))| any(first.onset) && any(last.onset))
     }
 
-    fn extra_in_a_row(&self) -> usize {
+    /// Notes too many before its last one.
+    fn extra(&self) -> usize {
         let finished = &self.finished;
         let own = self.notes.len().min(finished.played.len());
-        let is_extra =
-            |by: usize| finished.pairing.role(by) == Role::Extra && !finished.played[by].is_noise();
-        let extra: Vec<bool> = (0..own).map(is_extra).collect();
-        extra.split(|extra| !*extra).map(<[bool]>::len).max().unwrap_or(0)
+        let is_extra = |by: &usize| {
+            finished.pairing.role(*by) == Role::Extra && !finished.played[*by].is_noise()
+        };
+        (0..own).filter(is_extra).count()
     }
 
     /// A beat after its end the verdict is due, however many others may be right.

@@ -18,7 +18,8 @@ const STRAY: u32 = 2;
 /// Our default.
 pub(super) const LOOP: usize = 3;
 
-/// Fewer right notes than these are no part that is looped: they may be chance. Our default.
+/// Fewer events, or right notes, than these are no part that is looped: they may be chance. Our
+/// default.
 const LEAST_PART: usize = 4;
 
 /// A note, and the event that it stands for.
@@ -129,20 +130,24 @@ impl Around {
 }
 
 /// What the runs of a stretch were.
-pub(super) fn deeds(
-    course: &Course,
-    runs: Vec<Run>,
-    around: Around,
-    numbers: &Numbers,
-) -> Vec<Deed> {
+pub(super) fn deeds(course: &Course, runs: &[Run], around: Around, numbers: &Numbers) -> Vec<Deed> {
     let mut deeds = Vec::new();
     let mut rest: Vec<Run> = Vec::new();
     let mut at = 0;
     rest.extend(around.before.map(|before| Run { notes: vec![before] }));
     let looped = |at: usize| {
         let first = &runs[at];
-        let is_part = first.right() >= LEAST_PART && !is_whole(course, first);
-        let again = runs[at..].iter().take_while(|run| is_part && run.is_again(first)).count();
+        let events = (first.last().event + 1).saturating_sub(first.first().event);
+        let is_part = events.min(first.right()) >= LEAST_PART && !is_whole(course, first);
+        let mut again = runs[at..].iter().take_while(|run| is_part && run.is_again(first)).count();
+        // The last time round may be the one that went on.
+        if again >= LOOP
+            && let Some([last, next]) = runs.get(at + again - 1..=at + again)
+            && may_go_on(course, last.last(), std::slice::from_ref(next), numbers)
+            && next.last().event > last.last().event
+        {
+            again -= 1;
+        }
         if again >= LOOP { again } else { 0 }
     };
     while at < runs.len() {
@@ -152,7 +157,8 @@ pub(super) fn deeds(
             at += 1;
             continue;
         }
-        passes(course, std::mem::take(&mut rest), around, numbers, &mut deeds);
+        passes(course, &rest, around, numbers, &mut deeds);
+        rest.clear();
         let these = &runs[at..at + times];
         let place = |of: fn(&Run) -> usize| {
             let mut places: Vec<usize> = these.iter().map(of).collect();
@@ -173,7 +179,7 @@ pub(super) fn deeds(
             None => rest.push(Run { notes: end }),
         }
     }
-    passes(course, rest, around, numbers, &mut deeds);
+    passes(course, &rest, around, numbers, &mut deeds);
     deeds
 }
 
@@ -220,13 +226,7 @@ fn is_near(
 }
 
 /// Joins runs to passes.
-fn passes(
-    course: &Course,
-    runs: Vec<Run>,
-    around: Around,
-    numbers: &Numbers,
-    deeds: &mut Vec<Deed>,
-) {
+fn passes(course: &Course, runs: &[Run], around: Around, numbers: &Numbers, deeds: &mut Vec<Deed>) {
     let mut at = 0;
     while at < runs.len() {
         let mut pass = Pass {

@@ -222,8 +222,9 @@ impl<'a> Remains<'a> {
         let steps = self.trace.steps(&self.course, open);
         let around = Around { before, after };
         let read = runs(&steps);
-        let deeds = deeds(&self.course, read.clone(), around, numbers);
-        let room = Room { course: &self.course, chunks, hearing, numbers, landed: self.landed, silence };
+        let deeds = deeds(&self.course, &read, around, numbers);
+        let room =
+            Room { course: &self.course, chunks, hearing, numbers, landed: self.landed, silence };
         let mut items = Vec::new();
         let mut lead = Vec::new();
         for deed in deeds {

@@ -37,6 +37,9 @@ const GAP_AT_MOST: u32 = 160;
 /// The most that a pause takes off a break. Less than anything else: it only says where, of several
 /// places that are as good, somebody broke off.
 const PAUSE_AT_MOST: u64 = 30;
+/// So much more is it, without a pause, to begin anywhere else than with the chunk that follows: of
+/// two that are alike it is the one whose turn it is.
+const AWAY: u32 = 4;
 /// So many of the last notes say how quickly notes follow each other.
 const RECENT: usize = 9;
 
@@ -106,6 +109,10 @@ pub(super) struct Trace {
     before: Option<usize>,
     rows: Vec<Row>,
     costs: Vec<u32>,
+    /// For each event, as it is reached, what it costs that notes of it have not come.
+    missing: Vec<u32>,
+    /// ... and which of its notes have come, a bit each.
+    came: Vec<u8>,
     outside: u32,
     /// When the last notes came.
     recent: VecDeque<Instant>,
@@ -121,6 +128,8 @@ impl Trace {
         self.recent.clear();
         self.outside = 0;
         self.costs = vec![NEVER; course.events().len()];
+        self.missing = vec![0; self.costs.len()];
+        self.came = vec![0; self.costs.len()];
         if let Some(cost) = before.and_then(|before| self.costs.get_mut(before)) {
             *cost = 0;
         }
@@ -141,41 +150,58 @@ impl Trace {
         let events = course.events();
         let unbroken = PAUSE_AT_MOST as u32 - self.pause(at);
         let (mut leave, mut leaver) = (self.outside, OUT);
-        for (event, cost) in self.costs.iter().enumerate() {
-            let cost = cost + if course.ends(event) { LEAVE_AT_END } else { LEAVE };
+        for event in 0..events.len() {
+            let cost = self.leaving(event) + if course.ends(event) { LEAVE_AT_END } else { LEAVE };
             if cost < leave {
                 (leave, leaver) = (cost, event as u32);
             }
         }
         let mut costs = Vec::with_capacity(events.len());
+        let mut came = Vec::with_capacity(events.len());
         let mut from = Vec::with_capacity(events.len());
         for (index, event) in events.iter().enumerate() {
             let (mut cost, mut source) = self.way_to(course, (index, event), unbroken);
             let begins = if course.begins(index) { BEGIN } else { BEGIN_MIDWAY };
-            let leap = leave + begins + unbroken + far(events, leaver, event);
+            let away = if course.leads_on(leaver as usize) { AWAY * unbroken } else { 0 };
+            let leap = leave + begins + unbroken + away + far(events, leaver, event);
             if leap < cost {
                 (cost, source) = (leap, From { way: Way::Leap, event: leaver });
             }
             cost += price(event, pitch);
-            let here = self.costs[index];
-            let chord = event.pitches.len() > 1 && event.pitches.contains(&pitch);
-            let same = match event.trill {
-                Some(other) if pitch == other || event.pitches.contains(&pitch) => here + TRILLED,
-                _ if chord => here,
-                _ => NEVER,
+            let mut notes = next_note(event, 0, pitch).unwrap_or(1);
+            let (here, before) = (self.costs[index], self.came[index]);
+            let same = match (event.trill, next_note(event, before, pitch)) {
+                (Some(other), _) if pitch == other || event.pitches.contains(&pitch) => {
+                    Some((here + TRILLED, before))
+                }
+                (_, Some(note)) => Some((here, before | note)),
+                _ => None,
             };
-            if same < cost {
-                (cost, source) = (same, From { way: Way::Same, event: index as u32 });
+            if let Some((same, after)) = same.filter(|(same, _)| *same < cost) {
+                let event = index as u32;
+                (cost, notes, source) = (same, after, From { way: Way::Same, event });
             }
             if here + NOTE < cost {
-                (cost, source) = (here + NOTE, From { way: Way::Extra, event: index as u32 });
+                let event = index as u32;
+                (cost, notes) = (here + NOTE, before);
+                source = From { way: Way::Extra, event };
             }
             costs.push(cost);
+            came.push(notes);
             from.push(source);
         }
         self.outside = leave + OUTSIDE;
-        self.costs = costs;
+        let missing = |(event, came): (&Event, &u8)| {
+            NOTE * (event.pitches.len() as u32).saturating_sub(came.count_ones())
+        };
+        self.missing = events.iter().zip(&came).map(missing).collect();
+        (self.costs, self.came) = (costs, came);
         self.rows.push(Row { pitch, from, from_outside: leaver });
+    }
+
+    /// What it costs to have got to an event and to go on from there.
+    fn leaving(&self, event: usize) -> u32 {
+        self.costs[event] + self.missing[event]
     }
 
     /// What the pause before a note takes off a break: more the longer it is, against how quickly
@@ -211,7 +237,7 @@ impl Trace {
             if events[before].line != event.line {
                 break;
             }
-            let cost = self.costs[before] + gap.min(GAP_AT_MOST);
+            let cost = self.leaving(before) + gap.min(GAP_AT_MOST);
             if cost < best.0 {
                 best = (cost, From { way: Way::On, event: before as u32 });
             }
@@ -221,7 +247,7 @@ impl Trace {
             if here.line != event.line {
                 break;
             }
-            let cost = self.costs[after] + BACK + unbroken;
+            let cost = self.leaving(after) + BACK + unbroken;
             if cost < best.0 {
                 best = (cost, From { way: Way::Back, event: after as u32 });
             }
@@ -242,7 +268,7 @@ impl Trace {
             Open::Unknown => LEAVE / 2,
             Open::GoesOnWith(_) | Open::Over => LEAVE,
         };
-        let ends = self.costs.iter().enumerate().map(|(event, cost)| (cost + last(event), event));
+        let ends = (0..self.costs.len()).map(|event| (self.leaving(event) + last(event), event));
         let best = ends.min().filter(|(cost, _)| *cost < self.outside);
         let mut at = best.map_or(OUT, |(_, event)| event as u32);
         let mut steps = Vec::with_capacity(self.rows.len());
@@ -267,6 +293,13 @@ impl Trace {
 fn far(events: &[Event], from: u32, to: &Event) -> u32 {
     let from = events.get(from as usize).map(|event| event.chunk);
     if from.is_some_and(|from| from.abs_diff(to.chunk) > NEAR) { FAR } else { 0 }
+}
+
+/// Which of an event's notes a pitch is, as a bit, if it has not come yet.
+fn next_note(event: &Event, came: u8, pitch: Pitch) -> Option<u8> {
+    let notes = event.pitches.iter().enumerate().take(u8::BITS as usize);
+    let mut open = notes.filter(|(index, own)| **own == pitch && came & (1 << index) == 0);
+    open.next().map(|(index, _)| 1 << index)
 }
 
 fn is_right(event: &Event, pitch: Pitch) -> bool {

@@ -57,41 +57,21 @@ pub struct Tally {
 /// An attempt that was told: for each of its chunks the notes that were paired.
 struct Told {
     chunk: usize,
+    /// It is told as something that nobody does here.
+    stranger: bool,
     notes: Vec<(u32, Place)>,
     whole: bool,
     returned: bool,
-    used: bool,
 }
 
 impl Tally {
     /// Counts a rehearsal.
     pub fn count(&mut self, chunks: &[Prepared], rehearsal: &Rehearsal, log: bool) {
-        let (mut told, false_starts) = listen(chunks, rehearsal);
+        let (told, false_starts) = listen(chunks, rehearsal);
         self.false_starts_told += false_starts.len() as u32;
         self.false_starts += rehearsal.false_starts.len() as u32;
-        if log {
-            let begun: Vec<u64> = rehearsal.events.iter().filter(|(_, e)| matches!(e, evenhand_core::notes::NoteEvent::Begun{..})).map(|(at, _)| at.as_micros()).collect();
-            for start in &rehearsal.false_starts {
-                let at = begun[start.first as usize];
-                if !false_starts.iter().any(|told| told.chunk == chunks[start.chunk].name && told.began.as_micros().abs_diff(at) < 400_000) {
-                    println!("  false start missed: {start:?}");
-                    for note in start.first.saturating_sub(6)..start.first + 20 {
-                        let place = rehearsal.notes.get(note as usize).copied().flatten();
-                        let t = begun.get(note as usize + 1).copied().unwrap_or(0).saturating_sub(begun.get(note as usize).copied().unwrap_or(0)) / 1000;
-                        print!(" {}{}({t})", if note == start.first {"*"} else {""}, place.map_or("-".to_owned(), |p| format!("{}.{}", p.chunk, p.event)));
-                    }
-                    println!();
-                    for told in &told {
-                        if told.notes.iter().any(|(n, _)| (start.first.saturating_sub(6)..start.first + 20).contains(n)) {
-                            println!("     told {} whole {} ret {} {:?}..{:?}", chunks[told.chunk].name, told.whole, told.returned, told.notes.first().map(|n| n.0), told.notes.last().map(|n| n.0));
-                        }
-                    }
-                    for told in &false_starts { if told.began.as_micros().abs_diff(at) < 6_000_000 { println!("    told fs {} {} notes at {}", told.chunk, told.notes, told.began.as_micros() as i64 - at as i64); } }
-                }
-            }
-        }
         for traversal in &rehearsal.traversals {
-            let is_it = |told: &&mut Told| {
+            let is_it = |told: &&Told| {
                 let first = told.notes.iter().map(|(note, _)| *note).min();
                 let last = told.notes.iter().map(|(note, _)| *note).max();
                 let near = |found: Option<u32>, truth: u32| {
@@ -102,38 +82,10 @@ impl Tally {
                     && near(first, traversal.first)
                     && near(last, traversal.last)
             };
-            let found = told.iter_mut().find(is_it).map(|t| {
-                t.used = true;
-                t.returned
-            });
+            let found = told.iter().find(is_it).map(|told| told.returned);
             let (is_found, returned) = (found.is_some(), found == Some(true));
-            if log && (!is_found || (traversal.kind == Kind::Return && !returned)) {
-                println!(
-                    "  {}: {} {traversal:?}",
-                    if is_found { "not told" } else { "not found" },
-                    chunks[traversal.chunk].name
-                );
-                for note in traversal.first.saturating_sub(10)..traversal.last + 3 {
-                    let place = rehearsal.notes.get(note as usize).copied().flatten();
-                    print!(
-                        " {}",
-                        place.map_or("-".to_owned(), |p| format!("{}.{}", p.chunk, p.event))
-                    );
-                }
-                println!();
-                let lo = traversal.first.saturating_sub(10);
-                for told in &told {
-                    if told.notes.iter().any(|(n, _)| (lo..traversal.last + 3).contains(n)) {
-                        println!(
-                            "     told {} whole {} ret {} {:?}..{:?}",
-                            chunks[told.chunk].name,
-                            told.whole,
-                            told.returned,
-                            told.notes.first().map(|n| n.0),
-                            told.notes.last().map(|n| n.0)
-                        );
-                    }
-                }
+            if log && !is_found {
+                println!("  not found: {} {traversal:?}", chunks[traversal.chunk].name);
             }
             match traversal.kind {
                 Kind::Clean => self.clean.count(is_found),
@@ -152,24 +104,11 @@ impl Tally {
                 truth == Some(*place)
             };
             let right = told.notes.iter().filter(agrees).count();
-            if right * 10 < told.notes.len() * 6 {
+            if told.stranger || right * 10 < told.notes.len() * 6 {
                 self.invented += 1;
                 if log {
                     let first = told.notes.first().map(|(note, _)| *note);
-                    println!(
-                        "  invented: {} at {first:?} whole {}",
-                        chunks[told.chunk].name, told.whole
-                    );
-                    let lo = first.unwrap_or(0).saturating_sub(8);
-                    for note in lo..told.notes.last().map_or(lo, |n| n.0) + 5 {
-                        let place = rehearsal.notes.get(note as usize).copied().flatten();
-                        print!(
-                            " {}{}",
-                            if told.notes.iter().any(|n| n.0 == note) { "*" } else { "" },
-                            place.map_or("-".to_owned(), |p| format!("{}.{}", p.chunk, p.event))
-                        );
-                    }
-                    println!();
+                    println!("  invented: {} at note {first:?}", chunks[told.chunk].name);
                 }
             }
         }
@@ -201,8 +140,31 @@ fn listen(chunks: &[Prepared], rehearsal: &Rehearsal) -> (Vec<Told>, Vec<FalseSt
     (told, false_starts)
 }
 
-/// The chunks of an attempt, with what was paired of each. Of a part, or of a voice, the place is
-/// known by its music alone, and nothing is counted.
+/// A part that was looped. Where its notes belong is told by when they are due; in a voice alone
+/// nobody practises here.
+fn part_of(chunks: &[Prepared], finished: &Finished<'_>) -> Told {
+    let music = &finished.chunk;
+    let bar = music.metre.bar().get();
+    let begins = |chunk: &Prepared| u32::from(chunk.first_bar) * bar + chunk.into_first_bar.get();
+    let mut notes = Vec::new();
+    for (note, wanted) in music.notes.iter().enumerate() {
+        let at = begins(music) + wanted.onset.get();
+        let own = chunks.iter().rposition(|chunk| begins(chunk) <= at);
+        let by = finished.pairing.played(note).and_then(|by| finished.arrival(by));
+        if let Some((chunk, number)) = own.zip(by) {
+            let mut onsets: Vec<_> = chunks[chunk].notes.iter().map(|note| note.onset).collect();
+            onsets.dedup();
+            let due = at - begins(&chunks[chunk]);
+            let event = onsets.iter().position(|onset| onset.get() == due);
+            notes.push((number, Place { chunk, event: event.unwrap_or(usize::MAX) }));
+        }
+    }
+    let chunk = notes.first().map_or(0, |(_, place)| place.chunk);
+    let stranger = finished.part_of.is_none();
+    Told { chunk, stranger, notes, whole: false, returned: false }
+}
+
+/// The chunks of an attempt, with what was paired of each.
 fn told_of(chunks: &[Prepared], finished: &Finished<'_>) -> Vec<Told> {
     let name = finished.chunk.name.as_str();
     let first = chunks.iter().position(|chunk| {
@@ -215,17 +177,12 @@ fn told_of(chunks: &[Prepared], finished: &Finished<'_>) -> Vec<Told> {
             || name.ends_with(&format!(" and {}", chunk.name))
             || name.ends_with(&format!(" to {}", chunk.name))
     });
-    let (Some(first), Some(last)) = (first, last) else { return Vec::new() };
+    let (Some(first), Some(last)) = (first, last) else {
+        return vec![part_of(chunks, finished)];
+    };
     let partial = [Finding::BegunMidway, Finding::BrokenOff];
     let whole = partial.iter().all(|kind| finished.verdict.finding(*kind).is_none());
     let returned = finished.verdict.finding(Finding::Return).is_some();
-    if std::env::var_os("EVENHAND_LOG").is_some() {
-        let by = finished.arrival(0);
-        println!(
-            "    said {name} at {by:?}: {:?}",
-            finished.verdict.findings.iter().map(|f| (f.kind, f.note, f.size)).collect::<Vec<_>>()
-        );
-    }
     let mut told = Vec::new();
     let mut offset = 0;
     for (index, chunk) in chunks.iter().enumerate().take(last + 1).skip(first) {
@@ -242,7 +199,7 @@ fn told_of(chunks: &[Prepared], finished: &Finished<'_>) -> Vec<Told> {
             }
         }
         offset += proper;
-        told.push(Told { chunk: index, notes, whole, returned, used: false });
+        told.push(Told { chunk: index, notes, whole, returned, stranger: false });
     }
     told
 }

@@ -4,6 +4,9 @@ use super::hand::Event;
 use super::{Place, Run, SILENCE, STEP};
 use evenhand::study::Prepared;
 
+/// One note that is struck again is one too many, and no return.
+const LEAST_RETURN: usize = 2;
+
 /// What a traversal had in it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Kind {
@@ -43,6 +46,7 @@ pub struct FalseStart {
 struct Way<'a> {
     events: Vec<(usize, &'a Run)>,
     returned: Vec<usize>,
+    struck_again: Vec<usize>,
     furthest: usize,
     followed_by_silence: bool,
 }
@@ -58,7 +62,7 @@ pub(super) fn truth(
     for way in ways(events, runs) {
         let first_chunk = way.events.first().map_or(0, |(event, _)| events[*event].place.chunk);
         let last_chunk = events[way.furthest].place.chunk;
-        for chunk in first_chunk..=last_chunk {
+        for (chunk, music) in chunks.iter().enumerate().take(last_chunk + 1).skip(first_chunk) {
             let own: Vec<usize> =
                 (0..events.len()).filter(|&event| events[event].place.chunk == chunk).collect();
             let (begin, end) = (own[0], own[own.len() - 1]);
@@ -75,7 +79,9 @@ pub(super) fn truth(
                     Kind::Return
                 } else if played.len() < own.len() {
                     Kind::Gap
-                } else if played.iter().any(|(event, run)| run.slips.contains(event)) {
+                } else if way.struck_again.iter().any(|event| own.contains(event))
+                    || played.iter().any(|(event, run)| run.slips.contains(event))
+                {
                     Kind::Slip
                 } else {
                     Kind::Clean
@@ -84,11 +90,11 @@ pub(super) fn truth(
             } else if begins {
                 let notes_of = |event: usize| {
                     let onset = events[event].onset();
-                    chunks[chunk].notes.iter().filter(|note| note.onset == onset).count()
+                    music.notes.iter().filter(|note| note.onset == onset).count()
                 };
                 let reached: usize =
                     own.iter().filter(|&&event| event <= way.furthest).map(|&e| notes_of(e)).sum();
-                let all = chunks[chunk].notes.len();
+                let all = music.notes.len();
                 let enough = if way.followed_by_silence { 50 } else { 75 };
                 if reached >= 3 && reached * 100 < all * enough {
                     let first = number_of(events, notes, &played, begin, false);
@@ -137,10 +143,13 @@ fn ways<'a>(events: &[Event], runs: &'a [Run]) -> Vec<Way<'a>> {
                         // Across a seam it is one only in an attempt at both.
                         let ended = is_last(events, way.furthest);
                         let begin = run.from - events[run.from].place.event;
-                        let across =
-                            ended || events[run.from].place.chunk != events[way.furthest].place.chunk;
+                        let across = ended
+                            || events[run.from].place.chunk != events[way.furthest].place.chunk;
                         let both = way.events.first().is_some_and(|(first, _)| *first <= begin);
-                        if both || !across {
+                        let again = way.furthest + 1 - run.from;
+                        if again < LEAST_RETURN {
+                            way.struck_again.push(way.furthest);
+                        } else if both || !across {
                             way.returned.push(way.furthest + usize::from(ended));
                         }
                     }
@@ -198,6 +207,7 @@ fn begin(run: &Run) -> Way<'_> {
     Way {
         events: played(run).map(|event| (event, run)).collect(),
         returned: Vec::new(),
+        struck_again: Vec::new(),
         furthest: run.to - 1,
         followed_by_silence: false,
     }
