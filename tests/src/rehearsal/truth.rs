@@ -59,7 +59,9 @@ pub(super) fn truth(
 ) -> (Vec<Traversal>, Vec<FalseStart>) {
     let mut traversals = Vec::new();
     let mut false_starts = Vec::new();
+    let looped = looped(events, runs);
     for way in ways(events, runs) {
+        let is_looped = way.events.iter().any(|(_, run)| looped.contains(&run.began));
         let first_chunk = way.events.first().map_or(0, |(event, _)| events[*event].place.chunk);
         let last_chunk = events[way.furthest].place.chunk;
         for (chunk, music) in chunks.iter().enumerate().take(last_chunk + 1).skip(first_chunk) {
@@ -96,7 +98,7 @@ pub(super) fn truth(
                     own.iter().filter(|&&event| event <= way.furthest).map(|&e| notes_of(e)).sum();
                 let all = music.notes.len();
                 let enough = if way.followed_by_silence { 50 } else { 75 };
-                if reached >= 3 && reached * 100 < all * enough {
+                if reached >= 3 && reached * 100 < all * enough && !is_looped {
                     let first = number_of(events, notes, &played, begin, false);
                     false_starts.extend(first.map(|first| FalseStart { chunk, first }));
                 }
@@ -104,6 +106,35 @@ pub(super) fn truth(
         }
     }
     (traversals, false_starts)
+}
+
+/// The runs that are the same part again and again, by when they began: three in a row or more, of
+/// four events at least, with ends that differ by one at most. The last is none if it went on.
+fn looped(events: &[Event], runs: &[Run]) -> Vec<u64> {
+    let mut looped = Vec::new();
+    let mut at = 0;
+    while let Some(first) = runs.get(at) {
+        let again = |run: &&Run| {
+            run.from.abs_diff(first.from) <= 1 && run.to.abs_diff(first.to) <= 1
+        };
+        let mut times = runs[at..].iter().take_while(again).count();
+        let goes_on = |next: &Run| {
+            let last = &runs[at + times - 1];
+            next.began - last.ended < SILENCE
+                && next.to > last.to
+                && is_within(events, next.from, last.to - 1)
+                && last.to.abs_diff(next.from) <= STEP
+        };
+        if runs.get(at + times).is_some_and(goes_on) {
+            times -= 1;
+        }
+        let whole = events[first.from].place.event == 0 && is_last(events, first.to - 1);
+        if times >= 3 && first.to - first.from >= 4 && !whole {
+            looped.extend(runs[at..at + times].iter().map(|run| run.began));
+        }
+        at += times.max(1);
+    }
+    looped
 }
 
 /// The number of the first or last note near an end of a chunk that was played there.
