@@ -267,7 +267,10 @@ impl Session<'_> {
                     // What came in its place.
                     track.end = self.aligner.notes_aligned();
                 }
-                self.close(track, Reason::Stopped);
+                // Where other notes followed, it was not the silence that ended it.
+                let beyond = self.aligner.notes_aligned().saturating_sub(track.end);
+                let stopped = beyond < FALSE_START || track.is_complete;
+                self.close(track, if stopped { Reason::Stopped } else { Reason::NextBegan });
             }
             (Ends::ByItself, None) => {}
         }
