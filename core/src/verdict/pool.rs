@@ -9,7 +9,7 @@
 //! limit; and what passed in each of several attempts, but by so little that together they are over
 //! it, fails. What failed, failed.
 //!
-//! A landing that is not played leaves an attempt unclear; [`LANDINGS_LEFT_OUT`] times in a row,
+//! A landing that is not played leaves an attempt unclear; three times in a row,
 //! it is a fault.
 
 use super::rules::{clean_drift_error, compare_drift, slurs_doubt};

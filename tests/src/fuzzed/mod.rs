@@ -4,6 +4,7 @@
 //! The targets in `fuzz/` call them with inputs that a fuzzer finds, and `tests/fuzz_smoke.rs`
 //! with the kept corpus and seeded mutations of it.
 
+mod fault;
 mod mutate;
 mod pack;
 mod script;

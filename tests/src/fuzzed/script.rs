@@ -11,6 +11,9 @@ use evenhand_core::units::{GuitarString, Instant, Level, Offset, Pitch, Tempo, T
 /// The shortest written time between two notes.
 const STEP: u32 = Ticks::PER_QUARTER / 8;
 
+/// From this number on, a chunk has as many notes as it says.
+const LARGE: u8 = 0xe0;
+
 const MARKS: [Marks; 6] =
     [Marks::ROLLED, Marks::LANDING, Marks::SHIFT, Marks::ACCENT, Marks::HELD, Marks::STACCATO];
 
@@ -65,6 +68,27 @@ fn pickup(has: impl Fn(u8) -> bool, first: u8) -> Pickup {
     }
 }
 
+/// Bytes, taken off one by one.
+pub(super) struct Bytes<'a>(&'a [u8]);
+
+impl<'a> Bytes<'a> {
+    pub(super) const fn new(bytes: &'a [u8]) -> Self {
+        Self(bytes)
+    }
+
+    pub(super) fn two(&mut self) -> Option<[u8; 2]> {
+        let (first, rest) = self.0.split_first_chunk()?;
+        self.0 = rest;
+        Some(*first)
+    }
+
+    pub(super) fn four(&mut self) -> Option<[u8; 4]> {
+        let (first, rest) = self.0.split_first_chunk()?;
+        self.0 = rest;
+        Some(*first)
+    }
+}
+
 /// Reads instructions.
 pub(super) struct Script<'a>(&'a [u8]);
 
@@ -97,7 +121,9 @@ impl<'a> Script<'a> {
         };
         // From the fastest tempo to nearly the slowest.
         let tempo = Tempo::FASTEST.micros_per_quarter() + u32::from(tempo) * 23_300;
-        let notes = self.notes(usize::from(notes) + 1);
+        // Most chunks are short, so that much is tried in little time.
+        let most = if notes < LARGE { usize::from(notes & 0x1f) } else { usize::from(notes) };
+        let notes = self.notes(most + 1);
         let prepared = Prepared {
             name: "fuzzed".to_owned(),
             hand: vec![Fingering::default(); notes.len()],

@@ -18,13 +18,6 @@ pub(super) struct Places<'a> {
     pub(super) piece: &'a Piece,
 }
 
-/// The fewest events in which a change of tempo is laid: of fewer one attempt alone tells too little,
-/// and they are left to the search. Our default.
-const FEWEST_FOR_DRIFT: usize = 6;
-
-/// The same for what concerns single onsets and their scatter.
-const FEWEST_FOR_STEADINESS: usize = 5;
-
 impl Places<'_> {
     /// A random place where this trouble can be told from every other: a note that is late at
     /// the very end, for one, *is* a hesitation before it.

@@ -13,9 +13,9 @@ use crate::seeded::Seeded;
 
 /// How an attempt is played.
 #[derive(Clone, Debug)]
-pub(super) struct Laid {
-    pub(super) skill: Skill,
-    pub(super) faults: Vec<Fault>,
+pub(crate) struct Laid {
+    pub(crate) skill: Skill,
+    pub(crate) faults: Vec<Fault>,
 }
 
 /// The player of all attempts around a lapse: soft enough that one note can be as much louder as
@@ -33,7 +33,7 @@ pub(super) fn skill(lapse: Option<Lapse>, tolerances: &Tolerances) -> Skill {
 }
 
 /// The attempt with the lapse; none where the piece has no place for it, or it cannot be so large.
-pub(super) fn lay(
+pub(crate) fn lay(
     lapse: Lapse,
     extent: Extent,
     piece: &Piece,

@@ -23,3 +23,5 @@ pub mod stream;
 pub mod studies;
 pub mod table;
 pub mod tally;
+
+pub(crate) use lay::lay;
