@@ -19,6 +19,11 @@ pub(super) const LEAST_WORTH: i32 = 50;
 /// than a slip, so that of two that are alike it is the one whose turn it is. Our default.
 const GOES_ON: i32 = 200;
 
+/// What it counts that a chunk is at most so many from the one that was played last: it only says
+/// which of several that are as good is meant. Two of three restarts go back four bars at most (22
+/// rehearsals of pianists). Our default.
+const NEAR: (usize, i32) = (4, 10);
+
 /// Opinions that follow each other.
 #[derive(Clone, Copy, Debug)]
 struct Best {
@@ -100,6 +105,7 @@ impl<'a> Listener<'a> {
             let over = self.line.end(self.chunks, self.hearing, &self.numbers);
             self.queue.finished.extend(over);
         }
+        self.last_chunk = Some(opinion.chunk).filter(|_| self.remains.is_some());
         self.line.push(opinion);
     }
 
@@ -209,7 +215,9 @@ impl<'a> Listener<'a> {
             // Of equals the first in the study's order, unless it only comes later.
             let from_line = |best: &Best| {
                 let first = &self.opinions[best.first];
-                best.rank + self.goes_on_from_line(first.chunk, first.notes.start)
+                let near = self.last_chunk.is_some_and(|last| last.abs_diff(first.chunk) <= NEAR.0);
+                let near = if near { NEAR.1 } else { 0 };
+                best.rank + near + self.goes_on_from_line(first.chunk, first.notes.start)
             };
             if best.is_none_or(|best| from_line(&this) >= from_line(&best)) {
                 best = Some(this);

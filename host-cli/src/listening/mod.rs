@@ -121,6 +121,8 @@ pub struct Listener<'a> {
     remains: Option<Remains<'a>>,
     /// Whether what is left, from one note to another, goes on from the line.
     goes_on: ((u32, u32), bool),
+    /// The chunk of the last whole attempt.
+    last_chunk: Option<usize>,
     queue: Queue<'a>,
     latest: Instant,
     pool: Pool,
@@ -151,6 +153,7 @@ impl<'a> Listener<'a> {
             line: Line::default(),
             remains: None,
             goes_on: ((0, 0), false),
+            last_chunk: None,
             queue: Queue::default(),
             latest: Instant::ZERO,
             pool: Pool::new(),
