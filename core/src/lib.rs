@@ -3,7 +3,7 @@
 //!
 //! ```text
 //! bytes → messages → note events → attempt → alignment → conditioning → measures → verdict → next step
-//! wire    notes                    attempt   align       condition      measure    verdict   next_step
+//! wire    notes                    attempt   align       condition      measure    verdict   practice
 //! ```
 //!
 //! [`session::Session`] joins the stages; start there. Each stage has its own type and
@@ -43,7 +43,7 @@
 //! ```
 //!
 //! On a board the session is a `static`, all zero bytes until it gets its first chunk, and never on
-//! the stack. What to play next is [`next_step::Practice`]'s to say; it takes verdicts and never sees
+//! the stack. What to play next is [`practice::Practice`]'s to say; it takes verdicts and never sees
 //! a note.
 //!
 //! # What never happens
@@ -75,7 +75,7 @@
 //! | for each of [`limits::PLAYED_NOTES`] | 14 |
 //! | for back-pointers, [`limits::STEPS_BYTES`] | 8,192 |
 //! | the notes of a chunk, which a session borrows, each | 16 |
-//! | [`next_step::Practice`], for each piece of practice | 60 |
+//! | [`practice::Practice`], for each piece of practice | 60 |
 //! | stack to judge | 13,000 |
 //!
 //! Capacities are constants in [`limits`], in one table. Whoever changes one has a session of another
@@ -106,13 +106,13 @@ pub mod limits;
 #[cfg(feature = "link")]
 pub mod link;
 pub mod measure;
-pub mod next_step;
 pub mod notes;
 #[cfg(feature = "pack")]
 pub mod pack;
 pub mod pickup;
 #[cfg(feature = "player")]
 pub mod player;
+pub mod practice;
 pub mod session;
 pub mod study;
 pub mod tolerance;

@@ -3,9 +3,9 @@
 use evenhand::listening::Listener;
 use evenhand::practice::{Known, Next, Plan, Settings};
 use evenhand::study::{Prepared, parse};
-use evenhand_core::next_step::{Attempt, Choice, Earlier, Heard, Piece, Side, Way};
 use evenhand_core::notes::NoteEvent;
 use evenhand_core::player::{Chance, Skill, perform};
+use evenhand_core::practice::{Attempt, Choice, Earlier, Heard, Piece, Side, Way};
 use evenhand_core::session::{Ends, Hearing};
 use evenhand_core::study::{Attack, ExpectedNote, Marks};
 use evenhand_core::tolerance::PracticeLevel;

@@ -1,7 +1,7 @@
 //! A simulated learner: the faster, the less often clean.
 
 use crate::seeded::Seeded;
-use evenhand_core::next_step::Heard;
+use evenhand_core::practice::Heard;
 use evenhand_core::units::{Tempo, Ticks};
 
 /// The beat in which this learner's tempi are counted.

@@ -1,8 +1,8 @@
 //! A player at the end of a pipe that tells its own time: half an hour of practice goes by in
 //! seconds, and the same way each time.
 
-use evenhand_core::next_step::{Piece, Side, Task, Way};
 use evenhand_core::player::Sounded;
+use evenhand_core::practice::{Piece, Side, Task, Way};
 use evenhand_core::units::Tempo;
 use serde_json::Value;
 use std::fmt::Write as _;

@@ -21,7 +21,7 @@ fn folder(name: &str) -> PathBuf {
 
 #[test]
 fn a_changed_line_of_the_emulated_board_is_named() {
-    let path = places::expected_output();
+    let path = places::expected_practice();
     let expected = fs::read(&path).expect("the expected output is there");
     assert_eq!(emulator::compare(&expected, &expected), Ok(()));
 

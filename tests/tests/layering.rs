@@ -19,7 +19,7 @@ const ORDER: [&str; 19] = [
     "condition",
     "measure",
     "verdict",
-    "next_step",
+    "practice",
     "session",
     "pack",
     "link",

@@ -1,8 +1,8 @@
 //! `evenhand pack`, and the format that `docs/pack-format.md` specifies.
 
 use evenhand_core::limits::EXPECTED_NOTES;
-use evenhand_core::next_step::{Piece, Rules, Task, Way};
 use evenhand_core::pack::{ChunkParts, Pack, PackWriter, Part};
+use evenhand_core::practice::{Piece, Rules, Task, Way};
 use evenhand_core::study::{ExpectedNote, Metre};
 use evenhand_core::tolerance::{PracticeLevel, Tolerances};
 use evenhand_core::units::{GuitarString, Pitch, Tempo, Ticks};

@@ -1,6 +1,6 @@
 //! Whatever comes, a sitting of practice keeps its promises.
 
-use evenhand_core::next_step::{
+use evenhand_core::practice::{
     Attempt, Choice, Earlier, Facts, Heard, NotPossible, Piece, Practice, Reason, Rules, Side, Step,
 };
 use evenhand_core::units::{Seconds, Tempo, Ticks};

@@ -2,8 +2,8 @@
 //! is reminded to rest, joins, and ends. Nobody touches a key.
 
 use evenhand::practice::{Plan, Settings};
-use evenhand_core::next_step::{Piece, Task};
 use evenhand_core::player::{Fault, Skill, perform};
+use evenhand_core::practice::{Piece, Task};
 use evenhand_tests::learner::{BEAT, Learner, beats};
 use evenhand_tests::run::{Folder, command, evenhand};
 use evenhand_tests::told::{Told, task};

@@ -1,6 +1,6 @@
 //! Where the tempo settles, against what the theory of such rules says.
 
-use evenhand_core::next_step::{Attempt, Earlier, Facts, Heard, Practice, Rules, Staircase};
+use evenhand_core::practice::{Attempt, Earlier, Facts, Heard, Practice, Rules, Staircase};
 use evenhand_core::tolerance::PracticeLevel;
 use evenhand_core::units::{Seconds, Tempo, Ticks};
 use evenhand_tests::learner::{BEAT, Learner, beats};

@@ -227,29 +227,25 @@ pub fn build_core(target: &str) -> Result<(), Stop> {
 /// The image that counts what judging costs; it is built along with the board's.
 pub const COST: &str = "evenhand-mps2-cost";
 
-/// The image of the whole emulated pedal; it is built along with the board's.
+/// The image of the whole emulated pedal.
 pub const PEDAL: &str = "evenhand-mps2-pedal";
-
-/// Where [`build_image`] puts the image of the emulated pedal.
-pub fn pedal_image() -> Result<PathBuf, Stop> {
-    Ok(find(EMULATED)?.image(EMULATED, PEDAL))
-}
 
 /// Builds the emulated board's images for `target` and returns where the pedal's is.
 pub fn build_image(target: &str) -> Result<PathBuf, Stop> {
     let way = find(target)?;
-    eprintln!("The image {BOARD} for {target}: {}", way.describe());
+    eprintln!("The images of {BOARD} for {target}: {}", way.describe());
     let mut build = way.build(target, &places::firmware());
     build.args(["--package", BOARD]);
     // Each image takes a while to link; only those that are run are built.
-    let images = if target == SMALLEST { [BOARD, COST] } else { [BOARD, PEDAL] };
-    run(&format!("{BOARD} for {target}"), build.args(images.map(|name| ["--bin", name]).concat()))?;
-    Ok(way.image(target, BOARD))
+    let images: &[&str] = if target == SMALLEST { &[PEDAL, COST] } else { &[PEDAL] };
+    build.args(images.iter().flat_map(|name| ["--bin", name]));
+    run(&format!("{BOARD} for {target}"), &mut build)?;
+    Ok(way.image(target, PEDAL))
 }
 
-/// Where [`build_image`] puts the image, whether or not it has been built.
+/// Where [`build_image`] puts the image of the pedal, whether or not it has been built.
 pub fn image(target: &str) -> Result<PathBuf, Stop> {
-    Ok(find(target)?.image(target, BOARD))
+    Ok(find(target)?.image(target, PEDAL))
 }
 
 /// Where [`build_image`] puts the image that counts, which is for the smallest processor.

@@ -31,7 +31,6 @@ cargo xtask COMMAND
                      build it, and write it as files that a board takes in its boot mode
   embedded build     build the core and the firmware for their processors
   embedded size      build, and say how much flash and RAM the images take
-  embedded run       build, run on the emulated board, and show what it printed
   embedded cost      build, and count what judging costs on the smallest processor
 
 Exit codes: 0 all went well, 2 command not understood, 3 this machine lacks something
@@ -66,7 +65,6 @@ fn dispatch(arguments: &[String]) -> Result<(), Stop> {
             pedal::build_and_check()
         }
         ["embedded", "size"] => embedded::report_sizes(),
-        ["embedded", "run"] => emulate(),
         ["embedded", "cost"] => count(),
         ["pedal", "run"] => pedal::run(),
         ["pedal", "build", parts @ ..] => pedal::build(With::named(parts)?),
@@ -97,12 +95,6 @@ fn fixtures() -> Result<(), Stop> {
     let mut make = cargo();
     make.args(["run", "--package", "evenhand-tests", "--bin", "make-fixtures", "--release"]);
     run("making the fixtures", &mut make)
-}
-
-fn emulate() -> Result<(), Stop> {
-    machine::provide(&[machine::EMULATOR], Password::MayAsk)?;
-    let image = embedded::build_image(embedded::EMULATED)?;
-    emulator::run(&image, emulator::PATIENCE)?.show()
 }
 
 fn count() -> Result<(), Stop> {

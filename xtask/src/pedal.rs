@@ -79,8 +79,7 @@ const LOG: &str = "info";
 /// Builds the emulated pedal and runs a whole practice on it, with a simulated player.
 pub fn run() -> Result<(), Stop> {
     machine::provide(&[EMULATOR], Password::MayAsk)?;
-    embedded::build_image(embedded::EMULATED)?;
-    emulator::run(&embedded::pedal_image()?, emulator::PATIENCE)?.show()
+    emulator::run(&embedded::build_image(embedded::EMULATED)?, emulator::PATIENCE)?.show()
 }
 
 /// Builds the pedal for all boards.

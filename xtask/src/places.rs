@@ -18,11 +18,6 @@ pub fn pico() -> PathBuf {
     firmware().join("boards").join("pico")
 }
 
-/// What the emulated board must print, to the byte.
-pub fn expected_output() -> PathBuf {
-    firmware().join("expected-output.txt")
-}
-
 /// What the emulated practice must print, to the byte.
 pub fn expected_practice() -> PathBuf {
     firmware().join("expected-practice.txt")

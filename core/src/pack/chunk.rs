@@ -5,7 +5,7 @@ use super::note::Notes;
 use super::problem::{PackProblem, Wrong};
 use super::tolerances;
 use crate::limits;
-use crate::next_step::{Earlier, Facts, Rules, Way};
+use crate::practice::{Earlier, Facts, Rules, Way};
 use crate::study::{ExpectedNote, InOrder, Metre};
 use crate::tolerance::Tolerances;
 use crate::units::{Tempo, Ticks};

@@ -2,7 +2,7 @@
 //! again: add new ones at the end, here and in `docs/pack-format.md`.
 
 use crate::attempt::Onset;
-use crate::next_step::{Piece, Side, Way};
+use crate::practice::{Piece, Side, Way};
 use crate::tolerance::PracticeLevel;
 use crate::verdict::{Bearing, Kind, Outcome, SettledBy};
 

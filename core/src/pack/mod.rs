@@ -37,7 +37,7 @@ pub use record::{FoundRecord, RECORD_HEADER, RECORD_VERSION, ResultRecord};
 pub use write::{ChunkParts, PackWriter, Part};
 
 use crate::limits;
-use crate::next_step::{Facts, Piece, Task};
+use crate::practice::{Facts, Piece, Task};
 use crate::study::{Chunk, ExpectedNote};
 use crate::units::{Tempo, Ticks};
 use chunk::ChunkHead;
@@ -146,7 +146,7 @@ impl<'a> Pack<'a> {
 
     /// The tempo that a piece is to reach: the slowest of its chunks.
     pub fn goal(&self, piece: Piece) -> Option<Tempo> {
-        let (first, last) = music::span(piece);
+        let (first, last) = piece.span();
         let mut goal: Option<Tempo> = None;
         for chunk in first..=last {
             let own = self.head(chunk)?.goal;
@@ -157,16 +157,16 @@ impl<'a> Pack<'a> {
 
     /// The beat in which the tempi of a piece are counted.
     pub fn beat(&self, piece: Piece) -> Option<Ticks> {
-        Some(self.head(music::span(piece).0)?.metre.beat())
+        Some(self.head(piece.span().0)?.metre.beat())
     }
 
     /// The music of a task at its tempo, with what it is judged by: what a session listens for.
     /// `fingering` tells for each chunk which fingering is in use, 0 for the one that is written
-    /// ([`Practice::fingering`](crate::next_step::Practice::fingering)). `notes` is emptied
+    /// ([`Practice::fingering`](crate::practice::Practice::fingering)). `notes` is emptied
     /// first.
     ///
     /// ```
-    /// # use evenhand_core::{limits::EXPECTED_NOTES, next_step::*, pack::*, study::Chunk};
+    /// # use evenhand_core::{limits::EXPECTED_NOTES, practice::*, pack::*, study::Chunk};
     /// # fn f(pack: &Pack<'_>, practice: &Practice, task: Task) -> Result<(), Missing> {
     /// let mut notes = heapless::Vec::<_, EXPECTED_NOTES>::new();
     /// let chunk: Chunk<'_> = pack.music(task, |chunk| practice.fingering(chunk), &mut notes)?;

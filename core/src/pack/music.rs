@@ -8,7 +8,7 @@ use super::Pack;
 use super::chunk::{ChunkHead, PartRead, Which};
 use super::problem::Missing;
 use crate::limits;
-use crate::next_step::{Piece, Side, Task, Way};
+use crate::practice::{Piece, Side, Task, Way};
 use crate::study::{Chunk, ChunkError, ExpectedNote, Marks};
 use crate::tolerance::Tolerances;
 use crate::units::{Tempo, Ticks};
@@ -18,15 +18,6 @@ type Notes = Vec<ExpectedNote, { limits::EXPECTED_NOTES }>;
 
 /// Voices of a line that are told apart: as many as a voice has numbers.
 const LINE_VOICES: usize = 256;
-
-/// The chunks that a piece has notes of, first and last.
-pub(super) fn span(piece: Piece) -> (u8, u8) {
-    match piece {
-        Piece::Chunk(chunk) | Piece::Half(chunk, _) => (chunk, chunk),
-        Piece::Seam(chunk) => (chunk, chunk.saturating_add(1)),
-        Piece::Join { first, last, .. } => (first, last),
-    }
-}
 
 /// The music of a task.
 pub(super) fn build<'n>(
@@ -41,7 +32,7 @@ pub(super) fn build<'n>(
         let part = head.part(fingering(chunk), task.way, which).ok_or(Missing::NoSuchPiece)?;
         Ok((head, part))
     };
-    let (first, last) = span(task.piece);
+    let (first, last) = task.piece.span();
     let (begins, goes_on) = match task.piece {
         Piece::Chunk(_) | Piece::Join { .. } => (Which::Whole, Which::Whole),
         Piece::Half(_, Side::First) => (Which::FirstHalf, Which::Whole),

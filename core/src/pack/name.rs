@@ -1,7 +1,7 @@
 //! The name of a piece, for a screen.
 
 use super::Pack;
-use crate::next_step::{Piece, Side};
+use crate::practice::{Piece, Side};
 use core::fmt;
 
 /// The name of a piece: `Lanterns`, `Lanterns, first half`, `Lanterns to Mooring`.

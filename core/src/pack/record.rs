@@ -7,7 +7,7 @@ use super::played::{self, PlayedNotes};
 use super::problem::{RecordProblem, WriteProblem};
 use crate::attempt::PlayedNote;
 use crate::limits;
-use crate::next_step::{Piece, Way};
+use crate::practice::{Piece, Way};
 use crate::study::Place;
 use crate::tolerance::PracticeLevel;
 use crate::units::{Level, Offset, Seconds, Tempo, Ticks};

@@ -3,7 +3,7 @@ extern crate std;
 use super::*;
 use crate::attempt::{Onset, PlayedNote};
 use crate::limits::{EXPECTED_NOTES, RESULT_BYTES, RESULT_FINDINGS, RESULT_NOTES};
-use crate::next_step::{Rules, Side, Way};
+use crate::practice::{Rules, Side, Way};
 use crate::study::{Attack, Marks, Metre, Place};
 use crate::tolerance::{PracticeLevel, Tolerances};
 use crate::units::{GuitarString, Level, Offset, Pitch, Seconds, Span, Velocity};

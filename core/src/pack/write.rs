@@ -7,7 +7,7 @@ use super::header::{self, HEADER};
 use super::music::VARIED;
 use super::problem::{PackProblem, WriteProblem, Wrong};
 use super::{note, tolerances};
-use crate::next_step::{Rules, Way};
+use crate::practice::{Rules, Way};
 use crate::study::{ExpectedNote, Metre};
 use crate::tolerance::Tolerances;
 use crate::units::{Tempo, Ticks};

@@ -70,6 +70,11 @@ impl Desk {
         self.session.poll(now)
     }
 
+    /// See [`Session::finish`].
+    pub fn finish(&mut self) -> Option<Judged<'_>> {
+        self.session.finish()
+    }
+
     /// See [`Session::discard`].
     pub fn discard(&mut self) {
         self.session.discard();

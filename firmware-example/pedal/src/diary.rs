@@ -3,7 +3,7 @@
 
 use core::fmt::{self, Write};
 
-use evenhand_core::next_step::{Step, Task, Way};
+use evenhand_core::practice::{Step, Task, Way};
 use evenhand_core::study::Metre;
 use evenhand_core::units::Instant;
 

@@ -1,6 +1,6 @@
 //! What a board has to bring beside its pins.
 
-use evenhand_core::next_step::{Step, Task};
+use evenhand_core::practice::{Step, Task};
 use evenhand_core::study::Chunk;
 use evenhand_core::units::Instant;
 

@@ -5,7 +5,6 @@
 //! Everything here runs, and is tested, on any computer.
 #![cfg_attr(not(test), no_std)]
 
-pub mod built_in;
 pub mod click;
 pub mod contacts;
 pub mod desk;
@@ -17,21 +16,18 @@ pub mod floor;
 pub mod keeper;
 pub mod lights;
 pub mod memory;
+mod mode;
 pub mod music;
 pub mod pedal;
 #[cfg(feature = "player")]
 pub mod performer;
-pub mod practice;
 mod press;
 mod progress;
 pub mod ram_flash;
 pub mod report;
 pub mod room;
-pub mod script;
-mod state;
 pub mod study;
 pub mod unit;
 
 pub use pedal::Pedal;
-pub use practice::{Heard, Input, practise};
 pub use unit::Unit;

@@ -21,6 +21,9 @@ const FAST: Offset = Offset::from_millis(100);
 /// A lamp flashes for an eighth of a beat. Our default.
 const FLASHES_A_BEAT: u8 = 8;
 
+/// A pattern has room for so many beats.
+const MOST_BEATS: u8 = 8;
+
 /// What kind of thing a finding is about; each has a lamp.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum About {
@@ -108,6 +111,8 @@ pub enum View {
     CountIn {
         /// How many.
         beats: u8,
+        /// Which of them is the first of a bar, counted from 0.
+        strong: u8,
         /// How long each is.
         beat: Offset,
     },
@@ -169,11 +174,13 @@ impl View {
             // On the side of the switch that led here.
             Self::Studies(study) => [LIT, number(study as u16 + 1), DARK],
             Self::Choosing(chunk) => [LIT, number(chunk as u16 + 1), LIT],
-            Self::CountIn { beats, beat } => {
-                let first = flashes(1, beats, beat);
-                [first, flashes(beats, beats, beat), first]
+            // More beats than a pattern holds are not told apart.
+            Self::CountIn { beats, beat, .. } if beats > MOST_BEATS => [flashes(0, 1, 1, beat); 3],
+            Self::CountIn { beats, strong, beat } => {
+                let first = flashes(strong, 1, beats, beat);
+                [first, flashes(0, beats, beats, beat), first]
             }
-            Self::Ready(beat) => [DARK, flashes(1, 1, beat), DARK],
+            Self::Ready(beat) => [DARK, flashes(0, 1, 1, beat), DARK],
             Self::Playing => [DARK, LIT, DARK],
             Self::Verdict(Outcome::NeedsWork) => [LIT, DARK, DARK],
             Self::Verdict(Outcome::Passed) => [DARK, DARK, LIT],
@@ -187,7 +194,7 @@ impl View {
                 }
             }
             Self::Offer => [Pattern::new(0b0011, 4, QUICK), DARK, Pattern::new(0b1100, 4, QUICK)],
-            Self::Tempo(beat) => [flashes(1, 1, beat); 3],
+            Self::Tempo(beat) => [flashes(0, 1, 1, beat); 3],
             Self::Rest => [Pattern::new(0b01, 2, SLOW); 3],
             Self::AtGoal => [DARK, DARK, Pattern::new(0b101, 8, QUICK)],
             Self::Hurts => [DARK, Pattern::new(0b1, 16, QUICK), DARK],
@@ -201,13 +208,13 @@ impl View {
     }
 }
 
-/// A flash at each of the first `lit` of `beats` beats. At most eight beats, and a step is no
+/// A flash at each of `lit` beats from `from` on, of `beats` that come again and again. A step is no
 /// shorter than an eighth of a beat.
-const fn flashes(lit: u8, beats: u8, beat: Offset) -> Pattern {
+const fn flashes(from: u8, lit: u8, beats: u8, beat: Offset) -> Pattern {
     let mut bits = 0;
-    let mut at = 0;
-    while at < lit {
-        bits |= 1 << (at as u64 % 8 * FLASHES_A_BEAT as u64);
+    let mut at = from;
+    while at < from + lit {
+        bits |= 1 << (at as u64 % MOST_BEATS as u64 * FLASHES_A_BEAT as u64);
         at += 1;
     }
     let step = Offset::from_micros(beat.as_micros() / FLASHES_A_BEAT as i32);
@@ -243,7 +250,7 @@ mod tests {
     fn all() -> Vec<View> {
         let mut all = std::vec![
             View::NoStudy,
-            View::CountIn { beats: 4, beat: BEAT },
+            View::CountIn { beats: 4, strong: 0, beat: BEAT },
             View::Ready(BEAT),
             View::Playing,
             View::Offer,
@@ -287,7 +294,7 @@ mod tests {
 
     #[test]
     fn a_count_in_flashes_once_a_beat() {
-        let [side, middle, _] = View::CountIn { beats: 4, beat: BEAT }.lights();
+        let [side, middle, _] = View::CountIn { beats: 4, strong: 0, beat: BEAT }.lights();
         for beat in 0..4_u64 {
             assert!(middle.is_lit(beat * 600_000 + 10_000));
             assert!(!middle.is_lit(beat * 600_000 + 300_000));

@@ -1,6 +1,6 @@
 //! Where the music comes from: a study in flash, or one that is built in.
 
-use evenhand_core::next_step::{Facts, Task};
+use evenhand_core::practice::{Facts, Task};
 use evenhand_core::study::Chunk;
 
 use crate::desk::Notes;

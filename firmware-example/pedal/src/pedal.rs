@@ -1,16 +1,18 @@
 //! The pedal: feet and notes in, lamps, clicks and results out. No pin, no clock, no memory of
 //! its own but what it is given.
 
-use evenhand_core::next_step::{Piece, Practice, Step, Task};
+use evenhand_core::practice::{
+    Choices, CountIn, Due, Engine, Pacing, Piece, Reason, Stage, Step, Task,
+};
 use evenhand_core::session::Hearing;
-use evenhand_core::units::{Instant, Offset, Seconds};
+use evenhand_core::units::{Instant, Offset};
 use evenhand_core::verdict::Pool;
 
 use crate::desk::Desk;
 use crate::lights::View;
+use crate::mode::{Mode, Shown};
 use crate::music::Music;
 use crate::room::Room;
-use crate::state::{After, State};
 
 /// Pieces that a pedal has room for: a study of 40 chunks with all that may become of them. Our
 /// default; where there is less room, halves and joins are left out.
@@ -18,40 +20,42 @@ pub const PIECES: usize = 200;
 
 /// A pedal.
 pub struct Pedal<'p, const N: usize = PIECES> {
-    pub(crate) practice: &'p mut Practice<N>,
+    pub(crate) engine: &'p mut Engine<N>,
     pub(crate) desk: Desk,
     pub(crate) hearing: Hearing,
     pub(crate) pool: Pool,
-    pub(crate) state: State,
+    pub(crate) mode: Mode,
+    /// When this mode began.
     pub(crate) since: Instant,
+    pub(crate) shown: Shown,
+    /// What the last step offered, until something is counted in.
+    pub(crate) offer: Choices,
+    /// What is on the desk.
     pub(crate) task: Option<Task>,
-    /// Notes that had been heard when the state began.
-    pub(crate) heard: u32,
+    /// Notes that have been heard.
+    heard: u32,
     /// The player has chosen this study.
     pub(crate) study: Option<u8>,
-}
-
-/// A time as practice counts it.
-pub(crate) fn seconds(at: Instant) -> Seconds {
-    Seconds::new(u32::try_from(at.as_micros() / 1_000_000).unwrap_or(u32::MAX))
 }
 
 impl<'p, const N: usize> Pedal<'p, N> {
     /// A pedal for this study, at its first chunk.
     pub fn new(
-        practice: &'p mut Practice<N>,
+        engine: &'p mut Engine<N>,
         desk: Desk,
         hearing: Hearing,
         music: &impl Music,
         now: Instant,
     ) -> Self {
         let mut pedal = Self {
-            practice,
+            engine,
             desk,
             hearing,
             pool: Pool::new(),
-            state: State::NoStudy,
+            mode: Mode::NoStudy,
             since: now,
+            shown: Shown::Nothing,
+            offer: Choices::NONE,
             task: None,
             heard: 0,
             study: None,
@@ -81,11 +85,8 @@ impl<'p, const N: usize> Pedal<'p, N> {
     }
 
     /// Whether nothing is practised: a study may be changed now.
-    pub fn is_idle(&self) -> bool {
-        matches!(
-            self.state,
-            State::NoStudy | State::Studies { .. } | State::Choosing { .. } | State::Over { .. }
-        )
+    pub const fn is_idle(&self) -> bool {
+        !matches!(self.mode, Mode::Practising | Mode::Tempo | Mode::Broken)
     }
 
     /// The study, counted from 0, that the player has chosen since this was last asked. Whoever
@@ -95,44 +96,106 @@ impl<'p, const N: usize> Pedal<'p, N> {
     }
 
     /// What is to be played, if anything is.
-    pub fn task(&self) -> Option<Task> {
+    pub const fn task(&self) -> Option<Task> {
         self.task
-    }
-
-    /// What there is to see, and since when.
-    pub fn view(&self) -> (View, Instant) {
-        (self.state.view(self.beat(), self.desk.is_played()), self.since)
     }
 
     /// The next practice begins anew.
     pub fn forget_practice(&mut self) {
-        self.practice.clear();
+        self.engine.clear();
+    }
+
+    /// What there is to see, and since when.
+    pub fn view(&self) -> (View, Instant) {
+        let shown = match self.shown {
+            Shown::Verdict { outcome, since, .. } => Some((View::Verdict(outcome), since)),
+            Shown::Finding { about, since } => Some((View::Finding(about), since)),
+            Shown::Nothing => None,
+        };
+        let own = match self.mode {
+            Mode::NoStudy => View::NoStudy,
+            Mode::Studies { study } => View::Studies(study),
+            Mode::Choosing { chunk } => View::Choosing(chunk),
+            Mode::Tempo => View::Tempo(self.beat()),
+            Mode::Broken => View::Fault,
+            Mode::Over { reason: Reason::Hurts } => View::Hurts,
+            Mode::Over { .. } => return shown.unwrap_or((View::AtGoal, self.since)),
+            Mode::Practising => return shown.unwrap_or_else(|| self.practising()),
+        };
+        (own, self.since)
+    }
+
+    /// What there is to see of practice.
+    fn practising(&self) -> (View, Instant) {
+        let ready = if self.desk.is_played() { View::Playing } else { View::Ready(self.beat()) };
+        match self.engine.stage() {
+            Stage::Resting { since } => (View::Rest, since),
+            _ if self.is_offering() => (View::Offer, self.since),
+            // Who plays before the count is over is heard.
+            Stage::CountIn { beats, .. } if !self.desk.is_played() => {
+                (counted(&beats), beats.begins)
+            }
+            Stage::CountIn { .. } => (ready, self.since),
+            // The lamp goes on with the count.
+            Stage::Clicking { beats } => (ready, beats.begins),
+            Stage::Idle | Stage::Open | Stage::Reading { .. } => (ready, self.since),
+        }
+    }
+
+    /// Whether something can be chosen with a short step.
+    pub(crate) fn is_offering(&self) -> bool {
+        let is_read = matches!(self.engine.stage(), Stage::Reading { .. });
+        is_read && !self.offer.is_empty() && self.shown == Shown::Nothing
     }
 
     /// When to poll if nothing comes in until then. Lamps have times of their own.
     pub fn poll_at(&self) -> Option<Instant> {
-        let state = self.state.poll_at(self.since, self.beat());
         // While nothing is to be played nothing is judged, whatever is heard.
-        let desk = self.desk.poll_at().filter(|_| self.task.is_some());
-        [desk, state].into_iter().flatten().min()
+        let (desk, engine) = match self.task {
+            Some(_) => (self.desk.poll_at(), self.engine.poll_at()),
+            None => (None, None),
+        };
+        [desk, engine, self.shown.until()].into_iter().flatten().min()
     }
 
     /// Goes on to `now`.
     pub fn poll(&mut self, now: Instant, music: &impl Music, room: &mut impl Room) {
         self.judge(now, music, room);
-        self.go_on(now, room);
+        if self.shown.until().is_some_and(|until| until <= now) {
+            self.shown = self.shown.next(now);
+            self.since = now;
+        }
+        let heard = self.desk.notes_heard();
+        if heard != self.heard {
+            self.heard = heard;
+            self.engine.note(now);
+            // Who plays is done with the tempo.
+            if self.mode == Mode::Tempo {
+                self.enter(Mode::Practising, now);
+            }
+        }
+        while self.task.is_some() {
+            let under_way = self.desk.poll_at().is_some();
+            match self.engine.poll(now, &self.desk.chunk(), under_way) {
+                None => break,
+                Some(Due::CountIn(_)) => self.enter(Mode::Practising, now),
+                Some(Due::Beat { in_bar, at }) => room.click(in_bar == 1, at),
+                Some(Due::Play) => {}
+            }
+        }
     }
 
     /// The beat of what is to be played, at its tempo.
-    pub(crate) fn beat(&self) -> Offset {
+    fn beat(&self) -> Offset {
         let chunk = self.desk.chunk();
         chunk.tempo().lasting(chunk.metre().beat())
     }
 
-    pub(crate) fn enter(&mut self, state: State, now: Instant) {
-        self.state = state;
-        self.since = now;
-        self.heard = self.desk.notes_heard();
+    /// Another mode, with nothing left to be seen of an attempt or an offer.
+    pub(crate) fn enter(&mut self, mode: Mode, now: Instant) {
+        (self.mode, self.since) = (mode, now);
+        self.shown = Shown::Nothing;
+        self.offer = Choices::NONE;
     }
 
     /// Shows this chunk for choosing, or the first if there is no such chunk.
@@ -140,12 +203,12 @@ impl<'p, const N: usize> Pedal<'p, N> {
         self.desk.put_away();
         self.task = None;
         let there = |chunk: u8| music.facts(chunk).is_some();
-        let state = match () {
-            () if there(chunk) => State::Choosing { chunk },
-            () if there(0) => State::Choosing { chunk: 0 },
-            () => State::NoStudy,
+        let mode = match () {
+            () if there(chunk) => Mode::Choosing { chunk },
+            () if there(0) => Mode::Choosing { chunk: 0 },
+            () => Mode::NoStudy,
         };
-        self.enter(state, now);
+        self.enter(mode, now);
     }
 
     /// Begins practice at a chunk; goes on with the practice that there is, unless it is over.
@@ -156,27 +219,26 @@ impl<'p, const N: usize> Pedal<'p, N> {
         music: &impl Music,
         room: &mut impl Room,
     ) {
-        if self.practice.pieces().next().is_none()
-            || self.practice.begin(seconds(now)).task.is_none()
-        {
+        if self.engine.practice().chunks() == 0 || self.engine.practice().is_over() {
             self.new_practice(music);
         }
-        let step = self.practice.begin(seconds(now));
+        let step = self.engine.begin(Pacing::LAMPS, true, now);
         let wanted = Piece::Chunk(chunk);
         let step = match step.task {
             Some(task) if task.piece == wanted => step,
-            _ => self.practice.go_to(wanted, seconds(now)).unwrap_or(step),
+            _ => self.engine.go_to(wanted, now).unwrap_or(step),
         };
-        self.put_up(&step, now, music, room);
+        self.enter(Mode::Practising, now);
+        self.follow(&step, now, music, room);
     }
 
     /// All of the study, as if nothing had been played today.
     fn new_practice(&mut self, music: &impl Music) {
-        self.practice.clear();
+        self.engine.clear();
         let mut chunk = 0;
         while let Some(facts) = music.facts(chunk) {
             // What finds no room is not practised on this pedal.
-            if self.practice.add(facts).is_err() {
+            if self.engine.add(facts).is_err() {
                 break;
             }
             let Some(next) = chunk.checked_add(1) else { break };
@@ -184,8 +246,8 @@ impl<'p, const N: usize> Pedal<'p, N> {
         }
     }
 
-    /// Puts up what a step asks for, counts in, or ends.
-    pub(crate) fn put_up(
+    /// Tells a step, and changes the desk to what it asks for if that is something else.
+    pub(crate) fn follow(
         &mut self,
         step: &Step,
         now: Instant,
@@ -193,54 +255,41 @@ impl<'p, const N: usize> Pedal<'p, N> {
         room: &mut impl Room,
     ) {
         room.next(step, now);
-        let after = self.load(step, music, room);
-        self.follow(after, now);
-    }
-
-    /// Changes the desk to what a step asks for, if that is something else. Says what follows.
-    pub(crate) fn load(&mut self, step: &Step, music: &impl Music, room: &mut impl Room) -> After {
-        let mut after = After { changed: step.task != self.task, ..After::of(step) };
+        self.offer = step.offer;
         let Some(task) = step.task else {
             self.desk.put_away();
             self.task = None;
-            return after;
+            self.mode = Mode::Over { reason: step.reason };
+            self.since = now;
+            return;
         };
-        if after.changed {
-            self.pool = Pool::new();
-            let practice = &*self.practice;
-            let changed = self.desk.change(self.hearing, |notes| {
-                music.music(task, &|chunk| practice.fingering(chunk), notes)
-            });
-            self.task = Some(task);
+        if self.task == Some(task) {
+            return;
+        }
+        self.pool = Pool::new();
+        let practice = self.engine.practice();
+        let changed = self.desk.change(self.hearing, |notes| {
+            music.music(task, &|chunk| practice.fingering(chunk), notes)
+        });
+        self.task = Some(task);
+        self.heard = self.desk.notes_heard();
+        if changed {
+            room.put_up(&task, &self.desk.chunk());
+        } else {
             // A study that says one thing and has another is not to be practised with.
-            after.broken = !changed;
-            if changed {
-                room.put_up(&task, &self.desk.chunk());
-            }
-        }
-        after
-    }
-
-    /// Enters what follows a step.
-    pub(crate) fn follow(&mut self, after: After, now: Instant) {
-        match after {
-            After { broken: true, .. } => self.enter(State::Broken, now),
-            After { over: Some(reason), .. } => self.enter(State::Over { reason }, now),
-            After { rest: true, .. } => self.enter(State::Rest, now),
-            After { offer, .. } if !offer.is_empty() => self.enter(State::Offer(offer), now),
-            After { changed: true, .. } => self.count_in(now),
-            _ => self.enter(State::Listening, now),
+            self.task = None;
+            self.enter(Mode::Broken, now);
         }
     }
+}
 
-    pub(crate) fn count_in(&mut self, now: Instant) {
-        let metre = self.desk.chunk().metre();
-        let beats = metre.bar().get() / metre.beat().get().max(1);
-        // One bar; two of a bar of one beat, and eight beats of a longer one. Our default.
-        let beats = match beats {
-            0 | 1 => 2,
-            beats => beats.min(8) as u8,
-        };
-        self.enter(State::CountIn { beats, told: 0 }, now);
+/// A count-in as lamps show it.
+fn counted(beats: &CountIn) -> View {
+    let count = beats.click.count_in();
+    let first = (0..count).find(|beat| beats.click.beat(*beat).is_strong());
+    View::CountIn {
+        beats: u8::try_from(count).unwrap_or(u8::MAX),
+        strong: u8::try_from(first.unwrap_or(0)).unwrap_or(0),
+        beat: beats.click.tempo().lasting(beats.click.metre().beat()),
     }
 }

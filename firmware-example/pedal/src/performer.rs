@@ -2,8 +2,8 @@
 //! plays what is asked for with faults now and then, and stops when the join has been clean.
 
 use evenhand_core::limits::PLAYED_NOTES;
-use evenhand_core::next_step::{Piece, Step, Task};
 use evenhand_core::player::{Chance, Fault, Performance, Skill, perform};
+use evenhand_core::practice::{Piece, Step, Task};
 use evenhand_core::study::Chunk;
 use evenhand_core::units::{Instant, Level, Offset};
 use evenhand_core::verdict::Outcome;

@@ -35,14 +35,6 @@ pub fn attempt(
     Ok(())
 }
 
-/// Writes that the input ended after so many attempts.
-///
-/// # Errors
-/// Only what `out` gives.
-pub fn end(attempts: u32, out: &mut impl Write) -> fmt::Result {
-    writeln!(out, "end of input after {attempts} attempts")
-}
-
 /// The name of an enum's variant as words, `MissingNotes` as `missing notes`: whatever the
 /// core learns to find can be said without a second list of names here.
 struct Words<'a, T>(&'a T);
@@ -116,9 +108,20 @@ const fn largest_common_divisor(mut a: u32, mut b: u32) -> u32 {
 mod tests {
     extern crate std;
     use super::*;
-    use evenhand_core::units::Offset;
+    use crate::desk::Notes;
+    use crate::music::Music;
+    use crate::study::BuiltIn;
+    use evenhand_core::practice::{Piece, Task, Way};
+    use evenhand_core::units::{Offset, Tempo};
     use evenhand_core::verdict::{Bearing, Kind, Outcome, SettledBy};
     use std::string::String;
+
+    /// The first chunk of the built-in study.
+    fn chunk(notes: &mut Notes) -> Chunk<'_> {
+        let tempo = Tempo::from_micros_per_quarter(600_000).unwrap();
+        let task = Task { piece: Piece::Chunk(0), way: Way::AsWritten, tempo };
+        BuiltIn::new().music(task, &|_| 0, notes).unwrap()
+    }
 
     #[test]
     fn a_finding_says_what_how_much_and_where() {
@@ -134,7 +137,8 @@ mod tests {
         };
         let mut verdict = Verdict { outcome: Outcome::NeedsWork, findings: Default::default() };
         verdict.findings.push(finding).unwrap();
-        let chunk = crate::built_in::chunk().unwrap();
+        let mut notes = Notes::new();
+        let chunk = chunk(&mut notes);
         let mut said = String::new();
         attempt(7, &chunk, &verdict, &mut said).unwrap();
         let expected = "attempt 7: needs work\n  fails: hesitation at shift, 180001 us \
@@ -144,7 +148,8 @@ mod tests {
 
     #[test]
     fn parts_of_a_beat_are_in_lowest_terms() {
-        let chunk = crate::built_in::chunk().unwrap();
+        let mut notes = Notes::new();
+        let chunk = chunk(&mut notes);
         let at = Ticks::new(Ticks::PER_QUARTER * 11 / 6);
         assert_eq!(std::format!("{}", Where { chunk: &chunk, at }), "bar 1 beat 2 + 5/6");
     }

@@ -1,6 +1,6 @@
 //! Where the pedal stands: what it gives to the board beside the lamps.
 
-use evenhand_core::next_step::{Step, Task};
+use evenhand_core::practice::{Step, Task};
 use evenhand_core::session::Judged;
 use evenhand_core::study::Chunk;
 use evenhand_core::units::{Instant, Tempo};

@@ -1,7 +1,9 @@
 //! A study of two chunks that is built in: for the first minute with a new board, and for the
 //! emulated one. Made up for this purpose.
 
-use evenhand_core::next_step::{Earlier, Facts, Piece, Rules, Task, Way};
+use evenhand_core::pickup::{Channels, Pickup};
+use evenhand_core::practice::{Earlier, Facts, Piece, Rules, Task, Way};
+use evenhand_core::session::Hearing;
 use evenhand_core::study::{Chunk, ExpectedNote, Marks, Metre};
 use evenhand_core::tolerance::{PracticeLevel, Tolerances};
 use evenhand_core::units::{GuitarString, Pitch, Tempo, Ticks};
@@ -20,6 +22,12 @@ const FIGURES: [[(u8, u8); 8]; CHUNKS as usize] = [
     [(5, 45), (3, 57), (2, 60), (1, 64), (1, 67), (2, 60), (3, 57), (4, 52)],
     [(6, 40), (3, 56), (2, 59), (1, 64), (1, 68), (2, 59), (3, 56), (4, 52)],
 ];
+
+/// How to listen to a player who sends each string on a channel of its own, from the first on.
+pub fn hearing() -> Hearing {
+    let pickup = Pickup::UNKNOWN.on(Channels::PerString { first: 0 });
+    Hearing { pickup, ..Hearing::default() }
+}
 
 /// The built-in study.
 #[derive(Clone, Copy, Debug)]

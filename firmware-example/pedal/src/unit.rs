@@ -1,7 +1,7 @@
 //! The whole pedal: feet, judge, memory and link, in the loop that every board runs.
 
 use evenhand_core::link::{Device, Store};
-use evenhand_core::next_step::{Step, Task};
+use evenhand_core::practice::{Step, Task};
 use evenhand_core::study::Chunk;
 use evenhand_core::units::{Instant, Offset, Seconds};
 

@@ -1,16 +1,16 @@
 //! What each switch does in each state.
 
 use evenhand_core::board::Press::{Long, Short};
-use evenhand_core::next_step::{Piece, Practice};
+use evenhand_core::practice::{Engine, Piece};
 use evenhand_core::session::Session;
 use evenhand_core::units::{Instant, Ticks};
 use evenhand_pedal::Pedal;
-use evenhand_pedal::built_in::hearing;
 use evenhand_pedal::desk::{Desk, Notes};
 use evenhand_pedal::feet::Gesture::{self, Both, Left, Right};
 use evenhand_pedal::lights::View;
 use evenhand_pedal::room::Room;
 use evenhand_pedal::study::BuiltIn;
+use evenhand_pedal::study::hearing;
 
 #[derive(Default)]
 struct Clicks(Vec<(u64, bool)>);
@@ -31,7 +31,7 @@ impl Player {
     fn new() -> Self {
         let desk =
             Desk::new(Box::leak(Box::new(Session::idle())), Box::leak(Box::new(Notes::new())));
-        let practice: &'static mut Practice<20> = Box::leak(Box::new(Practice::new()));
+        let practice: &'static mut Engine<20> = Box::leak(Box::new(Engine::new()));
         let pedal = Pedal::new(practice, desk, hearing(), &BuiltIn::new(), Instant::ZERO);
         Self { pedal, clicks: Clicks::default(), now: 0 }
     }
@@ -89,7 +89,8 @@ fn chunks_are_chosen_round_and_round() {
 fn a_hold_begins_with_a_bar_of_clicks_and_a_hold_leads_back() {
     let mut player = Player::new();
     player.does(Right(Short));
-    assert!(matches!(player.does(Left(Long)), View::CountIn { beats: 4, .. }));
+    assert!(matches!(player.does(Left(Long)), View::Ready(_)), "a second to put the foot back");
+    assert!(matches!(player.waits(1_000), View::CountIn { beats: 4, strong: 0, .. }));
     assert_eq!(player.piece(), Some(Piece::Chunk(1)));
     assert_eq!(player.beats(), 54);
     assert!(matches!(player.waits(5_000), View::Ready(_)));
@@ -107,14 +108,13 @@ fn a_hold_begins_with_a_bar_of_clicks_and_a_hold_leads_back() {
 fn who_plays_before_the_count_is_over_is_heard() {
     let mut player = Player::new();
     player.does(Right(Long));
-    player.waits(1_000);
+    player.waits(2_000);
     assert_eq!(player.hears(45), View::Playing);
     player.waits(300);
     player.hears(57);
     assert_eq!(player.hears(60), View::Playing);
-    let clicks = player.clicks.0.len();
-    player.waits(1_500);
-    assert_eq!(player.clicks.0.len(), clicks, "the count is over");
+    player.waits(4_000);
+    assert_eq!(player.clicks.0.len(), 4, "the bar is counted to its end");
 }
 
 #[test]
@@ -125,9 +125,11 @@ fn again_counts_in_anew_and_next_goes_to_the_next_chunk() {
     player.hears(45);
     player.waits(300);
     player.hears(57);
-    assert!(matches!(player.does(Left(Short)), View::CountIn { .. }));
+    assert!(matches!(player.does(Left(Short)), View::Ready(_)), "as soon as it is quiet");
+    assert!(matches!(player.waits(2_000), View::CountIn { .. }));
     assert!(matches!(player.waits(20_000), View::Ready(_)), "what was begun is not judged");
-    assert!(matches!(player.does(Right(Short)), View::CountIn { .. }));
+    player.does(Right(Short));
+    assert!(matches!(player.waits(1_000), View::CountIn { .. }));
     assert_eq!(player.piece(), Some(Piece::Chunk(1)));
     player.does(Right(Short));
     assert_eq!(player.piece(), Some(Piece::Chunk(0)), "after the last comes the first");
@@ -153,6 +155,11 @@ fn the_tempo_goes_up_and_down_between_its_limits() {
     assert_eq!(player.beats(), 27, "three tenths of it");
     assert!(matches!(player.does(Left(Long)), View::CountIn { .. }));
     assert_eq!(player.beats(), 27);
+    // Whoever puts the foot away is counted in, too.
+    player.does(Right(Long));
+    player.does(Right(Short));
+    assert!(matches!(player.waits(900), View::Tempo(_)));
+    assert!(matches!(player.waits(100), View::CountIn { .. }));
 }
 
 #[test]
@@ -170,7 +177,8 @@ fn when_it_hurts_it_is_over_from_everywhere_and_can_begin_again() {
         player.hears(45);
         assert_eq!(player.waits(60_000), View::Hurts);
         assert_eq!(player.does(Left(Long)), View::Choosing(0));
-        assert!(matches!(player.does(Left(Long)), View::CountIn { .. }));
+        player.does(Left(Long));
+        assert!(matches!(player.waits(1_000), View::CountIn { .. }));
         assert_eq!(player.piece(), Some(Piece::Chunk(0)));
     }
 }

@@ -1,12 +1,11 @@
 //! A whole practice with a simulated player, on this computer.
 
 use evenhand_core::link::Store;
-use evenhand_core::next_step::{Piece, Practice, Step};
 use evenhand_core::pack::ResultRecord;
+use evenhand_core::practice::{Engine, Piece, Step};
 use evenhand_core::session::Session;
 use evenhand_core::units::{Instant, Tempo};
 use evenhand_core::verdict::Outcome;
-use evenhand_pedal::built_in::hearing;
 use evenhand_pedal::contacts::Contacts;
 use evenhand_pedal::desk::{Desk, Notes};
 use evenhand_pedal::diary::Diary;
@@ -16,6 +15,7 @@ use evenhand_pedal::performer::Performer;
 use evenhand_pedal::ram_flash::RamFlash;
 use evenhand_pedal::room::Judgement;
 use evenhand_pedal::study::BuiltIn;
+use evenhand_pedal::study::hearing;
 use evenhand_pedal::{Pedal, Unit};
 
 fn desk() -> Desk {
@@ -53,7 +53,7 @@ fn practise<B: Floor>(
     let mut bytes = vec![0xff; 64 * 4_096];
     let identity = Identity { board: "none", device: 1, chance: 1 };
     let memory = Memory::open(RamFlash::new(&mut bytes), 32, identity);
-    let mut practice: Practice<20> = Practice::new();
+    let mut practice: Engine<20> = Engine::new();
     let start = Instant::ZERO;
     let pedal = Pedal::new(&mut practice, desk(), hearing(), &memory, start);
     let mut unit = Unit::new(pedal, contacts.panel(), memory);

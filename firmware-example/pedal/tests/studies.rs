@@ -4,11 +4,10 @@ mod common;
 
 use common::{FOR_RESULTS, IDENTITY, SIZE, keep, open, pack, put_in};
 use evenhand_core::link::Store;
-use evenhand_core::next_step::Practice;
 use evenhand_core::pack::Pack;
+use evenhand_core::practice::Engine;
 use evenhand_core::session::Session;
 use evenhand_core::units::Instant;
-use evenhand_pedal::built_in::hearing;
 use evenhand_pedal::contacts::Contacts;
 use evenhand_pedal::desk::{Desk, Notes};
 use evenhand_pedal::floor::{Came, Floor};
@@ -16,6 +15,7 @@ use evenhand_pedal::lights::View;
 use evenhand_pedal::memory::Memory;
 use evenhand_pedal::music::Music;
 use evenhand_pedal::ram_flash::RamFlash;
+use evenhand_pedal::study::hearing;
 use evenhand_pedal::{Pedal, Unit};
 use std::collections::VecDeque;
 
@@ -77,7 +77,7 @@ const HOLD: bool = true;
 fn step(bytes: &mut [u8], steps: &[(usize, bool)]) -> (Vec<View>, Vec<String>, String) {
     let contacts = Contacts::new();
     let memory = open(bytes);
-    let mut practice: Practice<20> = Practice::new();
+    let mut practice: Engine<20> = Engine::new();
     let desk = Desk::new(Box::leak(Box::new(Session::idle())), Box::leak(Box::new(Notes::new())));
     let pedal = Pedal::new(&mut practice, desk, hearing(), &memory, Instant::ZERO);
     let mut unit = Unit::new(pedal, contacts.panel(), memory);
@@ -137,7 +137,7 @@ fn a_study_is_chosen_with_the_feet_and_remembered() {
     let (views, _, study) = step(&mut bytes, &feet);
     let passed = [View::Studies(1), View::Studies(0), View::Studies(2), View::Choosing(0)];
     assert_eq!(views[1..5], passed);
-    assert!(matches!(views[5], View::CountIn { .. }), "{views:?}");
+    assert!(matches!(views[5], View::Ready(_)), "{views:?}");
     assert_eq!(study, "Third");
 }
 
@@ -147,7 +147,7 @@ fn with_one_study_both_switches_begin() {
     for study in ["Built-in study", "Only"] {
         for switch in [LEFT, RIGHT] {
             let (views, titles, _) = step(&mut bytes, &[(switch, HOLD)]);
-            assert!(matches!(views[1], View::CountIn { .. }), "{views:?}");
+            assert!(matches!(views[1], View::Ready(_)), "{views:?}");
             assert_eq!(titles, [format!("1 of 1: {study}")]);
         }
         if study != "Only" {

@@ -5,7 +5,7 @@ use super::line::joined;
 use crate::practice::cut;
 use crate::report::place_name;
 use crate::study::{Fingering, Prepared};
-use evenhand_core::next_step::Side;
+use evenhand_core::practice::Side;
 use evenhand_core::study::{ExpectedNote, Marks};
 use evenhand_core::units::Ticks;
 use std::ops::Range;

@@ -4,8 +4,8 @@ use super::talk::{Fetched, WhoItIs};
 use crate::events;
 use crate::log::{Attempt, RawNote, level_word};
 use crate::practice;
-use evenhand_core::next_step::Piece;
 use evenhand_core::pack::{Pack, RecordProblem, ResultRecord};
+use evenhand_core::practice::Piece;
 use jiff::{SignedDuration, Timestamp};
 use std::collections::BTreeMap;
 

@@ -1,7 +1,7 @@
 //! A chunk in two halves.
 
 use crate::study::{Fingering, Prepared};
-use evenhand_core::next_step::Side;
+use evenhand_core::practice::Side;
 use evenhand_core::study::{Attack, ExpectedNote, Marks};
 use evenhand_core::units::Ticks;
 

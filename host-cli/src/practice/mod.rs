@@ -1,12 +1,12 @@
 //! Practice on a study: what to play now, and after each attempt what comes next and why.
 //!
-//! The rules are the core's ([`evenhand_core::next_step`]); here are the pieces of music that
+//! The rules are the core's ([`evenhand_core::practice`]); here are the pieces of music that
 //! they speak of (halves, joins, other rhythms, other fingerings), and the sentences. Nothing
 //! here reads a file or a clock.
 //!
 //! ```
 //! use evenhand::practice::{Plan, Settings};
-//! use evenhand_core::next_step::{Attempt, Heard};
+//! use evenhand_core::practice::{Attempt, Heard};
 //! use evenhand_core::units::Seconds;
 //!
 //! let study = evenhand::study::parse(

@@ -4,8 +4,8 @@
 use super::pieces::Pieces;
 use crate::study::{Prepared, Problem, Study};
 use evenhand_core::limits;
-use evenhand_core::next_step::{Side, Way};
 use evenhand_core::pack::{ChunkParts, PackWriter, Part, WriteProblem};
+use evenhand_core::practice::{Side, Way};
 use std::fmt;
 
 /// Why a study cannot be packed.

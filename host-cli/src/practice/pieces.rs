@@ -3,7 +3,7 @@
 use super::rhythm::Bend;
 use super::{cut, join};
 use crate::study::{Prepared, Study};
-use evenhand_core::next_step::{Earlier, Facts, Piece, Rules, Side, Task, Way};
+use evenhand_core::practice::{Earlier, Facts, Piece, Rules, Side, Task, Way};
 use evenhand_core::units::{Tempo, Ticks};
 
 /// The chunks of a study and what can be made of them.

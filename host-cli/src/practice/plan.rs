@@ -3,7 +3,7 @@
 use super::pieces::Pieces;
 use super::sentences;
 use crate::study::{Prepared, Problem, Study};
-use evenhand_core::next_step::{
+use evenhand_core::practice::{
     Attempt, Choice, Choices, Earlier, NotPossible, Piece, Practice, Step, Task,
 };
 use evenhand_core::units::{Seconds, Tempo};
@@ -116,7 +116,7 @@ impl Plan {
     }
 
     /// Takes an attempt at [`current`](Self::current). See
-    /// [`Heard::of`](evenhand_core::next_step::Heard::of) for what a verdict means here.
+    /// [`Heard::of`](evenhand_core::practice::Heard::of) for what a verdict means here.
     pub fn attempt(&mut self, attempt: Attempt) -> Next {
         let step = self.practice.attempt(attempt);
         self.said(step)

@@ -2,7 +2,7 @@
 //! time. Beats stay where they are, so it can be played to the same click.
 
 use crate::study::{Fingering, Prepared};
-use evenhand_core::next_step::Way;
+use evenhand_core::practice::Way;
 use evenhand_core::study::{ExpectedNote, Marks};
 use evenhand_core::units::Ticks;
 

@@ -2,8 +2,8 @@
 //! rest.
 
 use super::pieces::Pieces;
-use evenhand_core::next_step::rules::{REST, UNCLEAR_SAID};
-use evenhand_core::next_step::{Choice, Choices, Piece, Reason, Side, Step, Task, Way};
+use evenhand_core::practice::rules::{REST, UNCLEAR_SAID};
+use evenhand_core::practice::{Choice, Choices, Piece, Reason, Side, Step, Task, Way};
 use evenhand_core::units::{Seconds, Tempo, Ticks};
 
 /// The sentences for a step. `before` is what was played last, `fingering` the name of the other

@@ -4,8 +4,8 @@ use super::pieces::Pieces;
 use super::{NotPacked, pack};
 use crate::study::{self, Study};
 use evenhand_core::limits::EXPECTED_NOTES;
-use evenhand_core::next_step::{Piece, Side, Task, Way};
 use evenhand_core::pack::Pack;
+use evenhand_core::practice::{Piece, Side, Task, Way};
 use heapless::Vec as Buffer;
 
 const STUDIES: [(&str, &str); 2] = [

@@ -1,8 +1,8 @@
 //! Bytes that may be a pack or a result.
 
 use evenhand_core::limits::{EXPECTED_NOTES, RESULT_BYTES};
-use evenhand_core::next_step::{Piece, Side, Task, Way};
 use evenhand_core::pack::{Pack, ResultRecord, crc32};
+use evenhand_core::practice::{Piece, Side, Task, Way};
 use evenhand_core::units::Tempo;
 use heapless::Vec;
 

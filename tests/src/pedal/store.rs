@@ -3,8 +3,8 @@
 use evenhand_core::attempt::PlayedNote;
 use evenhand_core::limits::RESULT_BYTES;
 use evenhand_core::link::{About, DATA, PackId, Store, StoreProblem};
-use evenhand_core::next_step::{Piece, Way};
 use evenhand_core::pack::{FoundRecord, Pack, ResultRecord};
+use evenhand_core::practice::{Piece, Way};
 use evenhand_core::tolerance::PracticeLevel;
 use evenhand_core::units::{Offset, Pitch, Seconds, Span, Tempo, Ticks, Velocity};
 use evenhand_core::verdict::{Bearing, Finding, Kind, Outcome, SettledBy, Size};

@@ -7,10 +7,9 @@ mod share;
 mod sizes;
 mod table;
 
-use evenhand_core::next_step::Practice;
+use evenhand_core::practice::Engine;
 use evenhand_core::session::Session;
 use evenhand_core::units::Instant;
-use evenhand_pedal::built_in::hearing;
 use evenhand_pedal::contacts::Contacts;
 use evenhand_pedal::desk::{Desk, Notes};
 use evenhand_pedal::diary::Diary;
@@ -19,6 +18,7 @@ use evenhand_pedal::pedal::PIECES;
 use evenhand_pedal::performer::Performer;
 use evenhand_pedal::ram_flash::RamFlash;
 use evenhand_pedal::study::BuiltIn;
+use evenhand_pedal::study::hearing;
 use evenhand_pedal::{Pedal, Unit};
 use std::path::{Path, PathBuf};
 use std::time::Duration;
@@ -26,7 +26,11 @@ use xtask::{embedded, emulator, places};
 
 /// The image of the emulated pedal, which is built by `cargo xtask test` before it runs the tests.
 fn image() -> PathBuf {
-    let image = embedded::pedal_image().unwrap_or_else(|stop| panic!("{stop}"));
+    image_for(embedded::EMULATED)
+}
+
+fn image_for(target: &str) -> PathBuf {
+    let image = embedded::image(target).unwrap_or_else(|stop| panic!("{stop}"));
     assert!(image.is_file(), "{} has not been built: run `cargo xtask test`", image.display());
     image
 }
@@ -44,20 +48,27 @@ fn desk() -> Desk {
     Desk::new(Box::leak(Box::new(Session::idle())), Box::leak(Box::new(Notes::new())))
 }
 
+/// A Cortex-M4 runs everything that is compiled for the smallest processor, too.
 #[test]
 fn a_whole_practice_on_the_emulated_board_is_as_expected() {
-    let ran = emulator::run(&image(), emulator::PATIENCE).expect("the emulator runs");
-    if let Err(difference) = emulator::compare(&expected(), &ran.transcript) {
-        panic!("the practice on the emulated board has changed\n{difference}\n{}", ran.complaint);
+    for target in embedded::TARGETS {
+        practised_as_expected(target);
     }
-    assert!(ran.success, "ended with failure\n{}", ran.complaint);
+}
+
+fn practised_as_expected(target: &str) {
+    let ran = emulator::run(&image_for(target), emulator::PATIENCE).expect("the emulator runs");
+    if let Err(difference) = emulator::compare(&expected(), &ran.transcript) {
+        panic!("{target}: the practice has changed\n{difference}\n{}", ran.complaint);
+    }
+    assert!(ran.success, "{target}: ended with failure\n{}", ran.complaint);
 }
 
 /// EVENHAND_BLESS=1 writes what this computer says; the emulated board has to say the same.
 #[test]
 fn so_is_one_on_this_computer() {
     let contacts = Contacts::new();
-    let mut practice: Practice<PIECES> = Practice::new();
+    let mut practice: Engine<PIECES> = Engine::new();
     let mut bytes = vec![0xff; 128 * 4_096];
     let identity = Identity { board: "none", device: 1, chance: 1 };
     let memory = Memory::open(RamFlash::new(&mut bytes), 64, identity);

@@ -11,7 +11,7 @@ use evenhand_core::pack::{Pack, ResultRecord};
 use evenhand_core::player::{Artefacts, Chance, Fault, Skill, perform, transmit};
 use evenhand_core::units::{Instant, Level, Offset};
 use evenhand_core::verdict::Outcome;
-use evenhand_pedal::built_in::hearing;
+use evenhand_pedal::study::hearing;
 use evenhand_tests::performances::{STUDY, chunks, takes};
 use std::time::Duration;
 

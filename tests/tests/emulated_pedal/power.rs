@@ -3,9 +3,9 @@
 use crate::table::{Table, answers, read};
 use crate::{image, run};
 use evenhand_core::link::{Answer, Computer, Question};
-use evenhand_core::next_step::{Piece, Task, Way};
 use evenhand_core::pack::ResultRecord;
 use evenhand_core::player::{Skill, perform};
+use evenhand_core::practice::{Piece, Task, Way};
 use evenhand_core::units::Tempo;
 use evenhand_core::verdict::Outcome;
 use evenhand_pedal::desk::Notes;

@@ -3,8 +3,8 @@
 
 use super::{plug_in, program, server::Server};
 use evenhand::practice::{Plan, Settings};
-use evenhand_core::next_step::Piece;
 use evenhand_core::player::{Performance, Skill, perform};
+use evenhand_core::practice::Piece;
 use evenhand_tests::live::{Listening, wait_until};
 use evenhand_tests::run::{Folder, evenhand};
 use evenhand_tests::told::task;

@@ -60,12 +60,7 @@ impl fmt::Write for Serial {
     }
 }
 
-/// Microseconds of the board's clock, which starts again every 171 s.
-pub fn micros_between(earlier: u32, later: u32) -> u32 {
-    later.wrapping_sub(earlier) / COUNTS_A_MICRO
-}
-
-/// The board's clock, for [`micros_between`].
+/// The board's clock, which counts and starts again every 171 s.
 pub fn clock() -> u32 {
     // SAFETY: the counter can be read at any time, and reading changes nothing.
     unsafe { read_volatile(COUNTER as *const u32) }

@@ -1,40 +1,4 @@
-//! What a run cost: the longest time between two bytes, and the deepest stack.
-
-use evenhand_core::units::Instant;
-use evenhand_pedal::{Heard, Input};
-
-use crate::device::{clock, micros_between};
-
-/// An input that measures how long the pedal was away between asking for bytes.
-pub struct Timing<I> {
-    input: I,
-    answered: Option<u32>,
-    longest: u32,
-}
-
-impl<I> Timing<I> {
-    /// Measures `input`.
-    pub fn new(input: I) -> Self {
-        Self { input, answered: None, longest: 0 }
-    }
-
-    /// The longest time in microseconds. In the emulator an instruction takes 16 ns, so this
-    /// counts instructions and says nothing about a processor's cycles.
-    pub fn longest(&self) -> u32 {
-        self.longest
-    }
-}
-
-impl<I: Input> Input for Timing<I> {
-    fn next(&mut self, until: Option<Instant>) -> Heard {
-        if let Some(answered) = self.answered {
-            self.longest = self.longest.max(micros_between(answered, clock()));
-        }
-        let heard = self.input.next(until);
-        self.answered = Some(clock());
-        heard
-    }
-}
+//! What a run cost: the deepest stack.
 
 /// What cortex-m-rt fills the stack with at the start.
 const PAINT: u32 = 0xcccc_cccc;

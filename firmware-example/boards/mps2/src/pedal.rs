@@ -8,7 +8,7 @@ use core::fmt::Write as _;
 
 use cortex_m_rt::entry;
 use evenhand_core::link::Store as _;
-use evenhand_core::next_step::Practice;
+use evenhand_core::practice::Engine;
 use evenhand_core::session::Session;
 use evenhand_core::units::Instant;
 use evenhand_mps2_board::device::Serial;
@@ -16,7 +16,6 @@ use evenhand_mps2_board::ending::{end, give_up};
 use evenhand_mps2_board::figures::{paint_stack, stack_here, stack_used};
 use evenhand_mps2_board::memory;
 use evenhand_mps2_board::table::{End, Scripted, Table, hexadecimal};
-use evenhand_pedal::built_in;
 use evenhand_pedal::contacts::{ContactPanel, Contacts};
 use evenhand_pedal::desk::{Desk, Notes};
 use evenhand_pedal::diary::Diary;
@@ -25,7 +24,7 @@ use evenhand_pedal::memory::{Identity, Memory};
 use evenhand_pedal::pedal::PIECES;
 use evenhand_pedal::performer::Performer;
 use evenhand_pedal::ram_flash::RamFlash;
-use evenhand_pedal::study::BuiltIn;
+use evenhand_pedal::study::{BuiltIn, hearing};
 use evenhand_pedal::{Pedal, Unit};
 
 /// Sectors for results, of the 128 that there are.
@@ -37,7 +36,7 @@ static CONTACTS: Contacts = Contacts::new();
 struct Parts {
     session: *mut Session<'static>,
     notes: *mut Notes,
-    practice: *mut Practice<PIECES>,
+    engine: *mut Engine<PIECES>,
 }
 
 /// The emulated pedal.
@@ -51,13 +50,13 @@ fn power_on<'p>(parts: &'p Parts, flash: RamFlash<'static>) -> EmulatedUnit<'p> 
     let memory = Memory::open(flash, FOR_RESULTS, identity);
     // SAFETY: all three point to statics of which nothing else has a reference: the last pedal
     // that had one is gone, and with it its desk.
-    let (session, notes, practice) =
-        unsafe { (&mut *parts.session, &mut *parts.notes, &mut *parts.practice) };
-    practice.clear();
+    let (session, notes, engine) =
+        unsafe { (&mut *parts.session, &mut *parts.notes, &mut *parts.engine) };
+    engine.clear();
     // A session's time goes on for as long as it lives; after a restart it begins anew.
     session.reset();
     let desk = Desk::new(session, notes);
-    let pedal = Pedal::new(practice, desk, built_in::hearing(), &memory, Instant::ZERO);
+    let pedal = Pedal::new(engine, desk, hearing(), &memory, Instant::ZERO);
     Unit::new(pedal, CONTACTS.panel(), memory)
 }
 
@@ -82,8 +81,8 @@ fn live(
 fn main() -> ! {
     static mut SESSION: Session<'static> = Session::idle();
     static mut NOTES: Notes = Notes::new();
-    static mut PRACTICE: Practice<PIECES> = Practice::new();
-    let parts = Parts { session: SESSION, notes: NOTES, practice: PRACTICE };
+    static mut ENGINE: Engine<PIECES> = Engine::new();
+    let parts = Parts { session: SESSION, notes: NOTES, engine: ENGINE };
     // SAFETY: this is the first call.
     unsafe { memory::flash() }.fill(0xff);
     match Table::find(memory::table()) {

@@ -7,7 +7,7 @@
 
 use core::fmt::Write;
 
-use evenhand_core::next_step::Step;
+use evenhand_core::practice::Step;
 use evenhand_core::units::Instant;
 use evenhand_pedal::contacts::Contacts;
 use evenhand_pedal::diary::Diary;

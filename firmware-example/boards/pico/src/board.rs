@@ -11,7 +11,7 @@ use evenhand_pedal::floor::{Came, Floor};
 use evenhand_pedal::room::Judgement;
 #[cfg(feature = "display")]
 use {
-    evenhand_core::next_step::{Step, Task},
+    evenhand_core::practice::{Step, Task},
     evenhand_core::study::Chunk,
     evenhand_pedal::lights::View,
 };

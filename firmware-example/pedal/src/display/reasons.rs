@@ -1,6 +1,6 @@
 //! What is to be played and why it comes next, each on a line.
 
-use evenhand_core::next_step::{Choice, Choices, Piece, Reason, Side, Way};
+use evenhand_core::practice::{Choice, Choices, Piece, Reason, Side, Way};
 
 use super::line::Line;
 

@@ -1,7 +1,7 @@
 //! From what a board is told to the page.
 
-use evenhand_core::next_step::rules::REST;
-use evenhand_core::next_step::{Choices, Step, Task, Way};
+use evenhand_core::practice::rules::REST;
+use evenhand_core::practice::{Choices, Step, Task, Way};
 use evenhand_core::study::Chunk;
 use evenhand_core::units::Seconds;
 use evenhand_core::verdict::Outcome;

@@ -1,7 +1,7 @@
 //! How far each chunk was in earlier sittings, from the results that are still there.
 
-use evenhand_core::next_step::{Facts, Piece, Way};
 use evenhand_core::pack::ResultRecord;
+use evenhand_core::practice::{Facts, Piece, Way};
 use evenhand_core::units::Tempo;
 use evenhand_core::verdict::Outcome;
 

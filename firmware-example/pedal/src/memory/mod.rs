@@ -8,8 +8,8 @@ mod results;
 
 use evenhand_core::limits::CHUNKS;
 use evenhand_core::link::{About, PackId, Store, StoreProblem};
-use evenhand_core::next_step::{Facts, Task};
 use evenhand_core::pack::{Pack, ResultRecord};
+use evenhand_core::practice::{Facts, Task};
 use evenhand_core::study::Chunk;
 use evenhand_core::units::{Seconds, Tempo};
 

@@ -4,8 +4,8 @@
 
 use evenhand_core::limits::RESULT_BYTES;
 use evenhand_core::link::{PackId, Store};
-use evenhand_core::next_step::{Piece, Rules, Way};
 use evenhand_core::pack::{ChunkParts, Pack, PackWriter, Part, ResultRecord};
+use evenhand_core::practice::{Piece, Rules, Way};
 use evenhand_core::study::{ExpectedNote, Metre};
 use evenhand_core::tolerance::{PracticeLevel, Tolerances};
 use evenhand_core::units::{Pitch, Seconds, Tempo, Ticks};

@@ -45,7 +45,7 @@ fn choosing_counting_and_listening() {
     let mut player = Player::new();
     check("choosing", &player.page());
     player.does(Right(Long));
-    check("count-in-1", &player.waits(500));
+    check("count-in-1", &player.waits(1_500));
     check("count-in-4", &player.waits(3_333));
     check("listening", &player.waits(2_000));
     check("tempo", &player.does(Right(Long)));

@@ -1,12 +1,11 @@
 //! Somebody who steps and plays, and a display that is told what happens.
 
-use evenhand_core::next_step::{Practice, Step, Task};
 use evenhand_core::player::{Fault, Skill, perform};
+use evenhand_core::practice::{Engine, Step, Task};
 use evenhand_core::session::Session;
 use evenhand_core::study::Chunk;
 use evenhand_core::units::Instant;
 use evenhand_pedal::Pedal;
-use evenhand_pedal::built_in::hearing;
 use evenhand_pedal::desk::{Desk, Notes};
 use evenhand_pedal::display::{Page, Scribe};
 use evenhand_pedal::feet::Gesture;
@@ -14,6 +13,7 @@ use evenhand_pedal::lights::View;
 use evenhand_pedal::music::Music;
 use evenhand_pedal::room::{Judgement, Room};
 use evenhand_pedal::study::BuiltIn;
+use evenhand_pedal::study::hearing;
 
 /// A byte on a MIDI line (IEC 63035), in microseconds.
 const BYTE: u64 = 320;
@@ -48,7 +48,7 @@ impl Player {
     pub(crate) fn new() -> Self {
         let desk =
             Desk::new(Box::leak(Box::new(Session::idle())), Box::leak(Box::new(Notes::new())));
-        let practice: &'static mut Practice<20> = Box::leak(Box::new(Practice::new()));
+        let practice: &'static mut Engine<20> = Box::leak(Box::new(Engine::new()));
         let pedal = Pedal::new(practice, desk, hearing(), &BuiltIn::new(), Instant::ZERO);
         let mut scribe = Scribe::new();
         scribe.study(0, 1, "Built-in study");

@@ -3,8 +3,8 @@
 use crate::log::{Attempt, Kept};
 use crate::practice::Known;
 use crate::study::Prepared;
-use evenhand_core::next_step::rules::AT_TEMPO_PER_MILLE;
-use evenhand_core::next_step::{Earlier, Piece, Rules};
+use evenhand_core::practice::rules::AT_TEMPO_PER_MILLE;
+use evenhand_core::practice::{Earlier, Piece, Rules};
 use evenhand_core::units::Tempo;
 use evenhand_core::verdict::Outcome;
 use jiff::civil::Date;

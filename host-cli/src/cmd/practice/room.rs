@@ -17,8 +17,8 @@ use crate::screen::Key;
 use crate::sound::{Sound, SoundChange};
 use crate::switches::{Action, Switches};
 use evenhand_core::measure::timing::Click;
-use evenhand_core::next_step::{Attempt, Choice, Heard, Piece, Reason};
 use evenhand_core::pickup::Channels;
+use evenhand_core::practice::{Attempt, Choice, Heard, Piece, Reason};
 use evenhand_core::units::{Instant, Seconds};
 use std::time::Duration;
 

@@ -8,7 +8,7 @@ use crate::practice::{Next, Playing};
 use crate::report::{self, Line};
 use crate::say;
 use crate::screen::{self, Key, Look, Page, Standing, Terminal};
-use evenhand_core::next_step::Reason;
+use evenhand_core::practice::Reason;
 use evenhand_core::verdict::Outcome;
 use std::time::Duration;
 

@@ -1,9 +1,9 @@
 //! What a settled attempt leads to.
 
 use super::Practice;
-use crate::next_step::rules::{ROTATION, SHARE_OF};
-use crate::next_step::staircase::{Move, Raises};
-use crate::next_step::step::{Reason, Step, Way};
+use crate::practice::rules::{ROTATION, SHARE_OF};
+use crate::practice::staircase::{Move, Raises};
+use crate::practice::step::{Reason, Step, Way};
 use crate::units::{Seconds, Tempo};
 
 impl<const PIECES: usize> Practice<PIECES> {

@@ -1,4 +1,4 @@
-//! What comes next: verdicts to the next tempo, chunk, join or variation.
+//! Practice: verdicts to the next tempo, chunk, join or variation, and all of it in time.
 //!
 //! [`Staircase`] is the tempo of one piece. [`Practice`] holds the pieces of a study (chunks,
 //! halves, joins) and says after each attempt what to play and why:
@@ -9,19 +9,25 @@
 //! * one piece until it is clean for the first time, then by turns;
 //! * neighbours that are clean are joined, halves into chunks, chunks into lines.
 //!
-//! Time is an argument, in seconds. Nothing is kept but what stands in [`Practice`], whose size
+//! [`Engine`] adds when: what was said is read, a bar is counted in, an attempt comes.
+//!
+//! Time is an argument. Nothing is kept but what stands in [`Practice`], whose size
 //! is chosen by the caller; a pedal may hold fewer pieces than a computer.
 
+mod click;
+mod engine;
 mod piece;
-mod practice;
+mod pieces;
 mod rest;
 pub mod rules;
 mod share;
 mod staircase;
 mod step;
 
+pub use click::{Beat, ClickTrack, CountIn};
+pub use engine::{Due, Engine, Pacing, Press, Stage};
 pub use piece::{Earlier, Facts, Piece, Side};
-pub use practice::Practice;
+pub use pieces::Practice;
 pub use rules::Rules;
 pub use staircase::{Move, Raises, Staircase};
 pub use step::{Attempt, Choice, Choices, Heard, NotPossible, Reason, Step, Task, Way};

@@ -47,6 +47,15 @@ impl Piece {
         }
     }
 
+    /// The chunks that it has notes of, first and last.
+    pub const fn span(self) -> (u8, u8) {
+        match self {
+            Self::Chunk(chunk) | Self::Half(chunk, _) => (chunk, chunk),
+            Self::Seam(chunk) => (chunk, chunk.saturating_add(1)),
+            Self::Join { first, last, .. } => (first, last),
+        }
+    }
+
     /// Whether all of `part` is in this piece and this piece is more.
     pub(super) fn holds(self, part: Self) -> bool {
         let Some((first, last)) = self.chunks() else { return false };

@@ -3,9 +3,9 @@
 use super::Practice;
 use super::entry::Entry;
 use crate::limits::{CHUNK_QUARTERS, EXPECTED_NOTES};
-use crate::next_step::piece::{Earlier, Piece, Side};
-use crate::next_step::rules::JOIN_PER_MILLE;
-use crate::next_step::step::{NotPossible, Reason};
+use crate::practice::piece::{Earlier, Piece, Side};
+use crate::practice::rules::JOIN_PER_MILLE;
+use crate::practice::step::{NotPossible, Reason};
 use crate::units::{Tempo, Ticks};
 
 /// A seam with the pieces that meet at it.

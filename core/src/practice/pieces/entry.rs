@@ -1,8 +1,8 @@
 //! A piece with all that is known of it.
 
-use crate::next_step::piece::{Earlier, Facts, Piece};
-use crate::next_step::share::Share;
-use crate::next_step::staircase::Staircase;
+use crate::practice::piece::{Earlier, Facts, Piece};
+use crate::practice::share::Share;
+use crate::practice::staircase::Staircase;
 use crate::units::Ticks;
 
 /// A piece in practice.

@@ -1,8 +1,8 @@
 //! Other ways to play a piece: another rhythm, a burst of tempo.
 
 use super::Practice;
-use crate::next_step::rules::VARIATION_ATTEMPTS;
-use crate::next_step::step::{Reason, Way};
+use crate::practice::rules::VARIATION_ATTEMPTS;
+use crate::practice::step::{Reason, Way};
 use crate::units::Tempo;
 
 /// The way that is under way.

@@ -2,9 +2,9 @@
 
 use super::Practice;
 use super::entry::Entry;
-use crate::next_step::piece::Piece;
-use crate::next_step::rules::{IN_ROTATION, JOINS_IN_ROTATION};
-use crate::next_step::step::Reason;
+use crate::practice::piece::Piece;
+use crate::practice::rules::{IN_ROTATION, JOINS_IN_ROTATION};
+use crate::practice::step::Reason;
 
 impl<const PIECES: usize> Practice<PIECES> {
     /// The piece whose turn comes after `current`, and why, if there is a reason of its own: a

@@ -13,7 +13,7 @@ use super::share::Share;
 use super::step::{Attempt, Choice, Choices, Heard, NotPossible, Reason, Step, Task, Way};
 use crate::later::Later;
 use crate::limits;
-use crate::units::{Seconds, Tempo};
+use crate::units::{Seconds, Tempo, Ticks};
 use entry::Entry;
 use heapless::Vec;
 use ways::Variation;
@@ -21,7 +21,7 @@ use ways::Variation;
 /// A sitting of practice on the chunks of a study, of at most `PIECES` pieces.
 ///
 /// ```
-/// use evenhand_core::next_step::{Attempt, Earlier, Facts, Heard, Piece, Practice, Rules};
+/// use evenhand_core::practice::{Attempt, Earlier, Facts, Heard, Piece, Practice, Rules};
 /// use evenhand_core::tolerance::PracticeLevel;
 /// use evenhand_core::units::{Seconds, Tempo, Ticks};
 ///
@@ -310,6 +310,21 @@ impl<const PIECES: usize> Practice<PIECES> {
         self.entries.iter().map(|entry| (entry.piece, entry.stairs.fastest_clean(), entry.passed))
     }
 
+    /// Whether practice is over.
+    pub fn is_over(&self) -> bool {
+        self.over().is_some()
+    }
+
+    /// Whether there is this piece (yet).
+    pub fn has(&self, piece: Piece) -> bool {
+        self.position(piece).is_some()
+    }
+
+    /// The beat in which the tempo of the current piece is counted.
+    pub fn beat(&self) -> Option<Ticks> {
+        Some(self.entries.get(self.current?)?.stairs.beat())
+    }
+
     /// Gives a piece its turn.
     fn take(&mut self, index: usize, now: Seconds, reason: Option<Reason>) -> Step {
         if let Some(left) = self.current.and_then(|current| self.entries.get_mut(current)) {
@@ -345,7 +360,8 @@ impl<const PIECES: usize> Practice<PIECES> {
         Step { offer: self.choices(), ..self.step(reason) }
     }
 
-    fn chunks(&self) -> u8 {
+    /// How many chunks there are.
+    pub fn chunks(&self) -> u8 {
         let chunks = self.entries.iter().filter(|entry| matches!(entry.piece, Piece::Chunk(_)));
         u8::try_from(chunks.count()).unwrap_or(u8::MAX)
     }

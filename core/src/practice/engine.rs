@@ -1,0 +1,444 @@
+//! Practice in time: what was said is read, a bar is counted in, the click goes on, an attempt comes,
+//! something is said of it.
+//!
+//! [`Practice`] says what is played and why. [`Engine`] adds when: it takes attempts, notes and what
+//! the player asks for, each with its time, and gives back steps to be told and kept, and beats to
+//! be counted. It has no clock, hears no byte and makes no sound: a computer renders it with a page
+//! and a sound card, a pedal with lamps and a click, and both practise the same way.
+//!
+//! ```text
+//!            begin, press                     a beat, again a beat, …
+//!   Idle ────────────────> Reading ────────> CountIn ────────────────> Clicking
+//!                           ^   ^   quiet                                 │
+//!                    played │   └────────── attempt: something else ──────┤
+//!                        Resting <───────── attempt: a rest is due ───────┘
+//! ```
+//!
+//! Nobody is counted in who is playing, and while the same is asked for again the click just goes on.
+
+use super::click::{CountIn, after};
+use super::piece::{Facts, Piece};
+use super::pieces::Practice;
+use super::step::{Attempt, Choice, Heard, NotPossible, Reason, Step, Task};
+use crate::limits;
+use crate::study::Chunk;
+use crate::units::{Instant, Offset, Seconds, Tempo, Ticks};
+
+/// So long nothing was played before somebody is counted in, in microseconds. Our default: the
+/// longest note at a slow tempo.
+const QUIET: u64 = 1_500_000;
+
+/// One step of the tempo that the player asks for, in per mille; at least two beats a minute. Our
+/// default.
+const TEMPO_STEP: u32 = 50;
+
+/// How long what is shown is read. A page takes longer than three lamps.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Pacing {
+    /// A verdict and the next step.
+    pub verdict: Offset,
+    /// What comes next, where nothing was said of an attempt.
+    pub heading: Offset,
+    /// What can be chosen, beside a verdict.
+    pub offer: Offset,
+}
+
+impl Pacing {
+    /// For a page of words: three sentences, with a hand to put back on the neck; a heading; and
+    /// offers that are part of the sentences. Our defaults.
+    pub const PAGE: Self = Self {
+        verdict: Offset::from_millis(4_000),
+        heading: Offset::from_millis(2_000),
+        offer: Offset::ZERO,
+    };
+
+    /// For lamps: a verdict and what it was about, a glance each; a foot to put back; and an offer
+    /// that is seen after both. Our defaults.
+    pub const LAMPS: Self = Self {
+        verdict: Offset::from_millis(3_000),
+        heading: Offset::from_millis(1_000),
+        offer: Offset::from_millis(5_000),
+    };
+}
+
+/// Where practice is.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[repr(u8)]
+pub enum Stage {
+    /// It has not begun, or is over.
+    #[default]
+    Idle = 0,
+    /// The player begins when they like, without a click.
+    Open = 1,
+    /// What was said is read until then.
+    Reading {
+        /// At the earliest.
+        until: Instant,
+    } = 2,
+    /// A rest: nothing is asked for until something is played.
+    Resting {
+        /// It began then.
+        since: Instant,
+    } = 3,
+    /// A chunk is counted in.
+    CountIn {
+        /// The beats.
+        beats: CountIn,
+        /// The beat that is counted next.
+        next: u32,
+    } = 4,
+    /// It has been counted in, and the click goes on.
+    Clicking {
+        /// The beats.
+        beats: CountIn,
+    } = 5,
+}
+
+/// What the player asks for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub enum Press {
+    /// The same once more; what is under way does not count.
+    Again,
+    /// The chunk after this piece; after the last one the first.
+    Next,
+    /// The chunk before this piece; before the first one the last.
+    Back,
+    /// The same more slowly.
+    Slower,
+    /// The same faster.
+    Faster,
+    /// A choice, offered or not.
+    Choose(Choice),
+    /// It hurts: practice is over at once.
+    Hurts,
+}
+
+/// What is to be done for the player at once.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub enum Due {
+    /// A click begins, which counts in. Who can say when its first beat is heard, says it:
+    /// [`Engine::heard_from`].
+    CountIn(CountIn),
+    /// A beat of the count-in.
+    Beat {
+        /// Its number in the bar, from 1.
+        in_bar: u8,
+        /// When it is due.
+        at: Instant,
+    },
+    /// The count-in is over: the chunk begins.
+    Play,
+}
+
+/// A sitting of practice in time, of at most `PIECES` pieces.
+///
+/// All zero bytes until it is begun, so that a static of it takes no room in a board's flash.
+///
+/// ```
+/// use evenhand_core::practice::{Due, Earlier, Engine, Facts, Heard, Pacing, Rules, Stage};
+/// use evenhand_core::study::{Chunk, ExpectedNote};
+/// use evenhand_core::tolerance::PracticeLevel;
+/// use evenhand_core::units::{Instant, Pitch, Seconds, Tempo, Ticks};
+///
+/// let beat = Ticks::new(Ticks::PER_QUARTER);
+/// let mut engine: Engine<5> = Engine::new();
+/// engine.add(Facts {
+///     goal: Tempo::from_beats_per_minute(100, beat).unwrap(),
+///     beat,
+///     rules: Rules::of(PracticeLevel::First),
+///     fastest_clean: None,
+///     earlier: Earlier::Unknown,
+///     notes: 1,
+///     length: beat,
+///     splits: false,
+///     varies: false,
+///     joins_next: false,
+///     fingerings: 0,
+/// }).unwrap();
+/// let at = |millis: u64| Instant::from_micros(millis * 1_000);
+/// let step = engine.begin(Pacing::PAGE, true, at(0));
+/// let task = step.task.unwrap();
+///
+/// // Two seconds to read what comes, then a bar of beats at 60 a minute.
+/// let notes = [ExpectedNote::plain(Ticks::ZERO, beat, Pitch::new(60).unwrap())];
+/// let chunk = Chunk::new(&notes, task.tempo).unwrap();
+/// assert_eq!(engine.poll(at(1_999), &chunk, false), None);
+/// assert!(matches!(engine.poll(at(2_000), &chunk, false), Some(Due::CountIn(_))));
+/// let beat = engine.poll(at(2_000), &chunk, false);
+/// assert_eq!(beat, Some(Due::Beat { in_bar: 1, at: at(2_000) }));
+/// assert_eq!(engine.poll_at(), Some(at(3_000)));
+/// ```
+#[derive(Clone, Debug)]
+pub struct Engine<const PIECES: usize = { limits::PIECES }> {
+    practice: Practice<PIECES>,
+    stage: Stage,
+    pacing: Pacing,
+    /// Whether anybody is counted in: there is something to hear or to see it by.
+    counts: bool,
+    /// When the last note began.
+    last_note: Instant,
+    /// Whether a note has begun at all.
+    played: bool,
+}
+
+impl<const PIECES: usize> Default for Engine<PIECES> {
+    fn default() -> Self {
+        Self::new()
+    }
+}
+
+impl<const PIECES: usize> Engine<PIECES> {
+    /// Nothing to practise yet.
+    pub const fn new() -> Self {
+        const NONE: Pacing =
+            Pacing { verdict: Offset::ZERO, heading: Offset::ZERO, offer: Offset::ZERO };
+        Self {
+            practice: Practice::new(),
+            stage: Stage::Idle,
+            pacing: NONE,
+            counts: false,
+            last_note: Instant::ZERO,
+            played: false,
+        }
+    }
+
+    /// Forgets everything, in place, as if it were new.
+    pub fn clear(&mut self) {
+        self.practice.clear();
+        (self.stage, self.counts) = (Stage::Idle, false);
+        (self.last_note, self.played) = (Instant::ZERO, false);
+    }
+
+    /// Adds the next chunk of the study; see [`Practice::add`].
+    ///
+    /// # Errors
+    ///
+    /// [`NotPossible::Full`].
+    pub fn add(&mut self, facts: Facts) -> Result<Piece, NotPossible> {
+        self.practice.add(facts)
+    }
+
+    /// The pieces, with what is known of them and what can be chosen.
+    pub const fn practice(&self) -> &Practice<PIECES> {
+        &self.practice
+    }
+
+    /// The same before it begins, to tell it what was known when practice last ended.
+    pub const fn practice_mut(&mut self) -> &mut Practice<PIECES> {
+        &mut self.practice
+    }
+
+    /// What is to be played; `None` before the beginning and when practice is over.
+    pub fn task(&self) -> Option<Task> {
+        self.practice.current()
+    }
+
+    /// Where practice is.
+    pub const fn stage(&self) -> Stage {
+        self.stage
+    }
+
+    /// The click that sounds, with its count-in.
+    pub const fn click(&self) -> Option<CountIn> {
+        match self.stage {
+            Stage::CountIn { beats, .. } | Stage::Clicking { beats } => Some(beats),
+            _ => None,
+        }
+    }
+
+    /// Begins, or goes on with what there is. With `counts` a bar is counted in before each piece.
+    pub fn begin(&mut self, pacing: Pacing, counts: bool, now: Instant) -> Step {
+        (self.pacing, self.counts) = (pacing, counts);
+        let step = self.practice.begin(seconds(now));
+        self.head(step, now)
+    }
+
+    /// The player goes to a piece.
+    ///
+    /// # Errors
+    ///
+    /// If practice is over or there is no such piece (yet); nothing is changed then.
+    pub fn go_to(&mut self, piece: Piece, now: Instant) -> Result<Step, NotPossible> {
+        let step = self.practice.go_to(piece, seconds(now))?;
+        Ok(self.head(step, now))
+    }
+
+    /// A note began.
+    pub fn note(&mut self, at: Instant) {
+        (self.last_note, self.played) = (self.last_note.max(at), true);
+    }
+
+    /// Takes an attempt at [`task`](Self::task), with the tempo at which it was played where that
+    /// is known, and how long it lasted. Says what comes next, to be told and kept.
+    pub fn attempt(
+        &mut self,
+        heard: Heard,
+        tempo: Option<Tempo>,
+        lasted: Seconds,
+        now: Instant,
+    ) -> Step {
+        let before = self.task();
+        let step = self.practice.attempt(Attempt { heard, tempo, lasted, ended: seconds(now) });
+        let offered = !step.offer.is_empty();
+        let until = now.plus(self.pacing.verdict);
+        let until = if offered { until.plus(self.pacing.offer) } else { until };
+        self.stage = match (step.task, self.stage) {
+            (None, _) => Stage::Idle,
+            _ if !self.counts => Stage::Open,
+            _ if step.rest.is_some() => Stage::Resting { since: now },
+            (task, _) if task != before || offered => Stage::Reading { until },
+            // Whoever has not been counted in has something to read first.
+            (_, Stage::Reading { .. }) => Stage::Reading { until },
+            // A click goes on.
+            (_, stage) => stage,
+        };
+        step
+    }
+
+    /// Takes what the player asks for, and says what comes next. `None` where that is not possible
+    /// here, and nothing is changed; and for the same once more, if it is only begun anew.
+    pub fn press(&mut self, press: Press, now: Instant) -> Option<Step> {
+        let at = seconds(now);
+        let step = match press {
+            Press::Again => {
+                self.count_in_by(now);
+                return None;
+            }
+            Press::Next => self.go_beside(true, now),
+            Press::Back => self.go_beside(false, now),
+            Press::Slower => self.change_tempo(false),
+            Press::Faster => self.change_tempo(true),
+            Press::Choose(choice) => self.practice.choose(choice, at),
+            Press::Hurts => Ok(Step { reason: Reason::Hurts, ..self.practice.hurts() }),
+        };
+        step.ok().map(|step| self.head(step, now))
+    }
+
+    /// Something is about to be asked for: nobody is counted in for as long as a verdict is read.
+    pub fn wait(&mut self, now: Instant) {
+        self.count_in_by(now.plus(self.pacing.verdict));
+    }
+
+    /// Whether anybody is counted in has changed: sound has gone or is back. What was begun with a
+    /// click is counted in anew, if anybody is to be counted in at all.
+    pub fn counts(&mut self, counts: bool, now: Instant) {
+        self.counts = counts;
+        match self.stage {
+            Stage::Idle => {}
+            _ if !counts => self.stage = Stage::Open,
+            Stage::Open | Stage::CountIn { .. } | Stage::Clicking { .. } => {
+                self.count_in_by(now.plus(self.pacing.heading));
+            }
+            Stage::Reading { .. } | Stage::Resting { .. } => {}
+        }
+    }
+
+    /// The click that was asked for is heard from this time on.
+    pub const fn heard_from(&mut self, begins: Instant) {
+        if let Stage::CountIn { beats, .. } | Stage::Clicking { beats } = &mut self.stage {
+            beats.begins = begins;
+        }
+    }
+
+    /// When [`poll`](Self::poll) has something to do, if nothing happens before.
+    pub fn poll_at(&self) -> Option<Instant> {
+        match &self.stage {
+            Stage::Idle | Stage::Open | Stage::Resting { .. } | Stage::Clicking { .. } => None,
+            Stage::Reading { until } => Some(*until),
+            Stage::CountIn { beats, next } => Some(beats.beat(*next).min(beats.chunk_begins())),
+        }
+    }
+
+    /// What is due at `now`; ask until it is nothing. `chunk` is the music of [`task`](Self::task),
+    /// and `under_way` says whether an attempt may be going on.
+    pub fn poll(&mut self, now: Instant, chunk: &Chunk<'_>, under_way: bool) -> Option<Due> {
+        match self.stage {
+            Stage::Idle | Stage::Open | Stage::Clicking { .. } => None,
+            Stage::Resting { since } => {
+                // Whoever plays has rested enough.
+                if self.played && self.last_note > since {
+                    self.stage = Stage::Reading { until: after(now, QUIET) };
+                }
+                None
+            }
+            Stage::Reading { until } => {
+                if now < until {
+                    return None;
+                }
+                if under_way || (self.played && after(self.last_note, QUIET) > now) {
+                    self.stage = Stage::Reading { until: after(now, QUIET / 4) };
+                    return None;
+                }
+                let beats = CountIn::of(chunk, now);
+                self.stage = Stage::CountIn { beats, next: 0 };
+                Some(Due::CountIn(beats))
+            }
+            Stage::CountIn { beats, next } => {
+                if beats.chunk_begins() <= now {
+                    self.stage = Stage::Clicking { beats };
+                    return Some(Due::Play);
+                }
+                let at = beats.beat(next);
+                if now < at {
+                    return None;
+                }
+                self.stage = Stage::CountIn { beats, next: next.saturating_add(1) };
+                let in_bar = u8::try_from(beats.click.beat(next).in_bar).unwrap_or(u8::MAX);
+                Some(Due::Beat { in_bar, at })
+            }
+        }
+    }
+
+    /// Something else is to be played, and nothing was said of an attempt.
+    fn head(&mut self, step: Step, now: Instant) -> Step {
+        self.stage = Stage::Idle;
+        if step.task.is_some() {
+            self.stage = Stage::Open;
+            self.count_in_by(now.plus(self.pacing.heading));
+        }
+        step
+    }
+
+    /// Counts in at this time, as soon as it is quiet.
+    fn count_in_by(&mut self, until: Instant) {
+        if self.stage != Stage::Idle {
+            self.stage = if self.counts { Stage::Reading { until } } else { Stage::Open };
+        }
+    }
+
+    /// To the chunk after this piece, or to the one before it, round and round.
+    fn go_beside(&mut self, after: bool, now: Instant) -> Result<Step, NotPossible> {
+        let task = self.task().ok_or(NotPossible::Over)?;
+        let (first, last) = task.piece.span();
+        let (beside, end) = if after {
+            (last.checked_add(1), 0)
+        } else {
+            (first.checked_sub(1), self.practice.chunks().saturating_sub(1))
+        };
+        let there = |chunk| self.practice.has(Piece::Chunk(chunk));
+        let chunk = beside.filter(|chunk| there(*chunk)).unwrap_or(end);
+        self.practice.go_to(Piece::Chunk(chunk), seconds(now))
+    }
+
+    fn change_tempo(&mut self, faster: bool) -> Result<Step, NotPossible> {
+        let task = self.task().ok_or(NotPossible::Over)?;
+        let beat = self.practice.beat().unwrap_or(Ticks::new(Ticks::PER_QUARTER));
+        let beats = (task.tempo.hundredths_of_beats_per_minute(beat) + 50) / 100;
+        let step = (beats * TEMPO_STEP / 1_000).max(2);
+        let beats = if faster { beats + step } else { beats.saturating_sub(step).max(1) };
+        let tempo = Tempo::from_beats_per_minute(beats, beat).ok_or(NotPossible::NotHere)?;
+        self.practice.at_tempo(tempo)
+    }
+}
+
+/// A time as practice counts it.
+pub(super) fn seconds(at: Instant) -> Seconds {
+    Seconds::new(u32::try_from(at.as_micros() / 1_000_000).unwrap_or(u32::MAX))
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,194 @@
+//! Practice in time, one test a rule.
+
+use super::*;
+use crate::practice::{Earlier, Rules};
+use crate::study::{ExpectedNote, Metre};
+use crate::tolerance::PracticeLevel;
+use crate::units::Pitch;
+
+const BEAT: Ticks = Ticks::new(Ticks::PER_QUARTER);
+
+fn at(millis: u64) -> Instant {
+    Instant::from_micros(millis * 1_000)
+}
+
+/// Somebody who practises two chunks in 3/4 that begin at 60 a minute.
+struct Sitting {
+    engine: Engine<10>,
+    notes: [ExpectedNote; 1],
+}
+
+impl Sitting {
+    fn begun(counts: bool) -> Self {
+        let mut engine = Engine::new();
+        for _ in 0..2 {
+            let facts = Facts {
+                goal: Tempo::from_beats_per_minute(100, BEAT).unwrap(),
+                beat: BEAT,
+                rules: Rules::of(PracticeLevel::First),
+                fastest_clean: None,
+                earlier: Earlier::Unknown,
+                notes: 16,
+                length: BEAT,
+                splits: true,
+                varies: true,
+                joins_next: false,
+                fingerings: 0,
+            };
+            engine.add(facts).unwrap();
+        }
+        assert!(engine.begin(Pacing::PAGE, counts, at(0)).task.is_some());
+        let note = ExpectedNote::plain(Ticks::ZERO, BEAT, Pitch::new(60).unwrap());
+        Self { engine, notes: [note] }
+    }
+
+    fn poll(&mut self, millis: u64, under_way: bool) -> Option<Due> {
+        let tempo = self.engine.task()?.tempo;
+        let chunk = Chunk::new(&self.notes, tempo).unwrap();
+        let chunk = chunk.placed(Metre::new(3, 4).unwrap(), 1, Ticks::ZERO);
+        self.engine.poll(at(millis), &chunk, under_way)
+    }
+
+    fn attempt(&mut self, heard: Heard, millis: u64) -> Step {
+        self.engine.attempt(heard, None, Seconds::new(4), at(millis))
+    }
+
+    /// Polls at the times that it asks for, up to this one.
+    fn wait(&mut self, millis: u64) {
+        while let Some(due) = self.engine.poll_at().filter(|due| *due <= at(millis)) {
+            while self.poll(due.as_micros() / 1_000, false).is_some() {}
+        }
+    }
+
+    fn is_counted_in(&self) -> bool {
+        matches!(self.engine.stage(), Stage::CountIn { .. })
+    }
+}
+
+#[test]
+fn a_heading_is_read_then_a_bar_is_counted_in() {
+    let mut sitting = Sitting::begun(true);
+    assert_eq!(sitting.engine.poll_at(), Some(at(2_000)));
+    assert_eq!(sitting.poll(1_999, false), None);
+    let Some(Due::CountIn(beats)) = sitting.poll(2_000, false) else { panic!() };
+    assert_eq!(beats.chunk_begins(), at(5_000));
+    for (in_bar, time) in [(1, 2_000), (2, 3_000), (3, 4_000)] {
+        assert_eq!(sitting.engine.poll_at(), Some(at(time)));
+        assert_eq!(sitting.poll(time, false), Some(Due::Beat { in_bar, at: at(time) }));
+        assert_eq!(sitting.poll(time, false), None);
+    }
+    assert_eq!(sitting.poll(5_000, false), Some(Due::Play));
+    assert_eq!((sitting.engine.poll_at(), sitting.engine.click()), (None, Some(beats)));
+}
+
+#[test]
+fn while_the_same_comes_again_the_click_goes_on_and_else_it_is_read_and_counted_in() {
+    let mut sitting = Sitting::begun(true);
+    sitting.wait(5_000);
+    let step = sitting.attempt(Heard::Clean, 10_000);
+    assert_eq!(step.reason, Reason::Clean { clean: 1, of: 2 });
+    assert!(matches!(sitting.engine.stage(), Stage::Clicking { .. }));
+    let step = sitting.attempt(Heard::Clean, 15_000);
+    assert!(matches!(step.reason, Reason::Faster { .. }));
+    assert_eq!(sitting.engine.stage(), Stage::Reading { until: at(19_000) });
+    // What is said of another attempt in the meantime is read, too.
+    sitting.attempt(Heard::Interrupted, 18_000);
+    assert_eq!(sitting.engine.stage(), Stage::Reading { until: at(22_000) });
+}
+
+#[test]
+fn nobody_is_counted_in_who_plays() {
+    let mut sitting = Sitting::begun(true);
+    sitting.engine.note(at(1_900));
+    assert_eq!(sitting.poll(2_000, false), None);
+    sitting.engine.note(at(1_000));
+    assert_eq!(sitting.poll(3_390, true), None, "an attempt is under way");
+    assert!(matches!(sitting.poll(4_000, false), Some(Due::CountIn(_))));
+}
+
+#[test]
+fn a_rest_lasts_until_something_is_played() {
+    let mut sitting = Sitting::begun(true);
+    // Half an hour of playing.
+    for minute in 1..=25 {
+        sitting.attempt(Heard::Clean, minute * 60_000);
+    }
+    sitting.engine.note(at(26 * 60_000 - 100));
+    let step = sitting.attempt(Heard::Clean, 26 * 60_000);
+    assert!(step.rest.is_some());
+    assert_eq!(sitting.engine.poll_at(), None);
+    assert_eq!(sitting.poll(40 * 60_000, false), None);
+    sitting.engine.note(at(40 * 60_000 + 400));
+    assert_eq!(sitting.poll(40 * 60_000 + 500, false), None);
+    assert!(matches!(sitting.poll(40 * 60_000 + 2_000, false), Some(Due::CountIn(_))));
+}
+
+#[test]
+fn when_the_sound_changes_it_is_counted_in_anew() {
+    let mut sitting = Sitting::begun(true);
+    sitting.wait(2_500);
+    assert!(sitting.is_counted_in());
+    // Still shown: counted in again, after a moment to read that there is no sound.
+    sitting.engine.counts(true, at(3_000));
+    assert_eq!(sitting.engine.poll_at(), Some(at(5_000)));
+    // Neither heard nor shown: nobody is counted in, until it is back.
+    sitting.engine.counts(false, at(3_500));
+    assert_eq!(sitting.poll(9_000, false), None);
+    sitting.engine.counts(true, at(9_000));
+    sitting.wait(11_000);
+    assert!(sitting.is_counted_in());
+}
+
+#[test]
+fn without_a_click_nothing_is_ever_due() {
+    let mut sitting = Sitting::begun(false);
+    assert_eq!((sitting.engine.poll_at(), sitting.poll(9_000, false)), (None, None));
+    sitting.attempt(Heard::NotClean, 10_000);
+    assert_eq!((sitting.engine.poll_at(), sitting.poll(99_000, false)), (None, None));
+}
+
+#[test]
+fn chunks_are_gone_to_round_and_round() {
+    let mut sitting = Sitting::begun(true);
+    let mut piece = |press| sitting.engine.press(press, at(0)).unwrap().task.unwrap().piece;
+    assert_eq!(piece(Press::Next), Piece::Chunk(1));
+    assert_eq!(piece(Press::Next), Piece::Chunk(0));
+    assert_eq!(piece(Press::Back), Piece::Chunk(1));
+    assert_eq!(piece(Press::Back), Piece::Chunk(0));
+}
+
+#[test]
+fn the_same_once_more_is_counted_in_as_soon_as_it_is_quiet() {
+    let mut sitting = Sitting::begun(true);
+    sitting.wait(5_000);
+    sitting.engine.note(at(6_000));
+    assert_eq!(sitting.engine.press(Press::Again, at(6_100)), None);
+    sitting.wait(7_000);
+    assert!(!sitting.is_counted_in());
+    sitting.wait(8_000);
+    assert!(sitting.is_counted_in());
+}
+
+#[test]
+fn the_tempo_is_the_players_to_change_and_what_is_about_to_be_said_is_waited_for() {
+    let mut sitting = Sitting::begun(true);
+    let mut beats = |press| {
+        let task = sitting.engine.press(press, at(0)).unwrap().task.unwrap();
+        task.tempo.hundredths_of_beats_per_minute(BEAT) / 100
+    };
+    assert_eq!((beats(Press::Faster), beats(Press::Slower), beats(Press::Slower)), (63, 60, 57));
+    sitting.engine.wait(at(1_000));
+    assert_eq!(sitting.engine.poll_at(), Some(at(5_000)));
+}
+
+#[test]
+fn when_it_hurts_it_is_over() {
+    let mut sitting = Sitting::begun(true);
+    sitting.wait(2_500);
+    let step = sitting.engine.press(Press::Hurts, at(2_600)).unwrap();
+    assert_eq!((step.task, step.reason), (None, Reason::Hurts));
+    assert_eq!((sitting.engine.stage(), sitting.engine.poll_at()), (Stage::Idle, None));
+    assert_eq!(sitting.engine.press(Press::Next, at(3_000)), None);
+    sitting.engine.press(Press::Again, at(3_000));
+    assert_eq!(sitting.engine.stage(), Stage::Idle);
+}
