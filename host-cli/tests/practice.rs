@@ -5,7 +5,7 @@ use evenhand::practice::{Known, Next, Plan, Settings};
 use evenhand::study::{Prepared, parse};
 use evenhand_core::notes::NoteEvent;
 use evenhand_core::player::{Chance, Skill, perform};
-use evenhand_core::practice::{Attempt, Choice, Earlier, Heard, Piece, Side, Way};
+use evenhand_core::practice::{Choice, Earlier, Heard, Piece, Press, Side, Way};
 use evenhand_core::session::{Ends, Hearing};
 use evenhand_core::study::{Attack, ExpectedNote, Marks};
 use evenhand_core::tolerance::PracticeLevel;
@@ -49,14 +49,17 @@ struct Sitting {
 impl Sitting {
     fn of(text: &str) -> Self {
         let mut plan = plan(text, &Settings::default());
-        plan.begin(Seconds::ZERO);
+        plan.begin(false, Instant::ZERO);
         Self { plan, now: 0 }
+    }
+
+    fn now(&self) -> Instant {
+        Instant::from_micros(u64::from(self.now) * 1_000_000)
     }
 
     fn one(&mut self, heard: Heard) -> Next {
         self.now += 10;
-        let ended = Seconds::new(self.now);
-        self.plan.attempt(Attempt { heard, tempo: None, lasted: Seconds::new(8), ended })
+        self.plan.attempt(heard, None, Seconds::new(8), self.now())
     }
 
     fn play(&mut self, heard: Heard, times: u32) -> String {
@@ -65,7 +68,7 @@ impl Sitting {
     }
 
     fn choose(&mut self, choice: Choice) -> String {
-        let next = self.plan.choose(choice, Seconds::new(self.now)).expect("it is possible");
+        let next = self.plan.choose(choice, self.now()).expect("it is possible");
         next.sentences.join(" ")
     }
 
@@ -149,7 +152,7 @@ fn no_slur_and_no_trill_is_cut_through() {
         melody: 1/8 5:0 5:2 5:3 4:0 ^4:2 4:3 3:0 3:2 |\n";
     let plan = plan(slurred, &Settings::default());
     let mut sitting = Sitting { plan, now: 0 };
-    sitting.plan.begin(Seconds::ZERO);
+    sitting.plan.begin(false, Instant::ZERO);
     assert!(!sitting.plan.choices().has(Choice::Shorter), "the only place to cut is slurred");
     let trilled = "evenhand study 1\nchunk \"T\" at bar 1\n  \
         bass: 1/1 5:0(trill 2 hold) | 5:0(trill 2 hold) |\n  \
@@ -229,7 +232,7 @@ fn every_piece_of_the_bundled_study_can_be_played_and_passes() {
         .collect();
     let settings = Settings { known: goal.clone(), own_tempo: false };
     let mut sitting = Sitting { plan: plan(QUAY, &settings), now: 0 };
-    sitting.plan.begin(Seconds::ZERO);
+    sitting.plan.begin(false, Instant::ZERO);
     let (mut seen, mut failed) = (Vec::new(), Vec::new());
     let mut check = |sitting: &Sitting| {
         let playing = sitting.plan.current().expect("practice goes on");
@@ -246,7 +249,7 @@ fn every_piece_of_the_bundled_study_can_be_played_and_passes() {
     // Every chunk first, in other rhythms and in halves; then what practice joins of them.
     let mut chunks = (0..goal.len() as u8).map(Piece::Chunk);
     while sitting.plan.current().is_some() {
-        let now = Seconds::new(sitting.now);
+        let now = sitting.now();
         let piece = chunks.next().unwrap_or_else(|| sitting.piece());
         sitting.plan.go_to(piece, now).expect("it is there");
         check(&sitting);
@@ -286,12 +289,12 @@ fn the_first_notes_of_a_half_are_plucked() {
     for chunk in prepared(QUAY) {
         let text = format!("{} alone", chunk.name);
         let mut plan = Plan::of_chunks(vec![chunk], &Settings::default());
-        plan.begin(Seconds::ZERO);
-        if plan.choose(Choice::Shorter, Seconds::ZERO).is_err() {
+        plan.begin(false, Instant::ZERO);
+        if plan.choose(Choice::Shorter, Instant::ZERO).is_none() {
             continue;
         }
         for side in [Side::First, Side::Second] {
-            plan.go_to(Piece::Half(0, side), Seconds::ZERO).expect("it is there");
+            plan.go_to(Piece::Half(0, side), Instant::ZERO).expect("it is there");
             let half = &plan.current().expect("it goes on").chunk;
             let first = half.notes.first().expect("a note").onset;
             for note in half.notes.iter().take_while(|note| note.onset == first) {
@@ -304,7 +307,7 @@ fn the_first_notes_of_a_half_are_plucked() {
 #[test]
 fn a_sitting_in_words() {
     let mut sitting = Sitting::of(BARS);
-    let begin = sitting.plan.begin(Seconds::ZERO).sentences;
+    let begin = sitting.plan.begin(false, Instant::ZERO).sentences;
     assert_eq!(begin, ["“A”, at 60 beats a minute."]);
     let clean = |sitting: &mut Sitting, times| sitting.play(Heard::Clean, times);
     let not = |sitting: &mut Sitting, times| sitting.play(Heard::NotClean, times);
@@ -336,7 +339,8 @@ fn a_sitting_in_words() {
     assert_eq!(said, "The first half is clean. Now the second, at 47 beats a minute.");
     let said = clean(&mut sitting, 2);
     assert_eq!(said, "Both halves are clean. Now “A” as a whole, at 40 beats a minute.");
-    let said = sitting.plan.hurts().sentences.join(" ");
+    let now = sitting.now();
+    let said = sitting.plan.press(Press::Hurts, now).expect("always").sentences.join(" ");
     assert!(said.starts_with("Stop here and let your hands rest."), "{said}");
     assert!(sitting.plan.current().is_none());
 }
@@ -387,7 +391,7 @@ fn the_next_day_goes_on_where_the_last_one_ended() {
     assert!(fastest.is_some());
     let settings = Settings { known, own_tempo: false };
     let mut next = Sitting { plan: plan(BARS, &settings), now: 0 };
-    let said = next.plan.begin(Seconds::ZERO).sentences.join(" ");
+    let said = next.plan.begin(false, Instant::ZERO).sentences.join(" ");
     assert!(said.ends_with("beats a minute, where it was clean before."), "{said}");
     next.until(JOIN);
     assert_eq!(Some(next.plan.current().unwrap().task.tempo), fastest);
@@ -396,8 +400,8 @@ fn the_next_day_goes_on_where_the_last_one_ended() {
 #[test]
 fn no_chunks_are_said_not_panicked_on() {
     let mut plan = Plan::of_chunks(Vec::new(), &Settings::default());
-    assert_eq!(plan.begin(Seconds::ZERO).sentences, ["There is no chunk to practise."]);
-    assert!(plan.choose(Choice::Stop, Seconds::ZERO).is_err());
+    assert_eq!(plan.begin(false, Instant::ZERO).sentences, ["There is no chunk to practise."]);
+    assert!(plan.choose(Choice::Stop, Instant::ZERO).is_none());
 }
 
 #[test]
@@ -438,7 +442,7 @@ fn the_level_decides_how_often_in_a_row() {
             chunk.tolerances.level = level;
         }
         let mut plan = Plan::of_chunks(chunks, &Settings::default());
-        plan.begin(Seconds::ZERO);
+        plan.begin(false, Instant::ZERO);
         let mut sitting = Sitting { plan, now: 0 };
         let said = sitting.play(Heard::Clean, times);
         assert!(said.contains("A little faster: 62"), "{said}");

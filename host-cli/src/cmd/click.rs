@@ -5,7 +5,7 @@ use super::sounding;
 use crate::args::{ClickArgs, OutputArgs};
 use crate::fault::{Exit, Fault};
 use crate::sound::wav::{LONGEST, Piece, RATE};
-use crate::sound::{Click, Sound};
+use crate::sound::{ClickTrack, Sound};
 use crate::{say, stop};
 use evenhand_core::units::{Instant, Offset, Tempo};
 use evenhand_core::verdict::Outcome;
@@ -37,7 +37,7 @@ pub fn run(args: &ClickArgs) -> Result<Exit, Fault> {
         Fault::new(Exit::Usage, format!("{} beats a minute cannot be clicked", args.tempo))
             .advise("A quarter note lasts 40 ms to 6 s.")
     })?;
-    let click = Click::new(args.metre, tempo, args.count_in);
+    let click = ClickTrack::new(args.metre, tempo, args.count_in);
     let beats = click.beats_in_bar().saturating_mul(args.count_in.saturating_add(args.bars));
     match &args.write {
         Some(path) => write(args, path, click, beats),
@@ -45,7 +45,7 @@ pub fn run(args: &ClickArgs) -> Result<Exit, Fault> {
     }
 }
 
-fn write(args: &ClickArgs, path: &Path, click: Click, beats: u32) -> Result<Exit, Fault> {
+fn write(args: &ClickArgs, path: &Path, click: ClickTrack, beats: u32) -> Result<Exit, Fault> {
     let cues = if args.sound.no_cues { &[][..] } else { &CUES.map(|(outcome, _)| outcome) };
     let piece = Piece { click, beats, cues };
     if piece.frames() > LONGEST {
@@ -73,7 +73,7 @@ fn output() -> Result<Output, Fault> {
     Output::new(&OutputArgs { events: false, plain: false, exit_by_verdict: false })
 }
 
-fn sound(args: &ClickArgs, click: Click, beats: u32) -> Result<Exit, Fault> {
+fn sound(args: &ClickArgs, click: ClickTrack, beats: u32) -> Result<Exit, Fault> {
     let mut sound = sounding::open(&args.sound, std::time::Instant::now())?;
     let mut output = output()?;
     if let Some(line) = described(&sound) {
@@ -154,7 +154,7 @@ struct Shown {
 }
 
 impl Shown {
-    fn beat(&mut self, click: &Click, number: u32) -> io::Result<()> {
+    fn beat(&mut self, click: &ClickTrack, number: u32) -> io::Result<()> {
         let beat = click.beat(number);
         let mut out = say::out().lock();
         if beat.is_strong() || !self.is_open {

@@ -60,14 +60,14 @@ impl Pieces {
 
     /// The tempo that a piece is to reach: the slowest of its chunks.
     pub(super) fn goal(&self, piece: Piece) -> Option<Tempo> {
-        let (first, last) = span(piece);
+        let (first, last) = piece.span();
         let chunks = self.chunks.get(usize::from(first)..=usize::from(last))?;
         chunks.iter().map(|chunk| chunk.tempo).reduce(Tempo::slower)
     }
 
     /// The beat in which a piece is counted.
     pub(super) fn beat(&self, piece: Piece) -> Ticks {
-        let chunk = self.chunks.get(usize::from(span(piece).0));
+        let chunk = self.chunks.get(usize::from(piece.span().0));
         chunk.map_or(Ticks::new(Ticks::PER_QUARTER), |chunk| chunk.metre.beat())
     }
 
@@ -191,14 +191,5 @@ pub const fn in_rhythm(way: Way) -> &'static str {
         Way::LongShort => ", long then short",
         Way::ShortLong => ", short then long",
         Way::AsWritten | Way::Burst => "",
-    }
-}
-
-/// The chunks that a piece has notes of, first and last.
-fn span(piece: Piece) -> (u8, u8) {
-    match piece {
-        Piece::Chunk(chunk) | Piece::Half(chunk, _) => (chunk, chunk),
-        Piece::Seam(chunk) => (chunk, chunk.saturating_add(1)),
-        Piece::Join { first, last, .. } => (first, last),
     }
 }

@@ -4,9 +4,10 @@ use super::pieces::Pieces;
 use super::sentences;
 use crate::study::{Prepared, Problem, Study};
 use evenhand_core::practice::{
-    Attempt, Choice, Choices, Earlier, NotPossible, Piece, Practice, Step, Task,
+    Choice, Choices, CountIn, Due, Earlier, Engine, Heard, NotPossible, Pacing, Piece, Press, Step,
+    Task,
 };
-use evenhand_core::units::{Seconds, Tempo};
+use evenhand_core::units::{Instant, Seconds, Tempo};
 
 /// What a plan is told beside the study.
 #[derive(Clone, Debug, Default)]
@@ -49,11 +50,12 @@ pub struct Next {
     pub sentences: Vec<String>,
 }
 
-/// A plan of practice: pure, without files and clocks.
+/// A plan of practice: the core's engine with the music and the words of a study. Pure, without files
+/// and clocks.
 #[derive(Clone, Debug)]
 pub struct Plan {
     pieces: Pieces,
-    practice: Box<Practice>,
+    engine: Box<Engine>,
     playing: Option<Playing>,
     own_tempo: bool,
 }
@@ -76,9 +78,9 @@ impl Plan {
     }
 
     fn of_pieces(pieces: Pieces, settings: &Settings) -> Self {
-        let mut practice: Box<Practice> = Box::default();
+        let mut engine: Box<Engine> = Box::default();
         if settings.own_tempo {
-            practice.at_own_tempo();
+            engine.practice_mut().at_own_tempo();
         }
         let known = |piece| settings.known.iter().find(|known| known.piece == piece);
         for index in 0..pieces.chunks().len() {
@@ -88,26 +90,28 @@ impl Plan {
                 facts.fastest_clean = known.fastest_clean;
                 facts.earlier = known.earlier;
             }
-            if practice.add(facts).is_err() {
+            if engine.add(facts).is_err() {
                 break;
             }
         }
         for known in &settings.known {
             // Refused are chunks, which have had theirs, and what the study no longer has.
+            let practice = engine.practice_mut();
             let _refused = practice.recall(known.piece, known.fastest_clean, known.earlier);
         }
-        Self { pieces, practice, playing: None, own_tempo: settings.own_tempo }
+        Self { pieces, engine, playing: None, own_tempo: settings.own_tempo }
     }
 
-    /// The first step; later, what is to be played now.
-    pub fn begin(&mut self, now: Seconds) -> Next {
-        let step = self.practice.begin(now);
+    /// The first step; later, what is to be played now. With `counts` a bar is counted in before
+    /// each piece.
+    pub fn begin(&mut self, counts: bool, now: Instant) -> Next {
+        let step = self.engine.begin(Pacing::PAGE, counts, now);
         self.said(step)
     }
 
     /// The music of a task, at its tempo; `None` for a piece that this study does not have.
     pub fn music(&self, task: Task) -> Option<Prepared> {
-        self.pieces.build(task, |chunk| self.practice.fingering(chunk))
+        self.pieces.build(task, |chunk| self.engine.practice().fingering(chunk))
     }
 
     /// What is played now; `None` before the beginning and when practice is over.
@@ -115,26 +119,39 @@ impl Plan {
         self.playing.as_ref()
     }
 
-    /// Takes an attempt at [`current`](Self::current). See
-    /// [`Heard::of`](evenhand_core::practice::Heard::of) for what a verdict means here.
-    pub fn attempt(&mut self, attempt: Attempt) -> Next {
-        let step = self.practice.attempt(attempt);
+    /// A note began.
+    pub fn note(&mut self, at: Instant) {
+        self.engine.note(at);
+    }
+
+    /// Takes an attempt at [`current`](Self::current). See [`Heard::of`] for what a verdict means
+    /// here, and [`Engine::attempt`].
+    pub fn attempt(
+        &mut self,
+        heard: Heard,
+        tempo: Option<Tempo>,
+        lasted: Seconds,
+        now: Instant,
+    ) -> Next {
+        let step = self.engine.attempt(heard, tempo, lasted, now);
         self.said(step)
     }
 
+    /// Takes what the player asks for. `None` where that is not possible here, and nothing is
+    /// changed; and for the same once more, if it is only begun anew.
+    pub fn press(&mut self, press: Press, now: Instant) -> Option<Next> {
+        let step = self.engine.press(press, now)?;
+        Some(self.said(step))
+    }
+
     /// The player chooses.
-    ///
-    /// # Errors
-    ///
-    /// If that is not possible here; nothing is changed then.
-    pub fn choose(&mut self, choice: Choice, now: Seconds) -> Result<Next, NotPossible> {
-        let step = self.practice.choose(choice, now)?;
-        Ok(self.said(step))
+    pub fn choose(&mut self, choice: Choice, now: Instant) -> Option<Next> {
+        self.press(Press::Choose(choice), now)
     }
 
     /// What can be chosen now, offered or not.
     pub fn choices(&self) -> Choices {
-        self.practice.choices()
+        self.engine.practice().choices()
     }
 
     /// The player goes to another piece.
@@ -142,21 +159,42 @@ impl Plan {
     /// # Errors
     ///
     /// If practice is over or there is no such piece (yet).
-    pub fn go_to(&mut self, piece: Piece, now: Seconds) -> Result<Next, NotPossible> {
-        let step = self.practice.go_to(piece, now)?;
+    pub fn go_to(&mut self, piece: Piece, now: Instant) -> Result<Next, NotPossible> {
+        let step = self.engine.go_to(piece, now)?;
         Ok(self.said(step))
     }
 
-    /// It hurts: practice ends at once.
-    pub fn hurts(&mut self) -> Next {
-        let step = self.practice.hurts();
-        self.said(step)
+    /// Whether anybody is counted in has changed.
+    pub fn counts(&mut self, counts: bool, now: Instant) {
+        self.engine.counts(counts, now);
+    }
+
+    /// The click that sounds, with its count-in.
+    pub fn click(&self) -> Option<CountIn> {
+        self.engine.click()
+    }
+
+    /// The click that was asked for is heard from this time on.
+    pub fn heard_from(&mut self, begins: Instant) {
+        self.engine.heard_from(begins);
+    }
+
+    /// When [`poll`](Self::poll) has something to do, if nothing happens before.
+    pub fn poll_at(&self) -> Option<Instant> {
+        self.engine.poll_at()
+    }
+
+    /// What is due at `now`; ask until it is nothing. `under_way` says whether an attempt may be
+    /// going on.
+    pub fn poll(&mut self, now: Instant, under_way: bool) -> Option<Due> {
+        let playing = self.playing.as_ref()?;
+        self.engine.poll(now, &playing.chunk.chunk(), under_way)
     }
 
     /// The pieces so far: each with its name, its fastest clean tempo, and whether it passed
     /// today. What is kept of them is what [`Settings::known`] takes the next day.
     pub fn pieces(&self) -> impl Iterator<Item = (Piece, String, Option<Tempo>, bool)> + '_ {
-        let pieces = self.practice.pieces();
+        let pieces = self.engine.practice().pieces();
         pieces.map(|(piece, fastest, passed)| (piece, self.pieces.name(piece), fastest, passed))
     }
 
@@ -176,7 +214,7 @@ impl Plan {
     /// The name of the other fingering in use.
     fn fingering(&self, piece: Piece) -> Option<&str> {
         let Piece::Chunk(chunk) = piece else { return None };
-        let other = usize::from(self.practice.fingering(chunk)).checked_sub(1)?;
+        let other = usize::from(self.engine.practice().fingering(chunk)).checked_sub(1)?;
         let chunk = self.pieces.chunks().get(usize::from(chunk))?;
         chunk.alternatives.get(other).map(|other| other.name.as_str())
     }

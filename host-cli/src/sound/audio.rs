@@ -8,7 +8,7 @@ use super::device::Device;
 use super::frames::{Board, Frames, State};
 use super::stall::Stall;
 use super::voice::Voice;
-use super::{Click, Mixer, SoundProblem, since};
+use super::{ClickTrack, Mixer, SoundProblem, frame, since};
 use cpal::traits::{DeviceTrait, HostTrait, StreamTrait};
 use cpal::{BufferSize, Error, ErrorKind, FromSample, OutputCallbackInfo, SampleFormat};
 use cpal::{SizedSample, Stream, StreamConfig};
@@ -42,7 +42,7 @@ const PIECE: usize = 512;
 
 /// What the player is told.
 enum Order {
-    Start { click: Click, from: u64 },
+    Start { click: ClickTrack, from: u64 },
     Stop,
     Cue(Voice),
 }
@@ -147,7 +147,7 @@ impl Device for Audio {
         &self.name
     }
 
-    fn start(&mut self, click: Click, at: Instant) -> Instant {
+    fn start(&mut self, click: ClickTrack, at: Instant) -> Instant {
         if let Some(state) = self.board.read() {
             let wanted = state.reading.frame(at.as_micros() as f64);
             self.from = wanted.max(ready(&state));
@@ -164,8 +164,8 @@ impl Device for Audio {
         self.order(Order::Cue(Voice::cue(outcome)));
     }
 
-    fn heard(&self, click: Click, beat: u32) -> Option<Instant> {
-        let frame = self.from.saturating_add(click.frame(beat, self.rate));
+    fn heard(&self, click: ClickTrack, beat: u32) -> Option<Instant> {
+        let frame = self.from.saturating_add(frame(&click, beat, self.rate));
         self.board.read().map(|state| moment(state.reading.heard(frame)))
     }
 

@@ -4,7 +4,7 @@
 use super::audio::Audio;
 #[cfg(feature = "live")]
 use super::midi_click::MidiClick;
-use super::{Click, SoundChoice, SoundProblem, Wishes};
+use super::{ClickTrack, SoundChoice, SoundProblem, Wishes};
 use evenhand_core::units::Instant;
 use evenhand_core::verdict::Outcome;
 use std::sync::mpsc::{Receiver, TryRecvError, sync_channel};
@@ -18,7 +18,7 @@ pub(super) trait Device: Send {
 
     /// Begins a click, instead of one that goes on; the result is when its first beat is heard,
     /// not before `at`.
-    fn start(&mut self, click: Click, at: Instant) -> Instant;
+    fn start(&mut self, click: ClickTrack, at: Instant) -> Instant;
 
     /// Ends the click.
     fn stop(&mut self);
@@ -28,7 +28,7 @@ pub(super) trait Device: Send {
 
     /// When a beat of the click is heard, where this is better known than by reckoning from the
     /// first.
-    fn heard(&self, _click: Click, _beat: u32) -> Option<Instant> {
+    fn heard(&self, _click: ClickTrack, _beat: u32) -> Option<Instant> {
         None
     }
 

@@ -1,11 +1,11 @@
 //! As notes to a MIDI output, from a thread that sends each when it is due.
 
-use super::beats::Click;
 use super::device::Device;
 use super::percussion::Percussion;
 use super::{SoundProblem, since};
 use crate::live::choose::{self, Listed, NotChosen};
 use crate::live::output;
+use evenhand_core::practice::ClickTrack;
 use evenhand_core::units::Instant;
 use evenhand_core::verdict::Outcome;
 use midir::{MidiOutput, MidiOutputConnection};
@@ -27,7 +27,7 @@ const LOOK: Duration = Duration::from_millis(500);
 const CLEAR: Duration = Duration::from_millis(20);
 
 enum Order {
-    Start { click: Click, at: u64 },
+    Start { click: ClickTrack, at: u64 },
     Stop,
     Cue(Outcome),
 }
@@ -90,7 +90,7 @@ impl Device for MidiClick {
         &self.name
     }
 
-    fn start(&mut self, click: Click, at: Instant) -> Instant {
+    fn start(&mut self, click: ClickTrack, at: Instant) -> Instant {
         let at = at.max(since(self.clock));
         self.order(Order::Start { click, at: at.as_micros() });
         at

@@ -1,10 +1,11 @@
-//! Click and cues into samples, to the frame.
+//! ClickTrack and cues into samples, to the frame.
 //!
 //! It is called where samples are asked for, which must never wait: everything is made before,
 //! and nothing here allocates, locks or can panic.
 
-use super::beats::Click;
+use super::beats::frame;
 use super::voice::{ALL, Voice};
+use evenhand_core::practice::ClickTrack;
 
 /// Voices that sound at once, at most; what comes beyond is not heard. The shortest beat that a
 /// study can have lasts 5 ms and a click 30 ms, so seven clicks and a cue. Our default.
@@ -23,7 +24,7 @@ struct Sounding {
 /// A click that goes on.
 #[derive(Clone, Copy, Debug)]
 struct Going {
-    click: Click,
+    click: ClickTrack,
     /// The frame of its first beat.
     from: u64,
     /// The beat that comes next.
@@ -56,7 +57,7 @@ impl Mixer {
     /// Begins a click whose first beat sounds at a frame, instead of one that goes on. Beats that
     /// should have begun already are left out: a click where it does not belong is worse than
     /// none.
-    pub const fn start(&mut self, click: Click, from: u64) {
+    pub const fn start(&mut self, click: ClickTrack, from: u64) {
         self.click = Some(Going { click, from, next: 0 });
     }
 
@@ -104,7 +105,7 @@ impl Mixer {
     /// Takes up the beats that begin before `end`.
     fn begin_beats(&mut self, end: u64) {
         while let Some(going) = &mut self.click {
-            let from = going.from.saturating_add(going.click.frame(going.next, self.rate));
+            let from = going.from.saturating_add(frame(&going.click, going.next, self.rate));
             if from >= end {
                 return;
             }

@@ -1,6 +1,6 @@
 //! What the player hears: the count-in and the click, and a short cue after a verdict.
 //!
-//! [`Click`] says when, [`Voice`] what, [`Mixer`] puts both into samples to the frame; none of
+//! [`ClickTrack`] says when, [`Voice`] what, [`Mixer`] puts both into samples to the frame; none of
 //! these touches a device. [`Sound`] is the handle for a sitting: it plays through the audio
 //! output (`audio`), sends notes to a MIDI output (`midi_click`), or is silent, and always says
 //! when the listener hears a beat, on the clock on which notes are judged.
@@ -24,8 +24,9 @@ mod upkeep;
 mod voice;
 pub mod wav;
 
-pub use beats::{Beat, Click};
+pub use beats::frame;
 pub use choice::{SoundChoice, Wishes};
+pub use evenhand_core::practice::{Beat, ClickTrack};
 pub use mixer::Mixer;
 pub use problem::SoundProblem;
 pub use voice::Voice;
@@ -64,7 +65,7 @@ pub enum SoundChange {
 /// The click that goes on.
 #[derive(Clone, Copy)]
 struct Going {
-    click: Click,
+    click: ClickTrack,
     /// Where its first beat was put.
     at: Instant,
     /// The output plays from this beat on: not from the first, if it came back on the way.
@@ -110,7 +111,7 @@ impl Sound {
     /// Begins a click, instead of one that goes on, so that its first beat is heard at `at`. If
     /// that is too soon for the output, the whole click comes later; the result is when its first
     /// beat is heard.
-    pub fn start(&mut self, click: Click, at: Instant) -> Instant {
+    pub fn start(&mut self, click: ClickTrack, at: Instant) -> Instant {
         let wanted = at.plus(earlier(self.delay));
         let at = self.output.device_mut().map_or(wanted, |device| device.start(click, wanted));
         self.going = Some(Going { click, at, from: 0 });
@@ -133,7 +134,7 @@ impl Sound {
     }
 
     /// The click that goes on.
-    pub fn click(&self) -> Option<Click> {
+    pub fn click(&self) -> Option<ClickTrack> {
         self.going.map(|going| going.click)
     }
 

@@ -1,10 +1,10 @@
-//! Click and cues as notes, and when each is due. No port is touched here.
+//! ClickTrack and cues as notes, and when each is due. No port is touched here.
 //!
 //! Notes are those of the percussion channel: the key map of General MIDI System Level 1 (MIDI
 //! Manufacturers Association, 1991), on channel 10. An instrument that knows no General MIDI
 //! sounds whatever it has on those keys.
 
-use super::beats::Click;
+use evenhand_core::practice::ClickTrack;
 use evenhand_core::verdict::Outcome;
 
 /// Note-on and note-off on channel 10.
@@ -43,7 +43,7 @@ pub(super) struct Due {
 /// The click that goes on: when it began, and the beat that comes next.
 #[derive(Clone, Copy, Debug)]
 struct Going {
-    click: Click,
+    click: ClickTrack,
     at: u64,
     next: u32,
 }
@@ -64,7 +64,7 @@ pub(super) struct Percussion {
 
 impl Percussion {
     /// Begins a click, instead of one that goes on.
-    pub(super) const fn start(&mut self, click: Click, at: u64) {
+    pub(super) const fn start(&mut self, click: ClickTrack, at: u64) {
         self.going = Some(Going { click, at, next: 0 });
     }
 

@@ -3,7 +3,7 @@
 //! The layout is that of "Multimedia Programming Interface and Data Specifications 1.0" (IBM and
 //! Microsoft, 1991): a RIFF file of the form WAVE with a chunk `fmt ` and a chunk `data`.
 
-use super::{Click, Mixer, Voice};
+use super::{ClickTrack, Mixer, Voice, frame};
 use evenhand_core::verdict::Outcome;
 use std::io::{self, Write};
 
@@ -30,7 +30,7 @@ const PIECE: u64 = 4_096;
 #[derive(Clone, Debug)]
 pub struct Piece<'p> {
     /// The click.
-    pub click: Click,
+    pub click: ClickTrack,
     /// How many beats of it, with the count-in.
     pub beats: u32,
     /// Cues that follow it.
@@ -45,7 +45,7 @@ impl Piece<'_> {
 
     /// The frame on which a beat begins.
     pub fn beat_frame(&self, beat: u32) -> u64 {
-        LEAD.saturating_add(self.click.frame(beat, RATE))
+        LEAD.saturating_add(frame(&self.click, beat, RATE))
     }
 
     /// The frame on which a cue begins.

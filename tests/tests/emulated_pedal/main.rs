@@ -2,8 +2,8 @@
 
 mod parity;
 mod power;
-mod replica;
 mod share;
+mod shipped;
 mod sizes;
 mod table;
 

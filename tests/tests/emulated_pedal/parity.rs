@@ -1,20 +1,26 @@
-//! Every bundled recording and 200 simulated sittings, heard by the emulated pedal and by this
-//! computer: the records have to be equal, byte for byte.
+//! Every bundled recording and 200 simulated sittings, heard by the emulated pedal and by the program
+//! as it is shipped: what both bring into the log has to be equal, to the last note and finding.
 
-use crate::replica::{Sitting, records};
+use crate::shipped::{Kept, Sitting, practised};
 use crate::table::{Table, answers, loading, read};
 use crate::{image, run};
+use evenhand::log::Attempt;
+use evenhand::pedal::{Fetched, Names, WhoItIs, batches};
 use evenhand::smf::Recording;
 use evenhand::study::{Prepared, Study, parse};
+use evenhand_core::limits::RESULT_NOTES;
 use evenhand_core::link::{Answer, Computer, Question};
 use evenhand_core::pack::{Pack, ResultRecord};
 use evenhand_core::player::{Artefacts, Chance, Fault, Skill, perform, transmit};
 use evenhand_core::units::{Instant, Level, Offset};
 use evenhand_core::verdict::Outcome;
-use evenhand_pedal::study::hearing;
 use evenhand_tests::performances::{STUDY, chunks, takes};
+use evenhand_tests::seeds;
+use jiff::Timestamp;
+use std::thread;
 use std::time::Duration;
 
+/// Sittings of simulated players.
 const SITTINGS: u64 = 200;
 /// Longer than anybody waits for the end of an attempt.
 const QUIET: u64 = 12_000_000;
@@ -93,31 +99,70 @@ fn sittings(chunks: &[Prepared]) -> Vec<Played> {
         })
         .collect();
     sittings.extend((0..SITTINGS).map(|seed| {
+        let seed = seeds::base() + seed;
         let chunk = seed as usize % chunks.len();
         (format!("seed {seed}"), chunk as u8, simulated(seed, &chunks[chunk]))
     }));
     sittings
 }
 
-/// Steps to the chunk, begins, and plays. Gives when practice began and when it was over.
-fn play(table: &mut Table, chunk: u8, bytes: &[(Instant, u8)]) -> (Instant, Instant) {
-    for _ in 0..chunk {
-        table.step(1, 50, 60);
-    }
+/// When somebody went on to the next chunk, and when practice was over.
+type Times = (Vec<Instant>, Instant);
+
+/// Begins, goes on to the chunk, and plays.
+fn play(table: &mut Table, chunk: u8, bytes: &[(Instant, u8)]) -> Times {
     table.step(1, 100, 900);
-    // The press is long 700 ms after it began.
-    let began = Instant::from_micros(table.now().as_micros() - 200_000);
+    let mut next = Vec::new();
+    for _ in 0..chunk {
+        // It is short when it ends.
+        table.step(1, 50, 60);
+        next.push(table.now());
+    }
     for (at, byte) in bytes {
         table.midi(*byte, *at);
     }
     table.wait(QUIET / 1_000);
     let end = table.now();
     table.harvest();
-    (began, end)
+    (next, end)
+}
+
+/// The bundled study.
+struct Quay<'p>(&'p [u8]);
+
+impl Names for Quay<'_> {
+    fn pack(&mut self, _study: u64) -> Option<Pack<'_>> {
+        Pack::open(self.0).ok()
+    }
+}
+
+/// What the program brings into the log of what the pedal kept in a sitting.
+fn fetched(kept: &[Vec<u8>], pack: &[u8]) -> Vec<Kept> {
+    let record = |bytes: &Vec<u8>| ResultRecord::decode(bytes).expect("a right record").0;
+    let results: Vec<Fetched> = kept
+        .iter()
+        .map(|bytes| Fetched { number: record(bytes).number, bytes: bytes.clone() })
+        .collect();
+    let who = WhoItIs {
+        firmware: String::new(),
+        board: String::new(),
+        device: 386,
+        memory: 1,
+        free: 0,
+        packs: 1,
+        oldest: 1,
+        next: 1,
+        sitting: kept.last().map_or(1, |last| record(last).sitting),
+        seconds: 600,
+    };
+    let (batches, wrong) = batches(&results, &who, Timestamp::UNIX_EPOCH, &mut Quay(pack));
+    assert!(wrong.is_empty(), "{wrong:?}");
+    let attempts = batches.into_iter().flat_map(|batch| batch.attempts);
+    attempts.zip(kept.iter().map(|bytes| record(bytes).began.get())).collect()
 }
 
 #[test]
-fn the_pedal_and_the_computer_keep_the_same_records() {
+fn the_pedal_and_the_program_keep_the_same() {
     let study: Study = parse(STUDY).expect("the bundled study is right");
     let pack = evenhand::practice::pack(&study, "Lantern Quay", 77).expect("it can be packed");
     assert_eq!(Pack::open(&pack).expect("it opens").study(), 77);
@@ -132,7 +177,7 @@ fn the_pedal_and_the_computer_keep_the_same_records() {
     table.wait(2_000);
     table.restart();
     let sittings = sittings(&chunks);
-    let times: Vec<_> =
+    let times: Vec<Times> =
         sittings.iter().map(|(_, chunk, bytes)| play(&mut table, *chunk, bytes)).collect();
 
     let ran = run(&image(), &table.bytes(), Duration::from_secs(240));
@@ -144,37 +189,50 @@ fn the_pedal_and_the_computer_keep_the_same_records() {
     });
     assert_eq!(printed.harvests.len(), sittings.len());
 
-    let (mut number, mut sitting, mut outcomes) = (1, 1, [0_u32; 3]);
-    for (((name, chunk, bytes), (began, end)), kept) in
-        sittings.iter().zip(times).zip(&printed.harvests)
-    {
-        let here = records(&Sitting {
-            study: &study,
-            hash: 77,
-            hearing: hearing(),
-            chunk: *chunk,
-            began,
-            bytes,
-            end,
-            number,
-            sitting,
-        });
-        let decoded = |bytes: &Vec<u8>| ResultRecord::decode(bytes).map(|(record, _)| record);
-        for (index, (there, here)) in kept.iter().zip(&here).enumerate() {
-            let (a, b) = (decoded(there), decoded(here));
-            assert_eq!(there, here, "{name}, attempt {index}: pedal {a:#?}, computer {b:#?}");
-            let outcome = b.expect("a right record").outcome;
+    let here: Vec<Vec<Kept>> = on_all_processors(&sittings, &times);
+    let (mut number, mut outcomes) = (0, [0_u32; 3]);
+    for (((name, ..), here), kept) in sittings.iter().zip(here).zip(&printed.harvests) {
+        let there = fetched(kept, &pack);
+        for (index, ((there, after), (here, began))) in there.iter().zip(&here).enumerate() {
+            // The pedal knows whole seconds, the log milliseconds, and both are cut off.
+            assert!(after.abs_diff(*began) <= 1, "{name}, attempt {index}: {after}, {began}");
+            let there = Attempt { began: here.began, ..there.clone() };
+            // Of more notes than it has room for the pedal keeps none.
+            let few = here.notes.len() <= RESULT_NOTES;
+            let notes = if few { here.notes.clone() } else { Vec::new() };
+            let here = Attempt { notes, ..here.clone() };
+            assert_eq!(there, here, "{name}, attempt {index}: the pedal's, the program's");
             outcomes[[Outcome::Passed, Outcome::NeedsWork, Outcome::Unclear]
                 .iter()
-                .position(|one| *one == outcome)
+                .position(|one| *one == here.verdict)
                 .expect("one of three")] += 1;
         }
-        assert_eq!(kept.len(), here.len(), "{name}");
+        assert_eq!(there.len(), here.len(), "{name}");
         number += kept.len() as u32;
-        sitting += u32::from(!kept.is_empty());
     }
-    println!("{number} records; passed, needs work, unclear: {outcomes:?}\n{}", ran.figures);
+    println!("{number} attempts; passed, needs work, unclear: {outcomes:?}\n{}", ran.figures);
     // All kinds of verdicts were compared, and most sittings had one at least.
     assert!(outcomes.iter().all(|count| *count > 10), "{outcomes:?}");
-    assert!(number > SITTINGS as u32, "{number}");
+    assert!(number as usize > sittings.len(), "{number}");
+}
+
+/// What the program keeps of each sitting, as many at a time as there are processors.
+fn on_all_processors(sittings: &[Played], times: &[Times]) -> Vec<Vec<Kept>> {
+    let threads = thread::available_parallelism().map_or(1, Into::into);
+    let all: Vec<(&Played, &Times)> = sittings.iter().zip(times).collect();
+    let share = all.len().div_ceil(threads);
+    thread::scope(|scope| {
+        let shares: Vec<_> = all
+            .chunks(share)
+            .map(|share| {
+                scope.spawn(move || {
+                    let practised = share.iter().map(|((_, _, bytes), (next, end))| {
+                        practised(&Sitting { study: STUDY, next, bytes, end: *end })
+                    });
+                    practised.collect::<Vec<_>>()
+                })
+            })
+            .collect();
+        shares.into_iter().flat_map(|share| share.join().expect("it ends")).collect()
+    })
 }

@@ -11,10 +11,8 @@ const TRANSMIT_FULL: u32 = 1;
 const TRANSMIT_ON: u32 = 1;
 /// The smallest divider that the UART takes; an emulated line has no speed.
 const DIVIDER: u32 = 16;
-/// The free-running counter of the FPGAIO block.
+/// The free-running counter of the FPGAIO block; it counts at 25 MHz.
 const COUNTER: usize = 0x4002_8018;
-/// It counts at 25 MHz.
-const COUNTS_A_MICRO: u32 = 25;
 
 /// A serial port that only sends.
 pub struct Serial {

@@ -1,11 +1,10 @@
 //! `evenhand practice`: hands-free practice of a study, from the first chunk to the joins.
 //!
 //! It listens, judges each attempt, says what comes next and why, and goes on by itself. The
-//! rules are the plan's ([`crate::practice`]). Here they meet the stream (`room`), the time
-//! between attempts (`pace`), the log (`earlier`), and what the player sees (`view`).
+//! rules and the time between attempts are the engine's ([`crate::practice`]). Here they meet the
+//! stream (`room`), the log (`earlier`), and what the player sees (`view`).
 
 mod earlier;
-mod pace;
 mod room;
 mod view;
 

@@ -1,6 +1,5 @@
 //! The room in which a study is practised: each attempt takes the plan a step further.
 
-use super::pace::{Due, Grid, Pace};
 use super::view::View;
 use crate::cmd::ear::{Flow, Room};
 use crate::cmd::line;
@@ -18,7 +17,7 @@ use crate::sound::{Sound, SoundChange};
 use crate::switches::{Action, Switches};
 use evenhand_core::measure::timing::Click;
 use evenhand_core::pickup::Channels;
-use evenhand_core::practice::{Attempt, Choice, Heard, Piece, Reason};
+use evenhand_core::practice::{CountIn, Due, Heard, Press, Reason};
 use evenhand_core::units::{Instant, Seconds};
 use std::time::Duration;
 
@@ -30,7 +29,6 @@ pub(super) struct PracticeRoom {
     sitting: Sitting,
     output: Output,
     switches: Switches,
-    pace: Pace,
     /// The sound has gone or is back, and the attempt under way is still listened to as before.
     other_sound: bool,
     /// The player chooses the tempo.
@@ -50,8 +48,6 @@ impl PracticeRoom {
         switches: Switches,
         free: bool,
     ) -> Self {
-        // Nobody is counted in who can neither hear nor see it.
-        let pace = Pace::new(!free && (view.is_page() || !sound.is_silent()));
         let now = Instant::ZERO;
         Self {
             plan,
@@ -60,7 +56,6 @@ impl PracticeRoom {
             sitting,
             output,
             switches,
-            pace,
             other_sound: false,
             free,
             now,
@@ -73,9 +68,13 @@ impl PracticeRoom {
         self.now = now;
         self.view.begin(&mut self.output)?;
         self.tell_sound()?;
-        let next = self.plan.begin(self.seconds());
-        self.turn(false, false);
+        let next = self.plan.begin(self.counts(), now);
         self.tell(&next)
+    }
+
+    /// Nobody is counted in who can neither hear nor see it.
+    fn counts(&self) -> bool {
+        !self.free && (self.view.is_page() || !self.sound.is_silent())
     }
 
     /// What is to be played now.
@@ -85,21 +84,22 @@ impl PracticeRoom {
 
     /// The click that is heard. One that is only seen is nothing to play to.
     pub(super) fn click(&self) -> Option<Click> {
-        let grid = self.pace.grid().filter(|_| !self.sound.is_silent())?;
-        Some(Click { start: grid.chunk_begins() })
+        let click = self.plan.click().filter(|_| !self.sound.is_silent())?;
+        Some(Click { start: click.chunk_begins() })
     }
 
-    /// Something else comes, or the same anew: what was said is read first.
-    fn turn(&mut self, read: bool, rest: bool) {
-        self.sound.stop();
-        self.pace.turn(self.now, read, rest);
+    /// No click sounds where none is wanted any more.
+    fn hush(&mut self) {
+        if self.plan.click().is_none() {
+            self.sound.stop();
+        }
     }
 
     /// Begins to count in.
-    fn count_in(&mut self, grid: &Grid) {
+    fn count_in(&mut self, beats: &CountIn) {
         let soonest = self.sound.soonest().max(self.now);
-        let heard = self.sound.start(grid.click, soonest);
-        self.pace.heard_from(heard);
+        let heard = self.sound.start(beats.click, soonest);
+        self.plan.heard_from(heard);
     }
 
     /// Says whether there is sound, where there should be.
@@ -135,33 +135,21 @@ impl PracticeRoom {
         (self.sitting, self.output)
     }
 
-    fn seconds(&self) -> Seconds {
-        Seconds::new(u32::try_from(self.now.as_micros() / 1_000_000).unwrap_or(u32::MAX))
-    }
-
     /// Says what comes next.
     fn tell(&mut self, next: &Next) -> Result<(), Fault> {
         self.output.record(&StepRecord::of(&next.step, &next.sentences))?;
         self.view.next(self.plan.current(), self.free, next, &mut self.output)
     }
 
-    /// Goes where the player wants to go.
-    fn went(&mut self, next: &Next) -> Result<Flow, Fault> {
-        self.view.turn_page();
-        self.turn(false, false);
-        self.sitting.step(next);
-        self.tell(next)?;
-        Ok(Flow::Leave)
-    }
-
     fn act(&mut self, action: Action) -> Result<Flow, Fault> {
         match action {
             Action::Again => {
-                self.turn(false, false);
+                self.plan.press(Press::Again, self.now);
+                self.hush();
                 Ok(Flow::Leave)
             }
-            Action::Next => self.go(true),
-            Action::Back => self.go(false),
+            Action::Next => self.ask(Press::Next),
+            Action::Back => self.ask(Press::Back),
             Action::Stop => {
                 self.over = true;
                 Ok(Flow::Leave)
@@ -169,42 +157,21 @@ impl PracticeRoom {
         }
     }
 
-    /// To the chunk after this piece, or to the one before it.
-    fn go(&mut self, after: bool) -> Result<Flow, Fault> {
-        let Some(piece) = self.plan.current().and_then(|playing| self.beside(playing, after))
-        else {
-            return Ok(Flow::GoOn);
-        };
-        let now = self.seconds();
-        match self.plan.go_to(piece, now) {
-            Ok(next) => self.went(&next),
-            Err(_) => Ok(Flow::GoOn),
-        }
-    }
-
-    /// The chunk after this piece, or the one before it.
-    fn beside(&self, playing: &Playing, after: bool) -> Option<Piece> {
-        let here = match playing.task.piece {
-            Piece::Chunk(chunk) | Piece::Half(chunk, _) | Piece::Seam(chunk) => chunk,
-            Piece::Join { first, .. } => first,
-        };
-        let wanted = Piece::Chunk(if after { here.checked_add(1)? } else { here.checked_sub(1)? });
-        self.plan.pieces().any(|(piece, ..)| piece == wanted).then_some(wanted)
-    }
-
-    fn choose(&mut self, choice: Choice) -> Result<Flow, Fault> {
-        let now = self.seconds();
-        match self.plan.choose(choice, now) {
-            Ok(next) => self.went(&next),
-            // Not possible here.
-            Err(_) => Ok(Flow::GoOn),
-        }
+    /// Goes where the player wants to go.
+    fn ask(&mut self, press: Press) -> Result<Flow, Fault> {
+        // What is not possible here changes nothing.
+        let Some(next) = self.plan.press(press, self.now) else { return Ok(Flow::GoOn) };
+        self.view.turn_page();
+        self.hush();
+        self.sitting.step(&next);
+        self.tell(&next)?;
+        Ok(Flow::Leave)
     }
 
     /// It hurts: practice ends at once, with what has to be said.
     fn hurts(&mut self) -> Result<Flow, Fault> {
-        self.sound.stop();
-        let next = self.plan.hurts();
+        let Some(next) = self.plan.press(Press::Hurts, self.now) else { return Ok(Flow::GoOn) };
+        self.hush();
         self.sitting.step(&next);
         self.output.record(&StepRecord::of(&next.step, &next.sentences))?;
         debug_assert_eq!(next.step.reason, Reason::Hurts);
@@ -231,7 +198,7 @@ impl PracticeRoom {
             Key::Char(digit @ '1'..='5') => {
                 let index = digit as usize - '1' as usize;
                 match self.plan.choices().iter().nth(index) {
-                    Some(choice) => self.choose(choice),
+                    Some(choice) => self.ask(Press::Choose(choice)),
                     None => Ok(Flow::GoOn),
                 }
             }
@@ -248,23 +215,17 @@ impl Room for PracticeRoom {
         let last = finished.played.last().map_or(0, |note| note.at.as_micros());
         let seconds = u32::try_from(last.saturating_sub(first) / 1_000_000).unwrap_or(0);
         let tempo = report::tempo_heard(finished).filter(|_| !self.free);
-        let next = self.plan.attempt(Attempt {
-            heard: Heard::of(&finished.verdict),
-            tempo,
-            lasted: Seconds::new(seconds),
-            ended: self.seconds(),
-        });
+        let clicked = self.plan.click().is_some();
+        let heard = Heard::of(&finished.verdict);
+        let next = self.plan.attempt(heard, tempo, Seconds::new(seconds), self.now);
         self.sitting.keep_with_step(finished, source, &next);
-        let other = next.step.task != Some(playing.task);
-        if other || next.step.rest.is_some() {
-            self.turn(true, next.step.rest.is_some());
-        } else {
-            self.pace.judged(self.now);
-        }
+        self.hush();
         self.sound.cue(finished.verdict.outcome);
         self.view.attempt(finished, &mut self.output, &source.name)?;
         self.tell(&next)?;
         self.sitting.tell(&mut self.output)?;
+        // A listener that knows of no click takes over where it has ended.
+        let other = next.step.task != Some(playing.task) || clicked != self.plan.click().is_some();
         let leave = other || self.output.is_closed();
         Ok(if leave { Flow::Leave } else { Flow::GoOn })
     }
@@ -304,26 +265,32 @@ impl Room for PracticeRoom {
         }
         if self.other_sound && !under_way {
             self.other_sound = false;
-            let counts = !self.free && (self.view.is_page() || !self.sound.is_silent());
-            self.pace.sound_changed(now, counts);
+            self.plan.counts(self.counts(), now);
             // A listener that knows whether there is a click takes over.
             return Ok(Flow::Leave);
         }
-        let Some(playing) = self.plan.current() else { return Ok(Flow::Leave) };
-        match self.pace.step(now, &playing.chunk, quiet_since, under_way) {
-            Due::Nothing => Ok(Flow::GoOn),
-            // A listener that knows of the click takes over.
-            Due::CountIn(grid) => {
-                self.count_in(&grid);
-                Ok(Flow::Leave)
-            }
-            Due::Beat(beat) => self.view.count(beat).map(|()| Flow::GoOn),
-            Due::Play => self.view.play().map(|()| Flow::GoOn),
+        if self.plan.current().is_none() {
+            return Ok(Flow::Leave);
         }
+        if let Some(last) = quiet_since {
+            self.plan.note(last);
+        }
+        while let Some(due) = self.plan.poll(now, under_way) {
+            match due {
+                // A listener that knows of the click takes over.
+                Due::CountIn(beats) => {
+                    self.count_in(&beats);
+                    return Ok(Flow::Leave);
+                }
+                Due::Beat { in_bar, .. } => self.view.count(in_bar)?,
+                Due::Play => self.view.play()?,
+            }
+        }
+        Ok(Flow::GoOn)
     }
 
     fn due_in(&self, source: &Source) -> Option<Duration> {
-        let pace = self.pace.due().map(|at| source.until(at));
-        [self.sitting.due_in(source), pace].into_iter().flatten().min()
+        let practice = self.plan.poll_at().map(|at| source.until(at));
+        [self.sitting.due_in(source), practice].into_iter().flatten().min()
     }
 }

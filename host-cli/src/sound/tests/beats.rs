@@ -1,5 +1,6 @@
 use super::click;
-use crate::sound::{Beat, Click};
+use crate::sound::frame;
+use crate::sound::{Beat, ClickTrack};
 use evenhand_core::study::Metre;
 use evenhand_core::units::{Tempo, Ticks};
 
@@ -18,7 +19,7 @@ fn a_count_in_leads_to_the_first_beat() {
 #[test]
 fn music_may_enter_on_any_beat_and_beats_may_be_dotted() {
     let entering = click(73, (4, 4), 1).entering_on(2);
-    let places = |click: Click| (0..6).map(|beat| click.beat(beat).in_bar).collect::<Vec<_>>();
+    let places = |click: ClickTrack| (0..6).map(|beat| click.beat(beat).in_bar).collect::<Vec<_>>();
     assert_eq!(places(entering), [3, 4, 1, 2, 3, 4]);
     let (compound, odd) = (click(40, (6, 8), 0), click(60, (5, 8), 0));
     assert_eq!(places(compound), [1, 2, 1, 2, 1, 2]);
@@ -34,17 +35,17 @@ fn beats_do_not_creep_over_an_hour() {
     for (beats, rate) in [(73, 48_000), (61, 44_100), (199, 96_000)] {
         let quarter = Ticks::new(Ticks::PER_QUARTER);
         let tempo = Tempo::from_beats_per_minute(beats, quarter).unwrap();
-        let click = Click::new(Metre::FOUR_FOUR, tempo, 0);
+        let click = ClickTrack::new(Metre::FOUR_FOUR, tempo, 0);
         let exact = f64::from(tempo.micros_per_quarter()) / 1e6;
         for beat in 0..60 * beats {
             let seconds = f64::from(beat) * exact;
-            let off = click.frame(beat, rate) as f64 - seconds * f64::from(rate);
+            let off = frame(&click, beat, rate) as f64 - seconds * f64::from(rate);
             assert!(off.abs() <= 0.5 + 1e-6, "beat {beat} is {off} frames off");
             assert!((click.micros(beat) as f64 - seconds * 1e6).abs() <= 0.5 + 1e-3);
         }
     }
     // Far beyond any sitting nothing overflows.
-    let slowest = Click::new(Metre::new(1, 1).unwrap(), Tempo::SLOWEST, 8);
+    let slowest = ClickTrack::new(Metre::new(1, 1).unwrap(), Tempo::SLOWEST, 8);
     assert_eq!(slowest.micros(u32::MAX), u64::from(u32::MAX) * 24_000_000);
 }
 

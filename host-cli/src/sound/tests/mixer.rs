@@ -1,4 +1,5 @@
 use super::{RATE, click};
+use crate::sound::frame;
 use crate::sound::{Mixer, Voice};
 use proptest::prelude::*;
 
@@ -24,7 +25,7 @@ fn clicks_come_to_the_frame_and_the_first_of_a_bar_is_the_strong_one() {
     mixer.start(click, 1_234);
     let mut samples = vec![0.0; 60 * RATE as usize];
     mixer.fill(&mut samples, 1);
-    let due: Vec<u64> = (0..73).map(|beat| 1_234 + click.frame(beat, RATE)).collect();
+    let due: Vec<u64> = (0..73).map(|beat| 1_234 + frame(&click, beat, RATE)).collect();
     assert_eq!(onsets(&samples), due);
     for (beat, at) in (0..).zip(due) {
         let loud = samples[at as usize] > 0.4;

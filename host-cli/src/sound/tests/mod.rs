@@ -8,13 +8,17 @@ mod mixer;
 mod percussion;
 mod upkeep;
 
-use super::Click;
+use super::ClickTrack;
 use evenhand_core::study::Metre;
 use evenhand_core::units::Tempo;
 
 const RATE: u32 = 48_000;
 
-fn click(beats: u32, metre: (u8, u8), count_in_bars: u32) -> Click {
+fn click(beats: u32, metre: (u8, u8), count_in_bars: u32) -> ClickTrack {
     let metre = Metre::new(metre.0, metre.1).unwrap();
-    Click::new(metre, Tempo::from_beats_per_minute(beats, metre.beat()).unwrap(), count_in_bars)
+    ClickTrack::new(
+        metre,
+        Tempo::from_beats_per_minute(beats, metre.beat()).unwrap(),
+        count_in_bars,
+    )
 }

@@ -3,7 +3,7 @@
 use super::click;
 use crate::sound::device::{Device, Opened, Opener};
 use crate::sound::upkeep::Upkeep;
-use crate::sound::{Click, Sound, SoundChange, SoundProblem, Wishes};
+use crate::sound::{ClickTrack, Sound, SoundChange, SoundProblem, Wishes};
 use evenhand_core::units::Instant;
 use evenhand_core::verdict::Outcome;
 use std::sync::{Arc, Mutex, MutexGuard};
@@ -16,7 +16,7 @@ struct World {
     opens: Option<Result<(), SoundProblem>>,
     tries: u32,
     parted: u32,
-    started: Vec<(Click, Instant)>,
+    started: Vec<(ClickTrack, Instant)>,
 }
 
 #[derive(Clone, Default)]
@@ -35,7 +35,7 @@ impl Device for Fake {
         "headphones"
     }
 
-    fn start(&mut self, click: Click, at: Instant) -> Instant {
+    fn start(&mut self, click: ClickTrack, at: Instant) -> Instant {
         self.0.now().started.push((click, at));
         at
     }
