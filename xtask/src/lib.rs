@@ -13,6 +13,7 @@ pub mod elf;
 pub mod embedded;
 pub mod emulator;
 pub mod fuzz;
+pub mod lines;
 pub mod machine;
 pub mod pedal;
 pub mod places;

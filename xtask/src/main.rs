@@ -5,7 +5,7 @@ use std::process::ExitCode;
 use xtask::machine::{self, Password};
 use xtask::pedal::With;
 use xtask::process::{Stop, cargo, run, say};
-use xtask::{checks, demo, embedded, emulator, fuzz, pedal, rig, seeds};
+use xtask::{checks, demo, embedded, emulator, fuzz, lines, pedal, rig, seeds};
 
 const HELP: &str = "\
 cargo xtask COMMAND
@@ -16,6 +16,7 @@ cargo xtask COMMAND
                      the tables of error rates; another base gives other performances
   setup              install what `test` needs on this machine
   fixtures           make the files in fixtures/ that are generated
+  lines              count the lines of production code
   fuzz [TARGET] [SECONDS]
                      look for inputs that break something, ten minutes a target
   rig alsa           try live input in a virtual machine, with a USB pickup that is unplugged
@@ -56,6 +57,7 @@ fn dispatch(arguments: &[String]) -> Result<(), Stop> {
         ["seeds", ..] => seeds::seeds(&arguments[1..]),
         ["setup"] => setup(),
         ["fixtures"] => fixtures(),
+        ["lines"] => lines::lines(),
         ["fuzz", ..] => fuzz::fuzz(&arguments[1..]),
         ["embedded", "build"] => {
             embedded::build_core(embedded::SMALLEST)?;

@@ -2,10 +2,13 @@
 
 use std::path::{Path, PathBuf};
 
-/// The top of the checkout.
+/// The top of the checkout. Cargo says at run time where the package is, so that a target folder which
+/// is copied into another clone works on that one; whoever runs a program by itself gets the place
+/// where it was built.
 pub fn root() -> PathBuf {
-    let xtask = Path::new(env!("CARGO_MANIFEST_DIR"));
-    xtask.parent().unwrap_or(xtask).to_path_buf()
+    let built = || PathBuf::from(env!("CARGO_MANIFEST_DIR"));
+    let package = std::env::var_os("CARGO_MANIFEST_DIR").map_or_else(built, PathBuf::from);
+    package.parent().map_or_else(|| package.clone(), Path::to_path_buf)
 }
 
 /// The workspace of the firmware.
