@@ -315,7 +315,12 @@ impl<const PIECES: usize> Engine<PIECES> {
             Press::Choose(choice) => self.practice.choose(choice, at),
             Press::Hurts => Ok(Step { reason: Reason::Hurts, ..self.practice.hurts() }),
         };
-        step.ok().map(|step| self.head(step, now))
+        let step = self.head(step.ok()?, now);
+        if matches!(press, Press::Slower | Press::Faster) {
+            // Seldom the last of them.
+            self.wait(now);
+        }
+        Some(step)
     }
 
     /// Something is about to be asked for: nobody is counted in for as long as a verdict is read.

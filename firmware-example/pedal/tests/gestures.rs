@@ -158,7 +158,7 @@ fn the_tempo_goes_up_and_down_between_its_limits() {
     // Whoever puts the foot away is counted in, too.
     player.does(Right(Long));
     player.does(Right(Short));
-    assert!(matches!(player.waits(900), View::Tempo(_)));
+    assert!(matches!(player.waits(2_900), View::Tempo(_)));
     assert!(matches!(player.waits(100), View::CountIn { .. }));
 }
 
