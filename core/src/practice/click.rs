@@ -80,6 +80,12 @@ impl ClickTrack {
         Beat { in_bar, left }
     }
 
+    /// The first beat that is the first of a bar.
+    pub fn first_strong(&self) -> u32 {
+        let beats = self.beats_in_bar();
+        (beats - self.enters_on % beats) % beats
+    }
+
     /// What is left of it from this beat on.
     #[must_use]
     pub fn from_beat(&self, number: u32) -> Self {
@@ -94,7 +100,7 @@ impl ClickTrack {
     /// The first beat of the first bar that begins `micros` or more after the click has.
     pub fn bar_after(&self, micros: u64) -> u32 {
         let beats = self.beats_in_bar();
-        let upbeat = (beats - self.enters_on % beats) % beats;
+        let upbeat = self.first_strong();
         let left = micros.saturating_sub(self.micros(upbeat));
         // Bars are of equal length but for rounding, which one more look makes good.
         let bars = u32::try_from(left / self.micros(beats).max(1)).unwrap_or(u32::MAX);
@@ -139,6 +145,12 @@ impl CountIn {
         let click = ClickTrack { count_in_bars: bars, ..click };
         let click = click.entering_on(u32::from(place.beat.saturating_sub(1)));
         Self { click, begins, after_beat: place.into_beat }
+    }
+
+    /// The same from another time on.
+    #[must_use]
+    pub const fn beginning(self, begins: Instant) -> Self {
+        Self { begins, ..self }
     }
 
     /// When the chunk begins, if it is played as it is counted in.

@@ -20,6 +20,7 @@ use super::click::{CountIn, after};
 use super::piece::{Facts, Piece};
 use super::pieces::Practice;
 use super::step::{Attempt, Choice, Heard, NotPossible, Reason, Step, Task};
+use crate::later::Later;
 use crate::limits;
 use crate::study::Chunk;
 use crate::units::{Instant, Offset, Seconds, Tempo, Ticks};
@@ -82,18 +83,13 @@ pub enum Stage {
         /// It began then.
         since: Instant,
     } = 3,
-    /// A chunk is counted in.
+    /// A chunk is counted in, by [`Engine::click`].
     CountIn {
-        /// The beats.
-        beats: CountIn,
         /// The beat that is counted next.
         next: u32,
     } = 4,
     /// It has been counted in, and the click goes on.
-    Clicking {
-        /// The beats.
-        beats: CountIn,
-    } = 5,
+    Clicking = 5,
 }
 
 /// What the player asks for.
@@ -176,6 +172,8 @@ pub enum Due {
 pub struct Engine<const PIECES: usize = { limits::PIECES }> {
     practice: Practice<PIECES>,
     stage: Stage,
+    /// The last click that was begun.
+    click: Later<CountIn>,
     pacing: Pacing,
     /// Whether anybody is counted in: there is something to hear or to see it by.
     counts: bool,
@@ -199,6 +197,7 @@ impl<const PIECES: usize> Engine<PIECES> {
         Self {
             practice: Practice::new(),
             stage: Stage::Idle,
+            click: Later::Nothing,
             pacing: NONE,
             counts: false,
             last_note: Instant::ZERO,
@@ -245,7 +244,7 @@ impl<const PIECES: usize> Engine<PIECES> {
     /// The click that sounds, with its count-in.
     pub const fn click(&self) -> Option<CountIn> {
         match self.stage {
-            Stage::CountIn { beats, .. } | Stage::Clicking { beats } => Some(beats),
+            Stage::CountIn { .. } | Stage::Clicking => self.click.get().copied(),
             _ => None,
         }
     }
@@ -335,7 +334,7 @@ impl<const PIECES: usize> Engine<PIECES> {
         match self.stage {
             Stage::Idle => {}
             _ if !counts => self.stage = Stage::Open,
-            Stage::Open | Stage::CountIn { .. } | Stage::Clicking { .. } => {
+            Stage::Open | Stage::CountIn { .. } | Stage::Clicking => {
                 self.count_in_by(now.plus(self.pacing.heading));
             }
             Stage::Reading { .. } | Stage::Resting { .. } => {}
@@ -343,18 +342,21 @@ impl<const PIECES: usize> Engine<PIECES> {
     }
 
     /// The click that was asked for is heard from this time on.
-    pub const fn heard_from(&mut self, begins: Instant) {
-        if let Stage::CountIn { beats, .. } | Stage::Clicking { beats } = &mut self.stage {
-            beats.begins = begins;
+    pub fn heard_from(&mut self, begins: Instant) {
+        if let Some(click) = self.click() {
+            self.click.put(click.beginning(begins));
         }
     }
 
     /// When [`poll`](Self::poll) has something to do, if nothing happens before.
     pub fn poll_at(&self) -> Option<Instant> {
-        match &self.stage {
-            Stage::Idle | Stage::Open | Stage::Resting { .. } | Stage::Clicking { .. } => None,
-            Stage::Reading { until } => Some(*until),
-            Stage::CountIn { beats, next } => Some(beats.beat(*next).min(beats.chunk_begins())),
+        match self.stage {
+            Stage::Idle | Stage::Open | Stage::Resting { .. } | Stage::Clicking => None,
+            Stage::Reading { until } => Some(until),
+            Stage::CountIn { next } => {
+                let beats = self.click.get()?;
+                Some(beats.beat(next).min(beats.chunk_begins()))
+            }
         }
     }
 
@@ -362,7 +364,7 @@ impl<const PIECES: usize> Engine<PIECES> {
     /// and `under_way` says whether an attempt may be going on.
     pub fn poll(&mut self, now: Instant, chunk: &Chunk<'_>, under_way: bool) -> Option<Due> {
         match self.stage {
-            Stage::Idle | Stage::Open | Stage::Clicking { .. } => None,
+            Stage::Idle | Stage::Open | Stage::Clicking => None,
             Stage::Resting { since } => {
                 // Whoever plays has rested enough.
                 if self.played && self.last_note > since {
@@ -379,20 +381,22 @@ impl<const PIECES: usize> Engine<PIECES> {
                     return None;
                 }
                 let beats = CountIn::of(chunk, now);
-                self.stage = Stage::CountIn { beats, next: 0 };
+                self.click.put(beats);
+                self.stage = Stage::CountIn { next: 0 };
                 Some(Due::CountIn(beats))
             }
-            Stage::CountIn { beats, next } => {
+            Stage::CountIn { next } => {
+                let beats = self.click.get()?;
                 if beats.chunk_begins() <= now {
-                    self.stage = Stage::Clicking { beats };
+                    self.stage = Stage::Clicking;
                     return Some(Due::Play);
                 }
                 let at = beats.beat(next);
                 if now < at {
                     return None;
                 }
-                self.stage = Stage::CountIn { beats, next: next.saturating_add(1) };
                 let in_bar = u8::try_from(beats.click.beat(next).in_bar).unwrap_or(u8::MAX);
+                self.stage = Stage::CountIn { next: next.saturating_add(1) };
                 Some(Due::Beat { in_bar, at })
             }
         }

@@ -1,9 +1,7 @@
 //! The pedal: feet and notes in, lamps, clicks and results out. No pin, no clock, no memory of
 //! its own but what it is given.
 
-use evenhand_core::practice::{
-    Choices, CountIn, Due, Engine, Pacing, Piece, Reason, Stage, Step, Task,
-};
+use evenhand_core::practice::{Choices, Due, Engine, Pacing, Piece, Reason, Stage, Step, Task};
 use evenhand_core::session::Hearing;
 use evenhand_core::units::{Instant, Offset};
 use evenhand_core::verdict::Pool;
@@ -128,17 +126,25 @@ impl<'p, const N: usize> Pedal<'p, N> {
     /// What there is to see of practice.
     fn practising(&self) -> (View, Instant) {
         let ready = if self.desk.is_played() { View::Playing } else { View::Ready(self.beat()) };
+        // The lamp goes on with the count.
+        let since = self.engine.click().map_or(self.since, |click| click.begins);
         match self.engine.stage() {
             Stage::Resting { since } => (View::Rest, since),
             _ if self.is_offering() => (View::Offer, self.since),
             // Who plays before the count is over is heard.
-            Stage::CountIn { beats, .. } if !self.desk.is_played() => {
-                (counted(&beats), beats.begins)
-            }
-            Stage::CountIn { .. } => (ready, self.since),
-            // The lamp goes on with the count.
-            Stage::Clicking { beats } => (ready, beats.begins),
-            Stage::Idle | Stage::Open | Stage::Reading { .. } => (ready, self.since),
+            Stage::CountIn { .. } if !self.desk.is_played() => (self.counted(), since),
+            _ => (ready, since),
+        }
+    }
+
+    /// The count-in as lamps show it.
+    fn counted(&self) -> View {
+        let count = self.engine.click().map_or(0, |beats| beats.click.count_in());
+        let strong = self.engine.click().map_or(0, |beats| beats.click.first_strong());
+        View::CountIn {
+            beats: u8::try_from(count).unwrap_or(u8::MAX),
+            strong: u8::try_from(strong).unwrap_or(0),
+            beat: self.beat(),
         }
     }
 
@@ -280,16 +286,5 @@ impl<'p, const N: usize> Pedal<'p, N> {
             self.task = None;
             self.enter(Mode::Broken, now);
         }
-    }
-}
-
-/// A count-in as lamps show it.
-fn counted(beats: &CountIn) -> View {
-    let count = beats.click.count_in();
-    let first = (0..count).find(|beat| beats.click.beat(*beat).is_strong());
-    View::CountIn {
-        beats: u8::try_from(count).unwrap_or(u8::MAX),
-        strong: u8::try_from(first.unwrap_or(0)).unwrap_or(0),
-        beat: beats.click.tempo().lasting(beats.click.metre().beat()),
     }
 }

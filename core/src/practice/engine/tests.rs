@@ -87,7 +87,7 @@ fn while_the_same_comes_again_the_click_goes_on_and_else_it_is_read_and_counted_
     sitting.wait(5_000);
     let step = sitting.attempt(Heard::Clean, 10_000);
     assert_eq!(step.reason, Reason::Clean { clean: 1, of: 2 });
-    assert!(matches!(sitting.engine.stage(), Stage::Clicking { .. }));
+    assert!(matches!(sitting.engine.stage(), Stage::Clicking));
     let step = sitting.attempt(Heard::Clean, 15_000);
     assert!(matches!(step.reason, Reason::Faster { .. }));
     assert_eq!(sitting.engine.stage(), Stage::Reading { until: at(19_000) });
