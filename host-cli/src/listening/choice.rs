@@ -41,7 +41,7 @@ impl<'a> Listener<'a> {
     /// The first attempt on which the opinions are settled, with `ended` whatever may come.
     pub(super) fn decide(&mut self, ended: bool) -> Option<Finished<'a>> {
         loop {
-            if let Some(finished) = self.queue.finished.pop_front() {
+            if let Some(finished) = self.queue.next_attempt() {
                 return Some(self.hand_out(finished));
             }
             let Some(best) = self.best() else {
@@ -103,7 +103,7 @@ impl<'a> Listener<'a> {
     fn go_on_with(&mut self, opinion: Opinion<'a>) {
         if !self.line.goes_on_with(&opinion, self.chunks, &self.numbers) {
             let over = self.line.end(self.chunks, self.hearing, &self.numbers);
-            self.queue.finished.extend(over);
+            self.queue.attempt(over);
         }
         self.last_chunk = Some(opinion.chunk).filter(|_| self.remains.is_some());
         self.line.push(opinion);
@@ -149,11 +149,13 @@ impl<'a> Listener<'a> {
                 }
                 Item::Alone(_, finished) => {
                     let over = self.line.end(self.chunks, self.hearing, &self.numbers);
-                    self.queue.finished.extend(over.into_iter().chain([finished]));
+                    self.queue.attempt(over.into_iter().chain([finished]));
                 }
                 Item::FalseStart(_, false_start) => {
-                    self.queue.since = self.queue.since.saturating_add(1);
-                    self.queue.false_starts.push_back(false_start);
+                    // Nothing goes on over it: what was played through before it is over.
+                    let over = self.line.end(self.chunks, self.hearing, &self.numbers);
+                    self.queue.attempt(over);
+                    self.queue.false_start(false_start);
                 }
             }
         }

@@ -254,7 +254,7 @@ impl<'a> Listener<'a> {
 
     /// A false start that was found, if one was. Ask after each poll, before what it gives is told.
     pub fn false_start(&mut self) -> Option<FalseStart> {
-        self.queue.false_starts.pop_front()
+        self.queue.next_false_start()
     }
 
     /// The line broke: no session judges what is under way. What was over is still to be polled,
@@ -296,7 +296,7 @@ impl<'a> Listener<'a> {
     /// What is said of an attempt, taken together with those before it.
     fn hand_out(&mut self, mut finished: Finished<'a>) -> Finished<'a> {
         if self.remains.is_some() {
-            finished.false_starts = std::mem::take(&mut self.queue.since);
+            finished.false_starts = self.queue.false_starts_since();
         }
         let pool = &mut self.pool;
         let Pooled { verdict, attempts } =

@@ -83,7 +83,9 @@ impl<'a> Opinion<'a> {
     ) -> Self {
         let judging::Judged { finished, explained: worth } = judged;
         let pace = Pace::of(&finished);
-        let ends = pace.end(&finished);
+        // The attempt's time is without what was taken off; the stream's is not.
+        let cut = cuts.iter().filter(|cut| notes.start < cut.to && cut.to < notes.end);
+        let ends = cut.fold(pace.end(&finished), |ends, cut| ends.plus(cut.time));
         Self { chunk, finished, notes, worth, ends, pace, until, cuts, through: false }
     }
 

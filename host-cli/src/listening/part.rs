@@ -3,7 +3,7 @@
 use super::course::Course;
 use super::line::joined;
 use crate::practice::cut;
-use crate::report::place_name;
+use crate::report::stretch_name;
 use crate::study::{Fingering, Prepared};
 use evenhand_core::next_step::Side;
 use evenhand_core::study::{ExpectedNote, Marks};
@@ -32,7 +32,7 @@ pub(super) fn part(
     let before: u32 = own[..own.len() - 1].iter().map(|chunk| chunk.length.get()).sum();
     let end = before + last.onset.get();
     let note = |onset: u32| whole.notes.iter().position(|note| note.onset.get() == onset);
-    let (from, to) = (place_name(&whole, note(begin.get())?), place_name(&whole, note(end)?));
+    let stretch = stretch_name(&whole, note(begin.get())?, note(end)?);
     let next = whole.notes.iter().map(|note| note.onset.get()).find(|&onset| onset > end);
     let mut music = whole;
     if let Some(next) = next {
@@ -42,7 +42,7 @@ pub(super) fn part(
     if begin > Ticks::ZERO {
         music = cut::half(&music, begin, Side::Second);
     }
-    music.name = format!("{whole_name}, {from} to {to}");
+    music.name = format!("{whole_name}, {stretch}");
     music.checked(music.tempo).is_ok().then_some((music, whole_name))
 }
 

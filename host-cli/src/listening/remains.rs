@@ -233,7 +233,7 @@ impl<'a> Remains<'a> {
                     let cuts = room.cuts(&pass, around);
                     let leads = |cut: &&Cut| around.next().is_some_and(|next| cut.to == next.note);
                     lead = cuts.iter().filter(leads).copied().collect();
-                    items.extend(room.of_pass(&pass, &cuts));
+                    items.extend(room.of_pass(&pass, &cuts, around));
                 }
                 Deed::Part { events, notes } => items.extend(room.of_part(&events, notes)),
             }
@@ -313,7 +313,7 @@ impl<'a> Room<'_, 'a> {
         paces.get(paces.len() / 2).copied()
     }
 
-    fn of_pass(&self, pass: &Pass, cuts: &[Cut]) -> Vec<Item<'a>> {
+    fn of_pass(&self, pass: &Pass, cuts: &[Cut], around: Around) -> Vec<Item<'a>> {
         let chunk_of = |placed: &Placed| self.course.event(placed.event).map(|event| event.chunk);
         let mut parts: Vec<(usize, Vec<Placed>)> = Vec::new();
         for placed in &pass.notes {
@@ -327,7 +327,11 @@ impl<'a> Room<'_, 'a> {
         let mut items = Vec::new();
         for (index, (chunk, notes)) in parts.iter().enumerate() {
             let enters = index > 0 || pass.goes_on;
-            let leaves = index < last || pass.leads_on;
+            let next = parts.get(index + 1).and_then(|(_, notes)| notes.first().copied());
+            let next = next.or_else(|| around.next().filter(|_| pass.leads_on));
+            // Who begins with a chunk, and after some notes with another, has broken off.
+            let anew = |next: Placed| !enters && self.course.begins(next.event);
+            let leaves = next.is_some_and(|next| !anew(next));
             let silence = index == last && self.is_followed_by_silence(notes);
             items.extend(self.of_chunk(*chunk, notes, cuts, (enters, leaves, silence)));
         }
@@ -551,11 +555,49 @@ fn overlap(one: &Range<u32>, other: &Range<u32>) -> u32 {
 
 const _: () = assert!(STEP > GAP, "a gap is still part of a way");
 
-/// What came in a queue, to be told in order.
+/// What is to be told, in the order in which it was played.
 #[derive(Default)]
 pub(super) struct Queue<'a> {
-    pub(super) finished: VecDeque<Finished<'a>>,
-    pub(super) false_starts: VecDeque<FalseStart>,
-    /// How many of them since the last attempt.
-    pub(super) since: u16,
+    told: VecDeque<Told<'a>>,
+    /// Those that are told before the next attempt.
+    false_starts: VecDeque<FalseStart>,
+    /// How many there were since the last attempt.
+    since: u16,
+}
+
+enum Told<'a> {
+    Attempt(Finished<'a>),
+    FalseStart(FalseStart),
+}
+
+impl<'a> Queue<'a> {
+    pub(super) fn attempt(&mut self, finished: impl IntoIterator<Item = Finished<'a>>) {
+        self.told.extend(finished.into_iter().map(Told::Attempt));
+    }
+
+    pub(super) fn false_start(&mut self, start: FalseStart) {
+        self.told.push_back(Told::FalseStart(start));
+    }
+
+    /// The next attempt; the false starts before it are then to be told first.
+    pub(super) fn next_attempt(&mut self) -> Option<Finished<'a>> {
+        loop {
+            match self.told.pop_front()? {
+                Told::Attempt(finished) => return Some(finished),
+                Told::FalseStart(start) => {
+                    self.since = self.since.saturating_add(1);
+                    self.false_starts.push_back(start);
+                }
+            }
+        }
+    }
+
+    pub(super) fn next_false_start(&mut self) -> Option<FalseStart> {
+        self.false_starts.pop_front()
+    }
+
+    /// How many false starts there were since this was asked last.
+    pub(super) const fn false_starts_since(&mut self) -> u16 {
+        std::mem::replace(&mut self.since, 0)
+    }
 }

@@ -259,7 +259,7 @@ impl Trace {
     pub(super) fn steps(&self, course: &Course, open: Open) -> Vec<Step> {
         let last = |event: usize| match open {
             Open::GoesOnWith(after) if course.same_line(event, after) && event < after => {
-                (NOTE * (after - event - 1) as u32).min(GAP_AT_MOST)
+                (NOTE * (after - event - 1) as u32).min(LEAVE)
             }
             Open::GoesOnWith(after) if course.same_line(event, after) && event - after < STEP => {
                 BACK

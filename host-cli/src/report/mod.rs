@@ -8,6 +8,7 @@ mod words;
 
 pub use ink::{Ink, Line};
 pub use kept::{attempt_in_full, attempt_line, chunk_summary, sitting_head, summary_record};
+pub(crate) use place::stretch_name;
 pub use place::{note_name, place_name};
 
 use crate::listening::Finished;

@@ -27,7 +27,7 @@ const PARTS: [(Range<usize>, &str); 5] = [
     (16..32, "Crossing, bars 3 to 4"),
     (8..16, "Crossing, bar 2"),
     (12..20, "Crossing, bar 2, beat 3 to bar 3, the “and” of 2"),
-    (17..23, "Crossing, bar 3, the “and” of 1 to the “and” of 4"),
+    (17..23, "Crossing, bar 3, the “and” of 1 to beat 4"),
 ];
 
 fn is_told(heard: &Heard, name: &str, slipped: &[usize]) -> bool {

@@ -81,12 +81,12 @@ fn a_stop_at_a_seam_is_told_there_at_each_level() {
         let eighth = chunk.tempo.lasting(chunk.metre.beat()).as_micros() / 2;
         let limit = chunk.tolerances.hesitation.at(Offset::from_micros(eighth)).as_micros();
         let most = eighth - 15_000;
-        for stop in [limit * 3 / 2, limit * 2, limit * 3].map(|stop| stop.min(most)) {
+        for stop in [limit * 3 / 2 + 1, limit * 2, limit * 3].map(|stop| stop.min(most)) {
             assert!(stop * 2 >= limit * 3, "{level}: no room between the limit and a break");
             for seam in 1..4_u64 {
                 let mut stream = Stream::new(seam);
                 for (chunk, at) in chunks.iter().zip(0..) {
-                    stream.rest(if at == seam { stop.unsigned_abs().into() } else { 0 });
+                    stream.rest(if at == seam { u64::from(stop.unsigned_abs()).div_ceil(1_000) } else { 0 });
                     stream.whole(chunk);
                 }
                 let heard = listen(&text, &stream);

@@ -100,6 +100,10 @@ fn a_gap_is_an_attempt_with_notes_that_did_not_come() {
     for left_out in 2..=8_usize {
         for from in [11, 16] {
             for waits in [false, true] {
+                // Two seconds of silence are an end, whatever is written.
+                if waits && (left_out + 1) * 326 >= 1_900 {
+                    continue;
+                }
                 let mut stream = Stream::new(left_out as u64);
                 stream.part(chunk, 0..from, &[]);
                 // An eighth at 92 beats a minute lasts 326 ms.
@@ -116,5 +120,5 @@ fn a_gap_is_an_attempt_with_notes_that_did_not_come() {
             }
         }
     }
-    assert!(others.is_empty(), "{} of 28: {others:#?}", others.len());
+    assert!(others.is_empty(), "{}: {others:#?}", others.len());
 }
