@@ -89,7 +89,8 @@ impl Stream {
         let last = events.get(end).map_or(chunk.length, |(onset, _)| *onset);
         // A voice may come in later than its chunk.
         let from = if part.start == 0 { Ticks::ZERO } else { events[part.start].0 };
-        let micros = |ticks: Ticks| u64::from(chunk.tempo.lasting(ticks).as_micros().unsigned_abs());
+        let micros =
+            |ticks: Ticks| u64::from(chunk.tempo.lasting(ticks).as_micros().unsigned_abs());
         let begin = self.now;
         for (event, (onset, notes)) in events.iter().enumerate().take(end).skip(part.start) {
             let next = events.get(event + 1).map_or(chunk.length, |(onset, _)| *onset);

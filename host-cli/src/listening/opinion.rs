@@ -109,6 +109,14 @@ impl<'a> Opinion<'a> {
         self.finished.material(|material| self.ends(|note| material.right(note).is_some()))
     }
 
+    /// Whether a note of the chunk's first event was played in some way.
+    pub(super) fn has_begun(&self) -> bool {
+        let notes = &self.finished.chunk.notes;
+        let first =
+            notes.iter().take_while(|note| Some(note.onset) == notes.first().map(|n| n.onset));
+        (0..first.count()).any(|note| self.finished.pairing.played(note).is_some())
+    }
+
     /// Whether the chunk's first event was played in some way, and its last one.
     pub(super) fn reaches_its_ends(&self) -> bool {
         self.ends(|note| self.finished.pairing.played(note).is_some())

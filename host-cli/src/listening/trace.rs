@@ -32,6 +32,8 @@ const FAR: u32 = 15;
 const NEAR: usize = 4;
 /// To go back some notes, and the most that it costs to leave some out.
 const BACK: u32 = 130;
+/// The same right after a slip: that is what one goes back for.
+const BACK_AFTER_SLIP: u32 = 60;
 const GAP_AT_MOST: u32 = 160;
 
 /// The most that a pause takes off a break. Less than anything else: it only says where, of several
@@ -247,12 +249,21 @@ impl Trace {
             if here.line != event.line {
                 break;
             }
-            let cost = self.leaving(after) + BACK + unbroken;
+            let back = if self.slipped_at(events, after) { BACK_AFTER_SLIP } else { BACK };
+            let cost = self.leaving(after) + back + unbroken;
             if cost < best.0 {
                 best = (cost, From { way: Way::Back, event: after as u32 });
             }
         }
         best
+    }
+
+    /// Whether the last note, had it been at this event, was a slip there.
+    fn slipped_at(&self, events: &[Event], event: usize) -> bool {
+        self.rows.last().is_some_and(|row| {
+            let way = row.from.get(event).map(|from| from.way);
+            way == Some(Way::Extra) || !is_right(&events[event], row.pitch)
+        })
     }
 
     /// Where the notes were, up to the last that was read.

@@ -82,8 +82,7 @@ pub(crate) fn read(study: &str, stream: &Stream) -> Vec<String> {
 
 /// What the records say.
 pub(crate) fn heard(events: &[Value]) -> Heard {
-    let mut heard =
-        Heard { attempts: Vec::new(), false_starts: Vec::new(), times: Vec::new() };
+    let mut heard = Heard { attempts: Vec::new(), false_starts: Vec::new(), times: Vec::new() };
     let mut head = &Value::Null;
     for event in events {
         match event["kind"].as_str() {

@@ -86,7 +86,11 @@ fn a_stop_at_a_seam_is_told_there_at_each_level() {
             for seam in 1..4_u64 {
                 let mut stream = Stream::new(seam);
                 for (chunk, at) in chunks.iter().zip(0..) {
-                    stream.rest(if at == seam { u64::from(stop.unsigned_abs()).div_ceil(1_000) } else { 0 });
+                    stream.rest(if at == seam {
+                        u64::from(stop.unsigned_abs()).div_ceil(1_000)
+                    } else {
+                        0
+                    });
                     stream.whole(chunk);
                 }
                 let heard = listen(&text, &stream);

@@ -67,7 +67,11 @@ fn equal_chunks_are_joined_as_different_ones_are() {
             let mut stream = Stream::new(seed);
             chunks.iter().for_each(|chunk| stream.whole(chunk));
             let heard = listen(&text, &stream);
-            assert_eq!(heard.said(), [("Wave 1 to Wave 8", "passed")], "equal: {equal}; {heard:#?}");
+            assert_eq!(
+                heard.said(),
+                [("Wave 1 to Wave 8", "passed")],
+                "equal: {equal}; {heard:#?}"
+            );
         }
     }
 }

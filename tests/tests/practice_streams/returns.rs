@@ -98,7 +98,7 @@ fn a_gap_is_an_attempt_with_notes_that_did_not_come() {
     let chunk = &chunks(CROSSING)[0];
     let mut others = Vec::new();
     for left_out in 2..=8_usize {
-        for from in [11, 16] {
+        for from in [10, 16] {
             for waits in [false, true] {
                 // Two seconds of silence are an end, whatever is written.
                 if waits && (left_out + 1) * 326 >= 1_900 {
