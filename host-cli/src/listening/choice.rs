@@ -5,15 +5,11 @@
 //! against it. So a false fit of a few notes does not stand against a whole chunk, and a long
 //! chunk that broke off not against a short one that it begins like.
 
+use super::attempts::Item;
 use super::opinion::Opinion;
-use super::remains::Item;
-use super::{Finished, Listener, line};
+use super::told::Finished;
+use super::{Listener, line};
 use evenhand_core::session::Ends;
-
-/// An attempt at one of several chunks explains at least this much, in per cent of a note: four
-/// notes of one that breaks off, two of one that reaches its end. Less is chance among many
-/// chunks. Our default.
-pub(super) const LEAST_WORTH: i32 = 50;
 
 /// What it counts, in per cent of a note, that a chunk follows the one that was just played: more
 /// than a slip, so that of two that are alike it is the one whose turn it is. Our default.

@@ -4,10 +4,13 @@
 //! of both are judged once more as one attempt at the join. So a join costs nothing while it
 //! is played, however many chunks a study has.
 
-use super::judging::{self, Cut};
+use super::Listener;
+use super::cut::Cut;
+use super::judging;
 use super::numbers::Numbers;
 use super::opinion::Opinion;
-use super::{Finished, Listener};
+use super::part::{joined, name_of_several};
+use super::told::Finished;
 use crate::practice::join;
 use crate::study::Prepared;
 use evenhand_core::limits::PLAYED_NOTES;
@@ -112,10 +115,7 @@ impl<'a> Line<'a> {
         let Some((last, mut join)) = parts.next_back().zip(join) else {
             return Some(first.finished);
         };
-        let count = last.chunk - first.chunk;
-        let word = if count == 1 { "and" } else { "to" };
-        let name = |chunk: usize| chunks.get(chunk).map_or("", |chunk| chunk.name.as_str());
-        join.name = format!("{} {word} {}", name(first.chunk), name(last.chunk));
+        join.name = name_of_several(chunks.get(first.chunk..=last.chunk).unwrap_or_default());
         // The last one's landing is the join's.
         let notes = first.notes.start..last.until;
         let judged = judging::judge(Cow::Owned(join), notes, &cuts, hearing, numbers);
@@ -123,23 +123,6 @@ impl<'a> Line<'a> {
         finished.false_starts = first.finished.false_starts;
         Some(finished)
     }
-}
-
-/// Both chunks in one. Voices of one name go on in each other.
-pub(super) fn joined(so_far: &Prepared, next: &Prepared) -> Prepared {
-    let mut voices = so_far.voices.clone();
-    for voice in &next.voices {
-        if !voices.contains(voice) {
-            voices.push(voice.clone());
-        }
-    }
-    let number = |voice: u8| {
-        let name = next.voices.get(usize::from(voice));
-        let known = name.and_then(|name| voices.iter().position(|other| other == name));
-        known.and_then(|number| u8::try_from(number).ok()).unwrap_or(voice)
-    };
-    let join = join::join(so_far, next, number);
-    Prepared { voices, ..join }
 }
 
 /// How much may be lost at a seam that is no stop.

@@ -1,7 +1,9 @@
 //! One session's opinion on what some notes were.
 
-use super::judging::{self, Cut};
-use super::{Finished, numbers::Numbers};
+use super::cut::Cut;
+use super::judging;
+use super::numbers::Numbers;
+use super::told::Finished;
 use crate::study::Prepared;
 use evenhand_core::align::Role;
 use evenhand_core::session::Judged;
@@ -33,6 +35,11 @@ pub(super) struct Opinion<'a> {
     /// It was reached from the chunk before, or left for the next, in spite of what is missing.
     pub(super) through: bool,
 }
+
+/// An attempt at one of several chunks explains at least this much, in per cent of a note: four
+/// notes of one that breaks off, two of one that reaches its end. Less is chance among many
+/// chunks. Our default.
+pub(super) const LEAST_WORTH: i32 = 50;
 
 /// So many notes left out in a row, of a short chunk so many, and it may have been something else:
 /// what was played is looked at once more. Our default.
