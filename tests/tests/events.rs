@@ -170,7 +170,7 @@ fn every_record_has_the_documented_fields_and_no_other() {
 #[test]
 fn practice_is_told_as_it_is_documented() {
     let events = listened();
-    let told = |wanted: &str| events.iter().filter(|event| kind(event) == wanted);
+    let told = |wanted: &'static str| events.iter().filter(move |event| kind(event) == wanted);
     let [start] = told("false-start").collect::<Vec<_>>()[..] else { panic!("{events:#?}") };
     assert_eq!((&start["chunk"], number(start, "played_notes")), (&"Home".into(), 4));
     assert_eq!((number(start, "bar"), &start["beat"]), (2, &"3".into()));
