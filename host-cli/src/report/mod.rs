@@ -91,8 +91,11 @@ fn headline(finished: &Finished<'_>) -> Line {
     word.and(format!("  {}{bars}{tempo}", finished.chunk.name))
 }
 
-/// `, bar 5` or `, bars 5–6`.
+/// `, bar 5` or `, bars 5–6`; nothing for a part, whose name says so.
 fn bars(finished: &Finished<'_>) -> String {
+    if finished.part_of.is_some() {
+        return String::new();
+    }
     let chunk = finished.chunk.chunk();
     let (Some(first), Some(last)) = (finished.chunk.notes.first(), finished.chunk.notes.last())
     else {

@@ -110,7 +110,7 @@ fn people_read_a_line_each_time_and_a_summary_of_the_part() {
     let summary = summary.split_once("This sitting").expect("a summary").1;
     let summary = summary.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(
-        summary.contains("Crossing, bars 3 to 4: 9 attempts, 7 passed; the last passed"),
+        summary.contains("Crossing, bars 3 to 4: 9 attempts, 7 passed; the last passed. Most often: wrong notes (in 2)."),
         "{summary}"
     );
 }
