@@ -15,14 +15,14 @@ pub(super) struct Queue<'a> {
 }
 
 enum Told<'a> {
-    Attempt(Finished<'a>),
+    Attempt(Box<Finished<'a>>),
     FalseStart(FalseStart),
 }
 
 impl<'a> Queue<'a> {
     /// Attempts that are over.
     pub(super) fn attempt(&mut self, finished: impl IntoIterator<Item = Finished<'a>>) {
-        self.told.extend(finished.into_iter().map(Told::Attempt));
+        self.told.extend(finished.into_iter().map(|finished| Told::Attempt(Box::new(finished))));
     }
 
     /// A false start that was found.
@@ -34,7 +34,7 @@ impl<'a> Queue<'a> {
     pub(super) fn next_attempt(&mut self) -> Option<Finished<'a>> {
         loop {
             match self.told.pop_front()? {
-                Told::Attempt(finished) => return Some(finished),
+                Told::Attempt(finished) => return Some(*finished),
                 Told::FalseStart(start) => {
                     self.since = self.since.saturating_add(1);
                     self.false_starts.push_back(start);
