@@ -233,6 +233,12 @@ impl Aligner {
         (passing - i32::from(cost)) * 100 / i32::from(costs::WHOLE)
     }
 
+    /// Whether something about the attempt under way is not as it should be: a slip, or time that
+    /// costs as much as a quarter of one (our default).
+    pub const fn is_blemished(&self) -> bool {
+        self.best.cell.cost.saturating_sub(self.best.cell.before) >= costs::WHOLE / 4
+    }
+
     /// Whether the last note was part of an event or of a trill, not an extra one.
     pub const fn last_note_matched(&self) -> bool {
         self.best.part
