@@ -1,10 +1,15 @@
 //! Which notes are a trill's, and whether it is still going on.
 
-use super::events::{Event, Trill};
+use super::costs::is_right;
+use super::events::{Event, Events, Trill};
 use super::octaves::scaled;
+use super::pairing::{Pairing, Role};
+use super::second_look::due;
 use super::table::Cell;
+use super::together::same_string;
 use super::{Aligner, Manner, milliseconds};
 use crate::attempt::PlayedNote;
+use crate::study::Chunk;
 
 /// The last note of a trill begins at least so long before the trill's written end, in
 /// milliseconds: half a note of a trill of eight a second. Our default.
@@ -22,6 +27,51 @@ const SURELY: u32 = 400;
 /// After this silence, in milliseconds, what has the pitch of a stream's trill may be its
 /// beginning: nobody trills slower than five notes in two seconds. Our default.
 const TRILL_STOPS: u32 = 400;
+
+/// Where one trill goes over into the next, notes of either that far from its beginning may be it: a
+/// few turns. Our default.
+const TURNS: usize = 8;
+
+/// Where a trill begins while one of the same pitches is going on, nothing but time tells which note
+/// begins it: the one nearest to when it was due between the events around it. On its way the
+/// dynamic programme knows only those before, and a prediction from them is good for less than a
+/// note of a trill.
+pub(super) fn settle(
+    events: &Events,
+    chunk: &Chunk<'_>,
+    played: &[PlayedNote],
+    pairing: &mut Pairing,
+) {
+    if !events.has_trills() {
+        return;
+    }
+    for (index, wanted) in chunk.notes().iter().enumerate() {
+        let event = events.event_of(index);
+        let is_alone = events.get(event).is_some_and(|event| event.size == 1);
+        let Some(by) = pairing.played(index).filter(|_| is_alone && wanted.trill.is_some()) else {
+            continue;
+        };
+        let goes_on = |note: &PlayedNote| events.trill(note, event).is_some();
+        let Some((due, ..)) = due(events, played, pairing, index) else { continue };
+        let begins = |other: &usize| {
+            played.get(*other).is_some_and(|note| {
+                goes_on(note)
+                    && is_right(wanted, note)
+                    && same_string(wanted, note) != Some(false)
+                    && (*other == by || pairing.role(*other) == Role::Extra)
+            })
+        };
+        let off =
+            |other: &usize| played.get(*other).map_or(u32::MAX, |n| milliseconds(n).abs_diff(due));
+        let near = by.saturating_sub(TURNS)..played.len().min(by + TURNS + 1);
+        let nearest = near.filter(begins).min_by_key(off);
+        // Not the note itself, if it cannot be one of the trill before.
+        if let Some(nearest) = nearest.filter(|&nearest| nearest != by && begins(&by)) {
+            pairing.part(index);
+            pairing.pair(index, nearest);
+        }
+    }
+}
 
 impl Aligner {
     /// Whether a note is one of a trill that is going on after `reached` events, on the way that
@@ -61,7 +111,8 @@ impl Aligner {
         let reached = reached.min(self.proper.max(usize::from(cell.event) + 1));
         let Some(trill) = self.events.trill_after(reached) else { return false };
         let Some(last) = self.events.get(usize::from(cell.event)) else { return false };
-        cell.tempo != Cell::NO_TEMPO && is_before_its_end(trill, &last, cell, played, now + SURELY, |_| 0)
+        cell.tempo != Cell::NO_TEMPO
+            && is_before_its_end(trill, &last, cell, played, now + SURELY, |_| 0)
     }
 }
 
