@@ -160,6 +160,15 @@ impl Session<'_> {
             }
             _ => {}
         }
+        if let (Some(track), Some(found)) = (self.track(), found)
+            && self.may_have_begun_anew(track, found)
+        {
+            let second = now.plus(self.until_the_second_event());
+            if let Stage::Playing(Some(end)) = self.stage {
+                self.stage = Stage::Playing(Some(end.max(second)));
+            }
+            return;
+        }
         let wait = match (self.track(), found) {
             // A stray note does not hold up the verdict.
             (Some(track), _) if track.is_complete && track.end < count => return,
@@ -167,6 +176,16 @@ impl Session<'_> {
             _ => SILENCE,
         };
         self.stage = Stage::Playing(Some(now.plus(wait)));
+    }
+
+    /// Whether the last note is part of a landing that came in pieces, or begins the next attempt:
+    /// the next note tells.
+    fn may_have_begun_anew(&self, track: Track, found: UnderWay) -> bool {
+        track.is_complete
+            && !track.is_landed
+            && self.asks_for_a_landing()
+            && track.end < found.start
+            && found.start + 1 == self.aligner.notes_aligned()
     }
 
     /// Whether the next attempt has begun as `found` says, not just seems to.
