@@ -32,6 +32,10 @@ const TRILL_STOPS: u32 = 400;
 /// few turns. Our default.
 const TURNS: usize = 8;
 
+/// A trill that pauses for more than so many of its notes did not go on: whatever comes then begins
+/// the next. Our default.
+const PAUSES: u32 = 2;
+
 /// Where a trill begins while one of the same pitches is going on, nothing but time tells which note
 /// begins it: the one nearest to when it was due between the events around it. On its way the
 /// dynamic programme knows only those before, and a prediction from them is good for less than a
@@ -51,22 +55,45 @@ pub(super) fn settle(
         let Some(by) = pairing.played(index).filter(|_| is_alone && wanted.trill.is_some()) else {
             continue;
         };
-        let goes_on = |note: &PlayedNote| events.trill(note, event).is_some();
         let Some((due, ..)) = due(events, played, pairing, index) else { continue };
+        // The notes of the trill before, and those that may be: not beyond a pause.
+        let at = |other: usize| played.get(other).map_or(0, milliseconds);
+        let goes_on = |other: &usize| {
+            let note = played.get(*other).filter(|note| events.trill(note, event).is_some());
+            note.is_some() && (*other == by || pairing.role(*other) == Role::Extra)
+        };
+        if !goes_on(&by) {
+            continue;
+        }
+        let before = (by.saturating_sub(TURNS)..by).rev().filter(goes_on);
+        let after = (by + 1..played.len().min(by + 1 + TURNS)).filter(goes_on);
+        let nearest_gap = |others: &mut dyn Iterator<Item = usize>| {
+            others.next().map(|other| at(other).abs_diff(at(by)))
+        };
+        // It pauses where a gap is longer than two of the shorter of those on either side.
+        let (gap_before, gap_after) =
+            (nearest_gap(&mut before.clone()), nearest_gap(&mut after.clone()));
+        let Some(gap) = gap_before.into_iter().chain(gap_after).min() else { continue };
         let begins = |other: &usize| {
             played.get(*other).is_some_and(|note| {
-                goes_on(note)
-                    && is_right(wanted, note)
-                    && same_string(wanted, note) != Some(false)
-                    && (*other == by || pairing.role(*other) == Role::Extra)
+                is_right(wanted, note) && same_string(wanted, note) != Some(false)
             })
         };
-        let off =
-            |other: &usize| played.get(*other).map_or(u32::MAX, |n| milliseconds(n).abs_diff(due));
-        let near = by.saturating_sub(TURNS)..played.len().min(by + TURNS + 1);
-        let nearest = near.filter(begins).min_by_key(off);
-        // Not the note itself, if it cannot be one of the trill before.
-        if let Some(nearest) = nearest.filter(|&nearest| nearest != by && begins(&by)) {
+        let off = |other: &usize| at(*other).abs_diff(due);
+        let mut nearest = by;
+        for side in [&mut before.clone() as &mut dyn Iterator<Item = usize>, &mut after.clone()] {
+            let mut last = at(by);
+            for other in side {
+                if at(other).abs_diff(last) > PAUSES * gap {
+                    break;
+                }
+                last = at(other);
+                if begins(&other) && off(&other) < off(&nearest) {
+                    nearest = other;
+                }
+            }
+        }
+        if nearest != by {
             pairing.part(index);
             pairing.pair(index, nearest);
         }
