@@ -24,6 +24,7 @@ mod second_look;
 mod stream;
 mod table;
 mod together;
+mod trill_begins;
 mod trilling;
 
 #[cfg(test)]
@@ -280,7 +281,7 @@ impl Aligner {
         self.first_look(chunk, played, pairing);
         (self.rows, self.best, self.over) = (rows, best, over);
         self.is_closed = true;
-        trilling::settle(&self.events, chunk, played, pairing);
+        trill_begins::settle(&self.events, chunk, played, pairing);
         exchanged::settle(&self.events, chunk, played, pairing);
         second_look::repair(&self.costs, &self.events, chunk, played, pairing);
         repeats::settle(&self.events, chunk, played, pairing);

@@ -122,7 +122,7 @@ fn nearest(
 
 /// When an expected note was due, judged by the notes around it, and how far apart events
 /// are there; both in milliseconds as played.
-pub(super) fn due(
+fn due(
     events: &Events,
     played: &[PlayedNote],
     pairing: &Pairing,

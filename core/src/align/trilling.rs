@@ -1,15 +1,10 @@
 //! Which notes are a trill's, and whether it is still going on.
 
-use super::costs::is_right;
-use super::events::{Event, Events, Trill};
+use super::events::{Event, Trill};
 use super::octaves::scaled;
-use super::pairing::{Pairing, Role};
-use super::second_look::due;
 use super::table::Cell;
-use super::together::same_string;
 use super::{Aligner, Manner, milliseconds};
 use crate::attempt::PlayedNote;
-use crate::study::Chunk;
 
 /// The last note of a trill begins at least so long before the trill's written end, in
 /// milliseconds: half a note of a trill of eight a second. Our default.
@@ -27,78 +22,6 @@ const SURELY: u32 = 400;
 /// After this silence, in milliseconds, what has the pitch of a stream's trill may be its
 /// beginning: nobody trills slower than five notes in two seconds. Our default.
 const TRILL_STOPS: u32 = 400;
-
-/// Where one trill goes over into the next, notes of either that far from its beginning may be it: a
-/// few turns. Our default.
-const TURNS: usize = 8;
-
-/// A trill that pauses for more than so many of its notes did not go on: whatever comes then begins
-/// the next. Our default.
-const PAUSES: u32 = 2;
-
-/// Where a trill begins while one of the same pitches is going on, nothing but time tells which note
-/// begins it: the one nearest to when it was due between the events around it. On its way the
-/// dynamic programme knows only those before, and a prediction from them is good for less than a
-/// note of a trill.
-pub(super) fn settle(
-    events: &Events,
-    chunk: &Chunk<'_>,
-    played: &[PlayedNote],
-    pairing: &mut Pairing,
-) {
-    if !events.has_trills() {
-        return;
-    }
-    for (index, wanted) in chunk.notes().iter().enumerate() {
-        let event = events.event_of(index);
-        let is_alone = events.get(event).is_some_and(|event| event.size == 1);
-        let Some(by) = pairing.played(index).filter(|_| is_alone && wanted.trill.is_some()) else {
-            continue;
-        };
-        let Some((due, ..)) = due(events, played, pairing, index) else { continue };
-        // The notes of the trill before, and those that may be: not beyond a pause.
-        let at = |other: usize| played.get(other).map_or(0, milliseconds);
-        let goes_on = |other: &usize| {
-            let note = played.get(*other).filter(|note| events.trill(note, event).is_some());
-            note.is_some() && (*other == by || pairing.role(*other) == Role::Extra)
-        };
-        if !goes_on(&by) {
-            continue;
-        }
-        let before = (by.saturating_sub(TURNS)..by).rev().filter(goes_on);
-        let after = (by + 1..played.len().min(by + 1 + TURNS)).filter(goes_on);
-        let nearest_gap = |others: &mut dyn Iterator<Item = usize>| {
-            others.next().map(|other| at(other).abs_diff(at(by)))
-        };
-        // It pauses where a gap is longer than two of the shorter of those on either side.
-        let (gap_before, gap_after) =
-            (nearest_gap(&mut before.clone()), nearest_gap(&mut after.clone()));
-        let Some(gap) = gap_before.into_iter().chain(gap_after).min() else { continue };
-        let begins = |other: &usize| {
-            played.get(*other).is_some_and(|note| {
-                is_right(wanted, note) && same_string(wanted, note) != Some(false)
-            })
-        };
-        let off = |other: &usize| at(*other).abs_diff(due);
-        let mut nearest = by;
-        for side in [&mut before.clone() as &mut dyn Iterator<Item = usize>, &mut after.clone()] {
-            let mut last = at(by);
-            for other in side {
-                if at(other).abs_diff(last) > PAUSES * gap {
-                    break;
-                }
-                last = at(other);
-                if begins(&other) && off(&other) < off(&nearest) {
-                    nearest = other;
-                }
-            }
-        }
-        if nearest != by {
-            pairing.part(index);
-            pairing.pair(index, nearest);
-        }
-    }
-}
 
 impl Aligner {
     /// Whether a note is one of a trill that is going on after `reached` events, on the way that
