@@ -37,6 +37,11 @@ pub enum Command {
     /// Practise a study hands-free: it listens, judges, and says what comes next
     Practice(PracticeArgs),
     /// Judge a live stream, attempt by attempt
+    ///
+    /// Chunks that are played through are one attempt. Going back some notes and going on is one
+    /// attempt with a return, leaving some out one with a gap. A part that is looped three times or
+    /// more is judged each time round, one voice alone as that voice; a chunk that was begun and
+    /// broken off is counted as a false start, with --events told as one.
     Listen(ListenArgs),
     /// Keep what comes in as a Standard MIDI File, without judging it
     Record(RecordArgs),

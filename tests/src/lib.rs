@@ -28,5 +28,6 @@ pub mod seeded;
 pub mod seeds;
 pub mod smf;
 pub mod stream;
+pub mod timed;
 pub mod told;
 pub mod wav;

@@ -5,6 +5,7 @@
 //! beside each distribution here. A break is a move backward, a leap of more than eight events, or
 //! two seconds of silence.
 
+mod explain;
 mod hand;
 pub mod music;
 mod tally;

@@ -4,9 +4,11 @@ use evenhand::smf::{Recording, Timed, write};
 use evenhand::study::Prepared;
 use evenhand_core::study::Marks;
 use evenhand_core::units::Offset;
+use evenhand_tests::passage;
 use evenhand_tests::performances::{chunks, takes};
 use evenhand_tests::program::workspace;
 use evenhand_tests::run::{Folder, bundled, evenhand};
+use evenhand_tests::timed::Stream;
 use serde_json::Value;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -66,6 +68,44 @@ fn eventful() -> (Recording, Vec<u8>) {
     (recording, file)
 }
 
+/// What is practised, as `listen` hears it.
+const PRACTISED: &str = "evenhand study 1
+title   Two turns
+metre   4/4
+tempo   92
+
+chunk \"Out\" at bar 1
+  melody: 1/8 5:0 4:2 3:2 2:1 1:0 2:1 3:2 2:3 |
+
+chunk \"Home\" at bar 2
+  melody: 1/8 6:3 4:0 3:0 2:0 2:3 1:3 1:1 1:0 |
+";
+
+/// A false start, a chunk with a return, and a part that is looped.
+fn practised() -> Stream {
+    let chunks = passage::study(PRACTISED);
+    let mut stream = Stream::new(5);
+    stream.part(&chunks[1], 0..4, &[]);
+    stream.rest(900);
+    stream.part(&chunks[0], 0..6, &[]);
+    stream.part(&chunks[0], 3..8, &[]);
+    stream.rest(2_500);
+    for _ in 0..3 {
+        stream.part(&chunks[1], 2..7, &[]);
+    }
+    stream
+}
+
+/// What `listen` says of that, but for the summary in the end: the log's page has it.
+fn listened() -> Vec<Value> {
+    let folder = Folder::new();
+    let study = folder.write("turns.study", PRACTISED);
+    let lines = folder.write("practised.txt", practised().lines());
+    let words = ["listen", &study, "--timed", &lines, "--channels", "one", "--no-log", "--events"];
+    let events = evenhand(&words).done().events();
+    events.into_iter().filter(|event| kind(event) != "summary").collect()
+}
+
 /// The events of a recording of everything, of the demo, and of recordings of nothing.
 fn runs() -> Vec<Vec<Value>> {
     let folder = Folder::new();
@@ -84,6 +124,7 @@ fn runs() -> Vec<Vec<Value>> {
     ]
     .into_iter()
     .map(|arguments| evenhand(&arguments).done().events())
+    .chain([listened()])
     .collect()
 }
 
@@ -122,6 +163,30 @@ fn every_record_has_the_documented_fields_and_no_other() {
     }
     let all: BTreeSet<String> = records.keys().cloned().collect();
     assert_eq!(seen, all, "a record that these runs never show is not tested");
+}
+
+/// What was practised is in the stream in its order: a false start, an attempt with a return, which
+/// lacks what was replaced, and a part three times.
+#[test]
+fn practice_is_told_as_it_is_documented() {
+    let events = listened();
+    let told = |wanted: &'static str| events.iter().filter(move |event| kind(event) == wanted);
+    let [start] = told("false-start").collect::<Vec<_>>()[..] else { panic!("{events:#?}") };
+    assert_eq!((&start["chunk"], number(start, "played_notes")), (&"Home".into(), 4));
+    assert_eq!((number(start, "bar"), &start["beat"]), (2, &"3".into()));
+    assert_eq!(kind(&events[1]), "false-start", "before what came after it");
+    let attempts: Vec<&Value> = told("attempt").collect();
+    let parts: Vec<Option<&str>> =
+        attempts.iter().map(|attempt| attempt["part_of"].as_str()).collect();
+    assert_eq!(parts, [None, Some("Home"), Some("Home"), Some("Home")]);
+    assert_eq!(number(attempts[0], "played_notes"), 8, "what counts, of eleven notes");
+    assert_eq!(number(attempts[1], "expected_notes"), 5, "those of the part");
+    let verdict = told("verdict").next().expect("a verdict");
+    let found = verdict["findings"].as_array().expect("a list");
+    let [found] = &found[..] else { panic!("{verdict}") };
+    assert_eq!((&found["what"], &found["unit"]), (&"return".into(), &"notes".into()));
+    assert_eq!((number(found, "count"), number(found, "size")), (1, 3));
+    assert_eq!((number(found, "bar"), &found["beat"]), (1, &"4".into()));
 }
 
 /// The records of each attempt, from its first to its verdict.

@@ -36,10 +36,10 @@ Sitting 2, 31 March 2026, 13:45 to 13:46: Quay
   13:45  A chunk with a name that …  - of 60    unclear     broken off
 
 By chunk
-  Eight steps: 3 attempts, 1 passed; the last passed, the best passed. Most
-    often: unsteady (in 2). Last at 60 beats a minute; passed at up to 60.
-  A chunk with a name that is longer than its column: one attempt, none passed;
-    the last unclear, the best unclear. Most often: broken off (in 1).
+  Eight steps: 3 attempts, 1 passed; the last passed. Most often: unsteady (in
+    2). Last at 60 beats a minute, the fastest that passed.
+  A chunk with a name that is longer than its column: one attempt, unclear.
+    Found: broken off.
 ";
     assert_eq!(history(&[]).done().out, expected);
 }
@@ -65,8 +65,8 @@ Sitting 1, 30 March 2026, 23:25 to 31 March 2026, 00:05, for pupil-a: Eight
   pickup errors (advice): one note
 
 By chunk
-  Eight steps: 3 attempts, 1 passed; the last passed, the best passed. Most
-    often: unsteady (in 2). Last at 60 beats a minute; passed at up to 60.
+  Eight steps: 3 attempts, 1 passed; the last passed. Most often: unsteady (in
+    2). Last at 60 beats a minute, the fastest that passed.
 ";
     let run = history(&["--sitting", "1"]);
     assert_eq!(run.done().out, expected);

@@ -1,4 +1,5 @@
-//! The core flows in one direction: a module imports only what stands above it in the list.
+//! The core flows in one direction: a module imports only what stands above it in the list. So do
+//! the files of the program's listening.
 
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -27,6 +28,12 @@ const ORDER: [&str; 19] = [
 ];
 const FOR_ALL: &str = "limits";
 
+/// The order of the program's listening, as `DEVELOPERS.md` tells it.
+const LISTENING: [&str; 16] = [
+    "told", "cut", "numbers", "judging", "opinion", "course", "trace", "passes", "mending", "part",
+    "attempts", "waiting", "remains", "queue", "line", "choice",
+];
+
 /// One source file: the modules it lies in, outermost first, and its text.
 struct Source {
     modules: Vec<String>,
@@ -40,6 +47,23 @@ fn the_core_imports_only_upstream() {
     assert!(sources.len() >= 10, "only {} files found in {}", sources.len(), core.display());
     let faults = faults(&sources);
     assert!(faults.is_empty(), "{}", faults.join("\n"));
+}
+
+#[test]
+fn listening_imports_only_upstream() {
+    let listening = xtask::places::root().join("host-cli").join("src").join("listening");
+    let mut sources = read(&listening);
+    assert_eq!(sources.len(), LISTENING.len() + 1, "each file, and the one of the whole");
+    let faults = faults_in(&sources, &LISTENING, &[]);
+    assert!(faults.is_empty(), "{}", faults.join("\n"));
+    sources
+        .push(Source { modules: vec!["cut".to_owned()], text: "use super::numbers;".to_owned() });
+    assert_eq!(faults_in(&sources, &LISTENING, &[]).len(), 1, "it finds what it looks for");
+    let page =
+        fs::read_to_string(xtask::places::root().join("DEVELOPERS.md")).expect("it is there");
+    let places: Vec<Option<usize>> =
+        LISTENING.iter().map(|name| page.find(&format!("{name}.rs  "))).collect();
+    assert!(places.is_sorted() && places.iter().all(Option::is_some), "{places:?}");
 }
 
 #[test]
@@ -82,8 +106,13 @@ fn capacities_may_be_used_above_their_place() {
 
 /// Every fault in the sources, as a line that says where.
 fn faults(sources: &[Source]) -> Vec<String> {
+    faults_in(sources, &ORDER, &["crate::"])
+}
+
+/// The same by another order; `tops` are other names of the folder that the sources lie in.
+fn faults_in(sources: &[Source], order: &[&str], tops: &[&str]) -> Vec<String> {
     let mut faults = Vec::new();
-    let place = |name: &str| ORDER.iter().position(|module| *module == name);
+    let place = |name: &str| order.iter().position(|module| *module == name);
     for Source { modules, text } in sources {
         let Some(own) = modules.first() else { continue };
         let path = modules.join("::");
@@ -91,7 +120,7 @@ fn faults(sources: &[Source]) -> Vec<String> {
             faults.push(format!("{path}: not in the order of the flow; see ORDER in this test"));
             continue;
         };
-        for name in imports(&without_tests(&without_comments(text)), modules.len()) {
+        for name in imports(&without_tests(&without_comments(text)), tops, modules.len()) {
             match place(&name) {
                 _ if name == FOR_ALL || name == *own => {}
                 Some(place) if place < own_place => {}
@@ -103,12 +132,12 @@ fn faults(sources: &[Source]) -> Vec<String> {
     faults
 }
 
-/// The top modules that `text` names: after `crate::`, or after as many `super::` as lead
-/// from a file `depth` modules deep to the top.
-fn imports(text: &str, depth: usize) -> Vec<String> {
+/// The top modules that `text` names: after a name of the top, or after as many `super::` as lead
+/// from a file `depth` modules deep to it.
+fn imports(text: &str, tops: &[&str], depth: usize) -> Vec<String> {
     let to_top = "super::".repeat(depth);
     let mut names = Vec::new();
-    for start in ["crate::", to_top.as_str()] {
+    for &start in tops.iter().chain([&to_top.as_str()]) {
         for (at, _) in text.match_indices(start) {
             let before = text[..at].chars().next_back();
             if before.is_some_and(|c| c.is_alphanumeric() || c == '_' || c == ':') {

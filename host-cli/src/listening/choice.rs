@@ -5,15 +5,11 @@
 //! against it. So a false fit of a few notes does not stand against a whole chunk, and a long
 //! chunk that broke off not against a short one that it begins like.
 
+use super::attempts::Item;
 use super::opinion::Opinion;
-use super::remains::Item;
-use super::{Finished, Listener, line};
+use super::told::Finished;
+use super::{Listener, line};
 use evenhand_core::session::Ends;
-
-/// An attempt at one of several chunks explains at least this much, in per cent of a note: four
-/// notes of one that breaks off, two of one that reaches its end. Less is chance among many
-/// chunks. Our default.
-pub(super) const LEAST_WORTH: i32 = 50;
 
 /// What it counts, in per cent of a note, that a chunk follows the one that was just played: more
 /// than a slip, so that of two that are alike it is the one whose turn it is. Our default.
@@ -41,7 +37,7 @@ impl<'a> Listener<'a> {
     /// The first attempt on which the opinions are settled, with `ended` whatever may come.
     pub(super) fn decide(&mut self, ended: bool) -> Option<Finished<'a>> {
         loop {
-            if let Some(finished) = self.queue.finished.pop_front() {
+            if let Some(finished) = self.queue.next_attempt() {
                 return Some(self.hand_out(finished));
             }
             let Some(best) = self.best() else {
@@ -103,7 +99,7 @@ impl<'a> Listener<'a> {
     fn go_on_with(&mut self, opinion: Opinion<'a>) {
         if !self.line.goes_on_with(&opinion, self.chunks, &self.numbers) {
             let over = self.line.end(self.chunks, self.hearing, &self.numbers);
-            self.queue.finished.extend(over);
+            self.queue.attempt(over);
         }
         self.last_chunk = Some(opinion.chunk).filter(|_| self.remains.is_some());
         self.line.push(opinion);
@@ -149,11 +145,13 @@ impl<'a> Listener<'a> {
                 }
                 Item::Alone(_, finished) => {
                     let over = self.line.end(self.chunks, self.hearing, &self.numbers);
-                    self.queue.finished.extend(over.into_iter().chain([finished]));
+                    self.queue.attempt(over.into_iter().chain([finished]));
                 }
                 Item::FalseStart(_, false_start) => {
-                    self.queue.since = self.queue.since.saturating_add(1);
-                    self.queue.false_starts.push_back(false_start);
+                    // Nothing goes on over it: what was played through before it is over.
+                    let over = self.line.end(self.chunks, self.hearing, &self.numbers);
+                    self.queue.attempt(over);
+                    self.queue.false_start(false_start);
                 }
             }
         }

@@ -1,30 +1,14 @@
 //! Judges notes of the stream once more, as one attempt, without what was replaced.
 
-use super::Finished;
+use super::cut::Cut;
 use super::numbers::Numbers;
+use super::told::Finished;
 use crate::study::Prepared;
 use evenhand_core::align::Role;
 use evenhand_core::session::{Ends, Hearing, Session};
-use evenhand_core::units::Offset;
 use evenhand_core::verdict::{Bearing, Finding, Kind, SettledBy, Size, Verdict};
 use std::borrow::Cow;
 use std::ops::Range;
-
-/// Where a way through the study was mended or broken: notes that do not count, and the time
-/// that goes with them.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) struct Cut {
-    /// The first note that does not count, and the first that counts again.
-    pub(super) from: u32,
-    pub(super) to: u32,
-    /// What is taken off the time from there on; less than nothing where notes were left out and
-    /// the time that is written for them did not pass.
-    pub(super) time: Offset,
-    /// How many events the player went back; 0 for a gap.
-    pub(super) back: usize,
-    /// How many events after that of `to` the way had got to.
-    pub(super) ahead: usize,
-}
 
 /// A return weighs a little less than a slip: what was mended was a slip, and may have been only
 /// one. Our default.

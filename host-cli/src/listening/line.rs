@@ -4,15 +4,18 @@
 //! of both are judged once more as one attempt at the join. So a join costs nothing while it
 //! is played, however many chunks a study has.
 
-use super::judging::{self, Cut};
+use super::Listener;
+use super::cut::Cut;
+use super::judging;
 use super::numbers::Numbers;
 use super::opinion::Opinion;
-use super::{Finished, Listener};
+use super::part::{joined, name_of_several};
+use super::told::Finished;
 use crate::practice::join;
 use crate::study::Prepared;
 use evenhand_core::limits::PLAYED_NOTES;
 use evenhand_core::session::Hearing;
-use evenhand_core::study::Marks;
+use evenhand_core::study::{ExpectedNote, Marks};
 use evenhand_core::units::{Instant, Offset, Ticks};
 use std::borrow::Cow;
 
@@ -112,10 +115,7 @@ impl<'a> Line<'a> {
         let Some((last, mut join)) = parts.next_back().zip(join) else {
             return Some(first.finished);
         };
-        let count = last.chunk - first.chunk;
-        let word = if count == 1 { "and" } else { "to" };
-        let name = |chunk: usize| chunks.get(chunk).map_or("", |chunk| chunk.name.as_str());
-        join.name = format!("{} {word} {}", name(first.chunk), name(last.chunk));
+        join.name = name_of_several(chunks.get(first.chunk..=last.chunk).unwrap_or_default());
         // The last one's landing is the join's.
         let notes = first.notes.start..last.until;
         let judged = judging::judge(Cow::Owned(join), notes, &cuts, hearing, numbers);
@@ -123,23 +123,6 @@ impl<'a> Line<'a> {
         finished.false_starts = first.finished.false_starts;
         Some(finished)
     }
-}
-
-/// Both chunks in one. Voices of one name go on in each other.
-pub(super) fn joined(so_far: &Prepared, next: &Prepared) -> Prepared {
-    let mut voices = so_far.voices.clone();
-    for voice in &next.voices {
-        if !voices.contains(voice) {
-            voices.push(voice.clone());
-        }
-    }
-    let number = |voice: u8| {
-        let name = next.voices.get(usize::from(voice));
-        let known = name.and_then(|name| voices.iter().position(|other| other == name));
-        known.and_then(|number| u8::try_from(number).ok()).unwrap_or(voice)
-    };
-    let join = join::join(so_far, next, number);
-    Prepared { voices, ..join }
 }
 
 /// How much may be lost at a seam that is no stop.
@@ -150,8 +133,30 @@ fn stop(last: &Opinion<'_>) -> Offset {
 
 /// Whether the note `first` goes on in time from the last chunk to the next.
 fn in_time(last: &Opinion<'_>, next: &Prepared, first: u32, numbers: &Numbers) -> bool {
-    let Some(at) = numbers.at(first) else { return false };
-    first.abs_diff(last.notes.end) <= AMISS && at <= due(last, next).plus(stop(last))
+    is_by(last, first, due(last, next).plus(stop(last)), numbers)
+}
+
+/// The same where the next chunk's first event may have gone amiss.
+fn may_be_in_time(last: &Opinion<'_>, next: &Prepared, first: u32, numbers: &Numbers) -> bool {
+    is_by(last, first, at_the_latest(last, next), numbers)
+}
+
+fn is_by(last: &Opinion<'_>, first: u32, by: Instant, numbers: &Numbers) -> bool {
+    first.abs_diff(last.notes.end) <= AMISS && numbers.at(first).is_some_and(|at| at <= by)
+}
+
+/// Until when the next chunk's second event is in time, but no more than another stop later than
+/// its first.
+fn at_the_latest(last: &Opinion<'_>, next: &Prepared) -> Instant {
+    due(last, next).plus(stop(last)).plus(first_interval(last, next).min(stop(last)))
+}
+
+/// From the next chunk's first event to its second, at the tempo of the last one.
+fn first_interval(last: &Opinion<'_>, next: &Prepared) -> Offset {
+    let onset = |note: &ExpectedNote| note.onset;
+    let first = next.notes.first().map_or(Ticks::ZERO, onset);
+    let second = next.notes.iter().map(onset).find(|&onset| onset > first);
+    last.pace.lasting(second.map_or(Ticks::ZERO, |second| second.since(first)))
 }
 
 /// Whether an attempt at the next chunk goes on in time from the last one, also where the player
@@ -160,7 +165,8 @@ fn follows(last: &Opinion<'_>, next: &Prepared, opinion: &Opinion<'_>, numbers: 
     let first = opinion.notes.start;
     let lead = opinion.cuts.iter().find(|cut| cut.to == first && cut.back > 0);
     match lead {
-        None => in_time(last, next, first, numbers),
+        None if opinion.has_begun() => in_time(last, next, first, numbers),
+        None => may_be_in_time(last, next, first, numbers),
         Some(lead) => {
             let by = due(last, next).plus(stop(last));
             let at = numbers.at(lead.from);
@@ -186,7 +192,7 @@ impl Listener<'_> {
         let last = self.line.parts.last()?;
         let (index, next) = self.line.next(self.chunks)?;
         let is_over = |opinion: &Opinion<'_>| {
-            opinion.chunk == index && in_time(last, next, opinion.notes.start, &self.numbers)
+            opinion.chunk == index && may_be_in_time(last, next, opinion.notes.start, &self.numbers)
         };
         if self.opinions.iter().any(is_over) {
             // It waits for its rivals.
@@ -198,12 +204,19 @@ impl Listener<'_> {
         }
         let session = self.sessions.get(index)?;
         let from = session.under_way_from();
-        let Some(from) = from.filter(|&from| in_time(last, next, from, &self.numbers)) else {
-            // A chord is under way with its second note or third.
+        let in_time = |from: &u32| may_be_in_time(last, next, *from, &self.numbers);
+        let Some(from) = from.filter(in_time) else {
+            // A chord is under way with its second note or third, and where a chunk's first note is
+            // wrong, it takes another one.
             let since = self.numbers.heard().saturating_sub(last.notes.end);
             let onset = next.notes.first().map(|note| note.onset);
             let chord = next.notes.iter().take_while(|note| Some(note.onset) == onset).count();
-            return (since < AMISS + chord as u32).then(|| due(last, next).plus(stop(last)));
+            return match since {
+                0 => Some(at_the_latest(last, next)),
+                _ if since > 2 * AMISS + chord as u32 => None,
+                _ if !in_time(&last.notes.end) => None,
+                _ => Some(self.numbers.latest()?.plus(first_interval(last, next)).plus(stop(last))),
+            };
         };
         let others = self.sessions.iter().enumerate().filter(|&(other, session)| {
             let near = last.notes.end..=from + AMISS;

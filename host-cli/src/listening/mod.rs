@@ -9,100 +9,42 @@
 //! once more as a way through the whole study:
 //!
 //! ```text
-//! notes --trace--> where each was --passes--> returns, gaps, loops --remains--> attempts
+//! notes --trace--> where each was --passes--> returns, gaps, loops --attempts--> what is told
 //! ```
 
+mod attempts;
 mod choice;
 mod course;
+mod cut;
 mod judging;
 mod line;
+mod mending;
 mod numbers;
 mod opinion;
 mod part;
 mod passes;
+mod queue;
 mod remains;
+mod told;
 mod trace;
+mod waiting;
 
 pub use part::voices;
+pub use told::{FalseStart, Finished};
 
 use crate::study::Prepared;
-use evenhand_core::align::{Material, Pairing};
-use evenhand_core::attempt::PlayedNote;
 use evenhand_core::notes::{Converter, NoteEvent};
-use evenhand_core::pickup::{Channels, Pickup};
+use evenhand_core::pickup::Channels;
 use evenhand_core::session::{Ends, Hearing, Judged, Session};
-use evenhand_core::study::Place;
-use evenhand_core::units::{Instant, Ticks};
-use evenhand_core::verdict::{Pool, Pooled, Verdict};
+use evenhand_core::units::Instant;
+use evenhand_core::verdict::{Pool, Pooled};
 use evenhand_core::wire::Wire;
 use line::Line;
 use numbers::Numbers;
-use opinion::Opinion;
-use remains::{Queue, Remains};
-use std::borrow::Cow;
+use opinion::{LEAST_WORTH, Opinion};
+use queue::Queue;
+use remains::Remains;
 use wmidi::MidiMessage;
-
-/// An attempt that is over.
-#[derive(Clone, Debug)]
-pub struct Finished<'a> {
-    /// The chunk that it was, or that it is nearest to: of the study, or several neighbours of it
-    /// that were played through.
-    pub chunk: Cow<'a, Prepared>,
-    /// The names of other chunks that it fits as well, in the order of the study.
-    pub also: Vec<&'a str>,
-    /// What is said of it, taken together with the attempts before it where it alone is unclear.
-    pub verdict: Verdict,
-    /// How many attempts say so together; 1 if it stands for itself.
-    pub together: u8,
-    /// What was played; times are from its first note.
-    pub played: Vec<PlayedNote>,
-    /// When its first note began.
-    pub began: Instant,
-    /// Which played note is which expected note.
-    pub pairing: Pairing,
-    /// What it was heard with.
-    pub pickup: Pickup,
-    /// For each note of the attempt, its number among all note-ons of the stream, from 0; none
-    /// for a bend.
-    pub arrival: Vec<Option<u32>>,
-    /// How often the player began and broke off since the last attempt.
-    pub false_starts: u16,
-    /// Where it is a part that was looped: the chunk, or the neighbours, that it is part of.
-    pub part_of: Option<String>,
-}
-
-/// A chunk that was begun and broken off, too early to be judged.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct FalseStart {
-    /// The chunk.
-    pub chunk: String,
-    /// When its first note began.
-    pub began: Instant,
-    /// How many notes were played.
-    pub notes: u32,
-    /// Where it broke off: the first place that was not reached.
-    pub reached: Option<Place>,
-    /// The beat that the place is counted in.
-    pub beat: Ticks,
-}
-
-impl Finished<'_> {
-    /// The number of a played note among all note-ons of the stream; none for a bend.
-    pub fn arrival(&self, played: usize) -> Option<u32> {
-        self.arrival.get(played).copied().flatten()
-    }
-
-    /// Calls `with` with the attempt as measures see it.
-    pub fn material<T>(&self, with: impl FnOnce(Material<'_>) -> T) -> T {
-        let chunk = self.chunk.chunk();
-        with(Material {
-            chunk: &chunk,
-            played: &self.played,
-            pairing: &self.pairing,
-            pickup: &self.pickup,
-        })
-    }
-}
 
 /// One session a chunk; each hears everything.
 pub struct Listener<'a> {
@@ -254,7 +196,7 @@ impl<'a> Listener<'a> {
 
     /// A false start that was found, if one was. Ask after each poll, before what it gives is told.
     pub fn false_start(&mut self) -> Option<FalseStart> {
-        self.queue.false_starts.pop_front()
+        self.queue.next_false_start()
     }
 
     /// The line broke: no session judges what is under way. What was over is still to be polled,
@@ -287,7 +229,7 @@ impl<'a> Listener<'a> {
             if is_voice && !opinion.is_sound() {
                 continue;
             }
-            if self.chunks.len() == 1 && !is_voice || opinion.worth >= choice::LEAST_WORTH {
+            if self.chunks.len() == 1 && !is_voice || opinion.worth >= LEAST_WORTH {
                 self.opinions.push(opinion);
             }
         }
@@ -296,7 +238,7 @@ impl<'a> Listener<'a> {
     /// What is said of an attempt, taken together with those before it.
     fn hand_out(&mut self, mut finished: Finished<'a>) -> Finished<'a> {
         if self.remains.is_some() {
-            finished.false_starts = std::mem::take(&mut self.queue.since);
+            finished.false_starts = self.queue.false_starts_since();
         }
         let pool = &mut self.pool;
         let Pooled { verdict, attempts } =

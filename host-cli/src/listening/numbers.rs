@@ -1,6 +1,6 @@
 //! The notes of a stream, by the numbers that sessions give them.
 
-use super::judging::Cut;
+use super::cut::Cut;
 use evenhand_core::limits::PLAYED_NOTES;
 use evenhand_core::notes::NoteEvent;
 use evenhand_core::session::Ends;

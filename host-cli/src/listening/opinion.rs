@@ -1,7 +1,9 @@
 //! One session's opinion on what some notes were.
 
-use super::judging::{self, Cut};
-use super::{Finished, numbers::Numbers};
+use super::cut::Cut;
+use super::judging;
+use super::numbers::Numbers;
+use super::told::Finished;
 use crate::study::Prepared;
 use evenhand_core::align::Role;
 use evenhand_core::session::Judged;
@@ -33,6 +35,11 @@ pub(super) struct Opinion<'a> {
     /// It was reached from the chunk before, or left for the next, in spite of what is missing.
     pub(super) through: bool,
 }
+
+/// An attempt at one of several chunks explains at least this much, in per cent of a note: four
+/// notes of one that breaks off, two of one that reaches its end. Less is chance among many
+/// chunks. Our default.
+pub(super) const LEAST_WORTH: i32 = 50;
 
 /// So many notes left out in a row, of a short chunk so many, and it may have been something else:
 /// what was played is looked at once more. Our default.
@@ -83,7 +90,9 @@ impl<'a> Opinion<'a> {
     ) -> Self {
         let judging::Judged { finished, explained: worth } = judged;
         let pace = Pace::of(&finished);
-        let ends = pace.end(&finished);
+        // The attempt's time is without what was taken off; the stream's is not.
+        let cut = cuts.iter().filter(|cut| notes.start < cut.to && cut.to < notes.end);
+        let ends = cut.fold(pace.end(&finished), |ends, cut| ends.plus(cut.time));
         Self { chunk, finished, notes, worth, ends, pace, until, cuts, through: false }
     }
 
@@ -105,6 +114,14 @@ impl<'a> Opinion<'a> {
     /// Whether the chunk's first event was played right, and its last one.
     fn has_its_ends(&self) -> bool {
         self.finished.material(|material| self.ends(|note| material.right(note).is_some()))
+    }
+
+    /// Whether a note of the chunk's first event was played in some way.
+    pub(super) fn has_begun(&self) -> bool {
+        let notes = &self.finished.chunk.notes;
+        let first =
+            notes.iter().take_while(|note| Some(note.onset) == notes.first().map(|n| n.onset));
+        (0..first.count()).any(|note| self.finished.pairing.played(note).is_some())
     }
 
     /// Whether the chunk's first event was played in some way, and its last one.

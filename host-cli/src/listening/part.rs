@@ -1,9 +1,9 @@
-//! A part of a chunk, or of neighbours, as music of its own; and one voice of a chunk.
+//! Music that stands in the study, but not as a chunk: neighbours in one, a part of a chunk or of
+//! neighbours, one voice of a chunk.
 
 use super::course::Course;
-use super::line::joined;
-use crate::practice::cut;
-use crate::report::place_name;
+use crate::practice::{cut, join};
+use crate::report::stretch_name;
 use crate::study::{Fingering, Prepared};
 use evenhand_core::next_step::Side;
 use evenhand_core::study::{ExpectedNote, Marks};
@@ -12,6 +12,33 @@ use std::ops::Range;
 
 /// A voice of fewer events than this is not practised alone; it may be chance. Our default.
 const LEAST_VOICE: usize = 6;
+
+/// Both chunks in one. Voices of one name go on in each other.
+pub(super) fn joined(so_far: &Prepared, next: &Prepared) -> Prepared {
+    let mut voices = so_far.voices.clone();
+    for voice in &next.voices {
+        if !voices.contains(voice) {
+            voices.push(voice.clone());
+        }
+    }
+    let number = |voice: u8| {
+        let name = next.voices.get(usize::from(voice));
+        let known = name.and_then(|name| voices.iter().position(|other| other == name));
+        known.and_then(|number| u8::try_from(number).ok()).unwrap_or(voice)
+    };
+    let join = join::join(so_far, next, number);
+    Prepared { voices, ..join }
+}
+
+/// What neighbours in one are called.
+pub(super) fn name_of_several(chunks: &[Prepared]) -> String {
+    match chunks {
+        [] => String::new(),
+        [one] => one.name.clone(),
+        [first, last] => format!("{} and {}", first.name, last.name),
+        [first, .., last] => format!("{} to {}", first.name, last.name),
+    }
+}
 
 /// The music of some events, and the name of what it is part of.
 pub(super) fn part(
@@ -23,16 +50,12 @@ pub(super) fn part(
     let own = chunks.get(first.chunk..=last.chunk)?;
     let (head, tail) = own.split_first()?;
     let whole = tail.iter().fold(head.clone(), |left, right| joined(&left, right));
-    let whole_name = match tail.last() {
-        None => head.name.clone(),
-        Some(last) if tail.len() == 1 => format!("{} and {}", head.name, last.name),
-        Some(last) => format!("{} to {}", head.name, last.name),
-    };
+    let whole_name = name_of_several(own);
     let begin = first.onset;
     let before: u32 = own[..own.len() - 1].iter().map(|chunk| chunk.length.get()).sum();
     let end = before + last.onset.get();
     let note = |onset: u32| whole.notes.iter().position(|note| note.onset.get() == onset);
-    let (from, to) = (place_name(&whole, note(begin.get())?), place_name(&whole, note(end)?));
+    let stretch = stretch_name(&whole, note(begin.get())?, note(end)?);
     let next = whole.notes.iter().map(|note| note.onset.get()).find(|&onset| onset > end);
     let mut music = whole;
     if let Some(next) = next {
@@ -42,7 +65,7 @@ pub(super) fn part(
     if begin > Ticks::ZERO {
         music = cut::half(&music, begin, Side::Second);
     }
-    music.name = format!("{whole_name}, {from} to {to}");
+    music.name = format!("{whole_name}, {stretch}");
     music.checked(music.tempo).is_ok().then_some((music, whole_name))
 }
 

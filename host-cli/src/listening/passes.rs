@@ -7,9 +7,9 @@ use super::trace::{STEP, Step, Way};
 use evenhand_core::units::Offset;
 use std::ops::Range;
 
-/// A break as long as this is an end: the silence that ends an attempt that is under way. Our
-/// default, as there.
-const SILENCE: Offset = Offset::from_millis(2_000);
+/// A break as long as this is an end, and settles what is left: the silence that ends an attempt
+/// that is under way. Our default, as there.
+pub(super) const SILENCE: Offset = Offset::from_millis(2_000);
 
 /// Notes that belong nowhere, between two runs that belong together, at most. Our default.
 const STRAY: u32 = 2;

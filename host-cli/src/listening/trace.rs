@@ -32,6 +32,8 @@ const FAR: u32 = 15;
 const NEAR: usize = 4;
 /// To go back some notes, and the most that it costs to leave some out.
 const BACK: u32 = 130;
+/// The same right after a slip: that is what one goes back for.
+const BACK_AFTER_SLIP: u32 = 60;
 const GAP_AT_MOST: u32 = 160;
 
 /// The most that a pause takes off a break. Less than anything else: it only says where, of several
@@ -247,7 +249,8 @@ impl Trace {
             if here.line != event.line {
                 break;
             }
-            let cost = self.leaving(after) + BACK + unbroken;
+            let back = if self.slipped_at(events, after) { BACK_AFTER_SLIP } else { BACK };
+            let cost = self.leaving(after) + back + unbroken;
             if cost < best.0 {
                 best = (cost, From { way: Way::Back, event: after as u32 });
             }
@@ -255,11 +258,19 @@ impl Trace {
         best
     }
 
+    /// Whether the last note, had it been at this event, was a slip there.
+    fn slipped_at(&self, events: &[Event], event: usize) -> bool {
+        self.rows.last().is_some_and(|row| {
+            let way = row.from.get(event).map(|from| from.way);
+            way == Some(Way::Extra) || !is_right(&events[event], row.pitch)
+        })
+    }
+
     /// Where the notes were, up to the last that was read.
     pub(super) fn steps(&self, course: &Course, open: Open) -> Vec<Step> {
         let last = |event: usize| match open {
             Open::GoesOnWith(after) if course.same_line(event, after) && event < after => {
-                (NOTE * (after - event - 1) as u32).min(GAP_AT_MOST)
+                (NOTE * (after - event - 1) as u32).min(LEAVE)
             }
             Open::GoesOnWith(after) if course.same_line(event, after) && event - after < STEP => {
                 BACK

@@ -12,24 +12,27 @@ const TEMPO: usize = 9;
 
 /// A chunk's attempts in a sentence or two.
 pub fn chunk_summary(chunk: &ChunkSummary) -> Vec<String> {
-    let attempts = match chunk.attempts {
-        1 => "one attempt".to_owned(),
-        more => format!("{more} attempts"),
+    let (attempts, passed) = (chunk.attempts, chunk.passed);
+    let (last, best) = (chunk.last.word(), chunk.best.word());
+    let how = match passed {
+        _ if attempts == 1 => format!("one attempt, {last}."),
+        0 if last == best => format!("{attempts} attempts, none passed; the last {last}."),
+        0 => format!("{attempts} attempts, none passed; the last {last}, the best {best}."),
+        all if all == attempts => format!("{attempts} attempts, all passed."),
+        some => format!("{attempts} attempts, {some} passed; the last {last}."),
     };
-    let mut text = format!(
-        "{}: {attempts}, {} passed; the last {}, the best {}.",
-        chunk.chunk,
-        match chunk.passed {
-            0 => "none".to_owned(),
-            passed => passed.to_string(),
-        },
-        chunk.last.word(),
-        chunk.best.word()
-    );
+    let mut text = format!("{}: {how}", chunk.chunk);
     if let Some((what, count)) = chunk.commonest() {
-        text += &format!(" Most often: {} (in {count}).", spaced(what));
+        let what = spaced(what);
+        text += &match attempts {
+            1 => format!(" Found: {what}."),
+            _ => format!(" Most often: {what} (in {count})."),
+        };
     }
     match (chunk.last_tempo.map(whole), chunk.best_tempo.map(whole)) {
+        (Some(last), Some(best)) if last == best => {
+            text += &format!(" Last at {last} beats a minute, the fastest that passed.");
+        }
         (Some(last), Some(best)) => {
             text += &format!(" Last at {last} beats a minute; passed at up to {best}.");
         }

@@ -8,6 +8,7 @@ mod words;
 
 pub use ink::{Ink, Line};
 pub use kept::{attempt_in_full, attempt_line, chunk_summary, sitting_head, summary_record};
+pub(crate) use place::stretch_name;
 pub use place::{note_name, place_name};
 
 use crate::listening::Finished;
@@ -90,8 +91,11 @@ fn headline(finished: &Finished<'_>) -> Line {
     word.and(format!("  {}{bars}{tempo}", finished.chunk.name))
 }
 
-/// `, bar 5` or `, bars 5–6`.
+/// `, bar 5` or `, bars 5–6`; nothing for a part, whose name says so.
 fn bars(finished: &Finished<'_>) -> String {
+    if finished.part_of.is_some() {
+        return String::new();
+    }
     let chunk = finished.chunk.chunk();
     let (Some(first), Some(last)) = (finished.chunk.notes.first(), finished.chunk.notes.last())
     else {

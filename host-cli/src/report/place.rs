@@ -1,6 +1,7 @@
 //! Places and notes as a musician says them.
 
 use crate::study::Prepared;
+use evenhand_core::study::Marks;
 use evenhand_core::units::{Pitch, Ticks};
 
 const NAMES: [&str; 12] = ["C", "C#", "D", "D#", "E", "F", "F#", "G", "G#", "A", "A#", "B"];
@@ -58,4 +59,34 @@ pub fn place_name(chunk: &Prepared, note: usize) -> String {
 
 const fn is_dotted(beat: u32) -> bool {
     beat * 2 == Ticks::PER_QUARTER * 3
+}
+
+/// The stretch from one note of a chunk to another: `bars 3 to 4`, `bar 2`, `bar 2, beat 3 to bar
+/// 3, beat 1`. Whole bars are named as such, and a bar that is named stands for both ends.
+pub(crate) fn stretch_name(chunk: &Prepared, first: usize, last: usize) -> String {
+    let (Some(from), Some(to)) = (chunk.notes.get(first), chunk.notes.get(last)) else {
+        return String::new();
+    };
+    let bar = |onset: Ticks| chunk.chunk().place(onset).bar;
+    // A bar that the chunk holds in part only is never whole.
+    let (size, into) = (chunk.metre.bar().get(), chunk.into_first_bar.get());
+    let begins = (into + from.onset.get()) / size * size;
+    let ends = ((into + to.onset.get()) / size + 1) * size;
+    let others = |range: std::ops::Range<u32>| {
+        let at = |onset: Ticks| range.contains(&(into + onset.get()));
+        chunk.notes.iter().any(|note| !note.marks.has(Marks::LANDING) && at(note.onset))
+    };
+    let is_whole = begins >= into
+        && ends <= into + chunk.length.get()
+        && !others(begins..into + from.onset.get())
+        && !others(into + to.onset.get() + 1..ends);
+    match (is_whole, bar(from.onset), bar(to.onset)) {
+        (true, from, to) if from == to => format!("bar {from}"),
+        (true, from, to) => format!("bars {from} to {to}"),
+        (false, from, to) => {
+            let (own, end) = (place_name(chunk, first), place_name(chunk, last));
+            let within = end.strip_prefix(&format!("bar {to}, ")).filter(|_| from == to);
+            format!("{own} to {}", within.unwrap_or(&end))
+        }
+    }
 }

@@ -1,6 +1,6 @@
 //! What a listener said of a rehearsal, against what it was.
 
-use super::{Kind, Place, Rehearsal};
+use super::{Kind, Place, Rehearsal, explain};
 use evenhand::listening::{FalseStart, Finished, Listener, voices};
 use evenhand::study::Prepared;
 use evenhand_core::session::Hearing;
@@ -55,51 +55,24 @@ pub struct Tally {
 }
 
 /// An attempt that was told: for each of its chunks the notes that were paired.
-struct Told {
-    chunk: usize,
+#[derive(Debug)]
+pub(super) struct Told {
+    pub(super) chunk: usize,
     /// It is told as something that nobody does here.
-    stranger: bool,
-    notes: Vec<(u32, Place)>,
-    whole: bool,
-    returned: bool,
+    pub(super) stranger: bool,
+    pub(super) notes: Vec<(u32, Place)>,
+    pub(super) whole: bool,
+    pub(super) returned: bool,
 }
 
 impl Tally {
-    /// Counts a rehearsal.
+    /// Counts a rehearsal; with `log` it is printed what was not told as it was.
     pub fn count(&mut self, chunks: &[Prepared], rehearsal: &Rehearsal, log: bool) {
         let (told, false_starts) = listen(chunks, rehearsal);
         self.false_starts_told += false_starts.len() as u32;
         self.false_starts += rehearsal.false_starts.len() as u32;
         if log {
-            let begun: Vec<u64> = rehearsal.events.iter().filter(|(_, e)| matches!(e, evenhand_core::notes::NoteEvent::Begun{..})).map(|(at, _)| at.as_micros()).collect();
-            let show = |first: u32, n: u32| {
-                for note in first.saturating_sub(8)..first + n {
-                    let place = rehearsal.notes.get(note as usize).copied().flatten();
-                    let t = begun.get(note as usize + 1).copied().unwrap_or(0).saturating_sub(begun.get(note as usize).copied().unwrap_or(0)) / 1000;
-                    print!(" {}{}({t})", if note == first {"*"} else {""}, place.map_or("-".to_owned(), |p| format!("{}.{}", p.chunk, p.event)));
-                }
-                println!();
-            };
-            for start in &rehearsal.false_starts {
-                let at = begun[start.first as usize];
-                if !false_starts.iter().any(|told| told.chunk == chunks[start.chunk].name && told.began.as_micros().abs_diff(at) < 400_000) {
-                    println!("  false start missed: {start:?}");
-                    show(start.first, 16);
-                    for told in &told {
-                        if told.notes.iter().any(|(n, _)| (start.first.saturating_sub(6)..start.first + 10).contains(n)) {
-                            println!("     told {} whole {} ret {} {:?}..{:?}", chunks[told.chunk].name, told.whole, told.returned, told.notes.first().map(|n| n.0), told.notes.last().map(|n| n.0));
-                        }
-                    }
-                    for told in &false_starts { if told.began.as_micros().abs_diff(at) < 6_000_000 { println!("    told fs {} {} notes at {}", told.chunk, told.notes, told.began.as_micros() as i64 - at as i64); } }
-                }
-            }
-            for told in &false_starts {
-                if !rehearsal.false_starts.iter().any(|s| told.chunk == chunks[s.chunk].name && told.began.as_micros().abs_diff(begun[s.first as usize]) < 400_000) {
-                    let n = begun.iter().position(|b| *b >= told.began.as_micros()).unwrap_or(0);
-                    println!("  false start invented: {} {} notes", told.chunk, told.notes);
-                    show(n as u32, 16);
-                }
-            }
+            explain::false_starts(chunks, rehearsal, &told, &false_starts);
         }
         for traversal in &rehearsal.traversals {
             let is_it = |told: &&Told| {
@@ -116,18 +89,7 @@ impl Tally {
             let found = told.iter().find(is_it).map(|told| told.returned);
             let (is_found, returned) = (found.is_some(), found == Some(true));
             if log && !is_found {
-                println!("  not found: {} {traversal:?}", chunks[traversal.chunk].name);
-                for note in traversal.first.saturating_sub(10)..traversal.last + 6 {
-                    let place = rehearsal.notes.get(note as usize).copied().flatten();
-                    print!(" {}", place.map_or("-".to_owned(), |p| format!("{}.{}", p.chunk, p.event)));
-                }
-                println!();
-                let lo = traversal.first.saturating_sub(4);
-                for told in &told {
-                    if told.notes.iter().any(|(n, _)| (lo..traversal.last + 3).contains(n)) {
-                        println!("     told {} whole {} ret {} {:?}..{:?}", chunks[told.chunk].name, told.whole, told.returned, told.notes.first().map(|n| n.0), told.notes.last().map(|n| n.0));
-                    }
-                }
+                explain::traversal(chunks, rehearsal, &told, traversal);
             }
             match traversal.kind {
                 Kind::Clean => self.clean.count(is_found),
@@ -149,14 +111,7 @@ impl Tally {
             if told.stranger || right * 10 < told.notes.len() * 6 {
                 self.invented += 1;
                 if log {
-                    let first = told.notes.first().map(|(note, _)| *note);
-                    println!("  invented: {} at note {first:?} whole {} stranger {}", chunks[told.chunk].name, told.whole, told.stranger);
-                    let lo = first.unwrap_or(0).saturating_sub(8);
-                    for note in lo..told.notes.last().map_or(lo, |n| n.0) + 5 {
-                        let place = rehearsal.notes.get(note as usize).copied().flatten();
-                        print!(" {}{}", if told.notes.iter().any(|n| n.0 == note) {"*"} else {""}, place.map_or("-".to_owned(), |p| format!("{}.{}", p.chunk, p.event)));
-                    }
-                    println!();
+                    explain::invented(chunks, rehearsal, told);
                 }
             }
         }

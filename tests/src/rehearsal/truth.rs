@@ -114,9 +114,8 @@ fn looped(events: &[Event], runs: &[Run]) -> Vec<u64> {
     let mut looped = Vec::new();
     let mut at = 0;
     while let Some(first) = runs.get(at) {
-        let again = |run: &&Run| {
-            run.from.abs_diff(first.from) <= 1 && run.to.abs_diff(first.to) <= 1
-        };
+        let again =
+            |run: &&Run| run.from.abs_diff(first.from) <= 1 && run.to.abs_diff(first.to) <= 1;
         let mut times = runs[at..].iter().take_while(again).count();
         let goes_on = |next: &Run| {
             let last = &runs[at + times - 1];
