@@ -1,7 +1,9 @@
 //! The judge's tables of certainty, and the distributions that the bounds of the error rates are
 //! computed with, against scipy 1.17 (`scipy.stats`: `chi2`, `ncx2`, `norm`, `t`).
 
-use evenhand_core::measure::statistics::{chi_square_90, student_90, student_99, surely_within};
+use evenhand_core::measure::statistics::{
+    chi_square_90, chi_square_99, student_90, student_99, surely_within,
+};
 use evenhand_tests::lab::best::scatter_passed_at_least;
 use evenhand_tests::lab::bounds;
 use evenhand_tests::outside;
@@ -35,6 +37,17 @@ fn the_tables_of_the_judge_are_right_to_a_thousandth() {
             let apart = (f64::from(*ours) - 1_000.0 * scipy).abs();
             assert!(apart <= allowed, "{n} degrees, table {index}: {ours}, scipy {scipy}");
         }
+    }
+}
+
+#[test]
+fn the_cube_of_what_is_nearly_normal_is_right_to_one_in_a_hundred() {
+    let degrees: Vec<u32> = (1..=64).chain([120, 300, 1_000]).collect();
+    let what: Vec<Value> =
+        degrees.iter().map(|n| json!(["chi-square quantile", 0.99, n])).collect();
+    for (n, scipy) in degrees.iter().zip(by_scipy(&what)) {
+        let (ours, scipy) = (f64::from(chi_square_99(*n)), 1_000.0 * scipy / f64::from(*n));
+        assert!((ours / scipy - 1.0).abs() <= 0.01, "{n} degrees: {ours}, scipy {scipy}");
     }
 }
 

@@ -24,6 +24,7 @@ mod second_look;
 mod stream;
 mod table;
 mod together;
+mod trill_begins;
 mod trilling;
 
 #[cfg(test)]
@@ -233,6 +234,12 @@ impl Aligner {
         (passing - i32::from(cost)) * 100 / i32::from(costs::WHOLE)
     }
 
+    /// Whether something about the attempt under way is not as it should be: a slip, or time that
+    /// costs as much as a quarter of one (our default).
+    pub const fn is_blemished(&self) -> bool {
+        self.best.cell.cost.saturating_sub(self.best.cell.before) >= costs::WHOLE / 4
+    }
+
     /// Whether the last note was part of an event or of a trill, not an extra one.
     pub const fn last_note_matched(&self) -> bool {
         self.best.part
@@ -274,6 +281,7 @@ impl Aligner {
         self.first_look(chunk, played, pairing);
         (self.rows, self.best, self.over) = (rows, best, over);
         self.is_closed = true;
+        trill_begins::settle(&self.events, chunk, played, pairing);
         exchanged::settle(&self.events, chunk, played, pairing);
         second_look::repair(&self.costs, &self.events, chunk, played, pairing);
         repeats::settle(&self.events, chunk, played, pairing);

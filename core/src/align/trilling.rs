@@ -10,6 +10,11 @@ use crate::attempt::PlayedNote;
 /// milliseconds: half a note of a trill of eight a second. Our default.
 const LAST_TRILLED: u32 = 60;
 
+/// Where the music goes on, a trill may go on beyond its written end by this part of the time since
+/// the event before: the next event ends it, and the pace up to that is not known to the note. Our
+/// default.
+const BEYOND: u32 = 4;
+
 /// A trill surely goes on if so much of it is written to come, in milliseconds: players who loop
 /// a chunk begin again a little before its end. Our default.
 const SURELY: u32 = 400;
@@ -37,8 +42,10 @@ impl Aligner {
             return false;
         }
         let Some(last) = self.events.get(usize::from(above.event)) else { return true };
-        above.tempo == Cell::NO_TEMPO
-            || is_before_its_end(&trill, &last, above, played, milliseconds(note) + LAST_TRILLED)
+        let by = milliseconds(note) + LAST_TRILLED;
+        let goes_on = usize::from(trill.events.1) < self.proper;
+        let beyond = |left: u32| if goes_on { left / BEYOND } else { 0 };
+        above.tempo == Cell::NO_TEMPO || is_before_its_end(&trill, &last, above, played, by, beyond)
     }
 
     /// Whether a trill is written to go on at `now`, after `reached` events on the way that led
@@ -54,20 +61,22 @@ impl Aligner {
         let reached = reached.min(self.proper.max(usize::from(cell.event) + 1));
         let Some(trill) = self.events.trill_after(reached) else { return false };
         let Some(last) = self.events.get(usize::from(cell.event)) else { return false };
-        cell.tempo != Cell::NO_TEMPO && is_before_its_end(trill, &last, cell, played, now + SURELY)
+        cell.tempo != Cell::NO_TEMPO
+            && is_before_its_end(trill, &last, cell, played, now + SURELY, |_| 0)
     }
 }
 
 /// Whether `now` is before the written end of a trill, after the event `last` on the way that led
-/// to `cell`.
+/// to `cell`, or no further beyond it than `beyond` says of the time between.
 fn is_before_its_end(
     trill: &Trill,
     last: &Event,
     cell: &Cell,
     played: &[PlayedNote],
     now: u32,
+    beyond: impl Fn(u32) -> u32,
 ) -> bool {
     let left = scaled(trill.until.saturating_sub(last.due), cell.tempo.into());
     let from = played.get(usize::from(cell.note)).map_or(0, milliseconds);
-    now.saturating_sub(from) <= left
+    now.saturating_sub(from) <= left + beyond(left)
 }

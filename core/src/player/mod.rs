@@ -173,6 +173,7 @@ pub fn perform(
             performance.add(note.sounded());
         }
     }
+    performance.end_trills_by_the_landing(chunk);
     for fault in faults {
         if let Some(extra) = fault.extra(chunk, tempo) {
             performance.add(Some(extra));
@@ -209,6 +210,18 @@ impl Plan {
 }
 
 impl Performance {
+    /// The hand that lands has left its trill, however soon it lands. Comes before notes that are
+    /// added, since all that are meant for nothing are a trill's.
+    fn end_trills_by_the_landing(&mut self, chunk: &Chunk<'_>) {
+        let lands = |note: u16| {
+            chunk.notes().get(usize::from(note)).is_some_and(|note| note.marks.has(Marks::LANDING))
+        };
+        let landing = self.0.iter().filter(|note| note.meant.is_some_and(lands));
+        if let Some(landed) = landing.map(|note| note.at).min() {
+            self.0.retain(|note| note.meant.is_some() || note.at < landed);
+        }
+    }
+
     fn add(&mut self, note: Option<Sounded>) {
         if let Some(note) = note {
             // A chunk that fits the judge fits here, trills included; more is left out.

@@ -51,6 +51,10 @@ const PAUSES: i32 = 5;
 /// any event can look back on.
 const KEPT: usize = 32;
 
+/// So many notes that came after the last one may belong to it all the same: what was taken for the
+/// last one was not. Our default: one that changed places, and a stray one.
+const LATER_STILL: usize = 2;
+
 /// How long the player must be silent while outside any attempt. Our default.
 const SILENCE: Offset = Offset::from_millis(2_000);
 
@@ -149,12 +153,21 @@ impl Session<'_> {
             (Some(track), Some(found)) if found.start < track.start => self.set_out(found, count),
             (Some(track), Some(found)) if self.has_surely_begun(track, found, count) => {
                 self.close_before(track, found.start);
-                if self.aligner.notes_aligned() != count {
+                if matches!(self.stage, Stage::Over) || self.aligner.notes_aligned() != count {
                     return;
                 }
                 self.set_out(found, count);
             }
             _ => {}
+        }
+        if let (Some(track), Some(found)) = (self.track(), found)
+            && self.may_have_begun_anew(track, found)
+        {
+            let second = now.plus(self.until_the_second_event());
+            if let Stage::Playing(Some(end)) = self.stage {
+                self.stage = Stage::Playing(Some(end.max(second)));
+            }
+            return;
         }
         let wait = match (self.track(), found) {
             // A stray note does not hold up the verdict.
@@ -163,6 +176,16 @@ impl Session<'_> {
             _ => SILENCE,
         };
         self.stage = Stage::Playing(Some(now.plus(wait)));
+    }
+
+    /// Whether the last note is part of a landing that came in pieces, or begins the next attempt:
+    /// the next note tells.
+    fn may_have_begun_anew(&self, track: Track, found: UnderWay) -> bool {
+        track.is_complete
+            && !track.is_landed
+            && self.asks_for_a_landing()
+            && track.end < found.start
+            && found.start + 1 == self.aligner.notes_aligned()
     }
 
     /// Whether the next attempt has begun as `found` says, not just seems to.
@@ -189,11 +212,16 @@ impl Session<'_> {
         } else {
             self.after_pause(track.end.min(next))
         };
+        // One note alone may be this attempt's last, after what was taken for it.
+        let count = self.aligner.notes_aligned();
+        let until = if count.saturating_sub(next) < SURE { count } else { next };
         let next = self.attempt.forgotten().saturating_add(next as u32);
-        self.close(Track { end, ..track }, Reason::NextBegan);
+        self.close(Track { end, ..track }, until, Reason::NextBegan);
         if matches!(self.stage, Stage::Over) {
             let before = next.saturating_sub(self.attempt.forgotten()) as usize;
-            self.done_with = self.done_with.min(before).max(1);
+            if self.judged <= before {
+                self.done_with = self.done_with.min(before).max(1);
+            }
         }
     }
 
@@ -268,9 +296,11 @@ impl Session<'_> {
                     track.end = self.aligner.notes_aligned();
                 }
                 // Where other notes followed, it was not the silence that ended it.
-                let beyond = self.aligner.notes_aligned().saturating_sub(track.end);
+                let until = self.aligner.notes_aligned();
+                let beyond = until.saturating_sub(track.end);
                 let stopped = beyond < FALSE_START || track.is_complete;
-                self.close(track, if stopped { Reason::Stopped } else { Reason::NextBegan });
+                let reason = if stopped { Reason::Stopped } else { Reason::NextBegan };
+                self.close(track, until, reason);
             }
             (Ends::ByItself, None) => {}
         }
@@ -280,8 +310,9 @@ impl Session<'_> {
         }
     }
 
-    /// An attempt is over: judges it, or counts it as a false start, or passes over it.
-    fn close(&mut self, track: Track, reason: Reason) {
+    /// An attempt is over: judges it, or counts it as a false start, or passes over it. What came
+    /// before note `until` may be part of it.
+    fn close(&mut self, track: Track, until: usize, reason: Reason) {
         let notes = self.chunk().notes();
         let proper = notes.iter().filter(|note| !note.marks.has(Marks::LANDING)).count().max(1);
         let reached = self.aligner.notes_before(track.events).min(proper);
@@ -294,7 +325,8 @@ impl Session<'_> {
         if reached * 100 >= proper * enough {
             self.attempt.forget(start);
             let played = track.end.saturating_sub(start);
-            self.judge_notes(0, played);
+            let until = if self.asks_for_a_landing() { track.end } else { until };
+            self.judge_with_later_ones(played, until.saturating_sub(start));
             let played = self.judged;
             let material = Material {
                 chunk: self.chunk.or(&Chunk::SILENCE),
@@ -326,6 +358,26 @@ impl Session<'_> {
         } else if track.end - track.start >= FALSE_START && reached >= FALSE_START {
             self.false_starts = self.false_starts.saturating_add(1);
         }
+    }
+
+    /// Judges the first `count` notes of the buffer as one attempt, with those of the next few before
+    /// note `until` that turn out to be part of it: two notes at the end that changed places, or the
+    /// last pitch touched too soon.
+    fn judge_with_later_ones(&mut self, count: usize, until: usize) {
+        for with in (count + 1..=until.min(count + LATER_STILL)).rev() {
+            self.judge_notes(0, with);
+            if self.judged == with && self.is_right_note(with - 1) {
+                return;
+            }
+        }
+        self.judge_notes(0, count);
+    }
+
+    /// Whether a note of the buffer is, as it was judged, an expected one with the right pitch.
+    fn is_right_note(&self, by: usize) -> bool {
+        let Role::Note(index) = self.pairing.role(by) else { return false };
+        let (wanted, played) = (self.chunk().notes().get(index), self.attempt.notes().get(by));
+        wanted.zip(played).is_some_and(|(wanted, played)| wanted.pitch == played.pitch)
     }
 
     /// Judges some notes of the buffer as one attempt.

@@ -10,6 +10,10 @@ const LANDING_OVERDUE: u32 = 2_000_000;
 /// ... and no longer than this, however long the interval before it. Our default.
 const LANDING_LONG_OVERDUE: u32 = 4_000_000;
 
+/// Where it is in doubt whether a note is still to come, it is waited for as long as its interval and
+/// half as much again, in microseconds no longer than this. Our default.
+const IN_DOUBT: u32 = 1_000_000;
+
 /// A last note is waited for no longer than this until it has been held, in microseconds. Our
 /// default.
 const HELD_ON: u32 = 10_000_000;
@@ -56,10 +60,33 @@ impl Session<'_> {
                 // is asked of notes that are to be held.
                 _ => (lasting(last) / 2)
                     .clamp(millis(80), millis(600))
+                    .max(self.last_again(lasting))
                     .max(self.held_on(lasting).min(HELD_ON)),
             }
         };
         Offset::from_micros(i32::try_from(wait).unwrap_or(i32::MAX))
+    }
+
+    /// How long the last note of a chunk without a landing may still come after what seemed to be it, in microseconds: where its
+    /// pitch was touched too soon, or the notes before it changed places.
+    fn last_again(&self, lasting: impl Fn(Ticks) -> u32) -> u32 {
+        let notes = self.chunk().notes();
+        let ends_here = notes.last().filter(|note| !note.marks.has(Marks::LANDING));
+        let Some(last) = ends_here.filter(|_| self.aligner.is_blemished()) else { return 0 };
+        let before = notes.iter().rev().find(|note| note.onset < last.onset);
+        let interval = before.map_or(0, |before| lasting(last.onset.since(before.onset)));
+        (interval.saturating_mul(3) / 2).min(IN_DOUBT)
+    }
+
+    /// How long what seems to be the first event may be followed by nothing before it is none.
+    pub(super) fn until_the_second_event(&self) -> Offset {
+        let notes = self.chunk().notes();
+        let Some(first) = notes.first() else { return Offset::ZERO };
+        let second = notes.iter().find(|note| note.onset > first.onset).unwrap_or(first);
+        let nominal = self.chunk().tempo().lasting(second.onset.since(first.onset)).as_micros();
+        let interval = self.aligner.at_own_tempo(nominal.unsigned_abs());
+        let wait = (interval.saturating_mul(3) / 2).min(IN_DOUBT);
+        Offset::from_micros(wait.cast_signed())
     }
 
     /// How long after the last note what is to be held must still sound, in microseconds.

@@ -224,7 +224,9 @@ impl Trouble {
             Self::FixedVelocity => &[Kind::EvennessNotHeard],
             Self::ShortHeld => &[Kind::HeldNotes],
             Self::LongStaccato => &[Kind::LongStaccato],
-            Self::LateLanding | Self::SoonLanding => &[Kind::LandingTime],
+            Self::LateLanding => &[Kind::LandingTime],
+            // The hand that lands too soon has left its trill too soon.
+            Self::SoonLanding => &[Kind::LandingTime, Kind::TrillStopsEarly],
             Self::SpreadLanding => &[Kind::SpreadLanding],
             Self::LandingMissing | Self::LandingWrong => &[Kind::LandingNotes],
             Self::WeakAccents => &[Kind::WeakAccents],

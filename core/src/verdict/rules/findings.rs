@@ -99,6 +99,22 @@ impl Findings {
         }
     }
 
+    /// Forgets what was told of this kind.
+    pub(super) fn take_back(&mut self, kind: Kind) {
+        self.0.retain(|finding| finding.kind != kind);
+    }
+
+    /// What is told of the whole stands before what fails of single notes: they are part of it.
+    pub(super) fn the_whole_first(&mut self, kind: Kind, single: &[Kind]) {
+        let fails = |f: &&Finding| f.bearing == Bearing::Fails;
+        let of_single = self.0.iter().filter(fails).filter(|f| single.contains(&f.kind));
+        let Some(heaviest) = of_single.map(|finding| finding.weight).max() else { return };
+        let whole = self.0.iter_mut().filter(|f| f.kind == kind && f.bearing == Bearing::Fails);
+        for finding in whole {
+            finding.weight = finding.weight.max(heaviest.saturating_add(1));
+        }
+    }
+
     /// One of few notes that is out may be chance's choice among many that scatter. Where a
     /// single note or pause was `told`, and all together would be over the limit, it is said,
     /// too, that it may be the whole: unsettled, so the verdict does not change.

@@ -7,7 +7,7 @@ use crate::measure::accents::accents;
 use crate::measure::evenness::{Evenness, evenness};
 use crate::measure::single_levels::{SingleLevel, single_levels};
 use crate::measure::slurs::{not_heard, slurs};
-use crate::measure::statistics::{Compared, compare_deviation, more_attempts};
+use crate::measure::statistics::{Compared, chi_square_99, compare_deviation, more_attempts};
 use crate::study::Attack;
 use crate::tolerance::Tolerances;
 use crate::units::Level;
@@ -17,6 +17,10 @@ use crate::verdict::{Bearing, Kind, Size};
 /// tones in a row cannot be told apart (0.7–1.2 dB; Musicae Scientiae, 2022), and of three or four
 /// neighbours the scatter itself is hardly known.
 const LEAST_SCATTER: u32 = 70;
+
+/// How much a clean hand varies, at least, in hundredths of a decibel: tones in a row must differ by
+/// 0.7–1.2 dB to be told apart (Musicae Scientiae, 2022), so nobody hears to be more even.
+const CLEAN: i16 = 100;
 
 #[inline(never)]
 pub(super) fn loudness(material: Material<'_>, tolerances: &Tolerances, findings: &mut Findings) {
@@ -55,7 +59,15 @@ pub(super) fn loudness(material: Material<'_>, tolerances: &Tolerances, findings
             compare_deviation(all.hundredths().into(), degrees, allowed.hundredths().into());
         let sizes = (Size::Loudness(all), Size::Loudness(allowed));
         let told = [Kind::LoudNotes, Kind::SoftNotes];
-        findings.perhaps_all(Kind::Uneven, &told, compared, sizes);
+        let rest = measured.deviation;
+        if compared == Compared::Over && rest.is_some_and(|rest| !is_a_clean_hand(rest, allowed)) {
+            // Others were out as well, if not as far.
+            let weight = share(sizes.0, sizes.1);
+            findings.take_back(Kind::Uneven);
+            findings.add(Kind::Uneven, Bearing::Fails, None, 1, sizes.0, sizes.1, weight);
+        } else {
+            findings.perhaps_all(Kind::Uneven, &told, compared, sizes);
+        }
     }
     single_notes(material, tolerances, doubt, findings);
     if let Some((first, count)) = not_heard(material) {
@@ -91,6 +103,17 @@ pub(super) fn loudness(material: Material<'_>, tolerances: &Tolerances, findings
         let doubt = if under > all as i32 { 0 } else { one };
         findings.single_under(kind, note, accents.weak, sizes, doubt);
     }
+    let single = [Kind::LoudNotes, Kind::SoftNotes, Kind::WeakSlurs, Kind::WeakAccents];
+    findings.the_whole_first(Kind::Uneven, &single);
+}
+
+/// Whether plucked notes, without those that stand out, differ by no more than those of a clean hand
+/// do in 99 cases of 100. A clean hand varies by half of what is asked, at least by [`CLEAN`]. Our
+/// defaults.
+fn is_a_clean_hand((deviation, degrees): (Level, u32), allowed: Level) -> bool {
+    let clean = (allowed.hundredths() / 2).max(CLEAN);
+    let (deviation, clean) = (i64::from(deviation.hundredths()), i64::from(clean));
+    deviation.pow(2) * 1_000 <= clean.pow(2) * i64::from(chi_square_99(degrees))
 }
 
 /// Notes over their limit that no rule for groups has told: those of small voices and loud slurs
