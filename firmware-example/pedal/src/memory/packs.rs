@@ -58,13 +58,15 @@ impl Packs {
             match packs.read(flash, at) {
                 Some(extent) => {
                     at += extent.sectors;
-                    // More than there is room for cannot have been kept.
-                    let _ = packs.list.push(extent);
+                    // In the order in which they came: put in their places, which are few, as a
+                    // sort takes 2 KB of code. More than there is room for cannot have been kept.
+                    let later = packs.list.iter().position(|other| other.turn > extent.turn);
+                    let place = later.unwrap_or(packs.list.len());
+                    let _ = packs.list.insert(place, extent);
                 }
                 None => at += 1,
             }
         }
-        packs.list.sort_unstable_by_key(|extent| extent.turn);
         packs
     }
 
