@@ -114,10 +114,11 @@ fn times(material: Material<'_>, order: &Order, timing: &Timing) -> Vec<Time> {
         let time = if first.marks.has(Marks::LANDING) {
             landed
         } else {
-            let point = timing.points.iter().zip(&timing.residuals);
-            let here = point.clone().find(|(point, _)| point.written == first.onset);
-            let here = here.map(|(point, late)| (point.played, Offset::from_micros(*late)));
-            let off = here.is_some_and(|(_, late)| late.size() > limit);
+            let at = timing.points.iter().position(|point| point.written == first.onset);
+            let point = at.and_then(|at| timing.points.get(at).zip(timing.residuals.get(at)));
+            let here = point.map(|(point, late)| (point.played, Offset::from_micros(*late)));
+            let is_vague = at.is_some_and(|at| timing.vague.has(at));
+            let off = !is_vague && here.is_some_and(|(_, late)| late.size() > limit);
             let spread = spread(material, event.clone(), &swapped);
             let is_spread = spread.is_some_and(|spread| spread > tolerances.chord_spread);
             Time { event: here, over: off || is_spread }

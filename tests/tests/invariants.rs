@@ -1,7 +1,7 @@
 //! What must not change a verdict: when an attempt was played, how its bytes were cut into pieces,
 //! in which key both the study and the playing are; and what twice the tempo may change.
 
-use evenhand_core::pickup::{Channels, Pickup};
+use evenhand_core::pickup::{Channels, Latency, Pickup};
 use evenhand_core::player::perform;
 use evenhand_core::session::{Ends, Hearing, Session};
 use evenhand_core::study::{Chunk, ExpectedNote, Marks};
@@ -49,8 +49,21 @@ fn cases() -> Vec<Case> {
     cases
 }
 
+/// A latency that is known and the same for all pitches. Where it is not known, it is taken to be a
+/// period, which a key and a tempo do change.
+const KNOWN: Latency = Latency { base: Offset::from_millis(1), periods_percent: 0 };
+
 fn verdict(chunk: Chunk<'_>, ends: Ends, bytes: &[(Instant, Vec<u8>)]) -> Option<Verdict> {
-    let pickup = Pickup::UNKNOWN.on(Channels::PerString { first: 0 });
+    heard(chunk, ends, Latency::NONE, bytes)
+}
+
+fn heard(
+    chunk: Chunk<'_>,
+    ends: Ends,
+    latency: Latency,
+    bytes: &[(Instant, Vec<u8>)],
+) -> Option<Verdict> {
+    let pickup = Pickup { latency, ..Pickup::UNKNOWN.on(Channels::PerString { first: 0 }) };
     let hearing = Hearing { pickup, click: None, ends };
     let mut session = Box::new(Session::new(chunk, hearing));
     for (at, bytes) in bytes {
@@ -113,7 +126,7 @@ fn how_the_bytes_were_cut_changes_nothing() {
 #[test]
 fn the_key_changes_nothing() {
     for case in cases() {
-        let here = verdict(case.piece.chunk(case.level), Ends::ByItself, &case.bytes);
+        let here = heard(case.piece.chunk(case.level), Ends::ByItself, KNOWN, &case.bytes);
         for semitones in [-5_i8, 1, 12] {
             let moved = |pitch: Pitch| pitch.transposed(semitones).expect("a pitch of a guitar");
             let notes: Vec<ExpectedNote> = case
@@ -136,7 +149,7 @@ fn the_key_changes_nothing() {
                     (*at, bytes)
                 })
                 .collect();
-            let there = verdict(piece.chunk(case.level), Ends::ByItself, &bytes);
+            let there = heard(piece.chunk(case.level), Ends::ByItself, KNOWN, &bytes);
             assert_eq!(there, here, "{}, {semitones} semitones higher", case.name);
         }
     }
@@ -191,7 +204,7 @@ fn twice_as_slow_doubles_times_and_nothing_else() {
     let judged = |times: u32| {
         let (notes, tempo, bytes) = line(60, times);
         let chunk = Chunk::new(&notes, tempo).expect("a chunk").judged_by(tolerances);
-        verdict(chunk, Ends::ByCaller, &bytes).expect("an attempt")
+        heard(chunk, Ends::ByCaller, KNOWN, &bytes).expect("an attempt")
     };
     let (once, twice) = (judged(1), judged(2));
     assert_eq!(once.outcome, twice.outcome);

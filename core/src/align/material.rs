@@ -3,10 +3,13 @@
 use super::Pairing;
 use crate::attempt::PlayedNote;
 use crate::notes::level_of;
-use crate::pickup::Pickup;
+use crate::pickup::{Latency, Pickup};
 use crate::study::{Chunk, ExpectedNote};
-use crate::units::Level;
+use crate::units::{Level, Offset, Pitch};
 use core::ops::Range;
+
+/// How late notes come, give or take as much, where that is not known.
+const ONE_PERIOD: Latency = Latency { base: Offset::ZERO, periods_percent: 100 };
 
 /// What was expected, what was played, and which is which.
 #[derive(Clone, Copy, Debug)]
@@ -26,6 +29,19 @@ impl<'a> Material<'a> {
     pub fn right(&self, expected: usize) -> Option<&'a PlayedNote> {
         let wanted = self.chunk.notes().get(expected)?;
         self.played.get(self.pairing.played(expected)?).filter(|note| note.pitch == wanted.pitch)
+    }
+
+    /// When a note was struck, as far as it is known: of a pickup of which nothing is known notes come
+    /// late by none to two periods, so one is taken off.
+    pub fn struck_at(&self, note: &PlayedNote) -> Offset {
+        let late = self.late(note.pitch);
+        Offset::from_micros(note.at.as_micros().saturating_sub(late.as_micros()))
+    }
+
+    /// How late a note is taken to come, beyond what the pickup is known for.
+    pub fn late(&self, pitch: Pitch) -> Offset {
+        let is_unknown = self.pickup.latency == Latency::NONE;
+        if is_unknown { ONE_PERIOD.of(pitch) } else { Offset::ZERO }
     }
 
     /// Expected notes that were played right, with their indices.

@@ -16,7 +16,7 @@ use core::ops::Range;
 use heapless::Vec;
 
 /// Shares of the length of a chunk.
-const WHOLE: i64 = 4_096;
+pub(crate) const WHOLE: i64 = 4_096;
 
 /// A quarter of the variance of the square is left when the position is taken off it, for
 /// points spread evenly; where less than a two-hundredth of both together is left (one in
@@ -61,11 +61,18 @@ struct Sums {
 
 /// What is known of a point: its position, that squared, and how late it was for the pace.
 #[derive(Clone, Copy, Default)]
-struct Place {
+pub(crate) struct Place {
     x: i16,
     q: i16,
     /// In microseconds; half an hour off is as far as it goes.
     late: i32,
+}
+
+impl Place {
+    /// What share of the chunk's length lies before it, in 4,096ths.
+    pub(crate) fn share(&self) -> i64 {
+        self.x.into()
+    }
 }
 
 /// The mean of some places.
@@ -106,6 +113,11 @@ impl Places {
     /// How many points there are.
     pub(crate) fn len(&self) -> usize {
         self.list.len()
+    }
+
+    /// Each of them.
+    pub(crate) fn list(&self) -> &[Place] {
+        &self.list
     }
 
     /// What a fit leaves, with a new start at each of `breaks`. `with_drift` says whether a drift

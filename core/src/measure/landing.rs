@@ -9,7 +9,8 @@
 //!   it, and all its notes are wrong. Unit: notes.
 //! * *Time lost*: its onset (the median of its right notes) less when it was due: the last event
 //!   before it, less that event's own distance from the player's tempo, plus the written
-//!   interval at that tempo. Late is positive, too soon negative. Unit: microseconds. Not for
+//!   interval at that tempo. Late is positive, too soon negative. Unit: microseconds. Of a chord
+//!   that spreads over more than its limit, the note that came nearest counts. Not for
 //!   rolled chords; where too few events came for a tempo of the player's own, the practised
 //!   tempo stands in for it.
 //! * *Spread*: first to last of its right notes, if there are two; not for rolled chords. Unit:
@@ -47,6 +48,8 @@ pub struct Landing {
     pub is_altogether_wrong: bool,
     /// First to last right note.
     pub spread: Option<Offset>,
+    /// When its first right note came.
+    pub first: Option<Offset>,
     /// When it came; `None` for a rolled chord.
     pub at: Option<Offset>,
 }
@@ -56,13 +59,15 @@ pub fn arrival(material: Material<'_>) -> Option<Arrival> {
     let event = event(material)?;
     let notes = material.chunk.notes().get(event.clone())?;
     let mut times: Vec<i32, NOTES_TOGETHER> = Vec::new();
+    let mut came: Vec<i32, NOTES_TOGETHER> = Vec::new();
     let mut slips = (0, None);
     let mut is_played = false;
     for index in event.clone() {
         is_played |= material.pairing.played(index).is_some();
         match material.right(index) {
             Some(note) => {
-                let _ = times.push(note.at.as_micros());
+                let _ = times.push(material.struck_at(note).as_micros());
+                let _ = came.push(note.at.as_micros());
             }
             // An octave off on its own string may be the converter's doing.
             None if is_mistaken(material, index) => {}
@@ -75,16 +80,16 @@ pub fn arrival(material: Material<'_>) -> Option<Arrival> {
     if !is_played && meant_for_it(material, event.start).next().is_none() {
         return Some(Arrival::NotPlayed(event.start, event.len() as u16));
     }
-    let first = times.iter().copied().min();
-    let last = times.iter().copied().max();
+    let spread =
+        came.iter().max().zip(came.iter().min()).map(|(last, first)| last.saturating_sub(*first));
     let rolled = notes.iter().any(|note| note.marks.has(Marks::ROLLED));
     let is_chord = times.len() >= 2 && !rolled;
-    let spread = first.zip(last).map(|(first, last)| last.saturating_sub(first));
     Some(Arrival::Played(Landing {
         note: event.start,
         slips,
         is_altogether_wrong: usize::from(slips.0) == event.len(),
         spread: spread.filter(|_| is_chord).map(Offset::from_micros),
+        first: times.iter().min().copied().map(Offset::from_micros),
         at: median(&mut times).filter(|_| !rolled).map(Offset::from_micros),
     }))
 }
@@ -144,7 +149,15 @@ pub fn time_lost(
     let off = timing.residuals.get(before).copied().unwrap_or(0);
     let interval = lasting(written.since(last.written), pace);
     let due = last.played.as_micros().saturating_sub(off).saturating_add(interval);
-    let lost = landing.at?.as_micros().saturating_sub(due);
+    let at = |time: Offset| time.as_micros().saturating_sub(timing.taken_off.as_micros());
+    let lost = match landing.spread.zip(landing.first) {
+        // Of a chord that is spread, the note that came nearest.
+        Some((spread, first)) if spread > material.chunk.tolerances().chord_spread => {
+            let early = due.saturating_sub(at(first).saturating_add(spread.as_micros())).max(0);
+            at(first).saturating_sub(due).max(0).saturating_sub(early)
+        }
+        _ => at(landing.at?).saturating_sub(due),
+    };
     Some((Offset::from_micros(lost), Offset::from_micros(interval)))
 }
 

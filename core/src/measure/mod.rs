@@ -6,7 +6,7 @@
 //! | notes that changed places | [`order`] |
 //! | the player's own tempo, pauses | [`tempo`], `fit` |
 //! | steadiness, drift, single notes off the beat | [`timing`] |
-//! | a stretch that was rushed or dragged | [`stretch`] |
+//! | a stretch that was rushed or dragged | [`stretch`], `shapes`, `explained` |
 //! | the onsets against a click | [`click`] |
 //! | time lost before a note | [`hesitation`] |
 //! | loudness of plucked notes | [`evenness`] |
@@ -26,6 +26,7 @@
 pub mod accents;
 pub mod click;
 pub mod evenness;
+pub(crate) mod explained;
 mod fit;
 pub mod hesitation;
 pub mod holding;
@@ -33,6 +34,7 @@ pub mod landing;
 pub mod length;
 pub mod order;
 pub mod path;
+mod shapes;
 pub mod single_levels;
 pub mod slips;
 pub mod slurs;

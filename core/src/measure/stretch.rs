@@ -29,7 +29,7 @@ use core::ops::Range;
 use heapless::Vec;
 
 /// The fewest events of an attempt in which one is looked for: as many again as a stretch has.
-const FEWEST_EVENTS: usize = 8;
+pub(crate) const FEWEST_EVENTS: usize = 8;
 
 /// The fewest events of a stretch.
 pub const FEWEST_IN_A_STRETCH: usize = 4;

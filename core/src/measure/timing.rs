@@ -2,7 +2,9 @@
 //!
 //! The onset of an event is the median of the times of its notes that were played right.
 //! Rolled chords and notes that changed places are left out, since their times say something
-//! else. The [landing](super::landing) tells about the tempo like other events, but when it came is
+//! else. Two kinds of onset are *vague*: a chord that spreads over more than its limit, which came at
+//! no one time, and a trill that goes straight on from one of the same notes, which begins nowhere.
+//! They count for the robust fit of the tempo, but neither as scatter nor as notes off the beat. The [landing](super::landing) tells about the tempo like other events, but when it came is
 //! a measure of its own, and it never stands out here.
 //!
 //! * *Drift*: how much longer a beat was at the end than at the beginning, in per mille of the
@@ -24,13 +26,13 @@
 //! times the truth, by χ²).
 
 use super::click::{AgainstClick, Grid, against};
-use super::fit::{Fitted, Places};
+use super::fit::{Counted, Fitted, Places};
 use super::order::{Order, order};
 use super::statistics::{deviation, median, robust_deviation_of};
 use super::tempo::{Break, Breaks, Numbers, Point, Points, Tempo, lasting, own_tempo, residuals};
 use super::{Material, NoteSet};
 use crate::limits::NOTES_TOGETHER;
-use crate::study::Marks;
+use crate::study::{ExpectedNote, Marks};
 use crate::tolerance::TimeLimit;
 use crate::units::{self, Instant, Offset};
 use core::ops::Range;
@@ -92,12 +94,17 @@ pub struct Timing {
     pub drift_error_a_second: u64,
     /// A pause, instead of the drift, would explain the onsets as well.
     pub maybe_a_pause: bool,
+    /// How much later the end came for a stretch that was taken off the onsets.
+    pub taken_off: Offset,
     /// Steadiness.
     pub steadiness: Option<Steadiness>,
     /// Steadiness with everything counted, single notes and pauses too, where what is left
     /// without them is not so much less that they are beyond doubt.
     pub all_counted: Option<Steadiness>,
-    /// The points (not the notes) that stand out.
+    /// The points (not the notes) that came at no one time: chords that spread over more than their
+    /// limit, and trills that go straight on from another.
+    pub vague: NoteSet,
+    /// The points that stand out.
     pub out: NoteSet,
     /// The note that stands out furthest, and how many do.
     pub off_beat: Option<(OffBeat, u16)>,
@@ -140,8 +147,10 @@ impl Timing {
             drift_error: 0,
             drift_error_a_second: 0,
             maybe_a_pause: false,
+            taken_off: Offset::ZERO,
             steadiness: None,
             all_counted: None,
+            vague: NoteSet::NONE,
             out: NoteSet::NONE,
             off_beat: None,
             click: None,
@@ -158,7 +167,7 @@ impl Timing {
         single: TimeLimit,
         click: Option<(Click, Instant)>,
     ) {
-        onsets(material, order, &mut self.points);
+        self.vague = onsets(material, order, &mut self.points);
         self.tempo = own_tempo(&self.points, material.chunk.tolerances().hesitation);
         let pace = self.tempo.as_ref().map(|tempo| tempo.pace);
         if let Some(pace) = pace {
@@ -175,20 +184,39 @@ impl Timing {
             };
             let may_be_off = |note| !is_landing(note);
             self.click = against(&self.points, grid, pace, self.interval, single, may_be_off);
+            if let Some(against) = &mut self.click {
+                // Beside the click is what is heard so.
+                let late = taken_for_late(material, &self.points).as_micros();
+                against.lag = Offset::from_micros(against.lag.as_micros().saturating_add(late));
+            }
         }
         let limits = (single.at(self.interval), material.chunk.tolerances().hesitation);
         self.fit(limits, is_landing);
     }
 
+    /// Whether a point counts for steadiness and drift.
+    pub(super) fn counts(&self, index: usize) -> bool {
+        !self.out.has(index) && !self.vague.has(index)
+    }
+
     /// Fits the onsets, where there is a tempo. Limits are for one note and for time lost.
     #[inline(never)]
-    fn fit(&mut self, limits: (Offset, TimeLimit), is_landing: impl Fn(usize) -> bool) {
+    pub(super) fn fit(&mut self, limits: (Offset, TimeLimit), is_landing: impl Fn(usize) -> bool) {
         let Some(tempo) = self.tempo.take() else { return };
         let places = Places::of(&self.points, tempo.pace);
         fit_the_rest(self, &tempo, &places, limits.0.as_micros(), is_landing);
         fit_the_drift(self, &tempo, &places, limits.1);
         self.tempo = Some(tempo);
     }
+}
+
+/// How much earlier the onsets are reckoned than they came, in the middle: see
+/// [`Material::struck_at`].
+#[inline(never)]
+fn taken_for_late(material: Material<'_>, points: &[Point]) -> Offset {
+    let notes = points.iter().filter_map(|point| material.chunk.notes().get(point.note as usize));
+    let mut late: Numbers = notes.map(|note| material.late(note.pitch).as_micros()).collect();
+    Offset::from_micros(median(&mut late).unwrap_or(0))
 }
 
 /// The median written interval between neighbours at a pace.
@@ -215,13 +243,15 @@ fn fit_the_rest(
     let left = &mut timing.residuals;
     residuals(&timing.points, tempo, left);
     let robust = limit.max(robust_deviation_of(left).saturating_mul(3));
-    let mut out = standing_out(left, robust, |_| true);
+    let vague = timing.vague;
+    let mut out = standing_out(left, robust, |index| !vague.has(index));
     let most = (count / 8).max(1);
     if out.count() > most {
         out = NoteSet::default();
     }
     let fit_of = |out: &NoteSet, left: &mut Numbers| {
-        places.residuals(&tempo.breaks, with_drift, &|index| !out.has(index), left)
+        let counted = |index: usize| !out.has(index) && !vague.has(index);
+        places.residuals(&tempo.breaks, with_drift, &counted, left)
     };
     let mut fitted = fit_of(&out, left);
     if out.count() > 0 {
@@ -249,7 +279,8 @@ fn fit_the_rest(
         if with_drift {
             // A drift that explains no more than chance does is not worth its degree of freedom:
             // four times the mean square, as likely within a factor of e².
-            let flat = places.fit(&tempo.breaks, false, &|index| !out.has(index));
+            let counted = |index: usize| !out.has(index) && !vague.has(index);
+            let flat = places.fit(&tempo.breaks, false, &counted);
             let degrees = u64::from(fitted.degrees);
             let allowed = fitted.squares.saturating_mul(degrees + 4);
             if flat.squares.saturating_mul(degrees) <= allowed {
@@ -264,7 +295,7 @@ fn fit_the_rest(
         timing.steadiness = steadiness(fitted.squares, degrees);
         let taken = (out.count() + tempo.breaks.len()) as u64;
         if taken > 0 {
-            let all = places.fit(&[], with_drift, &|_| true);
+            let all = places.fit(&[], with_drift, &|index| !vague.has(index));
             let gained = all.squares.saturating_sub(fitted.squares).saturating_mul(degrees.into());
             if gained < fitted.squares.saturating_mul(taken * BEYOND_DOUBT) {
                 timing.all_counted = steadiness(all.squares, all.degrees);
@@ -287,7 +318,7 @@ fn fit_the_drift(timing: &mut Timing, tempo: &Tempo, places: &Places, hesitation
     };
     let mut breaks = tempo.breaks.clone();
     breaks.retain(|b| written(b.point).is_some_and(|w| b.excess.size() > hesitation.at(w)));
-    let fitted = places.fit(&breaks, true, &|index| !timing.out.has(index));
+    let fitted = places.fit(&breaks, true, &|index| timing.counts(index));
     let (Some(drift), Some(steadiness)) = (fitted.drift, timing.steadiness) else { return };
     let scatter = u64::from(steadiness.deviation.as_micros().unsigned_abs());
     let error = (drift.error_a_second * scatter / 1_000_000).min(1_000_000) as u32;
@@ -295,7 +326,7 @@ fn fit_the_drift(timing: &mut Timing, tempo: &Tempo, places: &Places, hesitation
     timing.drift_error = error;
     timing.drift_error_a_second = drift.error_a_second;
     timing.maybe_a_pause = drift.per_mille.unsigned_abs() > 2 * error
-        && pause_explains_it(places, &timing.out, breaks, &fitted);
+        && pause_explains_it(places, &|index| timing.counts(index), breaks, &fitted);
 }
 
 /// Whether a pause somewhere, instead of the drift, explains the onsets nearly as well: worse by
@@ -304,7 +335,7 @@ fn fit_the_drift(timing: &mut Timing, tempo: &Tempo, places: &Places, hesitation
 /// one attempt of twenty of eight notes.
 fn pause_explains_it(
     places: &Places,
-    out: &NoteSet,
+    counted: Counted<'_>,
     mut breaks: Breaks,
     drifting: &Fitted,
 ) -> bool {
@@ -317,7 +348,7 @@ fn pause_explains_it(
         if is_one || breaks.insert(before, this).is_err() {
             return false;
         }
-        let paused = places.fit(&breaks, false, &|index| !out.has(index));
+        let paused = places.fit(&breaks, false, counted);
         breaks.remove(before);
         paused.squares.saturating_mul(degrees) <= allowed
     })
@@ -334,25 +365,80 @@ fn standing_out(residuals: &[i32], threshold: i32, may: impl Fn(usize) -> bool) 
     out
 }
 
-/// Writes down the onsets of the events that tell about timing.
+/// Writes down the onsets of the events that tell about timing, and gives those that are vague. Where
+/// more than one event in eight is a chord that spread, the hands scatter, and none is vague for it.
 #[inline(never)]
-fn onsets(material: Material<'_>, order: &Order, points: &mut Points) {
+fn onsets(material: Material<'_>, order: &Order, points: &mut Points) -> NoteSet {
+    let (mut spread, mut going_on) = (NoteSet::NONE, NoteSet::NONE);
     points.clear();
-    points.extend(material.events().filter_map(|event| onset(material, order, event)));
+    for (point, vague) in material.events().filter_map(|event| onset(material, order, event)) {
+        match vague {
+            Some(Vague::Spread) => spread.insert(points.len()),
+            Some(Vague::GoingOn) => going_on.insert(points.len()),
+            None => {}
+        }
+        // There is room: an event has a note at least.
+        let _ = points.push(point);
+    }
+    if spread.count() <= (points.len() / 8).max(1) {
+        (0..points.len()).filter(|&at| spread.has(at)).for_each(|at| going_on.insert(at));
+    }
+    going_on
 }
 
-fn onset(material: Material<'_>, order: &Order, event: Range<usize>) -> Option<Point> {
+/// Why an event came at no one time.
+enum Vague {
+    /// A chord that spread over more than its limit.
+    Spread,
+    /// A trill that goes straight on from another.
+    GoingOn,
+}
+
+/// When an event came, and why that is vague, if it is.
+fn onset(
+    material: Material<'_>,
+    order: &Order,
+    event: Range<usize>,
+) -> Option<(Point, Option<Vague>)> {
     let first = material.chunk.notes().get(event.start)?;
     let mut times: Vec<i32, NOTES_TOGETHER> = Vec::new();
+    let mut going_on = None;
     for index in event.clone() {
         let wanted = material.chunk.notes().get(index)?;
         if wanted.marks.has(Marks::ROLLED) {
             return None;
         }
         if let Some(note) = material.right(index).filter(|_| !order.involved.has(index)) {
-            let _ = times.push(note.at.as_micros());
+            let struck = material.struck_at(note).as_micros();
+            if goes_on_from_a_trill(material, wanted) {
+                going_on = Some(struck);
+            } else {
+                let _ = times.push(struck);
+            }
         }
     }
-    let played = Offset::from_micros(median(&mut times)?);
-    Some(Point { written: first.onset, played, note: event.start as u16 })
+    let ends = times.iter().max().zip(times.iter().min());
+    let apart = ends.map(|(last, first)| last.saturating_sub(*first));
+    let limit = material.chunk.tolerances().chord_spread.as_micros();
+    let vague = match apart {
+        Some(apart) if apart > limit => Some(Vague::Spread),
+        Some(_) => None,
+        None => Some(Vague::GoingOn),
+    };
+    let played = Offset::from_micros(median(&mut times).or(going_on)?);
+    Some((Point { written: first.onset, played, note: event.start as u16 }, vague))
+}
+
+/// Whether a trill goes straight on in another one of the same two notes: which of them the second
+/// begins with cannot be heard.
+fn goes_on_from_a_trill(material: Material<'_>, wanted: &ExpectedNote) -> bool {
+    let both = |note: &ExpectedNote| {
+        let other = note.trill?;
+        Some((note.pitch.min(other), note.pitch.max(other)))
+    };
+    let before = material.chunk.notes().iter().take_while(|note| note.onset < wanted.onset);
+    both(wanted).is_some_and(|two| {
+        let mut before = before;
+        before.any(|note| both(note) == Some(two) && note.onset.plus(note.duration) == wanted.onset)
+    })
 }

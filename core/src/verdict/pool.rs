@@ -207,8 +207,10 @@ impl Pool {
         let mut findings: heapless::Vec<Finding, FINDINGS> = heapless::Vec::new();
         let mut changed = false;
         for finding in &verdict.findings {
-            let together =
-                (finding.bearing == Bearing::Unsettled).then(|| self.together(finding)).flatten();
+            // Where it is open whether a stretch made the onsets scatter, more scatter settles nothing.
+            let is_open = finding.bearing == Bearing::Unsettled
+                && !(finding.kind == Kind::Unsteady && verdict.finding(Kind::OffPace).is_some());
+            let together = is_open.then(|| self.together(finding)).flatten();
             let Some((compared, size, more)) = together else {
                 let _ = findings.push(*finding);
                 continue;

@@ -131,6 +131,18 @@ impl Findings {
         }
     }
 
+    /// Where `whole` fails, what of these is no larger than `most` is but a part of it, and stands
+    /// after it.
+    pub(super) fn outrank(&mut self, whole: Kind, parts: &[Kind], most: u32) {
+        let fails = |f: &&Finding| f.kind == whole && f.bearing == Bearing::Fails;
+        let Some(weight) = self.0.iter().find(fails).map(|f| f.weight) else { return };
+        for part in &mut self.0 {
+            if parts.contains(&part.kind) && part.size.magnitude() <= most {
+                part.weight = part.weight.min(weight.saturating_sub(1));
+            }
+        }
+    }
+
     /// Whether one of these kinds has been told, not as mere advice.
     pub(super) fn tell_any(&self, kinds: &[Kind]) -> bool {
         let told = |f: &Finding| f.bearing != Bearing::Advice && kinds.contains(&f.kind);
@@ -158,6 +170,20 @@ impl Findings {
             weight: 1_000,
             settled_by,
         });
+    }
+
+    /// The likelier of two things that explain the same, neither for certain.
+    pub(super) fn likelier(
+        &mut self,
+        kind: Kind,
+        note: usize,
+        count: u16,
+        size: Size,
+        limit: Size,
+    ) {
+        let (note, weight) = (Some(note as u16), share(size, limit).min(60_000) as u16);
+        let (bearing, settled_by) = (Bearing::Unsettled, SettledBy::AnotherAttempt);
+        self.push(Finding { kind, bearing, note, count, size, limit, weight, settled_by });
     }
 
     pub(super) fn unsettled(&mut self, kind: Kind, note: Option<usize>, size: Size, limit: Size) {

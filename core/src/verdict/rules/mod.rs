@@ -56,6 +56,7 @@ pub fn judge(material: Material<'_>, beyond: u32, click: Option<(Click, Instant)
     if let Some(landing) = &landing {
         landing::spread(landing, tolerances, heard.scatter, &mut findings);
     }
+    time::scattered(heard, &mut findings);
     trill::trill(material, tolerances, heard.pace, &mut findings);
     if let Some(pace) = heard.pace {
         sounding::sounding(material, tolerances, pace, &mut findings);

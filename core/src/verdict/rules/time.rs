@@ -4,6 +4,7 @@ use super::chance::{doubt_of_one, doubt_of_two};
 use super::findings::{Findings, share};
 use super::{click, landing, unexplained};
 use crate::align::Material;
+use crate::measure::explained::Explained;
 use crate::measure::hesitation::{Hesitation, hesitations};
 use crate::measure::landing::Landing;
 use crate::measure::order::Order;
@@ -51,8 +52,15 @@ pub(super) fn time(
         findings.unsettled(Kind::NoTimeHeard, None, heard, Size::Notes(0));
         return Heard { scatter: scatter(&timing), pace: None };
     }
+    let heard_pace = timing.tempo.as_ref().map(|tempo| tempo.pace);
+    let is_landing = |note: usize| is_landing(material, note);
+    let explained = match click {
+        None => timing.without_a_stretch(tolerances, is_landing),
+        Some(_) => None,
+    };
     lost_time(material, tolerances, &timing, findings);
-    steadiness(tolerances, &timing, findings);
+    let is_open = matches!(explained, Some(Explained::Perhaps(_)));
+    steadiness(tolerances, &timing, is_open, findings);
     match timing.click {
         Some(against) => click::beside(tolerances, &timing, against, findings),
         None => own_tempo(tolerances, &timing, findings),
@@ -61,16 +69,25 @@ pub(super) fn time(
         landing::time(material, landing, &timing, tolerances, findings);
     }
     all_counted(tolerances, &timing, findings);
-    off_pace(tolerances, &timing, findings);
+    off_pace(tolerances, &timing, explained, findings);
     unexplained::unexplained(material, tolerances, &timing, findings);
-    Heard { scatter: scatter(&timing), pace: timing.tempo.map(|tempo| tempo.pace) }
+    Heard { scatter: scatter(&timing), pace: heard_pace }
 }
 
 /// A stretch that was rushed or dragged; where it is no more than clean hands make in one case of
 /// a hundred, nothing is said.
-fn off_pace(tolerances: &Tolerances, timing: &Timing, findings: &mut Findings) {
+fn off_pace(
+    tolerances: &Tolerances,
+    timing: &Timing,
+    explained: Option<Explained>,
+    findings: &mut Findings,
+) {
     let limit = drift_limit(tolerances);
-    if let Some(found) = stretch(timing, tolerances.drift_per_mille, tolerances.hesitation) {
+    let surely = match explained {
+        Some(Explained::Surely(found)) => Some(found),
+        _ => stretch(timing, tolerances.drift_per_mille, tolerances.hesitation),
+    };
+    if let Some(found) = surely {
         // 1.28 standard errors: chance in one case of ten.
         let doubt = u32::from(found.error) * 128 / 100;
         let sizes = (Size::PerMille(found.per_mille), limit);
@@ -82,6 +99,12 @@ fn off_pace(tolerances: &Tolerances, timing: &Timing, findings: &mut Findings) {
     if let Some(found) = perhaps_a_stretch(timing, limits, clean) {
         let size = Size::PerMille(found.per_mille);
         findings.unsettled(Kind::OffPace, Some(found.note), size, limit);
+    } else if let Some(Explained::Perhaps(found)) = explained
+        && findings.tell_any(&[Kind::Unsteady])
+    {
+        // Which of the two it was, so few onsets do not tell. The stretch is the likelier.
+        let (size, kind) = (Size::PerMille(found.per_mille), Kind::OffPace);
+        findings.likelier(kind, found.note, found.events, size, limit);
     }
 }
 
@@ -113,7 +136,9 @@ fn lost_time(
     }
 }
 
-fn steadiness(tolerances: &Tolerances, timing: &Timing, findings: &mut Findings) {
+/// `is_open` says that a stretch off the pace may be what makes the onsets scatter: then it is not
+/// settled which of the two it was.
+fn steadiness(tolerances: &Tolerances, timing: &Timing, is_open: bool, findings: &mut Findings) {
     let limit = tolerances.unsteadiness.at(timing.interval);
     match timing.steadiness {
         Some(measured) => {
@@ -124,6 +149,9 @@ fn steadiness(tolerances: &Tolerances, timing: &Timing, findings: &mut Findings)
                 Compared::TooCloseToCall => {
                     let more = more_attempts(deviation, measured.degrees, limit.as_micros());
                     findings.close(Kind::Unsteady, None, size, limit_size, more);
+                }
+                Compared::Over if is_open => {
+                    findings.close(Kind::Unsteady, None, size, limit_size, 1);
                 }
                 Compared::Over => {
                     let weight = share(size, limit_size);
@@ -197,6 +225,21 @@ fn all_counted(tolerances: &Tolerances, timing: &Timing, findings: &mut Findings
     }
 }
 
+/// Of onsets that scatter some are off the beat or late, and some chords do not speak together: what
+/// is no further off than four standard deviations, as the furthest of a hundred is seldom, is
+/// part of the scatter.
+pub(super) fn scattered(heard: Heard, findings: &mut Findings) {
+    let parts = [
+        Kind::OffBeat,
+        Kind::Hesitation,
+        Kind::HesitationAtShift,
+        Kind::SpreadChords,
+        Kind::SpreadLanding,
+        Kind::LandingTime,
+    ];
+    findings.outrank(Kind::Unsteady, &parts, heard.scatter.saturating_mul(4));
+}
+
 /// What of a change of tempo would pass.
 pub(super) fn drift_limit(tolerances: &Tolerances) -> Size {
     Size::PerMille(tolerances.drift_per_mille.min(30_000) as i16)
@@ -212,6 +255,10 @@ fn carries_no_time(material: Material<'_>, timing: &Timing) -> bool {
     }
 }
 
+fn is_landing(material: Material<'_>, note: usize) -> bool {
+    material.chunk.notes().get(note).is_some_and(|note| note.marks.has(Marks::LANDING))
+}
+
 /// The longest hesitation at a shift and elsewhere, each with how many there are. The one before
 /// a landing is told as the landing's.
 fn worst_hesitations(
@@ -220,11 +267,8 @@ fn worst_hesitations(
     tolerances: &Tolerances,
 ) -> [Option<(Hesitation, u16)>; 2] {
     let mut worst: [Option<(Hesitation, u16)>; 2] = [None, None];
-    let landing = |note: usize| {
-        material.chunk.notes().get(note).is_some_and(|note| note.marks.has(Marks::LANDING))
-    };
     let all = hesitations(material, timing, tolerances.hesitation);
-    for hesitation in all.filter(|hesitation| !landing(hesitation.note)) {
+    for hesitation in all.filter(|hesitation| !is_landing(material, hesitation.note)) {
         let [at_shift, elsewhere] = &mut worst;
         let slot = if hesitation.at_shift { at_shift } else { elsewhere };
         let (so_far, count) = slot.unwrap_or((hesitation, 0));

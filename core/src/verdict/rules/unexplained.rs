@@ -58,11 +58,12 @@ fn furthest_off(
     timing: &Timing,
 ) -> Option<OffBeat> {
     let limit = tolerances.single_note.at(timing.interval).as_micros();
-    let onsets = timing.points.iter().zip(&timing.residuals);
-    let over = onsets.filter(|(point, residual)| {
-        residual.saturating_abs() > limit && !is_landing(material, point.note)
+    let onsets = timing.points.iter().zip(&timing.residuals).enumerate();
+    let over = onsets.filter(|(index, (point, residual))| {
+        let may = !timing.vague.has(*index) && !is_landing(material, point.note);
+        residual.saturating_abs() > limit && may
     });
-    let (point, residual) = over.max_by_key(|(_, residual)| residual.saturating_abs())?;
+    let (_, (point, residual)) = over.max_by_key(|(_, onset)| onset.1.saturating_abs())?;
     Some(OffBeat { note: usize::from(point.note), by: Offset::from_micros(*residual) })
 }
 
@@ -74,14 +75,18 @@ fn longest_interval(
     timing: &Timing,
 ) -> Option<(OffBeat, Offset)> {
     let pace = timing.tempo.as_ref()?.pace;
-    let intervals = timing.points.iter().zip(timing.points.iter().skip(1));
-    let excesses =
-        intervals.filter(|(_, after)| !is_landing(material, after.note)).map(|(before, after)| {
-            let written = lasting(after.written.since(before.written), pace);
-            let took = after.played.as_micros().saturating_sub(before.played.as_micros());
-            let limit = tolerances.hesitation.at(Offset::from_micros(written));
-            let by = Offset::from_micros(took.saturating_sub(written));
-            (OffBeat { note: usize::from(after.note), by }, limit)
-        });
+    let intervals = timing.points.iter().zip(timing.points.iter().skip(1)).enumerate();
+    let tells = |at: usize, note: u16| {
+        let vague = timing.vague.has(at) || timing.vague.has(at + 1);
+        !vague && !is_landing(material, note)
+    };
+    let intervals = intervals.filter(|(at, (_, after))| tells(*at, after.note));
+    let excesses = intervals.map(|(_, (before, after))| {
+        let written = lasting(after.written.since(before.written), pace);
+        let took = after.played.as_micros().saturating_sub(before.played.as_micros());
+        let limit = tolerances.hesitation.at(Offset::from_micros(written));
+        let by = Offset::from_micros(took.saturating_sub(written));
+        (OffBeat { note: usize::from(after.note), by }, limit)
+    });
     excesses.filter(|(off, limit)| off.by.size() > *limit).max_by_key(|(off, _)| off.by.size())
 }
