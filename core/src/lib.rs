@@ -59,12 +59,13 @@
 //! | the most instructions for | 16 notes | 64 notes | 256 notes |
 //! |---|---|---|---|
 //! | a byte that begins no note | 1,500 | 1,500 | 1,500 |
-//! | the last byte of a note, single notes expected | 15,000 | 39,000 | 150,000 |
+//! | the last byte of a note, single notes expected | 15,000 | 40,000 | 14.3 million |
 //! | the same, chords of four expected | 66,000 | 180,000 | 460,000 |
-//! | a verdict | 2.0 million | 20.5 million | 340 million |
+//! | a verdict | 3.2 million | 33.1 million | 440 million |
 //!
 //! Those are worst cases: every expected note the same pitch, and twice as many notes played as
-//! expected. At 64 single notes the worst note is worked off within the 320 µs of a MIDI byte at
+//! expected. A note that begins the next attempt in such a chunk has those since its beginning aligned
+//! anew, which shows at 256; any other takes 150,000. At 64 single notes the worst note is worked off within the 320 µs of a MIDI byte at
 //! 125 MHz. The verdict comes once an attempt, when the player has stopped or begins again; bytes
 //! that come meanwhile wait in whatever buffer the board has, with the times of their arrival.
 //!
@@ -76,7 +77,7 @@
 //! | for back-pointers, [`limits::STEPS_BYTES`] | 8,192 |
 //! | the notes of a chunk, which a session borrows, each | 16 |
 //! | [`practice::Practice`], for each piece of practice | 60 |
-//! | stack to judge | 13,000 |
+//! | stack to judge | 15,500 |
 //!
 //! Capacities are constants in [`limits`], in one table. Whoever changes one has a session of another
 //! size, and nothing else to do.

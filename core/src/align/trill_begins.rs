@@ -89,7 +89,7 @@ impl Beginnings<'_> {
     /// The pace around an event, itself left out: the median of time passed over time written, in
     /// 1,024ths.
     fn pace(&self, event: usize) -> Option<u32> {
-        let mut paces: Vec<u32, { 2 * AROUND }> = Vec::new();
+        let mut paces: Vec<i32, { 2 * AROUND }> = Vec::new();
         let mut last: Option<(u32, u32)> = None;
         for other in event.saturating_sub(AROUND)..=event + AROUND {
             if other == event {
@@ -99,12 +99,17 @@ impl Beginnings<'_> {
             let Some(place) = self.place(other) else { continue };
             if let Some(last) = last {
                 let written = place.0.saturating_sub(last.0).max(1);
-                let _ = paces.push((place.1.saturating_sub(last.1) << 10) / written);
+                let pace = (place.1.saturating_sub(last.1) << 10) / written;
+                let _ = paces.push(i32::try_from(pace).unwrap_or(i32::MAX));
             }
             last = Some(place);
         }
-        paces.sort_unstable();
-        paces.get(paces.len() / 2).copied().filter(|_| paces.len() >= FEWEST)
+        if paces.len() < FEWEST {
+            return None;
+        }
+        let middle = paces.len() / 2;
+        let (_, pace, _) = paces.select_nth_unstable(middle);
+        u32::try_from(*pace).ok()
     }
 
     /// When an event is written and when its first note was played, if it was.

@@ -31,7 +31,7 @@ impl Timing {
     pub(crate) fn without_a_stretch(
         &mut self,
         tolerances: &Tolerances,
-        is_landing: impl Fn(usize) -> bool,
+        is_landing: &dyn Fn(usize) -> bool,
     ) -> Option<Explained> {
         if self.points.len() < FEWEST_EVENTS {
             return None;

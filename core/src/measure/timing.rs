@@ -191,7 +191,7 @@ impl Timing {
             }
         }
         let limits = (single.at(self.interval), material.chunk.tolerances().hesitation);
-        self.fit(limits, is_landing);
+        self.fit(limits, &is_landing);
     }
 
     /// Whether a point counts for steadiness and drift.
@@ -201,7 +201,7 @@ impl Timing {
 
     /// Fits the onsets, where there is a tempo. Limits are for one note and for time lost.
     #[inline(never)]
-    pub(super) fn fit(&mut self, limits: (Offset, TimeLimit), is_landing: impl Fn(usize) -> bool) {
+    pub(super) fn fit(&mut self, limits: (Offset, TimeLimit), is_landing: &dyn Fn(usize) -> bool) {
         let Some(tempo) = self.tempo.take() else { return };
         let places = Places::of(&self.points, tempo.pace);
         fit_the_rest(self, &tempo, &places, limits.0.as_micros(), is_landing);
@@ -236,7 +236,7 @@ fn fit_the_rest(
     tempo: &Tempo,
     places: &Places,
     limit: i32,
-    is_landing: impl Fn(usize) -> bool,
+    is_landing: &dyn Fn(usize) -> bool,
 ) {
     let count = timing.points.len();
     let with_drift = count >= FEWEST_BESIDE_DRIFT;

@@ -55,7 +55,7 @@ pub(super) fn time(
     let heard_pace = timing.tempo.as_ref().map(|tempo| tempo.pace);
     let is_landing = |note: usize| is_landing(material, note);
     let explained = match click {
-        None => timing.without_a_stretch(tolerances, is_landing),
+        None => timing.without_a_stretch(tolerances, &is_landing),
         Some(_) => None,
     };
     lost_time(material, tolerances, &timing, findings);
