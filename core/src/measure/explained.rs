@@ -8,10 +8,11 @@
 //! How much slower it was, is told against the pace of the whole, like that of other stretches: the
 //! median slope over all pairs of onsets.
 
+use super::NoteSet;
 use super::fit::{Places, WHOLE};
 use super::shapes::{OF_A_DRIFT, OF_A_PLACE, Shapes, Tilt};
 use super::stretch::{FEWEST_EVENTS, Stretch};
-use super::tempo::{own_tempo, slope};
+use super::tempo::{Numbers, own_tempo, slope};
 use super::timing::{Steadiness, Timing};
 use crate::tolerance::Tolerances;
 use crate::units::Offset;
@@ -59,14 +60,8 @@ impl Timing {
             self.shift(tilt, -1);
             return Some(Explained::Perhaps(found));
         }
-        *self = Self {
-            points: core::mem::take(&mut self.points),
-            vague: self.vague,
-            interval: self.interval,
-            click: self.click,
-            taken_off: Offset::from_micros(moved as i32),
-            ..Self::unknown()
-        };
+        self.forget_the_fit();
+        self.taken_off = Offset::from_micros(moved as i32);
         self.tempo = own_tempo(&self.points, tolerances.hesitation);
         let single = tolerances.single_note.at(self.interval);
         self.fit((single, tolerances.hesitation), is_landing);
@@ -84,21 +79,34 @@ impl Timing {
     #[inline(never)]
     fn best_explained(&self, pace: u32) -> Option<(Tilt, bool)> {
         let tempo = self.tempo.as_ref()?;
-        let places = Places::of(&self.points, pace);
+        let mut places = Places::new();
+        places.put(&self.points, pace);
         let told = |index: usize| !self.vague.has(index);
-        let drifting = places.fit(&[], true, &told).squares;
+        let drifting = places.squares(&[], true, &told);
         let found =
-            |with_drift| places.fit(&tempo.breaks, with_drift, &|index| self.counts(index)).squares;
+            |with_drift| places.squares(&tempo.breaks, with_drift, &|index| self.counts(index));
         let chosen = (tempo.breaks.len() + self.out.count()) as u32 * OF_A_PLACE;
         let otherwise =
             [(drifting, OF_A_DRIFT), (found(false), chosen), (found(true), chosen + OF_A_DRIFT)];
-        Shapes::of(&places, &told).stretch(&otherwise)
+        Shapes::of(&places, &told, &mut Numbers::new()).stretch(&otherwise)
+    }
+
+    /// As if only the onsets were known. In place, as it is too large to stand on the stack twice.
+    fn forget_the_fit(&mut self) {
+        self.tempo = None;
+        self.residuals.clear();
+        (self.drift_per_mille, self.drift_error, self.drift_error_a_second) = (None, 0, 0);
+        self.maybe_a_pause = false;
+        (self.steadiness, self.all_counted) = (None, None);
+        (self.out, self.off_beat) = (NoteSet::NONE, None);
     }
 
     /// Moves the points back by what the stretch makes them late, so many times. Gives what those
     /// after it are moved by, in microseconds.
+    #[inline(never)]
     fn shift(&mut self, tilt: Tilt, times: i64) -> Option<i64> {
-        let places = Places::of(&self.points, 1);
+        let mut places = Places::new();
+        places.put(&self.points, 1);
         let share = |at: usize| places.list().get(at).map(|place| place.share());
         let (from, to) = (share(tilt.first)?, share(tilt.last)?);
         for (point, place) in self.points.iter_mut().zip(places.list()) {

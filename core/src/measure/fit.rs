@@ -92,8 +92,23 @@ pub(crate) struct Places {
 }
 
 impl Places {
+    /// No points.
+    pub(crate) const fn new() -> Self {
+        Self { list: Vec::new(), lasts: 1 }
+    }
+
     /// The places of `points`, which were played at about `pace`.
+    #[cfg(test)]
     pub(crate) fn of(points: &[Point], pace: u32) -> Self {
+        let mut places = Self::new();
+        places.put(points, pace);
+        places
+    }
+
+    /// Puts the places of `points`, which were played at about `pace`, in place of what there is.
+    /// In place, as they are too large to stand on the stack twice.
+    #[inline(never)]
+    pub(crate) fn put(&mut self, points: &[Point], pace: u32) {
         let start = points.first().map_or(Ticks::ZERO, |point| point.written);
         let end = points.last().map_or(Ticks::ZERO, |point| point.written);
         let length = end.since(start).get().max(1);
@@ -104,10 +119,9 @@ impl Places {
             let late = point.played.as_micros().saturating_sub(lasting(passed, pace));
             Place { x: x as i16, q: (x * x / WHOLE as u64) as i16, late }
         };
-        Self {
-            list: points.iter().map(place).collect(),
-            lasts: lasting(Ticks::new(length), pace).max(1),
-        }
+        self.list.clear();
+        self.list.extend(points.iter().map(place));
+        self.lasts = lasting(Ticks::new(length), pace).max(1);
     }
 
     /// How many points there are.
@@ -126,8 +140,14 @@ impl Places {
         self.fit_with(breaks, with_drift, counted, |_| {})
     }
 
-    /// The same, and for each point how much later it was played than the fit says, in
-    /// microseconds.
+    /// The sum of squares that it leaves. Not inlined, so that the rest of a fit leaves the stack.
+    #[inline(never)]
+    pub(crate) fn squares(&self, breaks: &[Break], with_drift: bool, counted: Counted<'_>) -> u64 {
+        self.fit(breaks, with_drift, counted).squares
+    }
+
+    /// The same as [`fit`](Self::fit), and for each point how much later it was played than the fit
+    /// says, in microseconds.
     pub(crate) fn residuals(
         &self,
         breaks: &[Break],

@@ -69,7 +69,7 @@ pub(crate) struct Shapes<'a> {
     counted: Counted<'a>,
     count: i64,
     /// What a steady tempo leaves of each, in microseconds.
-    left: Numbers,
+    left: &'a Numbers,
     squares: u64,
     /// The mean place, rounded down, and the sum of the distances from it, which that leaves.
     middle: i64,
@@ -89,11 +89,11 @@ struct Sums {
 }
 
 impl<'a> Shapes<'a> {
-    /// The onsets at `places`, as far as they count.
-    pub(crate) fn of(places: &'a Places, counted: Counted<'a>) -> Self {
-        let mut left = Numbers::new();
-        let squares = places.residuals(&[], false, counted, &mut left).squares;
-        for late in &mut left {
+    /// The onsets at `places`, as far as they count; `left` is room for what a steady tempo leaves of
+    /// them.
+    pub(crate) fn of(places: &'a Places, counted: Counted<'a>, left: &'a mut Numbers) -> Self {
+        let squares = places.residuals(&[], false, counted, left).squares;
+        for late in left.iter_mut() {
             *late = (*late).clamp(-MOST, MOST);
         }
         let list = places.list();
@@ -113,7 +113,7 @@ impl<'a> Shapes<'a> {
     fn onsets(
         &self,
     ) -> impl DoubleEndedIterator<Item = (usize, i64, i64, bool)> + ExactSizeIterator {
-        let onsets = self.list.iter().zip(&self.left).enumerate();
+        let onsets = self.list.iter().zip(self.left).enumerate();
         onsets.map(|(at, (place, &left))| (at, place.share(), left.into(), (self.counted)(at)))
     }
 
@@ -290,7 +290,8 @@ mod tests {
     fn stretch(late: impl Fn(i32) -> i32) -> Option<(usize, usize)> {
         let places = places(|index| late(index) + hands(index));
         let drifting = places.fit(&[], true, &|_| true).squares;
-        let found = Shapes::of(&places, &|_| true).stretch(&[(drifting, OF_A_DRIFT)]);
+        let found =
+            Shapes::of(&places, &|_| true, &mut Numbers::new()).stretch(&[(drifting, OF_A_DRIFT)]);
         found.filter(|(_, is_certain)| *is_certain).map(|(tilt, _)| (tilt.first, tilt.last))
     }
 
@@ -299,7 +300,7 @@ mod tests {
         assert_eq!(stretch(|index| index.clamp(5, 10) * 40), Some((5, 10)));
         assert_eq!(stretch(|index| index.clamp(5, 10) * -40), Some((5, 10)));
         let exact = places(|index| index.clamp(5, 10) * 40);
-        let (tilt, _) = Shapes::of(&exact, &|_| true).stretch(&[]).unwrap();
+        let (tilt, _) = Shapes::of(&exact, &|_| true, &mut Numbers::new()).stretch(&[]).unwrap();
         // Five fifteenths of the length: 200 ms.
         assert!((tilt.late(4_096 / 3) - 200_000).abs() < 500, "{tilt:?}");
     }

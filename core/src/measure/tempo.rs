@@ -192,7 +192,8 @@ fn confirmed(points: &[Point], pace: u32, found: &Found) -> Breaks {
         return Vec::new();
     }
     let with_drift = points.len() >= super::timing::FEWEST_BESIDE_DRIFT;
-    let places = Places::of(points, pace);
+    let mut places = Places::new();
+    places.put(points, pace);
     let squares = |breaks: &[Break]| {
         let fit = places.fit(breaks, with_drift, &|_| true);
         (fit.squares, fit.degrees)

@@ -203,7 +203,8 @@ impl Timing {
     #[inline(never)]
     pub(super) fn fit(&mut self, limits: (Offset, TimeLimit), is_landing: &dyn Fn(usize) -> bool) {
         let Some(tempo) = self.tempo.take() else { return };
-        let places = Places::of(&self.points, tempo.pace);
+        let mut places = Places::new();
+        places.put(&self.points, tempo.pace);
         fit_the_rest(self, &tempo, &places, limits.0.as_micros(), is_landing);
         fit_the_drift(self, &tempo, &places, limits.1);
         self.tempo = Some(tempo);

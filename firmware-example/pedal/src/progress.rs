@@ -1,9 +1,10 @@
 //! What the pedal does with an attempt that is over.
 
 use evenhand_core::measure::timing::tempo_played;
-use evenhand_core::practice::{Heard, Piece};
+use evenhand_core::practice::{Engine, Heard, Piece, Step, Task};
+use evenhand_core::session::Judged;
 use evenhand_core::units::{Instant, Seconds};
-use evenhand_core::verdict::Pooled;
+use evenhand_core::verdict::{Pool, Pooled};
 
 use crate::lights::About;
 use crate::mode::Shown;
@@ -38,27 +39,42 @@ impl<const N: usize> Pedal<'_, N> {
                 Which::All => self.desk.finish(),
             };
             let Some(judged) = judged else { return };
-            let material = judged.material();
-            let Pooled { verdict, attempts } = self.pool.add(material, judged.verdict);
-            let tempo = tempo_played(material);
-            let lasted = judged.played.last().map_or(0, |note| note.at.as_micros().max(0));
-            let fingering = match task.piece {
-                Piece::Chunk(chunk) => self.engine.practice().fingering(chunk),
-                _ => 0,
-            };
-            room.judged(&Judgement {
-                task,
-                fingering,
-                judged: &judged,
-                verdict: &verdict,
-                together: attempts,
-                tempo,
-            });
-            let lasted = Seconds::new(lasted.unsigned_abs() / 1_000_000);
-            let step = self.engine.attempt(Heard::of(&verdict), tempo, lasted, now);
-            let about = About::of(&verdict);
-            self.shown = Shown::Verdict { outcome: verdict.outcome, about, since: now };
+            let (shown, step) = tell(&judged, task, &mut self.pool, self.engine, now, room);
+            self.shown = shown;
             self.follow(&step, now, music, room);
         }
     }
+}
+
+/// Tells an attempt to the room and to practice. Not inlined: what it takes of the stack is not needed
+/// while an attempt is judged.
+#[inline(never)]
+fn tell<const N: usize>(
+    judged: &Judged<'_>,
+    task: Task,
+    pool: &mut Pool,
+    engine: &mut Engine<N>,
+    now: Instant,
+    room: &mut impl Room,
+) -> (Shown, Step) {
+    let material = judged.material();
+    let Pooled { verdict, attempts } = pool.add(material, judged.verdict);
+    let tempo = tempo_played(material);
+    let lasted = judged.played.last().map_or(0, |note| note.at.as_micros().max(0));
+    let fingering = match task.piece {
+        Piece::Chunk(chunk) => engine.practice().fingering(chunk),
+        _ => 0,
+    };
+    room.judged(&Judgement {
+        task,
+        fingering,
+        judged,
+        verdict: &verdict,
+        together: attempts,
+        tempo,
+    });
+    let lasted = Seconds::new(lasted.unsigned_abs() / 1_000_000);
+    let step = engine.attempt(Heard::of(&verdict), tempo, lasted, now);
+    let about = About::of(&verdict);
+    (Shown::Verdict { outcome: verdict.outcome, about, since: now }, step)
 }

@@ -9,7 +9,7 @@ const OURS: [&str; 2] = ["evenhand_core", "evenhand_pedal"];
 const THE_BOARDS: [&str; 5] = ["evenhand_pico", "embassy_", "rp_pac", "portable_atomic", "_IRQ"];
 
 /// The pedal's statics are declared in a board's main file.
-const STATICS: [&str; 3] = ["7SESSION", "5NOTES", "8PRACTICE"];
+const STATICS: [&str; 3] = ["7SESSION", "5NOTES", "6ENGINE"];
 
 /// What core and pedal take, in bytes.
 #[derive(Debug, PartialEq, Eq)]
@@ -36,6 +36,9 @@ pub(crate) fn of(file: &[u8]) -> Result<Share, elf::NotAnImage> {
         named.into_iter().partition(|named| named.is_variable);
     let boards: u64 = constants.iter().filter(|one| is_the_boards(one)).map(|one| one.size).sum();
     let is_static = |one: &&Named| STATICS.iter().any(|name| one.name.ends_with(name));
+    for name in STATICS {
+        assert!(variables.iter().any(|one| one.name.ends_with(name)), "there is no {name}");
+    }
     let statics = variables.iter().filter(is_static).map(|one| one.size).sum();
     Ok(Share { flash: flash.saturating_sub(boards), statics })
 }
