@@ -9,7 +9,7 @@ use crate::{disk, embedded, pedal, places, python, rig};
 
 /// The features with which the core must compile alone. What a workspace build turns on for one
 /// member is on for all, so only the core by itself shows a missing condition.
-const CORE_FEATURES: [&str; 5] = ["", "serde", "defmt", "player", "embedded-hal"];
+const CORE_FEATURES: [&str; 7] = ["", "serde", "defmt", "player", "embedded-hal", "pack", "link"];
 
 type Step = (&'static str, fn() -> Result<(), Stop>);
 
