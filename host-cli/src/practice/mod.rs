@@ -1,13 +1,13 @@
 //! Practice on a study: what to play now, and after each attempt what comes next and why.
 //!
-//! The rules are the core's ([`evenhand_core::practice`]); here are the pieces of music that
+//! The rules and the times are the core's ([`evenhand_core::practice`]); here are the pieces of music that
 //! they speak of (halves, joins, other rhythms, other fingerings), and the sentences. Nothing
 //! here reads a file or a clock.
 //!
 //! ```
 //! use evenhand::practice::{Plan, Settings};
-//! use evenhand_core::practice::{Attempt, Heard};
-//! use evenhand_core::units::Seconds;
+//! use evenhand_core::practice::Heard;
+//! use evenhand_core::units::{Instant, Seconds};
 //!
 //! let study = evenhand::study::parse(
 //!     "evenhand study 1\ntempo 72\nchunk \"The climb\" at bar 1\n  \
@@ -15,7 +15,7 @@
 //! )
 //! .unwrap();
 //! let mut plan = Plan::new(&study, &Settings::default()).unwrap();
-//! let first = plan.begin(Seconds::ZERO);
+//! let first = plan.begin(true, Instant::ZERO);
 //! assert_eq!(
 //!     first.sentences,
 //!     ["“The climb”, slowly to begin with: 43 beats a minute; 72 is the goal."]
@@ -24,12 +24,8 @@
 //! assert_eq!(playing.chunk.notes.len(), 8);
 //! // The chunk is at the tempo of practice; a session can listen for it as it is.
 //! assert!(playing.chunk.tempo.is_slower_than(playing.goal));
-//! let next = plan.attempt(Attempt {
-//!     heard: Heard::Clean,
-//!     tempo: None,
-//!     lasted: Seconds::new(6),
-//!     ended: Seconds::new(10),
-//! });
+//! let now = Instant::from_micros(10_000_000);
+//! let next = plan.attempt(Heard::Clean, None, Seconds::new(6), now);
 //! assert_eq!(next.sentences, ["Clean, 1 of 3 in a row. Again at 43 beats a minute."]);
 //! ```
 

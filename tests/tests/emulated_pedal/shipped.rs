@@ -29,7 +29,7 @@ pub(crate) fn practised(sitting: &Sitting<'_>) -> Vec<Kept> {
     let folder = Folder::new();
     folder.write("settings.txt", SETTINGS);
     let study = folder.write("quay.study", sitting.study);
-    let played = folder.write("played.txt", &stream(sitting));
+    let played = folder.write("played.txt", stream(sitting));
     let data = folder.path("data");
     let config = folder.path("");
     let words = [
