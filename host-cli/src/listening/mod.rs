@@ -127,13 +127,14 @@ impl<'a> Listener<'a> {
     /// Takes one message (or a piece of one) that came at `now`. Poll until nothing more
     /// comes before each call. `begins` tells whether it begins a note.
     pub fn feed(&mut self, bytes: &[u8], now: Instant, begins: bool) {
-        for session in &mut self.sessions {
-            session.feed(bytes, now);
-        }
+        // Decoded once, however many sessions there are.
         for &byte in bytes {
             if let Some(message) = self.wire.push(byte)
                 && let Some(event) = self.converter.hear(&message)
             {
+                for session in &mut self.sessions {
+                    session.hear(event, now);
+                }
                 self.numbers.hear(&event, now);
             }
         }
