@@ -3,6 +3,7 @@
 
 use std::fs;
 use std::path::{Path, PathBuf};
+use xtask::lines::{without_comments, without_tests};
 
 /// The order of the flow. Capacities are for everybody.
 const ORDER: [&str; 19] = [
@@ -176,48 +177,6 @@ fn first_word(text: &str) -> Option<String> {
     let word: String = text.chars().take_while(|c| c.is_alphanumeric() || *c == '_').collect();
     // A type re-exported at the top is no module.
     (!word.is_empty() && !word.starts_with(char::is_uppercase)).then_some(word)
-}
-
-/// Drops comments and what stands in strings.
-fn without_comments(text: &str) -> String {
-    let mut kept = String::new();
-    for line in text.lines() {
-        let mut in_string = false;
-        let mut before = ' ';
-        for (at, c) in line.char_indices() {
-            if !in_string && line[at..].starts_with("//") {
-                break;
-            }
-            if c == '"' && before != '\\' && before != '\'' {
-                in_string = !in_string;
-            }
-            if !in_string {
-                kept.push(c);
-            }
-            before = c;
-        }
-        kept.push('\n');
-    }
-    kept
-}
-
-/// Drops every item after `#[cfg(test)]`: to its closing brace, or to its semicolon.
-fn without_tests(text: &str) -> String {
-    let mut parts = text.split("#[cfg(test)]");
-    let mut kept = parts.next().unwrap_or_default().to_owned();
-    for part in parts {
-        let mut depth = 0_u32;
-        let end = part.char_indices().find(|(_, c)| {
-            match c {
-                '{' => depth += 1,
-                '}' => depth = depth.saturating_sub(1),
-                _ => {}
-            }
-            depth == 0 && matches!(c, '}' | ';')
-        });
-        kept.push_str(end.map_or("", |(at, _)| &part[at + 1..]));
-    }
-    kept
 }
 
 /// All files of the core but its `lib.rs` and those that exist for tests only.

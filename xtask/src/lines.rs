@@ -50,24 +50,24 @@ pub fn production(text: &str) -> usize {
     code.lines().filter(|line| !line.trim().is_empty()).count()
 }
 
-/// The text without line comments.
+/// The text without line comments and without what stands in strings.
 pub fn without_comments(text: &str) -> String {
     let mut kept = String::new();
     for line in text.lines() {
         let mut in_string = false;
         let mut before = ' ';
-        let mut end = line.len();
         for (at, c) in line.char_indices() {
             if !in_string && line[at..].starts_with("//") {
-                end = at;
                 break;
             }
             if c == '"' && before != '\\' && before != '\'' {
                 in_string = !in_string;
             }
+            if !in_string {
+                kept.push(c);
+            }
             before = c;
         }
-        kept.push_str(&line[..end]);
         kept.push('\n');
     }
     kept
