@@ -1,5 +1,5 @@
 //! `cargo xtask seeds`: what takes too many seeds for every change. It is the same tests with all
-//! seeds: the search for clear faults that pass, and the tables of error rates.
+//! seeds: the search for clear faults that pass, simulated rehearsals, and the tables of error rates.
 
 use crate::process::{Stop, cargo, run};
 
@@ -10,7 +10,7 @@ const ALL: &str = "EVENHAND_ALL_SEEDS";
 const BASE: &str = "EVENHAND_SEED_BASE";
 
 /// The tests that know it.
-const TESTS: [&str; 2] = ["search", "error_rates"];
+const TESTS: [&str; 3] = ["search", "rehearsal", "error_rates"];
 
 /// Runs them with all seeds, from the kept base or from the one that is named.
 pub fn seeds(arguments: &[String]) -> Result<(), Stop> {
