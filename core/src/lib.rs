@@ -64,10 +64,11 @@
 //! | a verdict | 3.2 million | 33.1 million | 440 million |
 //!
 //! Those are worst cases: every expected note the same pitch, and twice as many notes played as
-//! expected. A note that begins the next attempt in such a chunk has those since its beginning aligned
-//! anew, which shows at 256; any other takes 150,000. At 64 single notes the worst note is worked off within the 320 µs of a MIDI byte at
-//! 125 MHz. The verdict comes once an attempt, when the player has stopped or begins again; bytes
-//! that come meanwhile wait in whatever buffer the board has, with the times of their arrival.
+//! expected. A note that shows that what was under way is no attempt has it judged, and what came
+//! after it heard once more, which shows at 256; any other takes 150,000. At 64 single notes the
+//! worst note is worked off within the 320 µs of a MIDI byte at 125 MHz. The verdict comes once an
+//! attempt, when the player has stopped or begins again; bytes that come meanwhile wait in whatever
+//! buffer the board has, with the times of their arrival.
 //!
 //! | RAM for | bytes |
 //! |---|---|

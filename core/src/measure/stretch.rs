@@ -7,11 +7,11 @@
 //! a stretch is made of. It needs eight events in the attempt.
 //!
 //! A difference counts only if it is more than [`STANDARD_ERRORS`] of its standard errors: for a
-//! scatter s of the onsets, s / √(Σ(x − x̄)²) with the positions x. The scatter is taken from
-//! the distance of each onset from the line between its two neighbours, which a change of pace
-//! leaves alone but at its two ends, which are left out: root of their mean square / √1.5, and at
-//! least 6 ms, under which nobody notices (Friberg & Sundberg 1995). It is not robust: a stray makes it larger, and the measure more
-//! careful.
+//! scatter s of the onsets, s / √(Σ(x − x̄)²) with the positions x. The scatter is taken from the
+//! distance of each onset from the line between its two neighbours, which a change of pace leaves
+//! alone but at its two ends, which are left out: root of their mean square / √1.5, and at least 6
+//! ms, under which nobody notices (Friberg & Sundberg 1995). It is not robust: a stray makes it
+//! larger, and the measure more careful.
 //!
 //! Both must hold, too, with the longest interval of the run (the shortest, of a faster one) taken
 //! for one that was right: where one interval makes the difference, it was a pause and no stretch.

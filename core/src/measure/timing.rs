@@ -1,11 +1,12 @@
 //! Steadiness, drift, single notes off the beat.
 //!
-//! The onset of an event is the median of the times of its notes that were played right.
-//! Rolled chords and notes that changed places are left out, since their times say something
-//! else. Two kinds of onset are *vague*: a chord that spreads over more than its limit, which came at
-//! no one time, and a trill that goes straight on from one of the same notes, which begins nowhere.
-//! They count for the robust fit of the tempo, but neither as scatter nor as notes off the beat. The [landing](super::landing) tells about the tempo like other events, but when it came is
-//! a measure of its own, and it never stands out here.
+//! The onset of an event is the median of the times of its notes that were played right. Rolled
+//! chords and notes that changed places are left out, since their times say something else. Two
+//! kinds of onset are *vague*: a chord that spreads over more than its limit, which came at no one
+//! time, and a trill that goes straight on from one of the same notes, which begins nowhere. They
+//! count for the robust fit of the tempo, but neither as scatter nor as notes off the beat. The
+//! [landing](super::landing) tells about the tempo like other events, but when it came is a measure
+//! of its own, and it never stands out here.
 //!
 //! * *Drift*: how much longer a beat was at the end than at the beginning, in per mille of the
 //!   pace: the bend of a least-squares fit, with its standard error. Slower is positive, faster

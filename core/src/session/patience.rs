@@ -67,8 +67,9 @@ impl Session<'_> {
         Offset::from_micros(i32::try_from(wait).unwrap_or(i32::MAX))
     }
 
-    /// How long the last note of a chunk without a landing may still come after what seemed to be it, in microseconds: where its
-    /// pitch was touched too soon, or the notes before it changed places.
+    /// How long the last note of a chunk without a landing may still come after what seemed to be
+    /// it, in microseconds: where its pitch was touched too soon, or the notes before it changed
+    /// places.
     fn last_again(&self, lasting: impl Fn(Ticks) -> u32) -> u32 {
         let notes = self.chunk().notes();
         let ends_here = notes.last().filter(|note| !note.marks.has(Marks::LANDING));

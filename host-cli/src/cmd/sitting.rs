@@ -1,4 +1,5 @@
-//! A sitting at `evenhand listen` or `evenhand practice`: what is kept of it, and what is said in the end.
+//! A sitting at `evenhand listen` or `evenhand practice`: what is kept of it, and what is said in
+//! the end.
 
 use super::output::{Output, warn};
 use super::studies;

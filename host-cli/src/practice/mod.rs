@@ -1,8 +1,8 @@
 //! Practice on a study: what to play now, and after each attempt what comes next and why.
 //!
-//! The rules and the times are the core's ([`evenhand_core::practice`]); here are the pieces of music that
-//! they speak of (halves, joins, other rhythms, other fingerings), and the sentences. Nothing
-//! here reads a file or a clock.
+//! The rules and the times are the core's ([`evenhand_core::practice`]); here are the pieces of
+//! music that they speak of (halves, joins, other rhythms, other fingerings), and the sentences.
+//! Nothing here reads a file or a clock.
 //!
 //! ```
 //! use evenhand::practice::{Plan, Settings};

@@ -43,8 +43,8 @@ struct Pair<'a> {
 /// which.
 ///
 /// # Panics
-/// If the fault passes, or if two sessions that hear the same disagree, or if what is said of an attempt does not hold
-/// together.
+/// If the fault passes, or if two sessions that hear the same disagree, or if what is said of an
+/// attempt does not hold together.
 pub fn session(input: &[u8]) {
     match input.split_last() {
         Some((last, piece)) if last & 3 == 3 => clear_fault(piece),
