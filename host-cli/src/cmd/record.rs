@@ -25,7 +25,7 @@ pub fn run(args: &RecordArgs) -> Result<Exit, Fault> {
         match source.next_due(due) {
             Ok(SourceEvent::Bytes { bytes, at }) => recorder.hear(&bytes, at)?,
             Ok(SourceEvent::Changed(change)) => {
-                warn(&connection::words(change, &source.name, false))
+                warn(&connection::words(change, &source.name, false));
             }
             Ok(SourceEvent::Broke(error)) => broke = Some(error),
             Err(RecvTimeoutError::Timeout) => {}
