@@ -1,6 +1,6 @@
 //! An attempt and its chunk, aligned: what everything after the alignment looks at.
 
-use super::Pairing;
+use super::PairingView;
 use crate::attempt::PlayedNote;
 use crate::notes::level_of;
 use crate::pickup::{Latency, Pickup};
@@ -19,7 +19,7 @@ pub struct Material<'a> {
     /// The played notes, in order of arrival.
     pub played: &'a [PlayedNote],
     /// Which played note is which expected note.
-    pub pairing: &'a Pairing,
+    pub pairing: PairingView<'a>,
     /// What they were heard with.
     pub pickup: &'a Pickup,
 }

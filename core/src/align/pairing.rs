@@ -27,14 +27,18 @@ pub enum Role {
     Extra,
 }
 
-/// Which played note is which expected note, one to one.
-#[derive(Clone, Debug)]
-pub struct Pairing {
-    played_of: [u16; EXPECTED_NOTES],
-    role_of: [u16; PLAYED_NOTES],
-    expected: usize,
-    played: usize,
+/// Which played note is which expected note, one to one. What looks at it has a [`PairingView`].
+#[derive(Clone, Copy, Debug)]
+pub struct Pairing<E = [u16; EXPECTED_NOTES], P = [u16; PLAYED_NOTES]> {
+    played_of: E,
+    role_of: P,
 }
+
+/// A pairing that is kept elsewhere, whatever there is room for.
+pub type PairingView<'a> = Pairing<&'a [u16], &'a [u16]>;
+
+/// The same while it is made.
+pub(crate) type PairingMut<'a> = Pairing<&'a mut [u16], &'a mut [u16]>;
 
 impl Default for Pairing {
     fn default() -> Self {
@@ -42,44 +46,63 @@ impl Default for Pairing {
     }
 }
 
-impl Pairing {
+impl<const EXPECTED: usize, const PLAYED: usize> Pairing<[u16; EXPECTED], [u16; PLAYED]> {
     /// Nothing expected, nothing played.
-    pub const EMPTY: Self = Self::none(0, 0);
+    pub const EMPTY: Self = Self { played_of: [NONE; EXPECTED], role_of: [NONE; PLAYED] };
 
-    /// Forgets everything; so many notes were expected and played.
-    pub(super) fn begin(&mut self, expected: usize, played: usize) {
-        self.played_of.fill(NONE);
-        self.role_of.fill(NONE);
-        (self.expected, self.played) = (expected, played);
+    /// To look at.
+    pub const fn view(&self) -> PairingView<'_> {
+        Pairing { played_of: &self.played_of, role_of: &self.role_of }
     }
 
-    pub(super) const fn none(expected: usize, played: usize) -> Self {
-        Self { played_of: [NONE; EXPECTED_NOTES], role_of: [NONE; PLAYED_NOTES], expected, played }
+    /// To write to.
+    pub(crate) const fn writable(&mut self) -> PairingMut<'_> {
+        Pairing { played_of: &mut self.played_of, role_of: &mut self.role_of }
     }
+}
 
+impl PairingView<'_> {
+    /// The same to keep.
+    pub fn kept(self) -> Pairing {
+        let mut kept = Pairing::EMPTY;
+        kept.played_of.iter_mut().zip(self.played_of).for_each(|(to, from)| *to = *from);
+        kept.role_of.iter_mut().zip(self.role_of).for_each(|(to, from)| *to = *from);
+        kept
+    }
+}
+
+impl<E: AsRef<[u16]>, P: AsRef<[u16]>> Pairing<E, P> {
     /// The played note that is (or stands in place of) an expected note.
     pub fn played(&self, expected: usize) -> Option<usize> {
-        note(*self.played_of.get(expected)?)
+        note(*self.played_of.as_ref().get(expected)?)
     }
 
     /// What a played note is.
     pub fn role(&self, played: usize) -> Role {
-        let entry = self.role_of.get(played).copied().unwrap_or(NONE);
+        let entry = self.role_of.as_ref().get(played).copied().unwrap_or(NONE);
         match note(entry & !TRILLED) {
             None => Role::Extra,
             Some(note) if entry & TRILLED != 0 => Role::Trill(note),
             Some(note) => Role::Note(note),
         }
     }
+}
 
-    /// How many notes were expected.
-    pub const fn expected_notes(&self) -> usize {
-        self.expected
+impl<'a> PairingMut<'a> {
+    /// To look at from now on.
+    pub(crate) const fn into_view(self) -> PairingView<'a> {
+        Pairing { played_of: self.played_of, role_of: self.role_of }
     }
 
-    /// How many notes were played.
-    pub const fn played_notes(&self) -> usize {
-        self.played
+    /// To look at.
+    pub(crate) const fn view(&self) -> PairingView<'_> {
+        Pairing { played_of: self.played_of, role_of: self.role_of }
+    }
+
+    /// Forgets everything.
+    pub(super) fn clear(&mut self) {
+        self.played_of.fill(NONE);
+        self.role_of.fill(NONE);
     }
 
     pub(super) fn pair(&mut self, expected: usize, played: usize) {
