@@ -255,7 +255,7 @@ impl State {
 ///     .collect();
 /// let tempo = Tempo::from_beats_per_minute(120, quarter).unwrap();
 /// let chunk = Chunk::new(&notes, tempo).unwrap();
-/// let mut session: Session = Session::new(chunk, Hearing::default()).unwrap();
+/// let mut session = Session::new(chunk, Hearing::default());
 ///
 /// // Played steadily, with a natural variation in loudness.
 /// let mut now = Instant::ZERO;
@@ -279,17 +279,20 @@ pub struct Session<const EXPECTED: usize = EXPECTED_NOTES, const PLAYED: usize =
     pairing: Pairing<[u16; EXPECTED], [u16; PLAYED]>,
 }
 
-impl<const EXPECTED: usize, const PLAYED: usize> Session<EXPECTED, PLAYED> {
-    /// A session for one chunk.
+impl Session {
+    /// A session of full capacity for one chunk, which has room for every chunk.
     ///
     /// It is large, and is made on the stack before it gets to its place. Where there is no room
     /// for it twice, use [`idle`](Session::idle) and [`load`](Session::load).
-    pub fn new(chunk: Chunk<'_>, hearing: Hearing) -> Result<Self, LoadError> {
+    pub fn new(chunk: Chunk<'_>, hearing: Hearing) -> Self {
         let mut session = Self::idle();
-        session.load(chunk, hearing)?;
-        Ok(session)
+        // No chunk has more notes than this has room for.
+        let _ = session.load(chunk, hearing);
+        session
     }
+}
 
+impl<const EXPECTED: usize, const PLAYED: usize> Session<EXPECTED, PLAYED> {
     /// A session without a chunk, which passes over everything until it gets one by
     /// [`load`](Session::load).
     ///

@@ -4,10 +4,10 @@
 //! the time at which they arrived ([`floor::Floor`]), and flash ([`memory::MappedFlash`]).
 //! Everything here runs, and is tested, on any computer.
 #![cfg_attr(not(test), no_std)]
+#![forbid(unsafe_code)]
 
 pub mod click;
 pub mod contacts;
-pub mod desk;
 pub mod diary;
 #[cfg(feature = "display")]
 pub mod display;

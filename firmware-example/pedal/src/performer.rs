@@ -10,10 +10,9 @@ use evenhand_core::verdict::Outcome;
 use heapless::Deque;
 
 use crate::contacts::Contacts;
-use crate::desk::Notes;
 use crate::floor::{Came, Floor};
 use crate::lights::View;
-use crate::music::Music;
+use crate::music::{Music, Notes};
 use crate::room::Judgement;
 
 /// Something the player does: a byte to send, or a foot.

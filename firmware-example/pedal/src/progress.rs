@@ -35,8 +35,8 @@ impl<const N: usize> Pedal<'_, N> {
     fn take(&mut self, which: Which, now: Instant, music: &impl Music, room: &mut impl Room) {
         while let Some(task) = self.task {
             let judged = match which {
-                Which::Over => self.desk.poll(now),
-                Which::All => self.desk.finish(),
+                Which::Over => self.session.poll(now),
+                Which::All => self.session.finish(),
             };
             let Some(judged) = judged else { return };
             let (shown, step) = tell(&judged, task, &mut self.pool, self.engine, now, room);

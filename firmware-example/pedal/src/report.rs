@@ -108,8 +108,8 @@ const fn largest_common_divisor(mut a: u32, mut b: u32) -> u32 {
 mod tests {
     extern crate std;
     use super::*;
-    use crate::desk::Notes;
     use crate::music::Music;
+    use crate::music::Notes;
     use crate::study::BuiltIn;
     use evenhand_core::practice::{Piece, Task, Way};
     use evenhand_core::units::{Offset, Tempo};

@@ -5,7 +5,6 @@ use evenhand_core::practice::{Engine, Piece};
 use evenhand_core::session::Session;
 use evenhand_core::units::{Instant, Ticks};
 use evenhand_pedal::Pedal;
-use evenhand_pedal::desk::{Desk, Notes};
 use evenhand_pedal::feet::Gesture::{self, Both, Left, Right};
 use evenhand_pedal::lights::View;
 use evenhand_pedal::room::Room;
@@ -29,10 +28,9 @@ struct Player {
 
 impl Player {
     fn new() -> Self {
-        let desk =
-            Desk::new(Box::leak(Box::new(Session::idle())), Box::leak(Box::new(Notes::new())));
+        let session = Box::leak(Box::new(Session::idle()));
         let practice: &'static mut Engine<20> = Box::leak(Box::new(Engine::new()));
-        let pedal = Pedal::new(practice, desk, hearing(), &BuiltIn::new(), Instant::ZERO);
+        let pedal = Pedal::new(practice, session, hearing(), &BuiltIn::new(), Instant::ZERO);
         Self { pedal, clicks: Clicks::default(), now: 0 }
     }
 

@@ -7,7 +7,6 @@ use evenhand_core::session::Session;
 use evenhand_core::units::{Instant, Tempo};
 use evenhand_core::verdict::Outcome;
 use evenhand_pedal::contacts::Contacts;
-use evenhand_pedal::desk::{Desk, Notes};
 use evenhand_pedal::diary::Diary;
 use evenhand_pedal::floor::{Came, Floor};
 use evenhand_pedal::memory::{Identity, Memory};
@@ -17,10 +16,6 @@ use evenhand_pedal::room::Judgement;
 use evenhand_pedal::study::BuiltIn;
 use evenhand_pedal::study::hearing;
 use evenhand_pedal::{Pedal, Unit};
-
-fn desk() -> Desk {
-    Desk::new(Box::leak(Box::new(Session::idle())), Box::leak(Box::new(Notes::new())))
-}
 
 #[derive(Default)]
 struct Seen {
@@ -55,7 +50,8 @@ fn practise<B: Floor>(
     let memory = Memory::open(RamFlash::new(&mut bytes), 32, identity);
     let mut practice: Engine<20> = Engine::new();
     let start = Instant::ZERO;
-    let pedal = Pedal::new(&mut practice, desk(), hearing(), &memory, start);
+    let mut session = Box::new(Session::idle());
+    let pedal = Pedal::new(&mut practice, &mut session, hearing(), &memory, start);
     let mut unit = Unit::new(pedal, contacts.panel(), memory);
     let mut performer = Box::new(Performer::new(BuiltIn::new(), board, contacts));
     while unit.turn(&mut *performer) {

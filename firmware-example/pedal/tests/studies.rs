@@ -9,7 +9,6 @@ use evenhand_core::practice::Engine;
 use evenhand_core::session::Session;
 use evenhand_core::units::Instant;
 use evenhand_pedal::contacts::Contacts;
-use evenhand_pedal::desk::{Desk, Notes};
 use evenhand_pedal::floor::{Came, Floor};
 use evenhand_pedal::lights::View;
 use evenhand_pedal::memory::Memory;
@@ -78,8 +77,8 @@ fn step(bytes: &mut [u8], steps: &[(usize, bool)]) -> (Vec<View>, Vec<String>, S
     let contacts = Contacts::new();
     let memory = open(bytes);
     let mut practice: Engine<20> = Engine::new();
-    let desk = Desk::new(Box::leak(Box::new(Session::idle())), Box::leak(Box::new(Notes::new())));
-    let pedal = Pedal::new(&mut practice, desk, hearing(), &memory, Instant::ZERO);
+    let session = &mut Session::idle();
+    let pedal = Pedal::new(&mut practice, session, hearing(), &memory, Instant::ZERO);
     let mut unit = Unit::new(pedal, contacts.panel(), memory);
     let mut feet = Feet { contacts: &contacts, acts: VecDeque::new(), last: 0, titles: Vec::new() };
     for (switch, hold) in steps {

@@ -11,7 +11,6 @@ use evenhand_core::practice::Engine;
 use evenhand_core::session::Session;
 use evenhand_core::units::Instant;
 use evenhand_pedal::contacts::Contacts;
-use evenhand_pedal::desk::{Desk, Notes};
 use evenhand_pedal::diary::Diary;
 use evenhand_pedal::memory::{Identity, Memory};
 use evenhand_pedal::pedal::PIECES;
@@ -44,10 +43,6 @@ fn expected() -> Vec<u8> {
     std::fs::read(&path).unwrap_or_else(|error| panic!("{}: {error}", path.display()))
 }
 
-fn desk() -> Desk {
-    Desk::new(Box::leak(Box::new(Session::idle())), Box::leak(Box::new(Notes::new())))
-}
-
 /// A Cortex-M4 runs everything that is compiled for the smallest processor, too.
 #[test]
 fn a_whole_practice_on_the_emulated_board_is_as_expected() {
@@ -72,7 +67,8 @@ fn so_is_one_on_this_computer() {
     let mut bytes = vec![0xff; 128 * 4_096];
     let identity = Identity { board: "none", device: 1, chance: 1 };
     let memory = Memory::open(RamFlash::new(&mut bytes), 64, identity);
-    let pedal = Pedal::new(&mut practice, desk(), hearing(), &memory, Instant::ZERO);
+    let mut session = Box::new(Session::idle());
+    let pedal = Pedal::new(&mut practice, &mut session, hearing(), &memory, Instant::ZERO);
     let mut unit = Unit::new(pedal, contacts.panel(), memory);
     let diary = Diary::new(&contacts, String::new());
     let mut performer = Box::new(Performer::new(BuiltIn::new(), diary, &contacts));

@@ -110,7 +110,7 @@ impl Scribe {
         let Judgement { verdict, judged, together, .. } = judgement;
         let finding = heaviest(verdict).filter(|_| verdict.outcome != Outcome::Passed);
         let about = match finding {
-            Some(finding) => findings::finding(finding, judged.chunk),
+            Some(finding) => findings::finding(finding, &judged.chunk),
             None if *together > 1 => {
                 [Line::new(), Line::of(format_args!("{together} attempts say so"))]
             }

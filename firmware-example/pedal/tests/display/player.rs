@@ -6,11 +6,10 @@ use evenhand_core::session::Session;
 use evenhand_core::study::Chunk;
 use evenhand_core::units::Instant;
 use evenhand_pedal::Pedal;
-use evenhand_pedal::desk::{Desk, Notes};
 use evenhand_pedal::display::{Page, Scribe};
 use evenhand_pedal::feet::Gesture;
 use evenhand_pedal::lights::View;
-use evenhand_pedal::music::Music;
+use evenhand_pedal::music::{Music, Notes};
 use evenhand_pedal::room::{Judgement, Room};
 use evenhand_pedal::study::BuiltIn;
 use evenhand_pedal::study::hearing;
@@ -46,10 +45,9 @@ pub(crate) struct Player {
 
 impl Player {
     pub(crate) fn new() -> Self {
-        let desk =
-            Desk::new(Box::leak(Box::new(Session::idle())), Box::leak(Box::new(Notes::new())));
+        let session = Box::leak(Box::new(Session::idle()));
         let practice: &'static mut Engine<20> = Box::leak(Box::new(Engine::new()));
-        let pedal = Pedal::new(practice, desk, hearing(), &BuiltIn::new(), Instant::ZERO);
+        let pedal = Pedal::new(practice, session, hearing(), &BuiltIn::new(), Instant::ZERO);
         let mut scribe = Scribe::new();
         scribe.study(0, 1, "Built-in study");
         let mut player = Self { pedal, told: Told(scribe), now: 0, seed: 0, pages: Vec::new() };
