@@ -17,6 +17,7 @@ impl Aligner<'_> {
     /// the ways to a cell are compared by their costs alone, and only the cheapest one is copied.
     pub(crate) fn push(&mut self, notes: &[ExpectedNote], played: &[PlayedNote]) {
         let Aligner { progress, events, cells, steps } = self;
+        let (progress, events, cells) = (&mut **progress, &**events, &mut **cells);
         let row = played.len();
         if row != progress.rows + 1 || progress.is_closed {
             return;
@@ -24,7 +25,7 @@ impl Aligner<'_> {
         let Some(note) = played.last() else { return };
         progress.rows = row;
         cells.advance();
-        steps.advance();
+        let mut steps = steps.advance();
         let now = milliseconds(note);
         let (costs, manner, list) = (&progress.costs, progress.manner, events.list());
         let is_in_trills = events.is_in_trills(note);
@@ -39,7 +40,7 @@ impl Aligner<'_> {
         };
         let mut before = Column::first(list);
         // Slots of the cells to the left: in this row, and in the row above.
-        let (mut left, mut corner) = (cells.slot(before, 0), cells.slot(before, 1));
+        let (mut left, mut corner) = cells.slots(before);
         let mut first = cells.at(corner).dearer(outside);
         // What is paid from here on is paid for the attempt.
         first.before = first.cost;
@@ -60,7 +61,7 @@ impl Aligner<'_> {
         for (index, event) in list.iter().enumerate() {
             let reached = index + 1;
             let here = before.next(list.get(reached));
-            let (slot, above) = (cells.slot(here, 0), cells.slot(here, 1));
+            let (slot, above) = cells.slots(here);
 
             let mut cost = left_cost.saturating_add(costs.left_out(event));
             let (mut source, mut step) = (left, Step::LeftOut);
@@ -89,7 +90,7 @@ impl Aligner<'_> {
                     cells.put(slot, cell);
                 }
             } else {
-                let from = (&**cells, before);
+                let from = (&*cells, before);
                 let heard = (costs, played);
                 let found = chord.match_with((index, event), expected, events, from, heard, cost);
                 cells.keep(here, slot);

@@ -76,33 +76,17 @@ impl Steps {
     }
 
     /// Begins the next row, over the oldest one where there is no more room.
-    pub(super) fn advance(&mut self) {
+    pub(super) fn advance(&mut self) -> StepRow<'_> {
         let at = self.at + self.width;
         let is_over = self.next == 0 || at + self.width > self.rows * self.width;
         self.at = if is_over { 0 } else { at };
         self.next += 1;
+        StepRow(self.bytes.as_flattened_mut().get_mut(self.at..).unwrap_or_default())
     }
 
     /// The first row that is still there, of those that have been begun.
     pub(super) fn first(&self) -> usize {
         self.next.saturating_sub(self.rows)
-    }
-
-    /// Notes how the cell of the current row after `event` was reached.
-    #[inline(always)]
-    pub(super) fn set(&mut self, event: &Event, step: Step) {
-        let (byte, shift, mask) = field(event);
-        let bits = step.code() << shift;
-        let mask = mask << shift;
-        let Some(bytes) = self.bytes.as_flattened_mut().get_mut(self.at + byte..) else { return };
-        if let Some(low) = bytes.first_mut() {
-            *low = (*low & !(mask as u8)) | bits as u8;
-        }
-        if mask > 0xff
-            && let Some(high) = bytes.get_mut(1)
-        {
-            *high = (*high & !((mask >> 8) as u8)) | (bits >> 8) as u8;
-        }
     }
 
     /// How the cell of a row after `event` was reached. The row has to be there still.
@@ -113,6 +97,26 @@ impl Steps {
         let low = u16::from(bytes.first().copied().unwrap_or(0));
         let high = u16::from(bytes.get(1).copied().unwrap_or(0));
         Step::of(((low | (high << 8)) >> shift) & mask)
+    }
+}
+
+/// The row that was begun last.
+pub(super) struct StepRow<'a>(&'a mut [u8]);
+
+impl StepRow<'_> {
+    /// Notes how the cell after `event` was reached.
+    #[inline(always)]
+    pub(super) fn set(&mut self, event: &Event, step: Step) {
+        let (byte, shift, mask) = field(event);
+        let bits = step.code() << shift;
+        let mask = mask << shift;
+        let Some(low) = self.0.get_mut(byte) else { return };
+        *low = (*low & !(mask as u8)) | bits as u8;
+        if mask > 0xff
+            && let Some(high) = self.0.get_mut(byte + 1)
+        {
+            *high = (*high & !((mask >> 8) as u8)) | (bits >> 8) as u8;
+        }
     }
 }
 
@@ -250,18 +254,24 @@ impl Cells {
         let table = self.table.as_flattened();
         match table.get(slot) {
             Some(cell) => cell,
-            None => self.last.get(slot - table.len()).unwrap_or(&Cell::NOWHERE),
+            None => self.beyond(slot),
         }
     }
 
-    /// The same, to write.
-    #[inline(always)]
-    fn at_mut(&mut self, slot: usize) -> Option<&mut Cell> {
-        let table = self.table.as_flattened_mut();
-        let beyond = slot.wrapping_sub(table.len());
-        match table.get_mut(slot) {
-            Some(cell) => Some(cell),
-            None => self.last.get_mut(beyond),
+    /// The cell in a slot of the last column, where that is beyond the table.
+    #[cold]
+    #[inline(never)]
+    fn beyond(&self, slot: usize) -> &Cell {
+        let beyond = slot.saturating_sub(self.table.as_flattened().len());
+        self.last.get(beyond).unwrap_or(&Cell::NOWHERE)
+    }
+
+    #[cold]
+    #[inline(never)]
+    fn put_beyond(&mut self, slot: usize, cell: Cell) {
+        let beyond = slot.saturating_sub(self.table.as_flattened().len());
+        if let Some(slot) = self.last.get_mut(beyond) {
+            *slot = cell;
         }
     }
 
@@ -297,8 +307,9 @@ impl Cells {
     /// Writes the cell in a slot.
     #[inline(always)]
     pub(super) fn put(&mut self, slot: usize, cell: Cell) {
-        if let Some(slot) = self.at_mut(slot) {
-            *slot = cell;
+        match self.table.as_flattened_mut().get_mut(slot) {
+            Some(slot) => *slot = cell,
+            None => self.put_beyond(slot, cell),
         }
     }
 
@@ -306,6 +317,14 @@ impl Cells {
     #[inline(always)]
     pub(super) fn copy(&mut self, from: usize, slot: usize, cost: u16) {
         self.put(slot, Cell { cost, ..*self.at(from) });
+    }
+
+    /// Where the cells of a column lie in the current row and in the one above.
+    #[inline(always)]
+    pub(super) fn slots(&self, column: Column) -> (usize, usize) {
+        let current = usize::from(self.current.get(column.rows).copied().unwrap_or(0));
+        let above = if current == 0 { column.rows } else { current } - 1;
+        (column.first + current, column.first + above)
     }
 
     /// Where the cell of a column lies, `back` rows before the current one.

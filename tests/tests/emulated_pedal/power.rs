@@ -8,8 +8,7 @@ use evenhand_core::player::{Skill, perform};
 use evenhand_core::practice::{Piece, Task, Way};
 use evenhand_core::units::Tempo;
 use evenhand_core::verdict::Outcome;
-use evenhand_pedal::music::Music;
-use evenhand_pedal::music::Notes;
+use evenhand_pedal::music::{Music, Notes};
 use evenhand_pedal::study::BuiltIn;
 use std::time::Duration;
 
