@@ -259,9 +259,13 @@ impl Aligner<'_> {
 
     fn begin_as(&mut self, manner: Manner) {
         let mut cell = Cell::start(0);
-        let costs = self.progress.costs;
-        let best = Best::outside(cell);
-        *self.progress = Progress { costs, manner, best, ..Progress::NONE };
+        let progress = &mut *self.progress;
+        progress.manner = manner;
+        progress.is_closed = false;
+        progress.rows = 0;
+        progress.best = Best::outside(cell);
+        progress.over = 0;
+        let costs = &progress.costs;
         self.cells.begin();
         self.steps.begin(self.events.notes_in_all());
         let events = self.events.list();
@@ -310,14 +314,14 @@ impl Aligner<'_> {
         played: &[PlayedNote],
         pairing: &mut PairingMut<'_>,
     ) {
-        let Progress { rows, best, over, costs, .. } = *self.progress;
+        let Progress { rows, best, over, .. } = *self.progress;
         let played = played.get(..rows.min(played.len())).unwrap_or(&[]);
         self.first_look(notes, played, pairing);
         (self.progress.rows, self.progress.best, self.progress.over) = (rows, best, over);
         self.progress.is_closed = true;
         trill_begins::settle(self.events, notes, played, pairing);
         exchanged::settle(self.events, notes, played, pairing);
-        second_look::repair(&costs, self.events, notes, played, pairing);
+        second_look::repair(&self.progress.costs, self.events, notes, played, pairing);
         repeats::settle(self.events, notes, played, pairing);
         noise::settle(notes, played, pairing);
     }

@@ -55,8 +55,7 @@ fn stronger(notes: &[ExpectedNote], played: &[PlayedNote], pairing: &mut Pairing
             && !other.is_begun_again(note)
             && note.is_weaker(other, WEAKER) == Some(true)
         {
-            pairing.part(index);
-            pairing.pair(index, other_by);
+            pairing.replace(index, other_by);
         }
     }
 }
@@ -82,8 +81,7 @@ fn at_home(notes: &[ExpectedNote], played: &[PlayedNote], pairing: &mut PairingM
             })
         });
         if let Some(home) = home {
-            pairing.part(index);
-            pairing.pair(index, home);
+            pairing.replace(index, home);
         }
     }
 }
@@ -102,8 +100,7 @@ fn noise(notes: &[ExpectedNote], played: &[PlayedNote], pairing: &mut PairingMut
             // Two notes that are wanted and were played in their places are no correction.
             Some((_, _, Role::Note(_))) => !in_place,
             Some((next_by, next, Role::Extra)) if is_right(wanted, next) => {
-                pairing.part(index);
-                pairing.pair(index, next_by);
+                pairing.replace(index, next_by);
                 continue;
             }
             _ => false,
@@ -130,8 +127,7 @@ fn once(notes: &[ExpectedNote], played: &[PlayedNote], pairing: &mut PairingMut<
             .find(|&other| played.get(other).is_some_and(|before| note.is_begun_again(before)));
         match first.map(|first| (first, pairing.role(first))) {
             Some((first, Role::Extra)) => {
-                pairing.part(index);
-                pairing.pair(index, first);
+                pairing.replace(index, first);
             }
             // Two notes of one moment are a unison; else nobody repeats a note so soon.
             Some((_, Role::Note(other))) if onset(other) != onset(index) => pairing.part(index),

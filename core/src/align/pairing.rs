@@ -125,6 +125,12 @@ impl<'a> PairingMut<'a> {
         }
     }
 
+    /// Another played note takes an expected one's place.
+    pub(super) fn replace(&mut self, expected: usize, played: usize) {
+        self.part(expected);
+        self.pair(expected, played);
+    }
+
     pub(super) fn trill(&mut self, start: usize, played: usize) {
         if let Some(from) = self.role_of.get_mut(played) {
             *from = entry(start) | TRILLED;

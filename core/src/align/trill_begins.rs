@@ -58,8 +58,7 @@ pub(super) fn settle(
         let near = by.saturating_sub(TURNS)..played.len().min(by + 1 + TURNS);
         let nearest = near.filter(may_begin).min_by_key(|other| (off(other), other.abs_diff(by)));
         if let Some(nearest) = nearest.filter(|&nearest| nearest != by) {
-            pairing.part(index);
-            pairing.pair(index, nearest);
+            pairing.replace(index, nearest);
         }
     }
 }
