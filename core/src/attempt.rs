@@ -1,9 +1,9 @@
 //! The notes of one attempt, as they were played.
 
-use crate::later::Later;
 use crate::notes::NoteEvent;
 use crate::pickup::Pickup;
 use crate::units::{GuitarString, Instant, Offset, Pitch, Span, Velocity};
+use crate::zeroed_option::ZeroedOption;
 use heapless::{Vec, VecView};
 
 /// How a played note began.
@@ -125,7 +125,7 @@ pub const SAME_STROKE: Offset = Offset::from_millis(25);
 /// In its place the notes have a capacity; what works with it has a view.
 #[derive(Clone, Debug)]
 pub(crate) struct Attempt<V: ?Sized = VecView<PlayedNote>> {
-    pickup: Later<Pickup>,
+    pickup: ZeroedOption<Pickup>,
     start: Option<Instant>,
     latest: Instant,
     /// When the last struck note of each string came, even if its stroke was earlier.
@@ -139,7 +139,7 @@ impl<const PLAYED: usize> Attempt<Vec<PlayedNote, PLAYED>> {
     /// No notes yet, from a pickup about which nothing is known.
     pub(crate) const fn new() -> Self {
         Self {
-            pickup: Later::Nothing,
+            pickup: ZeroedOption::Nothing,
             start: None,
             latest: Instant::ZERO,
             begun: [Offset::ZERO; GuitarString::MOST as usize],

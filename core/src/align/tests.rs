@@ -5,7 +5,7 @@ mod repeats;
 use super::costs::Costs;
 use super::events::{Events, Full};
 use super::reference::{cheapest, fit as slow_fit, whole_table};
-use super::together::{Glance, fit};
+use super::together::{MatchBits, fit};
 use super::{Aligner, Column, Pairing, Role};
 use crate::attempt::{Onset, PlayedNote};
 use crate::limits::EXPECTED_NOTES;
@@ -172,7 +172,7 @@ fn a_glance_sees_what_a_slow_look_sees() {
         }
         let chunk = Chunk::new(&notes, TEMPO).unwrap();
         let events: &Events = &Full::of(&chunk);
-        let glance = Glance::at(events, 1, &notes, &played, played.len());
+        let glance = MatchBits::at(events, 1, &notes, &played, played.len());
         for count in 1..=played.len() {
             let these = &played[played.len() - count..];
             let slow = slow_fit(&costs, events, 1, &notes, these);
@@ -229,7 +229,7 @@ fn looking_further_back_changes_nothing() {
         push_all(&mut aligner, &notes, &played);
         let (_, whole) = whole_table(&chunk, &played);
         looked += usize::from(aligner.steps.first() > 0);
-        let explained = aligner.progress.explained(&played);
+        let match_score = aligner.progress.match_score(&played);
         let _ = aligner.pairing(&notes, &played);
         let mut first_look: Pairing = Pairing::EMPTY;
         let mut space = Workspace::new(&chunk);
@@ -237,7 +237,7 @@ fn looking_further_back_changes_nothing() {
         push_all(&mut again, &notes, &played);
         again.first_look(&notes, &played, &mut first_look.writable());
         assert_eq!(pairs(&Aligned(first_look, notes.len())), whole, "case {case}");
-        assert_eq!(aligner.progress.explained(&played), explained, "it stands where it stood");
+        assert_eq!(aligner.progress.match_score(&played), match_score, "it stands where it stood");
         assert_eq!(aligner.progress.notes_aligned(), played.len());
         let aligned = aligner.progress.notes_aligned();
         played.push(*played.last().unwrap());
@@ -400,9 +400,9 @@ fn a_landing_that_is_not_played_is_not_missed() {
     assert!(aligner.is_complete());
     assert!(!aligner.is_landed());
     // Two notes explained, and the end, with nothing missing.
-    let explained =
+    let match_score =
         2 * i32::from(aligner.progress.costs.outside) - i32::from(aligner.progress.costs.end);
-    assert_eq!(aligner.progress.explained(&played), explained * 100 / 64);
+    assert_eq!(aligner.progress.match_score(&played), match_score * 100 / 64);
 }
 
 #[test]

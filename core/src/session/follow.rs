@@ -68,7 +68,7 @@ enum Reason {
 impl Parts<'_> {
     /// Empties the alignment and listens.
     pub(super) fn begin_listening(&mut self) {
-        match self.state.hearing().ends {
+        match self.state.config().ends {
             Ends::ByItself => self.aligner.begin_stream(),
             Ends::ByCaller => self.aligner.begin(),
         }
@@ -83,7 +83,7 @@ impl Parts<'_> {
         if !matches!(self.state.stage, Stage::Fetched) {
             return;
         }
-        let judged = match self.state.hearing().ends {
+        let judged = match self.state.config().ends {
             Ends::ByItself => self.state.done_with,
             Ends::ByCaller => usize::MAX,
         };
@@ -134,7 +134,7 @@ impl Parts<'_> {
             let Some(at) = notes.last().map(|note| note.at) else { return };
             self.aligner.push(self.notes, notes);
             let start = self.attempt.start().unwrap_or(self.state.latest);
-            match self.state.hearing().ends {
+            match self.state.config().ends {
                 Ends::ByItself => self.follow(start.plus(at), next),
                 Ends::ByCaller => self.state.stage = Stage::Playing(None),
             }
@@ -290,7 +290,7 @@ impl Parts<'_> {
 
     /// The player has stopped, or the caller says so.
     pub(super) fn stop(&mut self) {
-        match (self.state.hearing().ends, self.state.track()) {
+        match (self.state.config().ends, self.state.track()) {
             (Ends::ByCaller, _) => self.judge_notes(0, self.attempt.notes().len()),
             (Ends::ByItself, Some(mut track)) => {
                 if track.is_complete && !track.is_landed && self.asks_for_a_landing() {
@@ -390,14 +390,14 @@ impl Parts<'_> {
         let played = notes.get(..count).unwrap_or(notes);
         // What it explains before the landing, with after which note that was.
         let mut before_landing = None;
-        if self.state.hearing().ends == Ends::ByItself {
+        if self.state.config().ends == Ends::ByItself {
             self.aligner.begin_cut();
             for count in 1..=played.len() {
                 let notes = played.get(..count).unwrap_or(played);
                 self.aligner.push(self.notes, notes);
                 let at_the_end = self.aligner.is_complete() && !self.aligner.is_landed();
                 if at_the_end && self.aligner.progress.last_note_matched() {
-                    before_landing = Some((count, self.aligner.progress.explained(notes)));
+                    before_landing = Some((count, self.aligner.progress.match_score(notes)));
                 }
             }
         }
@@ -413,7 +413,7 @@ impl Parts<'_> {
             pickup: self.attempt.pickup(),
         };
         let start = self.attempt.start().unwrap_or(self.state.latest);
-        let click = self.state.hearing().click.map(|click| (click, start));
+        let click = self.state.config().click.map(|click| (click, start));
         self.state.judged = played.len();
         self.state.done_with = self.state.judged;
         // The landing is the next attempt's.
@@ -430,9 +430,11 @@ impl Parts<'_> {
         if self.lands_where_it_begins() {
             self.state.done_with = self.state.proper;
         }
-        self.state.explained = match before_landing {
-            Some((count, explained)) if count == self.state.proper => explained,
-            _ => self.aligner.progress.explained(played.get(..self.state.proper).unwrap_or(played)),
+        self.state.match_score = match before_landing {
+            Some((count, match_score)) if count == self.state.proper => match_score,
+            _ => {
+                self.aligner.progress.match_score(played.get(..self.state.proper).unwrap_or(played))
+            }
         };
         self.state.verdict.put(judge(material, self.attempt.beyond(), click));
         self.state.stage = Stage::Over;
@@ -447,7 +449,7 @@ impl Parts<'_> {
         let notes = self.notes.as_slice();
         let (Some(first), Some(wanted)) = (notes.first(), notes.get(index)) else { return false };
         let Some(played) = self.attempt.notes().get(by) else { return false };
-        self.state.hearing().ends == Ends::ByItself
+        self.state.config().ends == Ends::ByItself
             && played.pitch != wanted.pitch
             && notes
                 .iter()
@@ -457,7 +459,7 @@ impl Parts<'_> {
 
     /// The buffer is full: forgets what belongs to no attempt.
     fn make_room(&mut self) {
-        let keep_from = match (self.state.hearing().ends, self.state.track()) {
+        let keep_from = match (self.state.config().ends, self.state.track()) {
             (Ends::ByCaller, _) => return,
             (Ends::ByItself, Some(track)) => track.start,
             (Ends::ByItself, None) => self.attempt.capacity().saturating_sub(KEPT),

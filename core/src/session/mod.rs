@@ -6,7 +6,6 @@ mod patience;
 
 use crate::align::{Material, Pairing, PairingView, Workspace};
 use crate::attempt::{Attempt, PlayedNote};
-use crate::later::Later;
 use crate::limits::{EXPECTED_NOTES, PLAYED_NOTES};
 use crate::measure::timing::Click;
 use crate::notes::{Converter, NoteEvent};
@@ -15,6 +14,7 @@ use crate::study::{Chunk, ExpectedNote, Setting};
 use crate::units::Instant;
 use crate::verdict::Verdict;
 use crate::wire::Wire;
+use crate::zeroed_option::ZeroedOption;
 use core::fmt;
 use heapless::{Deque, Vec};
 use parts::Parts;
@@ -28,7 +28,7 @@ const FEWEST_PLAYED: usize = 16;
 /// How a session listens.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
-pub struct Hearing {
+pub struct SessionConfig {
     /// The pickup that the notes come from.
     pub pickup: Pickup,
     /// The click that the player hears, if there is one.
@@ -37,7 +37,7 @@ pub struct Hearing {
     pub ends: Ends,
 }
 
-impl Hearing {
+impl SessionConfig {
     /// Nothing is known of the pickup, there is no click, and attempts end by themselves.
     pub const PLAIN: Self = Self { pickup: Pickup::UNKNOWN, click: None, ends: Ends::ByItself };
 }
@@ -98,8 +98,8 @@ pub struct Judged<'s> {
     /// How many of [`played`](Judged::played) come before the landing on the next chunk, which
     /// may be the next attempt's.
     pub before_landing: usize,
-    /// How well it explains them; see [`Session::explained`].
-    pub explained: i32,
+    /// How well it explains them; see [`Session::match_score`].
+    pub match_score: i32,
     /// How often the player began and broke off since the last attempt.
     pub false_starts: u16,
 }
@@ -131,7 +131,7 @@ struct Track {
 #[derive(Clone, Debug)]
 #[repr(u8)]
 enum Stage {
-    /// No note has come. All zero bytes, see [`Later`].
+    /// No note has come. All zero bytes, see [`ZeroedOption`].
     Waiting = 0,
     /// Notes are coming in; at this time, if nothing more comes, the player has stopped.
     Playing(Option<Instant>),
@@ -144,17 +144,17 @@ enum Stage {
 /// What a session knows besides notes, whatever its capacities.
 #[derive(Clone, Debug)]
 struct State {
-    setting: Later<Setting>,
-    hearing: Later<Hearing>,
+    setting: ZeroedOption<Setting>,
+    config: ZeroedOption<SessionConfig>,
     wire: Wire,
-    converter: Later<Converter>,
+    converter: ZeroedOption<Converter>,
     stage: Stage,
     latest: Instant,
     waiting: Deque<(NoteEvent, Instant), WAITING>,
     lost: u32,
-    track: Later<Track>,
+    track: ZeroedOption<Track>,
     false_starts: u16,
-    verdict: Later<Verdict>,
+    verdict: ZeroedOption<Verdict>,
     /// How many notes of the buffer the verdict is about.
     judged: usize,
     /// How many of them come before the landing.
@@ -163,30 +163,30 @@ struct State {
     /// note.
     done_with: usize,
     /// How much they explain of what was played.
-    explained: i32,
+    match_score: i32,
 }
 
 impl State {
     const IDLE: Self = Self {
-        setting: Later::Nothing,
-        hearing: Later::Nothing,
+        setting: ZeroedOption::Nothing,
+        config: ZeroedOption::Nothing,
         wire: Wire::new(),
-        converter: Later::Nothing,
+        converter: ZeroedOption::Nothing,
         stage: Stage::Waiting,
         latest: Instant::ZERO,
         waiting: Deque::new(),
         lost: 0,
-        track: Later::Nothing,
+        track: ZeroedOption::Nothing,
         false_starts: 0,
-        verdict: Later::Nothing,
+        verdict: ZeroedOption::Nothing,
         judged: 0,
         proper: 0,
         done_with: 0,
-        explained: 0,
+        match_score: 0,
     };
 
-    fn hearing(&self) -> Hearing {
-        *self.hearing.or(&Hearing::PLAIN)
+    fn config(&self) -> SessionConfig {
+        *self.config.or(&SessionConfig::PLAIN)
     }
 
     const fn setting(&self) -> &Setting {
@@ -240,7 +240,7 @@ impl State {
 /// Whatever the capacities, the code is there once.
 ///
 /// ```
-/// use evenhand_core::session::{Hearing, Session};
+/// use evenhand_core::session::{SessionConfig, Session};
 /// use evenhand_core::study::{Chunk, ExpectedNote};
 /// use evenhand_core::units::{Instant, Pitch, Tempo, Ticks};
 /// use evenhand_core::verdict::Outcome;
@@ -255,7 +255,7 @@ impl State {
 ///     .collect();
 /// let tempo = Tempo::from_beats_per_minute(120, quarter).unwrap();
 /// let chunk = Chunk::new(&notes, tempo).unwrap();
-/// let mut session = Session::new(chunk, Hearing::default());
+/// let mut session = Session::new(chunk, SessionConfig::default());
 ///
 /// // Played steadily, with a natural variation in loudness.
 /// let mut now = Instant::ZERO;
@@ -284,10 +284,10 @@ impl Session {
     ///
     /// It is large, and is made on the stack before it gets to its place. Where there is no room
     /// for it twice, use [`idle`](Session::idle) and [`load`](Session::load).
-    pub fn new(chunk: Chunk<'_>, hearing: Hearing) -> Self {
+    pub fn new(chunk: Chunk<'_>, config: SessionConfig) -> Self {
         let mut session = Self::idle();
         // No chunk has more notes than this has room for.
-        let _ = session.load(chunk, hearing);
+        let _ = session.load(chunk, config);
         session
     }
 }
@@ -334,20 +334,20 @@ impl<const EXPECTED: usize, const PLAYED: usize> Session<EXPECTED, PLAYED> {
     /// what has been found out about it.
     ///
     /// If there is no room for the chunk, everything stays as it was.
-    pub fn load(&mut self, chunk: Chunk<'_>, hearing: Hearing) -> Result<(), LoadError> {
-        self.parts().load(&chunk, hearing)
+    pub fn load(&mut self, chunk: Chunk<'_>, config: SessionConfig) -> Result<(), LoadError> {
+        self.parts().load(&chunk, config)
     }
 
     /// Gives the chunk back: from here on everything is passed over, as by a session that is
     /// [`idle`](Session::idle).
-    pub fn put_away(&mut self) {
-        self.parts().put_away();
+    pub fn unload(&mut self) {
+        self.parts().unload();
     }
 
     /// Forgets everything, the time too, as if it were new and [`idle`](Session::idle). In place.
     pub fn reset(&mut self) {
-        self.put_away();
-        self.state.hearing.clear();
+        self.unload();
+        self.state.config.clear();
         self.state.converter.clear();
         self.state.wire = Wire::new();
         self.state.latest = Instant::ZERO;
@@ -452,15 +452,15 @@ impl<const EXPECTED: usize, const PLAYED: usize> Session<EXPECTED, PLAYED> {
     /// it, in per cent of a note that is left out: of the attempt that was fetched last as it
     /// was judged, else of the one that is under way, as if it went on as it should. Comparable
     /// between chunks on the same notes: what is not part of the attempt counts for neither.
-    pub fn explained(&self) -> i32 {
+    pub fn match_score(&self) -> i32 {
         let from = match (&self.state.stage, self.state.track.get()) {
-            (Stage::Over | Stage::Fetched, _) => return self.state.explained,
+            (Stage::Over | Stage::Fetched, _) => return self.state.match_score,
             (_, Some(track)) => track.start,
             (_, None) => return 0,
         };
         let progress = self.workspace.progress();
         let notes = self.attempt().notes().get(from..progress.notes_aligned()).unwrap_or(&[]);
-        progress.explained(notes)
+        progress.match_score(notes)
     }
 
     /// Note events that were lost because a finished attempt was not fetched in time.

@@ -1,12 +1,12 @@
 //! A session's parts, whatever its capacities.
 
-use super::{Hearing, Judged, LoadError, Stage, State};
+use super::{Judged, LoadError, SessionConfig, Stage, State};
 use crate::align::{Aligner, PairingMut};
 use crate::attempt::Attempt;
-use crate::later::Later;
 use crate::notes::{Converter, NoteEvent};
 use crate::study::{Chunk, ExpectedNote};
 use crate::units::Instant;
+use crate::zeroed_option::ZeroedOption;
 use heapless::VecView;
 use wmidi::MidiMessage;
 
@@ -21,21 +21,25 @@ pub(super) struct Parts<'s> {
 }
 
 impl<'s> Parts<'s> {
-    pub(super) fn load(&mut self, chunk: &Chunk<'_>, hearing: Hearing) -> Result<(), LoadError> {
+    pub(super) fn load(
+        &mut self,
+        chunk: &Chunk<'_>,
+        config: SessionConfig,
+    ) -> Result<(), LoadError> {
         let (notes, room) = (chunk.notes(), self.notes.capacity());
         if notes.len() > room {
             return Err(LoadError::TooManyNotes { notes: notes.len(), room });
         }
-        if hearing.pickup != self.state.hearing().pickup {
-            self.state.converter.put(Converter::new(&hearing.pickup));
+        if config.pickup != self.state.config().pickup {
+            self.state.converter.put(Converter::new(&config.pickup));
         }
         self.notes.clear();
         // There is room.
         let _ = self.notes.extend_from_slice(notes);
         self.aligner.change(chunk);
         self.state.setting.put(chunk.setting());
-        self.state.hearing.put(hearing);
-        self.attempt.begin(hearing.pickup);
+        self.state.config.put(config);
+        self.attempt.begin(config.pickup);
         self.state.waiting.clear();
         self.state.lost = 0;
         self.state.false_starts = 0;
@@ -43,9 +47,9 @@ impl<'s> Parts<'s> {
         Ok(())
     }
 
-    pub(super) fn put_away(&mut self) {
+    pub(super) fn unload(&mut self) {
         // There is always room for nothing.
-        let _ = self.load(&Chunk::SILENCE, self.state.hearing());
+        let _ = self.load(&Chunk::SILENCE, self.state.config());
     }
 
     pub(super) fn hear(&mut self, event: NoteEvent, now: Instant) {
@@ -95,7 +99,7 @@ impl<'s> Parts<'s> {
     pub(super) fn interrupt(&mut self) -> bool {
         let under_way = self.state.playing().is_some();
         self.state.wire.interrupt();
-        if let Later::There(converter) = &mut self.state.converter {
+        if let ZeroedOption::There(converter) = &mut self.state.converter {
             let _ = converter.hear(&MidiMessage::Reset);
         }
         self.discard();
@@ -118,7 +122,7 @@ impl<'s> Parts<'s> {
             pairing: pairing.into_view(),
             pickup: attempt.pickup(),
             before_landing: state.proper,
-            explained: state.explained,
+            match_score: state.match_score,
             false_starts,
         })
     }

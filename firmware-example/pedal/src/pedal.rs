@@ -2,14 +2,14 @@
 //! its own but what it is given.
 
 use evenhand_core::practice::{Choices, Due, Engine, Pacing, Piece, Reason, Stage, Step, Task};
-use evenhand_core::session::{Hearing, Session};
+use evenhand_core::session::{SessionConfig, Session};
 use evenhand_core::units::{Instant, Offset};
 use evenhand_core::verdict::Pool;
 
 use crate::lights::View;
 use crate::mode::{Mode, Shown};
 use crate::music::{Music, Notes};
-use crate::room::Room;
+use crate::observer::Observer;
 
 /// Pieces that a pedal has room for: a study of 40 chunks with all that may become of them. Our
 /// default; where there is less room, halves and joins are left out.
@@ -19,7 +19,7 @@ pub const PIECES: usize = 200;
 pub struct Pedal<'p, const N: usize = PIECES> {
     pub(crate) engine: &'p mut Engine<N>,
     pub(crate) session: &'p mut Session,
-    pub(crate) hearing: Hearing,
+    pub(crate) config: SessionConfig,
     pub(crate) pool: Pool,
     pub(crate) mode: Mode,
     /// When this mode began.
@@ -40,14 +40,14 @@ impl<'p, const N: usize> Pedal<'p, N> {
     pub fn new(
         engine: &'p mut Engine<N>,
         session: &'p mut Session,
-        hearing: Hearing,
+        config: SessionConfig,
         music: &impl Music,
         now: Instant,
     ) -> Self {
         let mut pedal = Self {
             engine,
             session,
-            hearing,
+            config,
             pool: Pool::new(),
             mode: Mode::NoStudy,
             since: now,
@@ -164,7 +164,7 @@ impl<'p, const N: usize> Pedal<'p, N> {
     }
 
     /// Goes on to `now`.
-    pub fn poll(&mut self, now: Instant, music: &impl Music, room: &mut impl Room) {
+    pub fn poll(&mut self, now: Instant, music: &impl Music, room: &mut impl Observer) {
         self.judge(now, music, room);
         if self.shown.until().is_some_and(|until| until <= now) {
             self.shown = self.shown.next(now);
@@ -205,7 +205,7 @@ impl<'p, const N: usize> Pedal<'p, N> {
 
     /// Shows this chunk for choosing, or the first if there is no such chunk.
     pub(crate) fn choose_from(&mut self, music: &impl Music, chunk: u8, now: Instant) {
-        self.session.put_away();
+        self.session.unload();
         self.task = None;
         let there = |chunk: u8| music.facts(chunk).is_some();
         let mode = match () {
@@ -222,7 +222,7 @@ impl<'p, const N: usize> Pedal<'p, N> {
         chunk: u8,
         now: Instant,
         music: &impl Music,
-        room: &mut impl Room,
+        room: &mut impl Observer,
     ) {
         if self.engine.practice().chunks() == 0 || self.engine.practice().is_over() {
             self.new_practice(music);
@@ -257,12 +257,12 @@ impl<'p, const N: usize> Pedal<'p, N> {
         step: &Step,
         now: Instant,
         music: &impl Music,
-        room: &mut impl Room,
+        room: &mut impl Observer,
     ) {
         room.next(step, now);
         self.offer = step.offer;
         let Some(task) = step.task else {
-            self.session.put_away();
+            self.session.unload();
             self.task = None;
             self.mode = Mode::Over { reason: step.reason };
             self.since = now;
@@ -276,7 +276,7 @@ impl<'p, const N: usize> Pedal<'p, N> {
         let loaded = self.load(task, music);
         self.heard = self.session.notes_heard();
         if loaded {
-            room.put_up(&task, &self.session.chunk());
+            room.show_task(&task, &self.session.chunk());
         } else {
             // A study that says one thing and has another is not to be practised with.
             self.task = None;
@@ -291,9 +291,9 @@ impl<'p, const N: usize> Pedal<'p, N> {
         let practice = self.engine.practice();
         let mut notes = Notes::new();
         let chunk = music.music(task, &|chunk| practice.fingering(chunk), &mut notes);
-        let loaded = chunk.is_some_and(|chunk| self.session.load(chunk, self.hearing).is_ok());
+        let loaded = chunk.is_some_and(|chunk| self.session.load(chunk, self.config).is_ok());
         if !loaded {
-            self.session.put_away();
+            self.session.unload();
         }
         loaded
     }

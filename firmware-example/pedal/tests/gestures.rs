@@ -5,16 +5,16 @@ use evenhand_core::practice::{Engine, Piece};
 use evenhand_core::session::Session;
 use evenhand_core::units::{Instant, Ticks};
 use evenhand_pedal::Pedal;
-use evenhand_pedal::feet::Gesture::{self, Both, Left, Right};
+use evenhand_pedal::controls::Gesture::{self, Both, Left, Right};
 use evenhand_pedal::lights::View;
-use evenhand_pedal::room::Room;
+use evenhand_pedal::observer::Observer;
 use evenhand_pedal::study::BuiltIn;
-use evenhand_pedal::study::hearing;
+use evenhand_pedal::study::session_config;
 
 #[derive(Default)]
 struct Clicks(Vec<(u64, bool)>);
 
-impl Room for Clicks {
+impl Observer for Clicks {
     fn click(&mut self, strong: bool, at: Instant) {
         self.0.push((at.as_micros(), strong));
     }
@@ -30,7 +30,7 @@ impl Player {
     fn new() -> Self {
         let session = Box::leak(Box::new(Session::idle()));
         let practice: &'static mut Engine<20> = Box::leak(Box::new(Engine::new()));
-        let pedal = Pedal::new(practice, session, hearing(), &BuiltIn::new(), Instant::ZERO);
+        let pedal = Pedal::new(practice, session, session_config(), &BuiltIn::new(), Instant::ZERO);
         Self { pedal, clicks: Clicks::default(), now: 0 }
     }
 

@@ -8,13 +8,13 @@ use evenhand_core::pack::Pack;
 use evenhand_core::practice::Engine;
 use evenhand_core::session::Session;
 use evenhand_core::units::Instant;
+use evenhand_pedal::board::{Board, BoardEvent};
 use evenhand_pedal::contacts::Contacts;
-use evenhand_pedal::floor::{Came, Floor};
 use evenhand_pedal::lights::View;
 use evenhand_pedal::memory::Memory;
 use evenhand_pedal::music::Music;
 use evenhand_pedal::ram_flash::RamFlash;
-use evenhand_pedal::study::hearing;
+use evenhand_pedal::study::session_config;
 use evenhand_pedal::{Pedal, Unit};
 use std::collections::VecDeque;
 
@@ -29,14 +29,14 @@ fn remove(memory: &mut Memory<RamFlash<'_>>, study: u64) {
 }
 
 /// Feet on switches, and what a board is told.
-struct Feet<'a> {
+struct Controls<'a> {
     contacts: &'a Contacts,
     acts: VecDeque<(u64, usize, bool)>,
     last: u64,
     titles: Vec<String>,
 }
 
-impl Feet<'_> {
+impl Controls<'_> {
     /// A step that is short, or a hold.
     fn step(&mut self, switch: usize, hold: bool) {
         let lasts = if hold { 900_000 } else { 100_000 };
@@ -46,20 +46,22 @@ impl Feet<'_> {
     }
 }
 
-impl Floor for Feet<'_> {
-    fn wait(&mut self, until: Option<Instant>) -> Came {
+impl Board for Controls<'_> {
+    fn wait(&mut self, until: Option<Instant>) -> BoardEvent {
         let Some(&(at, switch, down)) = self.acts.front() else {
             // What a contact says settles.
             let last = Instant::from_micros(self.last);
-            return until.filter(|at| *at <= last).map_or(Came::End, |at| Came::Nothing { at });
+            return until
+                .filter(|at| *at <= last)
+                .map_or(BoardEvent::End, |at| BoardEvent::Nothing { at });
         };
         let at = Instant::from_micros(at);
         if let Some(until) = until.filter(|until| *until < at) {
-            return Came::Nothing { at: until };
+            return BoardEvent::Nothing { at: until };
         }
         self.acts.pop_front();
         self.contacts.switches[switch].set(down);
-        Came::Nothing { at }
+        BoardEvent::Nothing { at }
     }
 
     fn study(&mut self, study: u8, of: u8, title: &str) {
@@ -78,9 +80,10 @@ fn step(bytes: &mut [u8], steps: &[(usize, bool)]) -> (Vec<View>, Vec<String>, S
     let memory = open(bytes);
     let mut practice: Engine<20> = Engine::new();
     let session = &mut Session::idle();
-    let pedal = Pedal::new(&mut practice, session, hearing(), &memory, Instant::ZERO);
+    let pedal = Pedal::new(&mut practice, session, session_config(), &memory, Instant::ZERO);
     let mut unit = Unit::new(pedal, contacts.panel(), memory);
-    let mut feet = Feet { contacts: &contacts, acts: VecDeque::new(), last: 0, titles: Vec::new() };
+    let mut feet =
+        Controls { contacts: &contacts, acts: VecDeque::new(), last: 0, titles: Vec::new() };
     for (switch, hold) in steps {
         feet.step(*switch, *hold);
     }

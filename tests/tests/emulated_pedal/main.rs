@@ -11,13 +11,13 @@ use evenhand_core::practice::Engine;
 use evenhand_core::session::Session;
 use evenhand_core::units::Instant;
 use evenhand_pedal::contacts::Contacts;
-use evenhand_pedal::diary::Diary;
+use evenhand_pedal::log_board::LogBoard;
 use evenhand_pedal::memory::{Identity, Memory};
 use evenhand_pedal::pedal::PIECES;
-use evenhand_pedal::performer::Performer;
+use evenhand_pedal::player::SimulatedPlayer;
 use evenhand_pedal::ram_flash::RamFlash;
 use evenhand_pedal::study::BuiltIn;
-use evenhand_pedal::study::hearing;
+use evenhand_pedal::study::session_config;
 use evenhand_pedal::{Pedal, Unit};
 use std::path::{Path, PathBuf};
 use std::time::Duration;
@@ -68,12 +68,12 @@ fn so_is_one_on_this_computer() {
     let identity = Identity { board: "none", device: 1, chance: 1 };
     let memory = Memory::open(RamFlash::new(&mut bytes), 64, identity);
     let mut session = Box::new(Session::idle());
-    let pedal = Pedal::new(&mut practice, &mut session, hearing(), &memory, Instant::ZERO);
+    let pedal = Pedal::new(&mut practice, &mut session, session_config(), &memory, Instant::ZERO);
     let mut unit = Unit::new(pedal, contacts.panel(), memory);
-    let diary = Diary::new(&contacts, String::new());
-    let mut performer = Box::new(Performer::new(BuiltIn::new(), diary, &contacts));
-    while unit.turn(&mut *performer) {}
-    let said = performer.board().out().clone();
+    let log_board = LogBoard::new(&contacts, String::new());
+    let mut player = Box::new(SimulatedPlayer::new(BuiltIn::new(), log_board, &contacts));
+    while unit.turn(&mut *player) {}
+    let said = player.board().out().clone();
     if std::env::var_os("EVENHAND_BLESS").is_some() {
         std::fs::write(places::expected_practice(), &said).expect("the file can be written");
     }

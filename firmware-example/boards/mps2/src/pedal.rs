@@ -16,14 +16,14 @@ use evenhand_mps2_board::ending::{end, give_up};
 use evenhand_mps2_board::figures::{paint_stack, stack_here, stack_used};
 use evenhand_mps2_board::memory;
 use evenhand_mps2_board::table::{End, Scripted, Table, hexadecimal};
+use evenhand_pedal::board::Board;
 use evenhand_pedal::contacts::{ContactPanel, Contacts};
-use evenhand_pedal::diary::Diary;
-use evenhand_pedal::floor::Floor;
+use evenhand_pedal::log_board::LogBoard;
 use evenhand_pedal::memory::{Identity, Memory};
 use evenhand_pedal::pedal::PIECES;
-use evenhand_pedal::performer::Performer;
+use evenhand_pedal::player::SimulatedPlayer;
 use evenhand_pedal::ram_flash::RamFlash;
-use evenhand_pedal::study::{BuiltIn, hearing};
+use evenhand_pedal::study::{BuiltIn, session_config};
 use evenhand_pedal::{Pedal, Unit};
 
 /// Sectors for results, of the 128 that there are.
@@ -56,7 +56,7 @@ fn power_on(parts: &mut Parts, cut_after: Option<u32>) -> EmulatedUnit<'_> {
     engine.clear();
     // A session's time goes on for as long as it lives; after a restart it begins anew.
     session.reset();
-    let pedal = Pedal::new(engine, session, hearing(), &memory, Instant::ZERO);
+    let pedal = Pedal::new(engine, session, session_config(), &memory, Instant::ZERO);
     Unit::new(pedal, CONTACTS.panel(), memory)
 }
 
@@ -65,7 +65,7 @@ fn power_on(parts: &mut Parts, cut_after: Option<u32>) -> EmulatedUnit<'_> {
 fn live<'p>(
     parts: &'p mut Parts,
     cut_after: Option<u32>,
-    board: &mut impl Floor,
+    board: &mut impl Board,
 ) -> Memory<RamFlash<'p>> {
     let mut unit = power_on(parts, cut_after);
     while unit.turn(board) {}
@@ -94,12 +94,12 @@ fn main() -> ! {
 /// A simulated player practises. Not inlined, as the player takes much stack.
 #[inline(never)]
 fn performed(parts: &mut Parts) {
-    let diary = Diary::new(&CONTACTS, Serial::first());
-    let mut performer = Performer::new(BuiltIn::new(), diary, &CONTACTS);
-    let memory = live(parts, None, &mut performer);
+    let log_board = LogBoard::new(&CONTACTS, Serial::first());
+    let mut player = SimulatedPlayer::new(BuiltIn::new(), log_board, &CONTACTS);
+    let memory = live(parts, None, &mut player);
     let kept = memory.next() - memory.oldest();
-    if performer.board().failed() || kept != performer.attempts() || kept == 0 {
-        give_up(format_args!("{kept} results of {} attempts", performer.attempts()));
+    if player.board().failed() || kept != player.attempts() || kept == 0 {
+        give_up(format_args!("{kept} results of {} attempts", player.attempts()));
     }
 }
 

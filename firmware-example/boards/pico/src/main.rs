@@ -18,14 +18,14 @@ mod storage;
 use cortex_m_rt::entry;
 use embassy_rp::gpio::{Input, Level, Output, Pull};
 use evenhand_core::practice::Engine;
-use evenhand_core::session::{Hearing, Session};
+use evenhand_core::session::{Session, SessionConfig};
 use evenhand_core::units::Instant;
-use evenhand_pedal::feet::Panel;
+use evenhand_pedal::controls::Panel;
 use evenhand_pedal::memory::{Identity, Memory, SECTORS};
 use evenhand_pedal::pedal::PIECES;
 use evenhand_pedal::{Pedal, Unit};
 
-use board::Board;
+use board::PicoBoard;
 use storage::Storage;
 
 /// The pedal of this board.
@@ -52,7 +52,7 @@ fn main() -> ! {
 fn power_on(
     session: &'static mut Session,
     engine: &'static mut Engine<PIECES>,
-) -> (PicoUnit, Board) {
+) -> (PicoUnit, PicoBoard) {
     let p = embassy_rp::init(embassy_rp::config::Config::default());
     let lamps = [
         Output::new(p.PIN_16, Level::Low),
@@ -76,6 +76,6 @@ fn power_on(
         chance: device as u32 ^ board::now().as_micros() as u32,
     };
     let memory = Memory::open(storage, SECTORS, identity);
-    let pedal = Pedal::new(engine, session, Hearing::default(), &memory, Instant::ZERO);
-    (Unit::new(pedal, panel, memory), Board::new(p.PWM_SLICE2, p.PIN_20))
+    let pedal = Pedal::new(engine, session, SessionConfig::default(), &memory, Instant::ZERO);
+    (Unit::new(pedal, panel, memory), PicoBoard::new(p.PWM_SLICE2, p.PIN_20))
 }

@@ -11,7 +11,7 @@ use core::fmt::Write as _;
 use cortex_m_rt::entry;
 use counting::{Counter, known_loop};
 use evenhand_core::limits::EXPECTED_NOTES;
-use evenhand_core::session::{Ends, Hearing, Session};
+use evenhand_core::session::{Ends, Session, SessionConfig};
 use evenhand_core::study::{Chunk, ExpectedNote};
 use evenhand_core::units::{Instant, Offset, Pitch, Ticks};
 use evenhand_mps2_board::device::Serial;
@@ -163,7 +163,7 @@ impl Bench<'_> {
 }
 
 fn load(session: &mut Session, chunk: Chunk<'_>, ends: Ends) {
-    if let Err(error) = session.load(chunk, Hearing { ends, ..Hearing::default() }) {
+    if let Err(error) = session.load(chunk, SessionConfig { ends, ..SessionConfig::default() }) {
         give_up(format_args!("a chunk: {error}"));
     }
 }

@@ -2,7 +2,7 @@
 
 use core::fmt::{self, Write as _};
 
-use evenhand_core::session::{Hearing, Judged, Session};
+use evenhand_core::session::{Judged, Session, SessionConfig};
 use evenhand_core::study::{Chunk, ExpectedNote};
 use evenhand_core::units::{Instant, Pitch, Tempo, Ticks};
 use evenhand_mps2_board::device::Serial;
@@ -54,7 +54,7 @@ pub(crate) fn judge<const EXPECTED: usize, const PLAYED: usize>(
 ) {
     let mut notes = [ExpectedNote::plain(Ticks::ZERO, Ticks::new(EIGHTH), PITCH); WRITTEN.len()];
     let chunk = written(&mut notes);
-    if let Err(error) = session.load(chunk, Hearing::default()) {
+    if let Err(error) = session.load(chunk, SessionConfig::default()) {
         give_up(format_args!("a chunk: {error}"));
     }
     for (number, (begins, played)) in (1..).zip([(1_000, &STEADY), (9_000, &WITH_FAULTS)]) {
