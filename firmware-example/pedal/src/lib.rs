@@ -6,26 +6,26 @@
 #![cfg_attr(not(test), no_std)]
 #![forbid(unsafe_code)]
 
+pub mod board;
 pub mod click;
 pub mod contacts;
-pub mod log_board;
+pub mod controls;
 #[cfg(feature = "display")]
 pub mod display;
-pub mod controls;
-pub mod board;
-pub mod result_queue;
 pub mod lights;
+pub mod log_board;
 pub mod memory;
 mod mode;
 pub mod music;
+pub mod observer;
 pub mod pedal;
 #[cfg(feature = "player")]
-pub mod player;
+pub mod simulated_player;
 mod press;
 mod progress;
 pub mod ram_flash;
 pub mod report;
-pub mod observer;
+pub mod result_queue;
 pub mod study;
 pub mod unit;
 

@@ -2,7 +2,7 @@
 //! its own but what it is given.
 
 use evenhand_core::practice::{Choices, Due, Engine, Pacing, Piece, Reason, Stage, Step, Task};
-use evenhand_core::session::{SessionConfig, Session};
+use evenhand_core::session::{Session, SessionConfig};
 use evenhand_core::units::{Instant, Offset};
 use evenhand_core::verdict::Pool;
 

@@ -111,9 +111,9 @@ mod tests {
     use crate::music::Music;
     use crate::music::Notes;
     use crate::study::BuiltIn;
-    use evenhand_core::practice::{Piece, Task, PracticeVariant};
+    use evenhand_core::practice::{Piece, PracticeVariant, Task};
     use evenhand_core::units::{Offset, Tempo};
-    use evenhand_core::verdict::{Severity, Kind, Outcome, SettledBy};
+    use evenhand_core::verdict::{Kind, Outcome, SettledBy, Severity};
     use std::string::String;
 
     /// The first chunk of the built-in study.

@@ -9,8 +9,8 @@ use evenhand_core::units::{Instant, Level, Offset};
 use evenhand_core::verdict::Outcome;
 use heapless::Deque;
 
+use crate::board::{Board, BoardEvent};
 use crate::contacts::Contacts;
-use crate::board::{BoardEvent, Board};
 use crate::lights::View;
 use crate::music::{Music, Notes};
 use crate::observer::Judgement;

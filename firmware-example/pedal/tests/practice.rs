@@ -11,7 +11,7 @@ use evenhand_pedal::contacts::Contacts;
 use evenhand_pedal::log_board::LogBoard;
 use evenhand_pedal::memory::{Identity, Memory};
 use evenhand_pedal::observer::Judgement;
-use evenhand_pedal::player::SimulatedPlayer;
+use evenhand_pedal::simulated_player::SimulatedPlayer;
 use evenhand_pedal::ram_flash::RamFlash;
 use evenhand_pedal::study::BuiltIn;
 use evenhand_pedal::study::session_config;

@@ -7,7 +7,7 @@ mod packs;
 mod results;
 
 use evenhand_core::limits::CHUNKS;
-use evenhand_core::link::{PedalInfo, PackId, Store, StoreProblem};
+use evenhand_core::link::{PackId, PedalInfo, Store, StoreProblem};
 use evenhand_core::pack::{Pack, ResultRecord};
 use evenhand_core::practice::{ChunkFacts, Task};
 use evenhand_core::study::Chunk;
