@@ -1,11 +1,16 @@
 //! What came out of the alignment.
 
+use super::class::{Class, Classified, Sureness};
 use crate::limits::{EXPECTED_NOTES, PLAYED_NOTES};
 
 /// Nothing. Notes are counted from 1 here, so that an empty pairing is all zero.
 const NONE: u16 = 0;
-/// Set in a played note's entry when it is a note of the trill that starts with that one.
-const TRILLED: u16 = 0x8000;
+/// The bits of a played note's entry that name an expected note; those above are its class and
+/// how sure that is.
+const NOTE: u16 = (1 << NOTE_BITS) - 1;
+const NOTE_BITS: u32 = 9;
+const CLASS_BITS: u32 = 4;
+const _: () = assert!(EXPECTED_NOTES <= NOTE as usize, "an entry names any expected note");
 
 const fn entry(note: usize) -> u16 {
     note as u16 + 1
@@ -80,11 +85,26 @@ impl<E: AsRef<[u16]>, P: AsRef<[u16]>> Pairing<E, P> {
     /// What a played note is.
     pub fn role(&self, played: usize) -> Role {
         let entry = self.role_of.as_ref().get(played).copied().unwrap_or(NONE);
-        match note(entry & !TRILLED) {
+        match note(entry & NOTE) {
             None => Role::Extra,
-            Some(note) if entry & TRILLED != 0 => Role::Trill(note),
+            Some(note) if self.classified(played).class == Class::Trill => Role::Trill(note),
             Some(note) => Role::Note(note),
         }
+    }
+
+    /// The class of a played note, and how sure that is; see [`classify`](crate::classify). A note
+    /// that is not there, or has not been classified, is [`Stray`](Class::Stray).
+    pub fn classified(&self, played: usize) -> Classified {
+        let bits = self.role_of.as_ref().get(played).copied().unwrap_or(NONE) >> NOTE_BITS;
+        Classified {
+            class: Class::from_bits(bits & ((1 << CLASS_BITS) - 1)),
+            sureness: Sureness::from_bits(bits >> CLASS_BITS),
+        }
+    }
+
+    /// The class of a played note alone.
+    pub fn class(&self, played: usize) -> Class {
+        self.classified(played).class
     }
 }
 
@@ -92,6 +112,14 @@ impl<'a> PairingMut<'a> {
     /// To look at from now on.
     pub(crate) const fn into_view(self) -> PairingView<'a> {
         Pairing { played_of: self.played_of, role_of: self.role_of }
+    }
+
+    /// Keeps the class of a played note.
+    pub(crate) fn classify(&mut self, played: usize, classified: Classified) {
+        if let Some(entry) = self.role_of.get_mut(played) {
+            let bits = classified.class as u16 | (classified.sureness as u16) << CLASS_BITS;
+            *entry = *entry & NOTE | bits << NOTE_BITS;
+        }
     }
 
     /// To look at.
@@ -133,7 +161,21 @@ impl<'a> PairingMut<'a> {
 
     pub(super) fn trill(&mut self, start: usize, played: usize) {
         if let Some(from) = self.role_of.get_mut(played) {
-            *from = entry(start) | TRILLED;
+            *from = entry(start);
         }
+        self.classify(played, Classified { class: Class::Trill, sureness: Sureness::Certain });
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_last_notes_that_there_is_room_for_are_named() {
+        let mut pairing: Pairing = Pairing::EMPTY;
+        pairing.writable().pair(EXPECTED_NOTES - 1, PLAYED_NOTES - 1);
+        assert_eq!(pairing.played(EXPECTED_NOTES - 1), Some(PLAYED_NOTES - 1));
+        assert_eq!(pairing.role(PLAYED_NOTES - 1), Role::Note(EXPECTED_NOTES - 1));
     }
 }

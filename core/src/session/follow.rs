@@ -10,6 +10,7 @@ use super::parts::Parts;
 use super::{Ends, Stage, Track};
 use crate::align::{Material, Role, UnderWay};
 use crate::attempt::PlayedNote;
+use crate::classify::classify;
 use crate::measure::slips::begun_at;
 use crate::notes::NoteEvent;
 use crate::study::{Chunk, Marks};
@@ -406,6 +407,7 @@ impl Parts<'_> {
             return self.judge_notes(0, count - 1);
         }
         let chunk = Chunk::of(self.notes, *self.state.setting());
+        classify(&chunk, played, self.attempt.pickup(), &mut self.pairing);
         let material = Material {
             chunk: &chunk,
             played,

@@ -19,13 +19,13 @@ mod mode;
 pub mod music;
 pub mod observer;
 pub mod pedal;
-#[cfg(feature = "player")]
-pub mod simulated_player;
 mod press;
 mod progress;
 pub mod ram_flash;
 pub mod report;
 pub mod result_queue;
+#[cfg(feature = "player")]
+pub mod simulated_player;
 pub mod study;
 pub mod unit;
 

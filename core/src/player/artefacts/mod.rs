@@ -2,7 +2,7 @@
 //! pickups and converters make.
 //!
 //! Sizes (how late, how weak, how short) are our defaults, chosen from the middle to the far
-//! end of what [`condition`](crate::condition) allows for.
+//! end of what [`classify`](crate::classify) allows for.
 
 mod bends;
 mod noise;
@@ -126,6 +126,15 @@ fn is_bent_from(artefacts: &Artefacts, before: &Sounded, base: u8, note: &Sounde
         && note.attack == Attack::Slurred
         && note.at.as_micros().saturating_sub(end) <= JOINED
         && up.unsigned_abs() <= u16::from(artefacts.pickup.bend_range)
+}
+
+/// The channel of a string; the first of all for everything else.
+fn channel_of(artefacts: &Artefacts, string: Option<GuitarString>) -> u8 {
+    let from_first = string.map_or(0, |string| string.number() - 1);
+    match artefacts.pickup.channels {
+        Channels::PerString { first } => (first + from_first).min(15),
+        Channels::Auto | Channels::One | Channels::Zone => 0,
+    }
 }
 
 #[cfg(test)]

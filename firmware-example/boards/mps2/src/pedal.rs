@@ -21,8 +21,8 @@ use evenhand_pedal::contacts::{ContactPanel, Contacts};
 use evenhand_pedal::log_board::LogBoard;
 use evenhand_pedal::memory::{Identity, Memory};
 use evenhand_pedal::pedal::PIECES;
-use evenhand_pedal::simulated_player::SimulatedPlayer;
 use evenhand_pedal::ram_flash::RamFlash;
+use evenhand_pedal::simulated_player::SimulatedPlayer;
 use evenhand_pedal::study::{BuiltIn, session_config};
 use evenhand_pedal::{Pedal, Unit};
 
