@@ -227,6 +227,12 @@ pub fn build_core(target: &str) -> Result<(), Stop> {
 /// The image that counts what judging costs; it is built along with the board's.
 pub const COST: &str = "evenhand-mps2-cost";
 
+/// The image of a judge in little RAM.
+pub const SMALL: &str = "evenhand-mps2-small";
+
+/// Images of two sessions, of one size and of two.
+pub const SESSIONS: [&str; 2] = ["evenhand-mps2-one-size", "evenhand-mps2-two-sizes"];
+
 /// The image of the whole emulated pedal.
 pub const PEDAL: &str = "evenhand-mps2-pedal";
 
@@ -237,8 +243,9 @@ pub fn build_image(target: &str) -> Result<PathBuf, Stop> {
     let mut build = way.build(target, &places::firmware());
     build.args(["--package", BOARD]);
     // Each image takes a while to link; only those that are run are built.
-    let images: &[&str] = if target == SMALLEST { &[PEDAL, COST] } else { &[PEDAL] };
-    build.args(images.iter().flat_map(|name| ["--bin", name]));
+    let more: &[&str] =
+        if target == SMALLEST { &[COST, SMALL, SESSIONS[0], SESSIONS[1]] } else { &[] };
+    build.args([PEDAL].iter().chain(more).flat_map(|name| ["--bin", name]));
     run(&format!("{BOARD} for {target}"), &mut build)?;
     Ok(way.image(target, PEDAL))
 }
@@ -248,9 +255,14 @@ pub fn image(target: &str) -> Result<PathBuf, Stop> {
     Ok(find(target)?.image(target, PEDAL))
 }
 
-/// Where [`build_image`] puts the image that counts, which is for the smallest processor.
+/// Where [`build_image`] puts an image that is for the smallest processor only.
+pub fn smallest_image(name: &str) -> Result<PathBuf, Stop> {
+    Ok(find(SMALLEST)?.image(SMALLEST, name))
+}
+
+/// The image that counts.
 pub fn cost_image() -> Result<PathBuf, Stop> {
-    Ok(find(SMALLEST)?.image(SMALLEST, COST))
+    smallest_image(COST)
 }
 
 /// Builds the image for every target and says how large each is.
