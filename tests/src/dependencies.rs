@@ -77,7 +77,9 @@ fn reached(metadata: &Value, root: &str) -> BTreeSet<Library> {
         }
     }
     let macros = |package: &Value| {
-        list(&package["targets"]).iter().any(|target| list(&target["kind"]).contains(&"proc-macro".into()))
+        list(&package["targets"])
+            .iter()
+            .any(|target| list(&target["kind"]).contains(&"proc-macro".into()))
     };
     found
         .iter()
@@ -169,15 +171,14 @@ impl Allowed {
 
 /// The strings in the list of this key: `key = ["a", "b"]`, on one line or several.
 fn strings(text: &str, key: &str) -> Vec<String> {
-    let without_comments: String =
-        text.lines().filter(|line| !line.trim_start().starts_with('#')).fold(
-            String::new(),
-            |mut all, line| {
-                all.push_str(line);
-                all.push('\n');
-                all
-            },
-        );
+    let without_comments: String = text
+        .lines()
+        .filter(|line| !line.trim_start().starts_with('#'))
+        .fold(String::new(), |mut all, line| {
+            all.push_str(line);
+            all.push('\n');
+            all
+        });
     let start = format!("\n{key} = [");
     let Some((_, rest)) = without_comments.split_once(&start) else { return Vec::new() };
     let list = rest.split(']').next().unwrap_or_default();
@@ -270,7 +271,8 @@ mod tests {
         assert_eq!(allowed.licences, ["MIT", "Apache-2.0", "Unicode-3.0"]);
         let there = "registry+https://there";
         let faults = |licence: &str, source: &str| allowed.faults([&library(licence, source)]);
-        for licence in ["MIT", "MIT OR GPL-3.0", "MIT/Apache-2.0", "(GPL-2.0 OR MIT) AND Unicode-3.0"]
+        for licence in
+            ["MIT", "MIT OR GPL-3.0", "MIT/Apache-2.0", "(GPL-2.0 OR MIT) AND Unicode-3.0"]
         {
             assert_eq!(faults(licence, there), Vec::<String>::new(), "{licence}");
         }
@@ -280,7 +282,11 @@ mod tests {
         for source in ["registry+https://elsewhere", "git+https://there", ""] {
             assert_eq!(faults("MIT", source).len(), 1, "{source}");
         }
-        assert_eq!(Allowed::read("").faults([&library("MIT", there)]).len(), 2, "nothing is allowed");
+        assert_eq!(
+            Allowed::read("").faults([&library("MIT", there)]).len(),
+            2,
+            "nothing is allowed"
+        );
     }
 
     #[test]
@@ -309,7 +315,8 @@ mod tests {
                 {"id": "shipped", "deps": [to("inner", Value::Null)]},
                 {"id": "builds", "deps": []}, {"id": "macros", "deps": []}, {"id": "inner", "deps": []}]}
         });
-        let names: Vec<String> = reached(&metadata, "ours").into_iter().map(|one| one.name).collect();
+        let names: Vec<String> =
+            reached(&metadata, "ours").into_iter().map(|one| one.name).collect();
         assert_eq!(names, ["inner", "shipped"]);
     }
 }

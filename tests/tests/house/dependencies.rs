@@ -24,7 +24,9 @@ fn too_new(libraries: &BTreeSet<Library>, promised: (u32, u32)) -> Vec<String> {
     libraries
         .iter()
         .filter(wants)
-        .map(|library| format!("{} {} wants {:?}", library.name, library.version, library.rust_version))
+        .map(|library| {
+            format!("{} {} wants {:?}", library.name, library.version, library.rust_version)
+        })
         .collect()
 }
 

@@ -34,7 +34,9 @@ fn the_core_is_packed_and_builds_from_what_is_packed() {
 #[test]
 fn the_licence_in_the_package_is_that_of_the_house() {
     let read = |path: &str| {
-        std::fs::read_to_string(workspace().join(path)).expect("there is a licence").replace('\r', "")
+        std::fs::read_to_string(workspace().join(path))
+            .expect("there is a licence")
+            .replace('\r', "")
     };
     assert_eq!(read("core/LICENSE"), read("LICENSE"));
 }

@@ -119,7 +119,11 @@ fn notes_beyond_the_room_of_an_attempt_are_counted_and_told() {
     let long = folder.write("long.mid", recording(&notes));
     // Against a score all that was played is one attempt.
     let score: Vec<_> = (0..256).map(|i| (i, 40 + (i % 30) as u8)).collect();
-    let score = crate::bad_input::made::score(midly::Format::SingleTrack, crate::bad_input::made::quarters(), &score);
+    let score = crate::bad_input::made::score(
+        midly::Format::SingleTrack,
+        crate::bad_input::made::quarters(),
+        &score,
+    );
     let score = folder.write("score.mid", score);
     let run = evenhand(&["judge", "--expected", &score, "--played", &long, "--events"]);
     let verdict = run.done().events().pop().expect("a verdict");

@@ -129,7 +129,11 @@ fn deepest_stack() -> u64 {
     let mut table = crate::emulated_pedal::table::Table::default();
     crate::emulated_pedal::power::practise(&mut table, 1);
     table.restart();
-    let ran = crate::emulated_pedal::run(&crate::emulated_pedal::image(), &table.bytes(), emulator::PATIENCE);
+    let ran = crate::emulated_pedal::run(
+        &crate::emulated_pedal::image(),
+        &table.bytes(),
+        emulator::PATIENCE,
+    );
     assert!(ran.success, "{}", ran.complaint);
     let said = ran.figures.lines().find_map(|line| line.strip_prefix("stack: "));
     let said = said.and_then(|rest| rest.strip_suffix(" of them the script's")).expect("figures");
