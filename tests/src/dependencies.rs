@@ -64,10 +64,16 @@ fn reached(metadata: &Value, root: &str) -> BTreeSet<Library> {
         list(&metadata["resolve"]["nodes"]).into_iter().map(|n| (text(&n["id"]), n)).collect();
     let is_root = |package: &&Value| package["name"] == root && package["source"].is_null();
     let root = packages.values().find(is_root).expect("the package is in the workspace");
+    let macros = |id: &str| {
+        list(&packages[id]["targets"])
+            .iter()
+            .any(|target| list(&target["kind"]).contains(&"proc-macro".into()))
+    };
     let mut waiting = vec![text(&root["id"])];
     let mut found = BTreeSet::new();
     while let Some(id) = waiting.pop() {
-        if !found.insert(id.clone()) {
+        // A macro makes source of ours, and neither it nor what it needs is in the program.
+        if macros(&id) || !found.insert(id.clone()) {
             continue;
         }
         for dependency in list(&nodes[&id]["deps"]) {
@@ -76,17 +82,8 @@ fn reached(metadata: &Value, root: &str) -> BTreeSet<Library> {
             }
         }
     }
-    let macros = |package: &Value| {
-        list(&package["targets"])
-            .iter()
-            .any(|target| list(&target["kind"]).contains(&"proc-macro".into()))
-    };
-    found
-        .iter()
-        .map(|id| &packages[id])
-        .filter(|package| !package["source"].is_null() && !macros(package))
-        .map(library)
-        .collect()
+    let others = found.iter().map(|id| &packages[id]);
+    others.filter(|package| !package["source"].is_null()).map(library).collect()
 }
 
 fn library(package: &Value) -> Library {

@@ -97,7 +97,7 @@ fn setup() -> Result<(), Stop> {
 /// Runs one of the programs that make files of the checkout.
 fn make(program: &str) -> Result<(), Stop> {
     let mut make = cargo();
-    make.args(["run", "--package", "evenhand-tests", "--bin", program, "--release"]);
+    make.args(["run", "--package", "evenhand-tests", "--bin", program]);
     run(program, &mut make)
 }
 

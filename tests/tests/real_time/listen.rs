@@ -4,8 +4,6 @@
 //! about exact times.
 
 use evenhand::smf::{Recording, Timed};
-use evenhand_core::notes::NoteEvent;
-use evenhand_tests::practice::{Deed, looped_chunks, practice};
 use evenhand_tests::run::{Folder, Run, Verdict, bundled, command, evenhand};
 use serde_json::Value;
 use std::fs::OpenOptions;
@@ -162,36 +160,4 @@ fn bytes_that_are_poured_in_carry_no_time() {
     let run = Run::of(&mut evenhand_tests::run::command(&words), bytes);
     let text = run.done().out.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(text.contains("the stream carries no time: only the notes were judged"), "{text}");
-}
-
-/// A minute of practice as it is: a player loops a chunk, slips, breaks off, begins again,
-/// noodles and rests, and touches nothing. Each attempt gets its line, and nothing else does.
-#[test]
-fn a_minute_of_looping_gets_one_line_an_attempt() {
-    let chunks = looped_chunks();
-    let only = chunks.iter().position(|chunk| chunk.name == "Four bells, one").unwrap();
-    let practice = practice(&chunks, Some(only), 1, 7);
-    let name = &chunks[only].name;
-    let words = ["listen", &study(), "--raw", "-", "--plain", "--no-log", "--chunk", name];
-    let mut child = command(&words).stdin(Stdio::piped()).spawn().unwrap();
-    let mut to = child.stdin.take().unwrap();
-    let start = Instant::now();
-    for (at, event) in &practice.events {
-        let due = Duration::from_micros(at.as_micros());
-        thread::sleep(due.saturating_sub(start.elapsed()));
-        let message = match event {
-            NoteEvent::Begun { pitch, velocity, .. } => [0x90, pitch.number(), velocity.value()],
-            NoteEvent::Ended { pitch, .. } => [0x80, pitch.number(), 64],
-            _ => continue,
-        };
-        to.write_all(&message).unwrap();
-    }
-    drop(to);
-    let output = child.wait_with_output().unwrap();
-    let out = String::from_utf8(output.stdout).unwrap();
-    let attempts = |deed: &&Deed| matches!(deed, Deed::Attempt { .. });
-    let played = practice.deeds.iter().filter(attempts).count();
-    let told = out.lines().filter(|line| line.starts_with(name.as_str())).count();
-    assert!(played >= 5, "{played} attempts are no practice: {:?}", practice.deeds);
-    assert_eq!(told, played, "{out}\n{:?}", practice.deeds);
 }

@@ -4,6 +4,5 @@
 mod burst;
 mod listen;
 mod log;
-mod practice;
 mod record;
 mod terminal;

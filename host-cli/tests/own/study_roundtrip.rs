@@ -234,7 +234,7 @@ fn read_anything(text: &str) {
     }
 }
 
-const DEMO: &str = include_str!("../../fixtures/studies/lantern-quay.study");
+const DEMO: &str = include_str!("../../../fixtures/studies/lantern-quay.study");
 
 /// Pieces that a study is made of, and some that it is not.
 const PIECES: [&str; 62] = [

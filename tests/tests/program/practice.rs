@@ -1,14 +1,9 @@
-//! `evenhand practice`: a player at the end of a pipe, whom nobody touches a key for.
-//!
-//! The player plays as it is told by the stream of events, in real time, and the course of the
-//! sitting is looked at.
+//! `evenhand practice`: a player at the end of a pipe, whom nobody touches a key for, in time that the
+//! player tells. The course of the sitting is looked at.
 
-use std::io::Write;
-use std::process::Stdio;
-use std::thread;
-use std::time::Duration;
+use std::fmt::Write;
 
-use evenhand_tests::run::{Folder, command, evenhand};
+use evenhand_tests::run::{Folder, Run, command, evenhand};
 use evenhand_tests::seeded::Seeded;
 use serde_json::Value;
 
@@ -18,18 +13,35 @@ const STUDY: &str = "evenhand study 1\ntitle Quick steps\nmetre 2/4\ntempo 140\n
 
 const PITCHES: [u8; 8] = [43, 45, 47, 48, 50, 52, 54, 55];
 
-/// Plays it once at about 150 a minute; with two wrong notes if it is to fail.
-fn play(to: &mut impl Write, wrong: bool, seeded: &mut Seeded) {
-    for (index, pitch) in PITCHES.into_iter().enumerate() {
-        let pitch = if wrong && (2..4).contains(&index) { pitch + 1 } else { pitch };
-        let velocity = seeded.between(78, 84) as u8;
-        to.write_all(&[0x90, pitch, velocity]).unwrap();
-        thread::sleep(Duration::from_millis(90));
-        to.write_all(&[0x80, pitch, 64]).unwrap();
-        thread::sleep(Duration::from_millis(10));
+/// A stream of lines with times, and the time at its end in milliseconds.
+#[derive(Default)]
+struct Player {
+    lines: String,
+    now: u64,
+}
+
+impl Player {
+    fn send(&mut self, [status, pitch, velocity]: [u8; 3]) {
+        writeln!(self.lines, "{}000 {status:02x} {pitch:02x} {velocity:02x}", self.now).unwrap();
     }
-    // Put the hand down, so that the attempt is over.
-    thread::sleep(Duration::from_millis(900));
+
+    fn wait(&mut self, millis: u64) {
+        self.now += millis;
+        writeln!(self.lines, "{}000", self.now).unwrap();
+    }
+
+    /// Plays it once at about 150 a minute; with two wrong notes if it is to fail.
+    fn play(&mut self, wrong: bool, seeded: &mut Seeded) {
+        for (index, pitch) in PITCHES.into_iter().enumerate() {
+            let pitch = if wrong && (2..4).contains(&index) { pitch + 1 } else { pitch };
+            self.send([0x90, pitch, seeded.between(78, 84) as u8]);
+            self.wait(90);
+            self.send([0x80, pitch, 64]);
+            self.wait(10);
+        }
+        // Put the hand down, so that the attempt is over.
+        self.wait(900);
+    }
 }
 
 fn tempo(step: &Value) -> u64 {
@@ -41,23 +53,16 @@ fn practice_goes_on_by_itself_and_is_kept() {
     let folder = Folder::new();
     let study = folder.write("quick.study", STUDY);
     let data = folder.path("data");
-    let words = ["practice", &study, "--raw", "-", "--level", "first", "--events"];
-    let mut practice = command(&words);
-    practice.args(["--data", &data]).stdin(Stdio::piped());
-    let mut child = practice.spawn().unwrap();
-    let mut to = child.stdin.take().unwrap();
-    let mut seeded = Seeded::new(11);
-    thread::sleep(Duration::from_millis(500));
+    let words = ["practice", &study, "--timed", "-", "--level", "first", "--events"];
+    let (mut player, mut seeded) = (Player::default(), Seeded::new(11));
+    player.wait(500);
     for wrong in [false, false, false, false, true, true] {
-        play(&mut to, wrong, &mut seeded);
+        player.play(wrong, &mut seeded);
     }
-    drop(to);
-    let output = child.wait_with_output().unwrap();
-    let out = String::from_utf8(output.stdout).unwrap();
-    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
-    let events: Vec<Value> = out.lines().map(|line| serde_json::from_str(line).unwrap()).collect();
+    let run = Run::of(command(&words).args(["--data", &data]), player.lines.into_bytes());
+    let events = run.done().events();
     let verdicts = events.iter().filter(|event| event["kind"] == "verdict").count();
-    assert_eq!(verdicts, 6, "{out}");
+    assert_eq!(verdicts, 6, "{events:#?}");
     let steps: Vec<&Value> = events.iter().filter(|event| event["kind"] == "step").collect();
     let [begin, once, faster, again, fastest, slower, slowest] = steps.as_slice() else {
         panic!("one step to begin with and one an attempt: {steps:#?}");
@@ -79,14 +84,12 @@ fn practice_goes_on_by_itself_and_is_kept() {
 fn one_line_an_attempt_and_the_next_step_under_it() {
     let folder = Folder::new();
     let study = folder.write("quick.study", STUDY);
-    let words = ["practice", &study, "--raw", "-", "--level", "first", "--plain", "--no-log"];
-    let mut child = command(&words).stdin(Stdio::piped()).spawn().unwrap();
-    let mut to = child.stdin.take().unwrap();
-    thread::sleep(Duration::from_millis(500));
-    play(&mut to, false, &mut Seeded::new(12));
-    drop(to);
-    let output = child.wait_with_output().unwrap();
-    let out = String::from_utf8(output.stdout).unwrap();
+    let words = ["practice", &study, "--timed", "-", "--level", "first", "--plain", "--no-log"];
+    let mut player = Player::default();
+    player.wait(500);
+    player.play(false, &mut Seeded::new(12));
+    let run = Run::of(&mut command(&words), player.lines.into_bytes());
+    let out = &run.out;
     assert!(out.starts_with("Repetition can injure"), "{out}");
     let attempt = out.lines().position(|line| line.starts_with("Quick, ")).expect("a line");
     assert!(out.lines().nth(attempt).unwrap().contains("passed"), "{out}");

@@ -160,7 +160,7 @@ fn the_studies_print_and_read_back() {
 
 #[test]
 fn the_examples_of_the_specification_are_right() {
-    let specification = include_str!("../../docs/study-format.md");
+    let specification = include_str!("../../../docs/study-format.md");
     let example = specification.split("```").nth(1).unwrap().trim_start();
     let (_, prepared) = read("docs/study-format.md", example);
     assert_eq!(prepared.len(), 2);

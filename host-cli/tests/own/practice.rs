@@ -12,7 +12,7 @@ use evenhand_core::tolerance::PracticeLevel;
 use evenhand_core::units::{Instant, Seconds, Tempo, Ticks};
 use evenhand_core::verdict::Outcome;
 
-const QUAY: &str = include_str!("../../fixtures/studies/lantern-quay.study");
+const QUAY: &str = include_str!("../../../fixtures/studies/lantern-quay.study");
 const EIGHTH: u32 = Ticks::PER_QUARTER / 2;
 
 /// Two bars that follow each other, eight eighths each, and a third elsewhere.

@@ -1,6 +1,6 @@
 //! What judging costs, and how the cost grows with the chunk.
 //!
-//! `cargo bench -p evenhand-tests`. Compare ratios within one run, not times between machines.
+//! `cargo bench -p evenhand-bench`. Compare ratios within one run, not times between machines.
 
 use criterion::{BenchmarkId, Criterion, Throughput, criterion_group, criterion_main};
 use evenhand_core::session::{Ends, Hearing, Session};
