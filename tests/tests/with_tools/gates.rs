@@ -95,6 +95,37 @@ pub(crate) fn an_image_that_never_ends_is_stopped_and_called_a_failure() {
     assert!(!ran.complaint.is_empty());
 }
 
+/// What clippy says of a function in a package that promises this compiler, with the lints that our
+/// packages have in common.
+fn linted(name: &str, promised: &str) -> Result<(), String> {
+    let folder = folder(name);
+    let house = fs::read_to_string(places::root().join("Cargo.toml")).expect("it is there");
+    let lint = house.lines().find(|line| line.starts_with("incompatible_msrv"));
+    let manifest = format!(
+        "[package]\nname = \"{name}\"\nversion = \"0.0.0\"\nedition = \"2021\"\n\
+         rust-version = \"{promised}\"\n[workspace]\n[lints.clippy]\n{}\n",
+        lint.unwrap_or_default()
+    );
+    fs::write(folder.join("Cargo.toml"), manifest).expect("a file can be written");
+    fs::create_dir(folder.join("src")).expect("a folder can be made");
+    let source = "//! A test.\n\n/// In the standard library since Rust 1.70.\n\
+                  pub fn is_one(value: Option<u8>) -> bool {\n    value.is_some_and(|one| one == 1)\n}\n";
+    fs::write(folder.join("src/lib.rs"), source).expect("a file can be written");
+    let mut clippy = evenhand_tests::program::cargo();
+    clippy.current_dir(&folder).args(["clippy", "--quiet", "--target-dir"]);
+    let output = clippy.arg(folder.join("target")).output().expect("cargo can be started");
+    let said = String::from_utf8_lossy(&output.stderr).into_owned();
+    if output.status.success() { Ok(()) } else { Err(said) }
+}
+
+pub(crate) fn what_is_newer_than_the_promised_compiler_is_refused() {
+    assert_eq!(linted("gate-old-enough", "1.70"), Ok(()));
+    let said = linted("gate-too-new", "1.69").expect_err("that compiler does not know it");
+    assert!(said.contains("clippy::incompatible_msrv") || said.contains("current MSRV"), "{said}");
+    let core = fs::read_to_string(places::root().join("core/Cargo.toml")).expect("it is there");
+    assert!(core.contains("\nincompatible_msrv = \"deny\"\n"), "the core has lints of its own");
+}
+
 /// Where the first instruction stands in an image's file (ELF32: entry at 24, program headers
 /// at 28, their size and number at 42; a loaded one has type 1).
 fn first_instruction(file: &[u8]) -> usize {

@@ -17,9 +17,9 @@ mod outside_tempo;
 mod tools;
 
 use libtest_mimic::{Arguments, Trial};
-use tools::{COMPILER, COST, EMULATED, EMULATOR, OUTSIDE, PEDAL, SMALLEST, Tool};
+use tools::{CLIPPY, COMPILER, COST, EMULATED, EMULATOR, OUTSIDE, PEDAL, SMALLEST, Tool};
 
-/// A test and what it needs; `None` in place of a reason to leave it out.
+/// A test, left out if something lacks that it needs.
 fn trial(name: &'static str, needs: &[Tool], test: fn()) -> Trial {
     let run = move || {
         test();
@@ -30,6 +30,16 @@ fn trial(name: &'static str, needs: &[Tool], test: fn()) -> Trial {
         Some(tool) => trial.with_kind(tool.left_out()).with_ignored_flag(true),
         None => trial,
     }
+}
+
+fn what_lacks_is_left_out_and_what_is_there_is_not() {
+    let there = Tool { met: || true, ..EMULATOR };
+    let lacks = Tool { met: || false, ..EMULATOR };
+    assert!(!trial("one", &[there], || ()).has_ignored_flag());
+    let there = Tool { met: || true, ..EMULATOR };
+    let trial = trial("one", &[there, lacks], || ());
+    assert!(trial.has_ignored_flag());
+    assert!(trial.kind().starts_with("left out: "), "{}", trial.kind());
 }
 
 /// `needs => tests` in lines.
@@ -49,6 +59,7 @@ fn main() {
             gates::a_changed_line_of_the_emulated_board_is_named,
             gates::a_missing_end_and_a_different_line_end_are_differences,
             gates::what_is_missing_has_an_exit_code_of_its_own,
+            what_lacks_is_left_out_and_what_is_there_is_not,
             tools::what_lacks_is_said_with_what_brings_it;
         [EMULATOR, COST] => cost::judging_costs_what_it_did;
         [EMULATOR, EMULATED] => emulated_pedal::parity::the_pedal_and_the_program_keep_the_same,
@@ -62,6 +73,7 @@ fn main() {
         [PEDAL] => emulated_pedal::sizes::core_and_pedal_are_as_small_as_they_should_be;
         [COMPILER] => gates::an_image_that_allocates_is_not_built,
             gates::an_image_that_wants_an_operating_system_is_not_built;
+        [CLIPPY] => gates::what_is_newer_than_the_promised_compiler_is_refused;
         [COMPILER, EMULATOR] =>
             gates::an_image_that_never_ends_is_stopped_and_called_a_failure;
         [OUTSIDE] => outside_alignment_rates::pairs_of_a_human_performance_are_found_among_many_mistakes,

@@ -1,9 +1,10 @@
 //! What tests need, how it is looked for, and what brings it.
 
 use evenhand_tests::outside;
+use evenhand_tests::program::cargo;
 use std::path::Path;
 use xtask::machine::{self, install_line};
-use xtask::process::Stop;
+use xtask::process::{Stop, works};
 use xtask::{embedded, emulator, pedal, python};
 
 /// Something that a test cannot do without.
@@ -34,6 +35,13 @@ pub(crate) const COMPILER: Tool = Tool {
     what: "no compiler for the pedal's processors is installed",
     met: embedded::available,
     how: || install_line(&[&machine::EMBEDDED]),
+};
+
+/// Clippy.
+pub(crate) const CLIPPY: Tool = Tool {
+    what: "clippy is not installed",
+    met: || works(cargo().args(["clippy", "--version"])),
+    how: || "rustup component add clippy".to_owned(),
 };
 
 /// The emulated pedal's image for the emulated board's own processor.
