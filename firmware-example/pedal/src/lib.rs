@@ -1,31 +1,31 @@
 //! The pedal without its board.
 //!
-//! [`unit::Unit`] is the pedal with all its parts. A board brings pins ([`feet::Panel`]), bytes with
-//! the time at which they arrived ([`floor::Floor`]), and flash ([`memory::MappedFlash`]).
+//! [`unit::Unit`] is the pedal with all its parts. A board brings pins ([`controls::Panel`]), bytes with
+//! the time at which they arrived ([`board::Board`]), and flash ([`memory::MappedFlash`]).
 //! Everything here runs, and is tested, on any computer.
 #![cfg_attr(not(test), no_std)]
 
+pub mod board;
 pub mod click;
 pub mod contacts;
-pub mod desk;
-pub mod diary;
+pub mod controls;
 #[cfg(feature = "display")]
 pub mod display;
-pub mod feet;
-pub mod floor;
-pub mod keeper;
 pub mod lights;
+pub mod log_board;
 pub mod memory;
 mod mode;
 pub mod music;
+pub mod observer;
 pub mod pedal;
-#[cfg(feature = "player")]
-pub mod performer;
 mod press;
 mod progress;
 pub mod ram_flash;
 pub mod report;
-pub mod room;
+pub mod result_queue;
+pub mod session_slot;
+#[cfg(feature = "player")]
+pub mod simulated_player;
 pub mod study;
 pub mod unit;
 

@@ -1,12 +1,10 @@
 //! What is said about an attempt, as lines of plain text.
-//!
-//! Sizes are written out in full, so that two machines that differ in anything differ here.
 
-use core::fmt::{self, Debug, Display, Formatter, Write};
+use core::fmt::{self, Display, Formatter, Write};
 
 use evenhand_core::study::Chunk;
 use evenhand_core::units::Ticks;
-use evenhand_core::verdict::{Finding, Size, Verdict};
+use evenhand_core::verdict::{Finding, Verdict};
 
 /// Writes the verdict on the attempt with this number, counted from 1, and its findings.
 ///
@@ -18,11 +16,10 @@ pub fn attempt(
     verdict: &Verdict,
     out: &mut impl Write,
 ) -> fmt::Result {
-    writeln!(out, "attempt {number}: {}", verdict.outcome.word())?;
+    writeln!(out, "attempt {number}: {}", verdict.outcome)?;
     for finding in &verdict.findings {
-        let Finding { kind, bearing, count, size, limit, .. } = finding;
-        write!(out, "  {}: {}", Words(bearing), Words(kind))?;
-        write!(out, ", {} where {} would pass", Amount(*size), Amount(*limit))?;
+        let Finding { bearing, count, .. } = finding;
+        write!(out, "  {bearing}: {finding}")?;
         let note = finding.note.and_then(|index| chunk.notes().get(usize::from(index)));
         if let Some(note) = note {
             write!(out, ", {}", Where { chunk, at: note.onset })?;
@@ -33,49 +30,6 @@ pub fn attempt(
         writeln!(out)?;
     }
     Ok(())
-}
-
-/// The name of an enum's variant as words, `MissingNotes` as `missing notes`: whatever the
-/// core learns to find can be said without a second list of names here.
-struct Words<'a, T>(&'a T);
-
-impl<T: Debug> Display for Words<'_, T> {
-    fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
-        write!(Split { out: f, begun: false }, "{:?}", self.0)
-    }
-}
-
-struct Split<'a, 'b> {
-    out: &'a mut Formatter<'b>,
-    begun: bool,
-}
-
-impl Write for Split<'_, '_> {
-    fn write_str(&mut self, text: &str) -> fmt::Result {
-        for c in text.chars() {
-            if c.is_ascii_uppercase() && self.begun {
-                self.out.write_char(' ')?;
-            }
-            self.begun = true;
-            self.out.write_char(c.to_ascii_lowercase())?;
-        }
-        Ok(())
-    }
-}
-
-/// A size with its unit.
-struct Amount(Size);
-
-impl Display for Amount {
-    fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
-        match self.0 {
-            Size::Notes(1) => write!(f, "1 note"),
-            Size::Notes(notes) => write!(f, "{notes} notes"),
-            Size::Time(time) => write!(f, "{} us", time.as_micros()),
-            Size::Loudness(level) => write!(f, "{} hundredths of a dB", level.hundredths()),
-            Size::PerMille(share) => write!(f, "{share} per mille"),
-        }
-    }
 }
 
 /// A place in the music, as `bar 1 beat 2 + 1/2`.
@@ -108,18 +62,18 @@ const fn largest_common_divisor(mut a: u32, mut b: u32) -> u32 {
 mod tests {
     extern crate std;
     use super::*;
-    use crate::desk::Notes;
     use crate::music::Music;
+    use crate::session_slot::Notes;
     use crate::study::BuiltIn;
-    use evenhand_core::practice::{Piece, Task, Way};
+    use evenhand_core::practice::{Piece, PracticeVariant, Task};
     use evenhand_core::units::{Offset, Tempo};
-    use evenhand_core::verdict::{Bearing, Kind, Outcome, SettledBy};
+    use evenhand_core::verdict::{Kind, Outcome, SettledBy, Severity, Size};
     use std::string::String;
 
     /// The first chunk of the built-in study.
     fn chunk(notes: &mut Notes) -> Chunk<'_> {
         let tempo = Tempo::from_micros_per_quarter(600_000).unwrap();
-        let task = Task { piece: Piece::Chunk(0), way: Way::AsWritten, tempo };
+        let task = Task { piece: Piece::Chunk(0), way: PracticeVariant::AsWritten, tempo };
         BuiltIn::new().music(task, &|_| 0, notes).unwrap()
     }
 
@@ -127,7 +81,7 @@ mod tests {
     fn a_finding_says_what_how_much_and_where() {
         let finding = Finding {
             kind: Kind::HesitationAtShift,
-            bearing: Bearing::Fails,
+            bearing: Severity::Fails,
             note: Some(4),
             count: 2,
             size: Size::Time(Offset::from_micros(180_001)),
@@ -141,8 +95,8 @@ mod tests {
         let chunk = chunk(&mut notes);
         let mut said = String::new();
         attempt(7, &chunk, &verdict, &mut said).unwrap();
-        let expected = "attempt 7: needs work\n  fails: hesitation at shift, 180001 us \
-            where 75000 us would pass, bar 1 beat 3 and at 1 more\n";
+        let expected = "attempt 7: needs work\n  fails: time lost at a shift, 180 ms \
+            (75 ms pass), bar 1 beat 3 and at 1 more\n";
         assert_eq!(said, expected);
     }
 

@@ -16,10 +16,10 @@ pub mod practice;
 pub mod record;
 pub mod study;
 
-mod ear;
 mod line;
+mod live_loop;
 mod output;
-mod place;
+mod output_path;
 mod recorder;
 mod sitting;
 mod sounding;

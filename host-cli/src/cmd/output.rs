@@ -4,7 +4,7 @@ use crate::args::OutputArgs;
 use crate::events;
 use crate::fault::{Exit, Fault};
 use crate::listening::{FalseStart, Finished};
-use crate::report::{self, Ink, Line};
+use crate::report::{self, Ink, StyledLine};
 use crate::say;
 use evenhand_core::verdict::Outcome;
 use serde::Serialize;
@@ -55,7 +55,7 @@ impl Output {
         let written = if self.events {
             events::attempt(&mut self.out, finished, self.attempts, source)
         } else if self.plain {
-            Line::from(report::one_line(finished)).write(&mut self.out, Ink::Plain)
+            StyledLine::from(report::one_line(finished)).write(&mut self.out, Ink::Plain)
         } else {
             report::attempt(&mut self.out, finished, self.ink)
         };
@@ -88,7 +88,7 @@ impl Output {
     }
 
     /// Writes a line with accents for people; nothing where events are asked for.
-    pub(super) fn show(&mut self, line: &Line) -> Result<(), Fault> {
+    pub(super) fn show(&mut self, line: &StyledLine) -> Result<(), Fault> {
         if self.events {
             return Ok(());
         }
@@ -115,7 +115,7 @@ impl Output {
             let flushed = written.and_then(|()| self.out.flush());
             return self.check(flushed);
         }
-        self.show(&Line::strong("UNCLEAR").and(format!("  {source}")))?;
+        self.show(&StyledLine::strong("UNCLEAR").and(format!("  {source}")))?;
         for line in report::no_attempt(notes) {
             self.say(&line)?;
         }

@@ -1,7 +1,7 @@
 //! `evenhand pack`: makes a pack of a study, for a pedal.
 
 use super::output::Output;
-use super::{place, studies};
+use super::{output_path, studies};
 use crate::args::{OutputArgs, PackArgs};
 use crate::fault::{Exit, Fault};
 use crate::log;
@@ -38,11 +38,11 @@ pub fn run(args: &PackArgs) -> Result<Exit, Fault> {
             .advise("Name another file with --out FILE."));
     }
     let made = of_study(&args.study)?;
-    let to = place::find(&file, args.replace)?;
+    let to = output_path::find(&file, args.replace)?;
     whole_file::put(&to.path, &made.bytes, to.over).map_err(|error| match error.kind() {
-        ErrorKind::AlreadyExists => place::is_there(&file),
+        ErrorKind::AlreadyExists => output_path::is_there(&file),
         kind => Fault::new(Exit::Output, format!("cannot write {}: {error}", file.display()))
-            .advise(place::advice(kind)),
+            .advise(output_path::advice(kind)),
     })?;
     let pack = made.open()?;
     let quiet = OutputArgs { events: args.events, plain: false, exit_by_verdict: false };

@@ -1,6 +1,6 @@
 //! A chunk as plain tablature, with timing and loudness under each note.
 
-use super::ink::Line;
+use super::ink::StyledLine;
 use super::place::pitch_name;
 use crate::listening::Finished;
 use crate::marks::{NoteMark, marks, played_trills};
@@ -47,7 +47,7 @@ impl Column {
 }
 
 /// The lines of an attempt.
-pub(super) fn lines(finished: &Finished<'_>, width: usize) -> Vec<Line> {
+pub(super) fn lines(finished: &Finished<'_>, width: usize) -> Vec<StyledLine> {
     let played = Played { marks: marks(finished), trills: played_trills(finished) };
     systems(&finished.chunk, Some(&played), width)
 }
@@ -61,11 +61,11 @@ pub(super) const LEGEND: [&str; 4] = [
 ];
 
 /// The lines of a chunk that nobody has played.
-pub(super) fn bare(chunk: &Prepared, width: usize) -> Vec<Line> {
+pub(super) fn bare(chunk: &Prepared, width: usize) -> Vec<StyledLine> {
     systems(chunk, None, width)
 }
 
-fn systems(chunk: &Prepared, played: Option<&Played>, width: usize) -> Vec<Line> {
+fn systems(chunk: &Prepared, played: Option<&Played>, width: usize) -> Vec<StyledLine> {
     let labels = labels(chunk);
     let mut columns = columns(chunk, played, labels.len());
     let label_width = 6;
@@ -86,7 +86,7 @@ fn systems(chunk: &Prepared, played: Option<&Played>, width: usize) -> Vec<Line>
         let (system, after) = rest.split_at(taken);
         lines.extend(draw(system, &labels, label_width, after.is_empty(), played.is_some()));
         if !after.is_empty() {
-            lines.push(Line::default());
+            lines.push(StyledLine::default());
         }
         rest = after;
     }
@@ -125,7 +125,7 @@ fn draw(
     label_width: usize,
     is_last: bool,
     is_played: bool,
-) -> Vec<Line> {
+) -> Vec<StyledLine> {
     let row = |label: &str, fill: char, cell: Cell<'_>, bars: bool| {
         let mut line = format!("{label:>label_width$} ");
         line.push(if bars { '|' } else { ' ' });
@@ -144,13 +144,13 @@ fn draw(
         }
         line.trim_end().to_owned()
     };
-    let mut lines = vec![Line::faint(row("beat", ' ', &|c| c.beat.clone(), false))];
+    let mut lines = vec![StyledLine::faint(row("beat", ' ', &|c| c.beat.clone(), false))];
     for (index, label) in labels.iter().enumerate() {
         lines.push(row(label, '-', &|c| c.rows[index].clone(), true).into());
     }
     let warn = |line: String| {
-        line.split_inclusive(' ').fold(Line::default(), |line, word| {
-            line.and(if word.contains('!') { Line::warm(word) } else { word.into() })
+        line.split_inclusive(' ').fold(StyledLine::default(), |line, word| {
+            line.and(if word.contains('!') { StyledLine::warm(word) } else { word.into() })
         })
     };
     let under: [(&str, Cell<'_>); 2] = if is_played {

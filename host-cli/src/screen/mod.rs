@@ -10,8 +10,8 @@ mod page;
 pub mod plain;
 mod terminal;
 
-pub use draw::{Look, draw};
-pub use page::{Page, Standing};
+pub use draw::{TerminalStyle, draw};
+pub use page::{Page, PracticeState};
 pub use terminal::{Key, Keys, Terminal, key};
 
 #[cfg(test)]

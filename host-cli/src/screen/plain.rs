@@ -1,6 +1,6 @@
 //! The same in lines that read well aloud: one an attempt, one for what else happens.
 
-use super::page::{Page, Standing};
+use super::page::{Page, PracticeState};
 
 /// What has happened, as one line: what is practised, at which tempo, the verdict and why.
 pub fn line(page: &Page) -> String {
@@ -8,7 +8,7 @@ pub fn line(page: &Page) -> String {
     if let Some(tempo) = page.tempo {
         line.push_str(&format!(", {tempo}"));
     }
-    if let Standing::Judged(outcome) = page.standing {
+    if let PracticeState::Judged(outcome) = page.standing {
         line.push_str(&format!(", {}", outcome.word()));
     }
     if !page.progress.is_empty() {
