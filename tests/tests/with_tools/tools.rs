@@ -9,11 +9,11 @@ use xtask::{embedded, emulator, pedal, python};
 
 /// Something that a test cannot do without.
 pub(crate) struct Tool {
-    what: &'static str,
+    pub(crate) what: &'static str,
     /// Whether it is there.
     pub(crate) met: fn() -> bool,
     /// The command that brings it.
-    how: fn() -> String,
+    pub(crate) how: fn() -> String,
 }
 
 impl Tool {
