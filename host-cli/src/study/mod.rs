@@ -19,6 +19,7 @@ mod name;
 mod note_value;
 mod parse;
 mod pitch_name;
+mod place;
 mod position;
 mod prepare;
 mod print;
@@ -35,6 +36,8 @@ pub use model::{
 pub use note_value::{NoteValue, Ratio};
 pub use parse::{LARGEST_TEXT, MOST_CHUNKS, parse};
 pub use pitch_name::PitchName;
+pub use place::{note_name, place_name};
+pub(crate) use place::{pitch_name, stretch_name};
 pub use position::Position;
 pub use prepare::{Alternative, FRETS, Fingering, Prepared, Slur, VOICES};
 pub use print::print;

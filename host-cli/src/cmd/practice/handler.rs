@@ -214,7 +214,7 @@ impl SessionHandler for PracticeHandler {
         let first = finished.played.first().map_or(0, |note| note.at.as_micros());
         let last = finished.played.last().map_or(0, |note| note.at.as_micros());
         let seconds = u32::try_from(last.saturating_sub(first) / 1_000_000).unwrap_or(0);
-        let tempo = report::tempo_heard(finished).filter(|_| !self.free);
+        let tempo = finished.tempo_heard().filter(|_| !self.free);
         let clicked = self.plan.click().is_some();
         let heard = AttemptResult::of(&finished.verdict);
         let next = self.plan.attempt(heard, tempo, Seconds::new(seconds), self.now);
