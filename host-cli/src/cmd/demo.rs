@@ -5,7 +5,7 @@ use super::output::Output;
 use super::studies;
 use crate::args::{DemoArgs, HEALTH};
 use crate::fault::{Exit, Fault};
-use crate::report::{self, Line};
+use crate::report::Line;
 use crate::smf::Recording;
 use evenhand_core::pickup::Pickup;
 use evenhand_core::session::{Ends, Hearing};
@@ -41,16 +41,12 @@ const RECORDINGS: &[(&str, &[u8])] = bundled![
 pub fn run(args: &DemoArgs) -> Result<Exit, Fault> {
     let chunks = studies::prepare(STUDY, "the bundled study")?;
     let mut output = Output::new(&args.output)?;
-    for line in report::wrapped(WHAT) {
-        output.say(&line)?;
-    }
+    output.paragraph(WHAT)?;
     output.say("")?;
     for (name, content) in RECORDINGS {
         let recording = Recording::from_bytes(content, name)?;
         let what = recording.text.as_deref().unwrap_or_default();
-        for line in report::wrapped(&format!("{name}.mid: {what}")) {
-            output.show(&Line::faint(line))?;
-        }
+        output.show(&Line::faint(format!("{name}.mid: {what}")))?;
         let notes: Vec<(u8, u8)> = recording.notes().collect();
         let channels = crate::channels::ChannelChoice::Auto.settle(&notes);
         let pickup = Pickup::UNKNOWN.on(channels);
@@ -60,8 +56,6 @@ pub fn run(args: &DemoArgs) -> Result<Exit, Fault> {
             return Ok(Exit::Done);
         }
     }
-    for line in report::wrapped(HEALTH) {
-        output.say(&line)?;
-    }
+    output.paragraph(HEALTH)?;
     Ok(output.exit())
 }

@@ -7,12 +7,12 @@ use crate::fault::{Exit, Fault};
 use crate::log;
 use crate::practice::{self, NotPacked};
 use crate::read;
+use crate::report::count;
 use crate::study::{self, LARGEST_TEXT};
 use crate::whole_file;
 use evenhand_core::limits::PACK_BYTES;
 use evenhand_core::pack::{MAGIC, Pack, PackProblem};
 use serde::Serialize;
-use std::io::ErrorKind;
 use std::path::Path;
 
 /// How the name of a pack ends.
@@ -38,20 +38,15 @@ pub fn run(args: &PackArgs) -> Result<Exit, Fault> {
             .advise("Name another file with --out FILE."));
     }
     let made = of_study(&args.study)?;
-    let to = place::find(&file, args.replace)?;
-    whole_file::put(&to.path, &made.bytes, to.over).map_err(|error| match error.kind() {
-        ErrorKind::AlreadyExists => place::is_there(&file),
-        kind => Fault::new(Exit::Output, format!("cannot write {}: {error}", file.display()))
-            .advise(place::advice(kind)),
-    })?;
+    place::put(&file, &made.bytes, args.replace)?;
     let pack = made.open()?;
     let quiet = OutputArgs { events: args.events, plain: false, exit_by_verdict: false };
     let mut output = Output::new(&quiet)?;
     output.say(&format!(
-        "{}: “{}”, {} chunks, {} bytes",
+        "{}: “{}”, {}, {} bytes",
         file.display(),
         pack.title(),
-        pack.chunks(),
+        count(pack.chunks().into(), "chunk"),
         made.bytes.len()
     ))?;
     output.record(&PackRecord {

@@ -1,7 +1,7 @@
 //! Where a file that somebody named can be made.
 
 use crate::fault::{Exit, Fault};
-use crate::whole_file::Over;
+use crate::whole_file::{self, Over};
 use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 
@@ -41,6 +41,16 @@ pub(super) fn find(path: &Path, replace: bool) -> Result<Place, Fault> {
         })?;
         Ok(Place { path, over: Over::AFile })
     }
+}
+
+/// Puts a file there, whole or not at all.
+pub(super) fn put(path: &Path, content: &[u8], replace: bool) -> Result<(), Fault> {
+    let to = find(path, replace)?;
+    whole_file::put(&to.path, content, to.over).map_err(|error| match error.kind() {
+        ErrorKind::AlreadyExists => is_there(path),
+        kind => Fault::new(Exit::Output, format!("cannot write {}: {error}", path.display()))
+            .advise(advice(kind)),
+    })
 }
 
 /// Says that something is there already.

@@ -206,9 +206,7 @@ impl Sitting {
         }
         output.show(&Line::strong("This sitting"))?;
         for chunk in self.summary.chunks() {
-            for line in report::chunk_summary(chunk) {
-                output.say(&line)?;
-            }
+            output.set_in(&report::chunk_summary(chunk), "  ", "    ")?;
             output.record(&report::summary_record(chunk))?;
         }
         Ok(())

@@ -1,6 +1,6 @@
 //! What has been kept, in words and as records.
 
-use super::{Line, WIDTH, wrap};
+use super::{Line, WIDTH, wrapped};
 use crate::log::{Attempt, ChunkSummary, Finding, Kept};
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
@@ -11,7 +11,7 @@ const NAME: usize = 26;
 const TEMPO: usize = 9;
 
 /// A chunk's attempts in a sentence or two.
-pub fn chunk_summary(chunk: &ChunkSummary) -> Vec<String> {
+pub fn chunk_summary(chunk: &ChunkSummary) -> String {
     let (attempts, passed) = (chunk.attempts, chunk.passed);
     let (last, best) = (chunk.last.word(), chunk.best.word());
     let how = match passed {
@@ -39,7 +39,7 @@ pub fn chunk_summary(chunk: &ChunkSummary) -> Vec<String> {
         (Some(last), None) => text += &format!(" Last at {last} beats a minute."),
         (None, _) => {}
     }
-    wrap(&text, "  ", "    ")
+    text
 }
 
 /// The same as a record of the event stream.
@@ -88,7 +88,7 @@ pub fn sitting_head(sitting: &Kept, zone: &TimeZone) -> Vec<Line> {
         at(sitting.ended, "%H:%M"),
         sitting.study
     );
-    wrap(&head, "", "  ").into_iter().map(Line::strong).collect()
+    wrapped(&head, "", "  ").into_iter().map(Line::strong).collect()
 }
 
 /// An attempt in one line of a list.
@@ -122,9 +122,9 @@ pub fn attempt_in_full(attempt: &Attempt, zone: &TimeZone) -> Vec<Line> {
     if attempt.together > 1 {
         head += &format!(" ({} attempts together)", attempt.together);
     }
-    let mut lines: Vec<Line> = wrap(&head, "", "  ").into_iter().map(Line::strong).collect();
+    let mut lines: Vec<Line> = wrapped(&head, "", "  ").into_iter().map(Line::strong).collect();
     for finding in attempt.found() {
-        lines.extend(wrap(&in_words(&finding), "  ", "    ").into_iter().map(Line::from));
+        lines.extend(wrapped(&in_words(&finding), "  ", "    ").into_iter().map(Line::from));
     }
     match attempt.false_starts {
         0 => {}

@@ -177,8 +177,8 @@ impl PracticeRoom {
         debug_assert_eq!(next.step.reason, Reason::Hurts);
         // What has to be said must stay to be read when the page is gone.
         self.view.close();
-        for line in next.sentences.iter().flat_map(|sentence| report::wrapped(sentence)) {
-            self.output.say(&line)?;
+        for sentence in &next.sentences {
+            self.output.paragraph(sentence)?;
         }
         self.over = true;
         Ok(Flow::Leave)
