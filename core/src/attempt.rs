@@ -1,10 +1,10 @@
 //! The notes of one attempt, as they were played.
 
-use crate::later::Later;
 use crate::limits::PLAYED_NOTES;
 use crate::notes::NoteEvent;
 use crate::pickup::Pickup;
 use crate::units::{GuitarString, Instant, Offset, Pitch, Span, Velocity};
+use crate::zeroed_option::ZeroedOption;
 use heapless::Vec;
 
 /// How a played note began.
@@ -124,7 +124,7 @@ pub const SAME_STROKE: Offset = Offset::from_millis(25);
 /// a note of its own is not known here.
 #[derive(Clone, Debug, Default)]
 pub struct Attempt {
-    pickup: Later<Pickup>,
+    pickup: ZeroedOption<Pickup>,
     start: Option<Instant>,
     latest: Instant,
     /// When the last struck note of each string came, even if its stroke was earlier.
@@ -137,12 +137,12 @@ pub struct Attempt {
 impl Attempt {
     /// No notes yet, from a pickup about which nothing is known.
     pub const fn new() -> Self {
-        Self::heard_with(Later::Nothing)
+        Self::heard_with(ZeroedOption::Nothing)
     }
 
     /// No notes yet, from this pickup.
     pub const fn by(pickup: Pickup) -> Self {
-        Self::heard_with(Later::There(pickup))
+        Self::heard_with(ZeroedOption::There(pickup))
     }
 
     /// Forgets everything; what comes is from this pickup. In place.
@@ -155,7 +155,7 @@ impl Attempt {
         (self.beyond, self.forgotten) = (0, 0);
     }
 
-    const fn heard_with(pickup: Later<Pickup>) -> Self {
+    const fn heard_with(pickup: ZeroedOption<Pickup>) -> Self {
         Self {
             pickup,
             start: None,

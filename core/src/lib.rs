@@ -13,7 +13,7 @@
 //! # First steps
 //!
 //! ```
-//! use evenhand_core::session::{Hearing, Session};
+//! use evenhand_core::session::{SessionConfig, Session};
 //! use evenhand_core::study::{Chunk, ExpectedNote};
 //! use evenhand_core::units::{Instant, Pitch, Tempo, Ticks};
 //!
@@ -26,7 +26,7 @@
 //! let notes = [note(0, 60), note(1, 62), note(2, 64), note(3, 65)];
 //! let tempo = Tempo::from_beats_per_minute(120, quarter).unwrap();
 //! let mut session = Session::idle();
-//! session.change(Chunk::new(&notes, tempo).unwrap(), Hearing::default());
+//! session.change(Chunk::new(&notes, tempo).unwrap(), SessionConfig::default());
 //!
 //! // Bytes as they come from a UART, each with the time of its arrival: the D is missing.
 //! let line = [(0, [0x90, 60, 84]), (1_000, [0x90, 64, 88]), (1_500, [0x90, 65, 81])];
@@ -103,7 +103,6 @@ pub mod attempt;
 #[cfg(feature = "embedded-hal")]
 pub mod board;
 pub mod condition;
-mod later;
 pub mod limits;
 #[cfg(feature = "link")]
 pub mod link;
@@ -121,3 +120,4 @@ pub mod tolerance;
 pub mod units;
 pub mod verdict;
 pub mod wire;
+mod zeroed_option;

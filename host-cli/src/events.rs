@@ -8,7 +8,7 @@ use evenhand_core::pack::{FoundRecord, ResultRecord};
 use evenhand_core::practice::{Choice, Reason, Step, Task};
 use evenhand_core::study::Place;
 use evenhand_core::units::Ticks;
-use evenhand_core::verdict::{Bearing, Finding, Kind, Outcome, SettledBy, Size};
+use evenhand_core::verdict::{Severity, Finding, Kind, Outcome, SettledBy, Size};
 use serde::Serialize;
 use std::io::{self, Write};
 
@@ -200,7 +200,7 @@ enum WrongCause {
 #[derive(Debug, Serialize)]
 struct Found {
     what: Kind,
-    bearing: Bearing,
+    bearing: Severity,
     expected: Option<u16>,
     bar: Option<u16>,
     beat: Option<String>,

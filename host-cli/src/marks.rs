@@ -14,7 +14,7 @@ use evenhand_core::verdict::Kind;
 
 /// What of a note is over its limit.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct Over {
+pub struct Excess {
     /// When its event came, or how far its chord spread.
     pub time: bool,
     /// How loud it was.
@@ -35,7 +35,7 @@ pub enum NoteMark {
         /// Whether it came after a note that it should have preceded.
         swapped: bool,
         /// What of it is over its limit.
-        over: Over,
+        over: Excess,
     },
     /// With another pitch.
     Wrong {
@@ -76,7 +76,7 @@ pub fn marks(finished: &Finished<'_>) -> Vec<NoteMark> {
                     late,
                     level: levels[index].0,
                     swapped: order.involved.has(index),
-                    over: Over { time: time.over, level: levels[index].1 },
+                    over: Excess { time: time.over, level: levels[index].1 },
                 }
             })
             .collect()

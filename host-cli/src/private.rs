@@ -3,7 +3,7 @@
 //! New ones can be read by their owner alone (0600, in folders of 0700, where the system has such
 //! modes), and are put in the place of older ones as a whole ([`whole_file`]).
 
-use crate::whole_file::{self, Over};
+use crate::whole_file::{self, Overwrite};
 use std::fs::{self, File, OpenOptions};
 use std::io;
 use std::path::Path;
@@ -64,7 +64,7 @@ pub fn replace(path: &Path, content: &[u8]) -> io::Result<()> {
     if let Some(above) = place.parent().filter(|above| !above.as_os_str().is_empty()) {
         folder(above)?;
     }
-    whole_file::put(&place, content, Over::OwnFile)
+    whole_file::put(&place, content, Overwrite::OwnFile)
 }
 
 fn new(path: &Path) -> io::Result<File> {

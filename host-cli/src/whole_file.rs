@@ -20,7 +20,7 @@ const MOST_OF_NAME: usize = 60;
 
 /// What may be in the file's place.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Over {
+pub enum Overwrite {
     /// Nothing, not even a link that leads nowhere.
     Nothing,
     /// A file; it is replaced, and who may read it stays as it was. A link is replaced itself,
@@ -36,11 +36,11 @@ pub enum Over {
 ///
 /// What the system says; `AlreadyExists` if something is there that is not to be replaced. What
 /// was there is there still, and nothing half-written is left.
-pub fn put(path: &Path, content: &[u8], over: Over) -> io::Result<()> {
+pub fn put(path: &Path, content: &[u8], over: Overwrite) -> io::Result<()> {
     let written = write_beside(path, content, over)?;
     match over {
-        Over::AFile | Over::OwnFile => written.persist(path).map_err(|error| error.error)?,
-        Over::Nothing => put_where_nothing_is(written, path)?,
+        Overwrite::AFile | Overwrite::OwnFile => written.persist(path).map_err(|error| error.error)?,
+        Overwrite::Nothing => put_where_nothing_is(written, path)?,
     }
     make_durable(folder_of(path));
     Ok(())
@@ -75,7 +75,7 @@ pub fn stands_at(file: &File, path: &Path) -> bool {
     is_file && own().is_ok_and(|own| Handle::from_path(path).is_ok_and(|there| own == there))
 }
 
-fn write_beside(path: &Path, content: &[u8], over: Over) -> io::Result<TempPath> {
+fn write_beside(path: &Path, content: &[u8], over: Overwrite) -> io::Result<TempPath> {
     let begin = name_beside(path);
     let mut builder = Builder::new();
     builder.prefix(&begin).suffix(UNFINISHED);
@@ -83,13 +83,13 @@ fn write_beside(path: &Path, content: &[u8], over: Over) -> io::Result<TempPath>
     {
         use std::os::unix::fs::PermissionsExt;
         // What any new file has; the user's mask takes from it.
-        let mode = if over == Over::OwnFile { 0o600 } else { 0o666 };
+        let mode = if over == Overwrite::OwnFile { 0o600 } else { 0o666 };
         builder.permissions(fs::Permissions::from_mode(mode));
     }
     // It is made anew under a name that nothing has, never through a link.
     let mut file = builder.tempfile_in(folder_of(path))?;
     file.write_all(content)?;
-    if over == Over::AFile
+    if over == Overwrite::AFile
         && let Ok(there) = fs::metadata(path)
     {
         // Not every file system knows whom a file belongs to.
@@ -152,11 +152,11 @@ mod tests {
     fn what_is_there_is_replaced_only_where_that_is_meant() {
         let folder = folder();
         let path = folder.path().join("a");
-        put(&path, b"first", Over::Nothing).unwrap();
-        let refused = put(&path, b"second", Over::Nothing).unwrap_err();
+        put(&path, b"first", Overwrite::Nothing).unwrap();
+        let refused = put(&path, b"second", Overwrite::Nothing).unwrap_err();
         assert_eq!(refused.kind(), ErrorKind::AlreadyExists);
         assert_eq!(fs::read(&path).unwrap(), b"first");
-        put(&path, b"third", Over::AFile).unwrap();
+        put(&path, b"third", Overwrite::AFile).unwrap();
         assert_eq!(fs::read(&path).unwrap(), b"third");
         assert_eq!(names(folder.path()), ["a"]);
     }
@@ -166,7 +166,7 @@ mod tests {
         let folder = folder();
         for letter in ["a", "ä", "🎸"] {
             let path = folder.path().join(letter.repeat(255 / letter.len()));
-            put(&path, b"content", Over::Nothing).unwrap();
+            put(&path, b"content", Overwrite::Nothing).unwrap();
             assert_eq!(fs::read(&path).unwrap(), b"content");
         }
     }
@@ -203,7 +203,7 @@ mod tests {
         let file = File::open(&path).unwrap();
         assert!(is_same(&path, &link) && !is_same(&path, folder.path()));
         assert!(stands_at(&file, &path) && !stands_at(&file, &link));
-        put(&link, b"new", Over::Nothing).expect_err("a link is there");
+        put(&link, b"new", Overwrite::Nothing).expect_err("a link is there");
         assert_eq!(fs::read(&path).unwrap(), b"a");
     }
 }

@@ -5,8 +5,10 @@ use evenhand::practice::{Known, Next, Plan, Settings};
 use evenhand::study::{Prepared, parse};
 use evenhand_core::notes::NoteEvent;
 use evenhand_core::player::{Chance, Skill, perform};
-use evenhand_core::practice::{Choice, Earlier, Heard, Piece, Press, Side, Way};
-use evenhand_core::session::{Ends, Hearing};
+use evenhand_core::practice::{
+    AttemptResult, Choice, Earlier, Piece, PracticeVariant, Press, Side,
+};
+use evenhand_core::session::{Ends, SessionConfig};
 use evenhand_core::study::{Attack, ExpectedNote, Marks};
 use evenhand_core::tolerance::PracticeLevel;
 use evenhand_core::units::{Instant, Seconds, Tempo, Ticks};
@@ -57,12 +59,12 @@ impl Sitting {
         Instant::from_micros(u64::from(self.now) * 1_000_000)
     }
 
-    fn one(&mut self, heard: Heard) -> Next {
+    fn one(&mut self, heard: AttemptResult) -> Next {
         self.now += 10;
         self.plan.attempt(heard, None, Seconds::new(8), self.now())
     }
 
-    fn play(&mut self, heard: Heard, times: u32) -> String {
+    fn play(&mut self, heard: AttemptResult, times: u32) -> String {
         let last = (0..times).map(|_| self.one(heard)).last().expect("an attempt");
         last.sentences.join(" ")
     }
@@ -83,7 +85,7 @@ impl Sitting {
     /// Clean attempts until this piece has its turn.
     fn until(&mut self, piece: Piece) -> Next {
         loop {
-            let next = self.one(Heard::Clean);
+            let next = self.one(AttemptResult::Clean);
             if self.piece() == piece {
                 return next;
             }
@@ -105,8 +107,8 @@ fn eighths(chunk: &Prepared) -> Vec<(u32, u8)> {
 /// What a skilled player's performance of it is judged to be.
 fn heard(chunk: &Prepared, seed: u64) -> Option<Outcome> {
     let chunks = [chunk.clone()];
-    let hearing = Hearing { ends: Ends::ByCaller, ..Hearing::default() };
-    let mut listener = Listener::new(&chunks, hearing);
+    let config = SessionConfig { ends: Ends::ByCaller, ..SessionConfig::default() };
+    let mut listener = Listener::new(&chunks, config);
     let performance = perform(&chunk.chunk(), chunk.tempo, Skill::SKILLED, &[], seed);
     let mut events: Vec<(i64, NoteEvent)> = Vec::new();
     for note in performance.notes() {
@@ -134,7 +136,7 @@ fn two_halves_are_the_chunk_and_the_first_lands_on_the_second() {
     assert_eq!(eighths(&first), eighths(whole)[..5]);
     let landing: Vec<bool> = first.notes.iter().map(is_landing).collect();
     assert_eq!(landing, [false, false, false, false, true]);
-    sitting.play(Heard::Clean, 2);
+    sitting.play(AttemptResult::Clean, 2);
     let second = sitting.music();
     assert_eq!(second.name, "A, second half");
     let pitches: Vec<u8> = whole.notes[4..].iter().map(|note| note.pitch.number()).collect();
@@ -189,7 +191,7 @@ fn what_does_not_follow_is_not_joined() {
         if matches!(piece, Piece::Join { .. }) && !joins.contains(&piece) {
             joins.push(piece);
         }
-        sitting.one(Heard::Clean);
+        sitting.one(AttemptResult::Clean);
     }
     assert_eq!(joins, [JOIN], "C begins in bar 9");
 }
@@ -204,8 +206,8 @@ fn another_rhythm_moves_every_other_note_and_no_beat() {
     assert_eq!(onsets(&sitting), [0, 4, 8, 12, 16, 20, 24, 28]);
     sitting.choose(Choice::Rhythm);
     assert_eq!(onsets(&sitting), [0, 6, 8, 14, 16, 22, 24, 30]);
-    sitting.play(Heard::Clean, 2);
-    assert_eq!(sitting.plan.current().unwrap().task.way, Way::ShortLong);
+    sitting.play(AttemptResult::Clean, 2);
+    assert_eq!(sitting.plan.current().unwrap().task.way, PracticeVariant::ShortLong);
     assert_eq!(onsets(&sitting), [0, 2, 8, 10, 16, 18, 24, 26]);
 }
 
@@ -257,8 +259,8 @@ fn every_piece_of_the_bundled_study_can_be_played_and_passes() {
             sitting.choose(Choice::Rhythm);
             check(&sitting);
             let way = |sitting: &Sitting| sitting.plan.current().expect("it goes on").task.way;
-            while way(&sitting) == Way::LongShort {
-                sitting.one(Heard::Clean);
+            while way(&sitting) == PracticeVariant::LongShort {
+                sitting.one(AttemptResult::Clean);
             }
             check(&sitting);
         }
@@ -272,7 +274,7 @@ fn every_piece_of_the_bundled_study_can_be_played_and_passes() {
             sitting.plan.go_to(piece, now).expect("it is there");
         }
         while sitting.plan.current().is_some_and(|playing| playing.task.piece == piece) {
-            sitting.one(Heard::Clean);
+            sitting.one(AttemptResult::Clean);
         }
     }
     let count = |kind: fn(&Piece) -> bool| seen.iter().filter(|(piece, _)| kind(piece)).count();
@@ -309,22 +311,22 @@ fn a_sitting_in_words() {
     let mut sitting = Sitting::of(BARS);
     let begin = sitting.plan.begin(false, Instant::ZERO).sentences;
     assert_eq!(begin, ["“A”, at 60 beats a minute."]);
-    let clean = |sitting: &mut Sitting, times| sitting.play(Heard::Clean, times);
-    let not = |sitting: &mut Sitting, times| sitting.play(Heard::NotClean, times);
+    let clean = |sitting: &mut Sitting, times| sitting.play(AttemptResult::Clean, times);
+    let not = |sitting: &mut Sitting, times| sitting.play(AttemptResult::NotClean, times);
     let said = clean(&mut sitting, 1);
     assert_eq!(said, "Clean, 1 of 2 in a row. Again at 60 beats a minute.");
     let said = clean(&mut sitting, 1);
     assert_eq!(said, "Clean twice in a row at 60. A little faster: 62 beats a minute.");
     let said = not(&mut sitting, 1);
     assert_eq!(said, "A little slower, until it is clean again: 58 beats a minute.");
-    let said = sitting.play(Heard::Unclear, 1);
+    let said = sitting.play(AttemptResult::Unclear, 1);
     assert_eq!(said, "It changes nothing. Again at 58 beats a minute.");
-    let said = sitting.play(Heard::Unclear, 2);
+    let said = sitting.play(AttemptResult::Unclear, 2);
     assert_eq!(
         said,
         "Unclear three times in a row. See first to what would settle it; playing on will not."
     );
-    let said = sitting.play(Heard::Interrupted, 1);
+    let said = sitting.play(AttemptResult::Interrupted, 1);
     assert_eq!(said, "That one does not count. Again at 58 beats a minute.");
     let said = not(&mut sitting, 2);
     assert_eq!(
@@ -354,11 +356,11 @@ fn joins_and_the_end_in_words() {
     assert!(said.starts_with("“A” and “B” are clean today. Try them in one, at "), "{said}");
     let said = sitting.choose(Choice::Shorter);
     assert!(said.starts_with("Only the notes around the seam, “A” into “B”, at "), "{said}");
-    let said = sitting.play(Heard::Clean, 2);
+    let said = sitting.play(AttemptResult::Clean, 2);
     assert!(said.starts_with("The notes around the seam are clean. “A” and “B” in one"), "{said}");
     let mut last = String::new();
     while sitting.plan.current().is_some() {
-        last = sitting.play(Heard::Clean, 1);
+        last = sitting.play(AttemptResult::Clean, 1);
     }
     assert_eq!(
         last,
@@ -369,7 +371,7 @@ fn joins_and_the_end_in_words() {
 #[test]
 fn a_rest_is_said_after_the_rest() {
     let mut sitting = Sitting::of(BARS);
-    let said = (0..151).map(|_| sitting.one(Heard::NotClean).sentences).last().unwrap();
+    let said = (0..151).map(|_| sitting.one(AttemptResult::NotClean).sentences).last().unwrap();
     assert_eq!(said.last().unwrap(), "You have played for 25 minutes: put the guitar down for 5.");
 }
 
@@ -377,7 +379,7 @@ fn a_rest_is_said_after_the_rest() {
 fn the_next_day_goes_on_where_the_last_one_ended() {
     let mut sitting = Sitting::of(BARS);
     sitting.until(JOIN);
-    sitting.play(Heard::Clean, 4);
+    sitting.play(AttemptResult::Clean, 4);
     let known: Vec<Known> = sitting
         .plan
         .pieces()
@@ -418,9 +420,9 @@ fn whatever_happens_there_is_music_until_the_end() {
                 }
             }
             let heard = match chance.below(10) {
-                0..=6 => Heard::Clean,
-                7..=8 => Heard::NotClean,
-                _ => Heard::Unclear,
+                0..=6 => AttemptResult::Clean,
+                7..=8 => AttemptResult::NotClean,
+                _ => AttemptResult::Unclear,
             };
             let next = sitting.one(heard);
             assert_eq!(next.step.task.is_some(), sitting.plan.current().is_some(), "seed {seed}");
@@ -444,7 +446,7 @@ fn the_level_decides_how_often_in_a_row() {
         let mut plan = Plan::of_chunks(chunks, &Settings::default());
         plan.begin(false, Instant::ZERO);
         let mut sitting = Sitting { plan, now: 0 };
-        let said = sitting.play(Heard::Clean, times);
+        let said = sitting.play(AttemptResult::Clean, times);
         assert!(said.contains("A little faster: 62"), "{said}");
     }
 }

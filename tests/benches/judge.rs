@@ -3,7 +3,7 @@
 //! `cargo bench -p evenhand-tests`. Compare ratios within one run, not times between machines.
 
 use criterion::{BenchmarkId, Criterion, Throughput, criterion_group, criterion_main};
-use evenhand_core::session::{Ends, Hearing, Session};
+use evenhand_core::session::{Ends, Session, SessionConfig};
 use evenhand_core::study::{Chunk, ExpectedNote};
 use evenhand_core::units::{Instant, Pitch, Tempo, Ticks};
 use std::hint::black_box;
@@ -46,8 +46,8 @@ fn judge(criterion: &mut Criterion) {
             let notes = chunk_notes(count, together);
             let chunk = Chunk::new(&notes, tempo).expect("a chunk");
             let stream = bytes(&notes, tempo);
-            let hearing = Hearing { ends: Ends::ByCaller, ..Hearing::default() };
-            let mut session = Box::new(Session::new(chunk, hearing));
+            let config = SessionConfig { ends: Ends::ByCaller, ..SessionConfig::default() };
+            let mut session = Box::new(Session::new(chunk, config));
             feeding.throughput(Throughput::Elements(count as u64));
             feeding.bench_function(BenchmarkId::from_parameter(count), |bencher| {
                 bencher.iter(|| {
@@ -65,8 +65,8 @@ fn judge(criterion: &mut Criterion) {
             let notes = chunk_notes(count, together);
             let chunk = Chunk::new(&notes, tempo).expect("a chunk");
             let stream = bytes(&notes, tempo);
-            let hearing = Hearing { ends: Ends::ByCaller, ..Hearing::default() };
-            let mut session = Box::new(Session::new(chunk, hearing));
+            let config = SessionConfig { ends: Ends::ByCaller, ..SessionConfig::default() };
+            let mut session = Box::new(Session::new(chunk, config));
             for (at, bytes) in &stream {
                 session.feed(bytes, *at);
             }

@@ -1,7 +1,7 @@
 //! A simulated learner: the faster, the less often clean.
 
 use crate::seeded::Seeded;
-use evenhand_core::practice::Heard;
+use evenhand_core::practice::AttemptResult;
 use evenhand_core::units::{Tempo, Ticks};
 
 /// The beat in which this learner's tempi are counted.
@@ -36,8 +36,8 @@ impl Learner {
     }
 
     /// Plays once, as practice hears it.
-    pub fn heard(&mut self, tempo: Tempo) -> Heard {
-        if self.play(tempo) { Heard::Clean } else { Heard::NotClean }
+    pub fn heard(&mut self, tempo: Tempo) -> AttemptResult {
+        if self.play(tempo) { AttemptResult::Clean } else { AttemptResult::NotClean }
     }
 }
 

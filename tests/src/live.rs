@@ -5,7 +5,7 @@ use evenhand::listening::Listener;
 use evenhand::smf::Timed;
 use evenhand::study::parse;
 use evenhand_core::pickup::Pickup;
-use evenhand_core::session::{Ends, Hearing};
+use evenhand_core::session::{Ends, SessionConfig};
 use evenhand_core::units::{Instant as Point, Tempo};
 use serde_json::Value;
 use std::io::{BufRead, BufReader, Read};
@@ -153,7 +153,7 @@ pub fn due_after_last_note(study: &str, beats: u32, messages: &[Timed]) -> Durat
     let mut pickup = Pickup::UNKNOWN;
     pickup.channels = ChannelChoice::String.live();
     let mut listener =
-        Listener::new(&chunks, Hearing { pickup, click: None, ends: Ends::ByItself });
+        Listener::new(&chunks, SessionConfig { pickup, click: None, ends: Ends::ByItself });
     let last = messages.iter().rfind(|message| message.begins.is_some()).expect("a note").at;
     let mut messages = messages.iter().peekable();
     let over = loop {

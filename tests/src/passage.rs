@@ -4,7 +4,7 @@ use evenhand::listening::{Finished, Listener};
 use evenhand::study::{Prepared, parse};
 use evenhand_core::notes::NoteEvent;
 use evenhand_core::player::{Fault, Skill, perform};
-use evenhand_core::session::Hearing;
+use evenhand_core::session::SessionConfig;
 use evenhand_core::study::Marks;
 use evenhand_core::units::{Instant, Offset, Tempo, Ticks};
 
@@ -104,7 +104,7 @@ impl Passage {
 
     /// What a listener says of it, with the time when it says so.
     pub fn heard_at<'a>(&self, chunks: &'a [Prepared]) -> Vec<(Instant, Finished<'a>)> {
-        let mut listener = Listener::new(chunks, Hearing::default());
+        let mut listener = Listener::new(chunks, SessionConfig::default());
         let mut heard = Vec::new();
         let mut poll = |listener: &mut Listener<'a>, at: Instant| {
             while let Some(finished) = listener.poll(at) {

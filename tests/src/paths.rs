@@ -9,7 +9,7 @@ use evenhand::study::Prepared;
 use evenhand_core::measure::timing::Click;
 use evenhand_core::pickup::{Latency, Pickup};
 use evenhand_core::player::{Artefacts, Performance, transmit};
-use evenhand_core::session::{Ends, Hearing};
+use evenhand_core::session::{Ends, SessionConfig};
 use evenhand_core::units::{Instant, Offset};
 
 /// A message and when it comes, in microseconds.
@@ -64,9 +64,9 @@ pub fn note_ons(messages: &[Message]) -> u32 {
 }
 
 /// What `listen` knows before it hears anything.
-pub fn live(click: Option<Click>) -> Hearing {
+pub fn live(click: Option<Click>) -> SessionConfig {
     let pickup = Pickup { channels: ChannelChoice::Auto.live(), ..Pickup::UNKNOWN };
-    Hearing { pickup, click, ends: Ends::ByItself }
+    SessionConfig { pickup, click, ends: Ends::ByItself }
 }
 
 /// As `listen --timed` does: time goes on as the stream says, and whoever waits looks up at least
@@ -76,11 +76,11 @@ pub fn live(click: Option<Click>) -> Hearing {
 /// If the program looks up less often than once in an age.
 pub fn listen<'a>(
     chunks: &'a [Prepared],
-    hearing: Hearing,
+    config: SessionConfig,
     (messages, until): (&[Message], Option<u64>),
     mut with: impl FnMut(&Finished<'a>),
 ) {
-    let mut listener = Listener::new(chunks, hearing);
+    let mut listener = Listener::new(chunks, config);
     let look = u64::try_from(stop::LOOK.as_micros()).expect("a fraction of a second");
     let mut now = 0_u64;
     let lines = messages.iter().map(|(at, bytes)| (*at, Some(bytes)));
@@ -117,8 +117,8 @@ pub fn judge<'a>(
     let recording = Recording::from_bytes(&file(messages), "played").expect("a recording");
     let channels = ChannelChoice::Auto.settle(&recording.notes().collect::<Vec<_>>());
     let pickup = Pickup::UNKNOWN.on(channels);
-    let hearing = Hearing { pickup, click: None, ends: Ends::ByItself };
-    let mut listener = Listener::new(chunks, hearing);
+    let config = SessionConfig { pickup, click: None, ends: Ends::ByItself };
+    let mut listener = Listener::new(chunks, config);
     for message in &recording.messages {
         while let Some(finished) = listener.poll(message.at) {
             with(&finished);

@@ -3,7 +3,7 @@
 use evenhand_core::condition::is_mistracked;
 use evenhand_core::pickup::Pickup;
 use evenhand_core::player::{Artefacts, Fault, Performance, Skill, perform, transmit};
-use evenhand_core::session::{Hearing, Judged, Session};
+use evenhand_core::session::{Judged, Session, SessionConfig};
 use evenhand_core::study::{Chunk, Marks};
 use evenhand_core::units::{Instant, Velocity};
 use evenhand_core::verdict::{Outcome, Verdict};
@@ -45,8 +45,8 @@ pub fn attempt(
 ) -> Option<Outcomes> {
     let performance = perform(chunk, chunk.tempo(), Skill::SKILLED, faults, seed);
     let sent = transmit(&performance, artefacts, seed ^ 0x5eed);
-    let hearing = Hearing { pickup: known, ..Hearing::default() };
-    let mut session = Box::new(Session::new(*chunk, hearing));
+    let config = SessionConfig { pickup: known, ..SessionConfig::default() };
+    let mut session = Box::new(Session::new(*chunk, config));
     // The first notes of a stream may tell which channel is which string; they have been heard.
     for string in [0x90, 0x91, 0x92, 0x93, 0x94, 0x95] {
         let open = [64, 59, 55, 50, 45, 40][usize::from(string & 7)];

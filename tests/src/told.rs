@@ -2,7 +2,7 @@
 //! seconds, and the same way each time.
 
 use evenhand_core::player::Sounded;
-use evenhand_core::practice::{Piece, Side, Task, Way};
+use evenhand_core::practice::{Piece, PracticeVariant, Side, Task};
 use evenhand_core::units::Tempo;
 use serde_json::Value;
 use std::fmt::Write as _;
@@ -161,10 +161,10 @@ pub fn task(step: &Value) -> Option<Task> {
         Piece::Join { first: part("first"), seam: part("seam"), last: part("last") }
     };
     let way = match task["way"].as_str().expect("a way") {
-        "as-written" => Way::AsWritten,
-        "long-short" => Way::LongShort,
-        "short-long" => Way::ShortLong,
-        "burst" => Way::Burst,
+        "as-written" => PracticeVariant::AsWritten,
+        "long-short" => PracticeVariant::LongShort,
+        "short-long" => PracticeVariant::ShortLong,
+        "burst" => PracticeVariant::Burst,
         other => panic!("no way: {other}"),
     };
     let tempo = task["tempo"].as_u64().and_then(|micros| u32::try_from(micros).ok());

@@ -6,7 +6,7 @@ use evenhand::study::Prepared;
 use evenhand_core::player::Fault;
 use evenhand_core::tolerance::PracticeLevel;
 use evenhand_core::units::Offset;
-use evenhand_core::verdict::{Bearing, Kind};
+use evenhand_core::verdict::{Kind, Severity};
 use evenhand_tests::lab::line::{With, line};
 use evenhand_tests::lab::live::heard;
 use evenhand_tests::lab::piece::{Group, Piece};
@@ -27,7 +27,7 @@ fn fails(piece: &Piece, fault: Option<Fault>, lateness: Lateness) -> BTreeMap<Op
             if heard.outcome.is_none() {
                 *told.entry(None).or_default() += 1;
             }
-            for finding in heard.findings.iter().filter(|f| f.bearing == Bearing::Fails) {
+            for finding in heard.findings.iter().filter(|f| f.bearing == Severity::Fails) {
                 *told.entry(Some(format!("{:?}", finding.kind))).or_default() += 1;
             }
         }

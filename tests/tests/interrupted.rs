@@ -4,7 +4,7 @@ use evenhand::listening::{Finished, Listener};
 use evenhand::smf::Timed;
 use evenhand::study::{Prepared, parse};
 use evenhand_core::pickup::{Channels, Pickup};
-use evenhand_core::session::{Ends, Hearing};
+use evenhand_core::session::{Ends, SessionConfig};
 use evenhand_core::units::{Instant, Tempo};
 use evenhand_tests::live::{SMALL, eight_steps};
 
@@ -18,7 +18,7 @@ fn chunks() -> Vec<Prepared> {
 
 fn listener(chunks: &[Prepared]) -> Listener<'_> {
     let pickup = Pickup { channels: Channels::PerString { first: 0 }, ..Pickup::UNKNOWN };
-    Listener::new(chunks, Hearing { pickup, click: None, ends: Ends::ByItself })
+    Listener::new(chunks, SessionConfig { pickup, click: None, ends: Ends::ByItself })
 }
 
 /// Plays messages from `start` on, and waits until nothing is under way.

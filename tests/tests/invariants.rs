@@ -3,7 +3,7 @@
 
 use evenhand_core::pickup::{Channels, Latency, Pickup};
 use evenhand_core::player::perform;
-use evenhand_core::session::{Ends, Hearing, Session};
+use evenhand_core::session::{Ends, Session, SessionConfig};
 use evenhand_core::study::{Chunk, ExpectedNote, Marks};
 use evenhand_core::tolerance::{PracticeLevel, TimeLimit, Tolerances};
 use evenhand_core::units::{GuitarString, Instant, Level, Offset, Pitch, Tempo, Ticks};
@@ -64,8 +64,8 @@ fn heard(
     bytes: &[(Instant, Vec<u8>)],
 ) -> Option<Verdict> {
     let pickup = Pickup { latency, ..Pickup::UNKNOWN.on(Channels::PerString { first: 0 }) };
-    let hearing = Hearing { pickup, click: None, ends };
-    let mut session = Box::new(Session::new(chunk, hearing));
+    let config = SessionConfig { pickup, click: None, ends };
+    let mut session = Box::new(Session::new(chunk, config));
     for (at, bytes) in bytes {
         if let Some(judged) = session.poll(*at) {
             return Some(judged.verdict.clone());

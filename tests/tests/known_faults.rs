@@ -9,10 +9,10 @@ use evenhand_core::measure::timing::Click;
 use evenhand_core::measure::trill::trills;
 use evenhand_core::pickup::{Channels, Pickup};
 use evenhand_core::player::{Fault, Skill, perform};
-use evenhand_core::session::{Ends, Hearing, Judged, Session};
+use evenhand_core::session::{Ends, Judged, Session, SessionConfig};
 use evenhand_core::tolerance::Tolerances;
 use evenhand_core::units::{GuitarString, Instant, Level, Offset, Tempo};
-use evenhand_core::verdict::{Bearing, Kind, Outcome, Verdict};
+use evenhand_core::verdict::{Kind, Outcome, Severity, Verdict};
 use evenhand_tests::performances::messages;
 
 /// Two bars of eighths over two strings, with accents; 75 a minute, so 400 ms an eighth.
@@ -54,8 +54,9 @@ fn judged<T>(
     let channels = Channels::PerString { first: 0 };
     // Where the recording has its first written position.
     let click = click.then_some(Click { start: Instant::from_micros(500_000) });
-    let hearing = Hearing { pickup: Pickup::UNKNOWN.on(channels), click, ends: Ends::ByCaller };
-    let mut session = Session::new(chunk.chunk(), hearing);
+    let config =
+        SessionConfig { pickup: Pickup::UNKNOWN.on(channels), click, ends: Ends::ByCaller };
+    let mut session = Session::new(chunk.chunk(), config);
     for message in messages(&performance) {
         session.feed(&message.bytes, message.at);
     }
@@ -76,7 +77,7 @@ const NONE: &[Fault] = &[];
 #[track_caller]
 fn fails(verdict: &Verdict, kind: Kind) {
     let bearing = verdict.finding(kind).map(|finding| finding.bearing);
-    assert_eq!(bearing, Some(Bearing::Fails), "{kind:?} in {verdict:#?}");
+    assert_eq!(bearing, Some(Severity::Fails), "{kind:?} in {verdict:#?}");
     assert_eq!(verdict.outcome, Outcome::NeedsWork);
 }
 
@@ -112,7 +113,7 @@ fn a_held_note_that_may_have_died_away_is_unsettled() {
     // 2.4 s are written; it ends after 1.68 s, and the string is not touched.
     let unclear = verdict(&slow(), &[Fault::Lasts { note: 0, per_mille: 700 }]);
     assert_eq!(unclear.outcome, Outcome::Unclear);
-    assert_eq!(unclear.finding(Kind::HeldNotes).expect("it is there").bearing, Bearing::Unsettled);
+    assert_eq!(unclear.finding(Kind::HeldNotes).expect("it is there").bearing, Severity::Unsettled);
     // After 1.2 s it was let go.
     fails(&verdict(&slow(), &[Fault::Lasts { note: 0, per_mille: 500 }]), Kind::HeldNotes);
 }
@@ -121,8 +122,8 @@ fn a_held_note_that_may_have_died_away_is_unsettled() {
 fn a_held_note_without_an_end_is_not_judged() {
     let chunk = prepared(HELD);
     let performance = perform(&chunk.chunk(), chunk.tempo, SKILL, NONE, 5);
-    let hearing = Hearing { ends: Ends::ByCaller, ..Hearing::default() };
-    let mut session = Session::new(chunk.chunk(), hearing);
+    let config = SessionConfig { ends: Ends::ByCaller, ..SessionConfig::default() };
+    let mut session = Session::new(chunk.chunk(), config);
     for message in messages(&performance).iter().filter(|message| message.begins.is_some()) {
         // On one channel nothing ends a note but its note-off.
         let bytes = [0x90, message.bytes[1], message.bytes[2]];
@@ -229,7 +230,7 @@ fn gaps_between_notes_are_advice() {
     let found = verdict(EIGHTHS, &[Fault::Detached(1_000 - limit * 2)]);
     passes(&found);
     let finding = found.finding(Kind::Gaps).expect("it is there");
-    assert_eq!(finding.bearing, Bearing::Advice);
+    assert_eq!(finding.bearing, Severity::Advice);
     assert!(finding.size.magnitude().abs_diff(u32::from(limit * 2)) <= 10, "{finding:?}");
     assert!(verdict(EIGHTHS, &[Fault::Detached(1_000 - limit / 2)]).findings.is_empty());
 }
@@ -248,7 +249,7 @@ fn other_strings_are_told_and_named() {
         judged(&chunk, chunk.tempo, &faults, false, |judged| {
             passes(judged.verdict);
             let finding = judged.verdict.finding(Kind::OtherStrings).expect("it is there");
-            assert_eq!((finding.bearing, finding.count), (Bearing::Advice, moved));
+            assert_eq!((finding.bearing, finding.count), (Severity::Advice, moved));
             let paths = chunk.alternatives.iter().map(|other| other.strings.as_slice());
             let (which, path) = nearest(judged.material(), paths).expect("strings are known");
             assert_eq!((which, path.elsewhere), (best, 0));
@@ -313,16 +314,16 @@ fn with_a_click_the_click_counts() {
     let limit = i64::from(steady().drift_per_mille);
     for limit in [limit, -limit] {
         let away = by_click(1_000 + limit * 2, NONE);
-        fails(&away, Kind::AwayFromTheClick);
-        let size = away.finding(Kind::AwayFromTheClick).expect("it is there").size;
+        fails(&away, Kind::TempoOffClick);
+        let size = away.finding(Kind::TempoOffClick).expect("it is there").size;
         assert_eq!(size.is_negative(), limit < 0);
         let near = by_click(1_000 + limit / 2, NONE);
-        assert!(near.finding(Kind::AwayFromTheClick).is_none());
+        assert!(near.finding(Kind::TempoOffClick).is_none());
     }
     let single = steady().single_note.at(Offset::from_millis(400)).as_micros();
     let late = |by| [Fault::OffBeat { note: 7, by: Offset::from_micros(by) }];
     let off = by_click(1_000, &late(single * 2));
-    fails(&off, Kind::OffTheClick);
+    fails(&off, Kind::OnsetOffClick);
     assert!(off.finding(Kind::OffBeat).is_none(), "one thing is told once");
     passes(&by_click(1_000, &late(single / 2)));
 }
@@ -335,19 +336,19 @@ fn behind_the_click_is_advice_on_whatever_beat_it_was_begun() {
     for (beats, late, told) in [(0, 50_000, true), (3, 50_000, true), (3, 12_000, false)] {
         let start = Instant::from_micros(500_000);
         let channels = Channels::PerString { first: 0 };
-        let hearing = Hearing {
+        let config = SessionConfig {
             pickup: Pickup::UNKNOWN.on(channels),
             click: Some(Click { start }),
             ends: Ends::ByCaller,
         };
-        let mut session = Session::new(chunk.chunk(), hearing);
+        let mut session = Session::new(chunk.chunk(), config);
         for message in messages(&performance) {
             let by = Offset::from_micros((beats * beat + late) as i32);
             session.feed(&message.bytes, message.at.plus(by));
         }
         let verdict = session.finish().expect("an attempt").verdict.clone();
         passes(&verdict);
-        let lag = verdict.finding(Kind::BesideTheClick).map(|finding| finding.size.magnitude());
+        let lag = verdict.finding(Kind::ClickBias).map(|finding| finding.size.magnitude());
         assert_eq!(lag, told.then_some(late as u32), "{beats} beats and {late} µs");
     }
 }
@@ -360,9 +361,12 @@ fn stretches_by_chance(text: &str, hands: Offset) -> usize {
         .filter(|&seed| {
             let performance = perform(&chunk.chunk(), chunk.tempo, skill, NONE, seed);
             let channels = Channels::PerString { first: 0 };
-            let hearing =
-                Hearing { pickup: Pickup::UNKNOWN.on(channels), ends: Ends::ByCaller, click: None };
-            let mut session = Session::new(chunk.chunk(), hearing);
+            let config = SessionConfig {
+                pickup: Pickup::UNKNOWN.on(channels),
+                ends: Ends::ByCaller,
+                click: None,
+            };
+            let mut session = Session::new(chunk.chunk(), config);
             for message in messages(&performance) {
                 session.feed(&message.bytes, message.at);
             }

@@ -2,7 +2,7 @@
 
 use evenhand_core::limits::EXPECTED_NOTES;
 use evenhand_core::pack::{ChunkParts, Pack, PackWriter, Part};
-use evenhand_core::practice::{Piece, Rules, Task, Way};
+use evenhand_core::practice::{Piece, PracticeVariant, Rules, Task};
 use evenhand_core::study::{ExpectedNote, Metre};
 use evenhand_core::tolerance::{PracticeLevel, Tolerances};
 use evenhand_core::units::{GuitarString, Pitch, Tempo, Ticks};
@@ -57,7 +57,8 @@ fn the_example_in_the_document_is_right() {
     assert_eq!(described(), bytes, "\n{}", hexadecimal(&described()));
     let pack = Pack::open(&bytes).unwrap();
     assert_eq!((pack.title(), pack.name(0)), ("T", Some("A")));
-    let task = Task { piece: Piece::Chunk(0), way: Way::AsWritten, tempo: Tempo::SLOWEST };
+    let task =
+        Task { piece: Piece::Chunk(0), way: PracticeVariant::AsWritten, tempo: Tempo::SLOWEST };
     let mut notes = heapless::Vec::<_, EXPECTED_NOTES>::new();
     let chunk = pack.music(task, |_| 0, &mut notes).unwrap();
     assert_eq!(chunk.notes()[0].pitch.number(), 64);

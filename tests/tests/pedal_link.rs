@@ -1,6 +1,6 @@
 //! The link to a pedal: what is stored is right, or nothing is stored and it is said.
 
-use evenhand::pedal::{Loaded, Patience, Pedal, Trouble};
+use evenhand::pedal::{LinkError, Loaded, Patience, Pedal};
 use evenhand::{practice, study};
 use evenhand_core::limits::NAME_BYTES;
 use evenhand_core::link::{BODY, Computer, Device, FRAME, PackId, Question, Refusal};
@@ -26,7 +26,7 @@ fn packed(text: &str, title: &str) -> Vec<u8> {
     practice::pack(&study::parse(text).unwrap(), title, 0xfeed).unwrap()
 }
 
-fn load(pipe: Lossy<'_>, session: u32, bytes: &[u8]) -> Result<Loaded, Trouble> {
+fn load(pipe: Lossy<'_>, session: u32, bytes: &[u8]) -> Result<Loaded, LinkError> {
     let (mut pedal, _) = Pedal::greet(pipe, session, QUICK)?;
     pedal.load(&Pack::open(bytes).unwrap(), |_| {})
 }
@@ -50,7 +50,7 @@ fn a_pack_travels_whole_and_only_once() {
     assert_eq!(pedal.read(own.pack).unwrap(), bytes);
     pedal.remove(own.pack).unwrap();
     let gone = pedal.remove(own.pack).unwrap_err();
-    assert!(matches!(gone, Trouble::Refused(Refusal::NoSuchPack)), "{gone}");
+    assert!(matches!(gone, LinkError::Refused(Refusal::NoSuchPack)), "{gone}");
 }
 
 #[test]
@@ -68,7 +68,7 @@ fn a_cable_cut_after_any_byte_is_gone_on_from() {
                 assert!(cut > bytes.len(), "{cut}");
                 break;
             }
-            Err(trouble) => assert!(matches!(trouble, Trouble::Broke(_)), "{cut}: {trouble}"),
+            Err(trouble) => assert!(matches!(trouble, LinkError::Broke(_)), "{cut}: {trouble}"),
         }
         assert!(store.packs.is_empty() || store.packs == [bytes.clone()], "{cut}");
         let before = store.received_length();
@@ -129,7 +129,7 @@ fn whatever_the_line_does_nothing_wrong_is_stored() {
                 next = fetched.number + 1;
             }
             pedal.forget(4)?;
-            Ok::<u32, Trouble>(next)
+            Ok::<u32, LinkError>(next)
         })();
         match outcome {
             Ok(next) => {
@@ -273,9 +273,9 @@ fn an_echo_and_another_version_are_told_apart() {
     }
     let quick = Patience { tries: 3, ..QUICK };
     let echo = Pedal::greet(Mirror(Vec::new(), None), 1, quick).err().unwrap();
-    assert!(matches!(echo, Trouble::Echo), "{echo}");
+    assert!(matches!(echo, LinkError::Echo), "{echo}");
     let newer = Pedal::greet(Mirror(Vec::new(), Some(2)), 1, quick).err().unwrap();
-    assert!(matches!(newer, Trouble::OtherVersion(2)), "{newer}");
+    assert!(matches!(newer, LinkError::OtherVersion(2)), "{newer}");
 }
 
 /// The answer of a pedal of another version: the head alone, of kind `V`.

@@ -16,7 +16,7 @@ use evenhand_core::player::{Artefacts, Fault};
 use evenhand_core::study::Marks;
 use evenhand_core::tolerance::{PracticeLevel, Tolerances};
 use evenhand_core::units::{Level, Offset, Velocity};
-use evenhand_core::verdict::{Bearing, Outcome};
+use evenhand_core::verdict::{Outcome, Severity};
 use evenhand_tests::lab::golden;
 use evenhand_tests::performances;
 use evenhand_tests::pickups::attempt;
@@ -152,7 +152,8 @@ fn a_clean_player_passes_whatever_the_pickup_does() {
                 unclear += usize::from(heard.verdict.outcome == Outcome::Unclear);
                 hidden += heard.hidden.len();
                 spurious += heard.spurious;
-                let failing = heard.verdict.findings.iter().filter(|f| f.bearing == Bearing::Fails);
+                let failing =
+                    heard.verdict.findings.iter().filter(|f| f.bearing == Severity::Fails);
                 for finding in failing {
                     *why.entry(format!("{:?}", finding.kind)).or_default() += 1;
                 }

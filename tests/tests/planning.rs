@@ -1,7 +1,8 @@
 //! Whatever comes, a sitting of practice keeps its promises.
 
 use evenhand_core::practice::{
-    Attempt, Choice, Earlier, Facts, Heard, NotPossible, Piece, Practice, Reason, Rules, Side, Step,
+    Attempt, AttemptResult, Choice, ChunkFacts, Earlier, NotPossible, Piece, Practice, Reason,
+    Rules, Side, Step,
 };
 use evenhand_core::units::{Seconds, Tempo, Ticks};
 use proptest::collection::vec;
@@ -41,14 +42,14 @@ fn rules() -> impl Strategy<Value = Rules> {
     prop_oneof![3 => sane, 1 => any]
 }
 
-fn facts() -> impl Strategy<Value = Facts> {
+fn facts() -> impl Strategy<Value = ChunkFacts> {
     let beat = select(vec![0, 1_260, 5_040, 10_080, 15_120, 40_320]);
     let earlier = select(vec![Earlier::Unknown, Earlier::NotPassed, Earlier::Passed]);
     let size = (1..=300_u16, 0..=400_u32);
     (tempo(), beat, rules(), of(tempo()), earlier, size, any::<(bool, bool, bool)>(), 0..=3_u8)
         .prop_map(|(goal, beat, rules, fastest_clean, earlier, size, flags, fingerings)| {
             let (splits, varies, joins_next) = flags;
-            Facts {
+            ChunkFacts {
                 goal,
                 beat: Ticks::new(beat),
                 rules,
@@ -67,7 +68,7 @@ fn facts() -> impl Strategy<Value = Facts> {
 /// What a caller can do.
 #[derive(Clone, Debug)]
 enum Deed {
-    Play(Heard, Option<Tempo>, u32, u32),
+    Play(AttemptResult, Option<Tempo>, u32, u32),
     Choose(Choice),
     GoTo(Piece),
     Recall(Piece, Option<Tempo>),
@@ -87,10 +88,10 @@ fn piece() -> impl Strategy<Value = Piece> {
 
 fn deed() -> impl Strategy<Value = Deed> {
     let heard = prop_oneof![
-        6 => Just(Heard::Clean),
-        3 => Just(Heard::NotClean),
-        1 => Just(Heard::Unclear),
-        1 => Just(Heard::Interrupted),
+        6 => Just(AttemptResult::Clean),
+        3 => Just(AttemptResult::NotClean),
+        1 => Just(AttemptResult::Unclear),
+        1 => Just(AttemptResult::Interrupted),
     ];
     // Time mostly goes on, and now and then is nonsense.
     let ended = prop_oneof![9 => 1..=200_u32, 1 => any::<u32>()];
@@ -107,7 +108,7 @@ fn deed() -> impl Strategy<Value = Deed> {
 }
 
 /// The slowest and the fastest tempo that a piece of these chunks may be given.
-fn limits(chunks: &[Facts], piece: Piece) -> (Tempo, Tempo) {
+fn limits(chunks: &[ChunkFacts], piece: Piece) -> (Tempo, Tempo) {
     let (first, last) = match piece {
         Piece::Chunk(chunk) | Piece::Half(chunk, _) => (chunk, chunk),
         Piece::Seam(chunk) => (chunk, chunk + 1),
@@ -120,7 +121,7 @@ fn limits(chunks: &[Facts], piece: Piece) -> (Tempo, Tempo) {
     (goal.at_per_mille(300).in_whole_beats(beat).slower(goal), goal)
 }
 
-fn keeps_promises(chunks: &[Facts], step: &Step) {
+fn keeps_promises(chunks: &[ChunkFacts], step: &Step) {
     let Some(task) = step.task else {
         let over = [Reason::AllAtGoal, Reason::Stopped, Reason::Hurts, Reason::Nothing];
         assert!(over.contains(&step.reason), "{step:?}");
@@ -211,12 +212,12 @@ proptest! {
             practice.attempt(Attempt { heard, tempo: None, lasted: Seconds::new(5), ended })
         };
         for clean in clean {
-            play(&mut practice, if clean { Heard::Clean } else { Heard::NotClean });
+            play(&mut practice, if clean { AttemptResult::Clean } else { AttemptResult::NotClean });
         }
         practice.begin(Seconds::ZERO);
         let (task, pieces) = (practice.current(), practice.pieces().collect::<Vec<_>>());
         for unclear in unsettled {
-            play(&mut practice, if unclear { Heard::Unclear } else { Heard::Interrupted });
+            play(&mut practice, if unclear { AttemptResult::Unclear } else { AttemptResult::Interrupted });
             prop_assert_eq!(practice.current(), task);
             prop_assert_eq!(practice.pieces().collect::<Vec<_>>(), pieces.clone());
         }
@@ -230,14 +231,14 @@ proptest! {
             let Rules { in_a_row, up_per_mille, .. } = facts.rules;
             let (in_a_row, up_per_mille) = (in_a_row % 5, up_per_mille.max(20));
             let rules = Rules { in_a_row, up_per_mille, ..facts.rules };
-            practice.add(Facts { rules, ..*facts }).expect("there is room");
+            practice.add(ChunkFacts { rules, ..*facts }).expect("there is room");
         }
         let mut now = 0_u32;
         while practice.current().is_some() || now == 0 {
             now += 10;
             prop_assert!(now < 200_000, "practice does not end");
             let ended = Seconds::new(now);
-            let heard = Heard::Clean;
+            let heard = AttemptResult::Clean;
             practice.attempt(Attempt { heard, tempo: None, lasted: Seconds::new(5), ended });
         }
         let step = practice.begin(Seconds::new(now));

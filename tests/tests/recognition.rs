@@ -5,10 +5,10 @@ use evenhand::listening::{Finished, Listener};
 use evenhand::study::Prepared;
 use evenhand_core::limits::EXPECTED_NOTES;
 use evenhand_core::player::Fault;
-use evenhand_core::session::Hearing;
+use evenhand_core::session::SessionConfig;
 use evenhand_core::study::Marks;
 use evenhand_core::units::{Instant, Offset};
-use evenhand_core::verdict::{Bearing, Kind, Outcome};
+use evenhand_core::verdict::{Kind, Outcome, Severity};
 use evenhand_tests::passage::{Passage, study, tempo};
 use evenhand_tests::performances::{chunks, messages, play, takes};
 use std::time::Instant as Clock;
@@ -32,7 +32,7 @@ fn a_take_is_told_by_itself_whatever_came_before() {
             }));
             start += last + gap;
         }
-        let mut listener = Listener::new(&chunks, Hearing::default());
+        let mut listener = Listener::new(&chunks, SessionConfig::default());
         let mut heard = Vec::new();
         for message in &all {
             while let Some(finished) = listener.poll(message.at) {
@@ -105,7 +105,7 @@ fn what_is_lost_at_the_seam_is_told() {
         let at_the_seam = join.verdict.findings.iter().any(|finding| {
             let place = finding.note.and_then(|note| join.chunk.notes.get(usize::from(note)));
             matches!(finding.kind, Kind::Hesitation | Kind::HesitationAtShift)
-                && finding.bearing == Bearing::Fails
+                && finding.bearing == Severity::Fails
                 && place.is_some_and(|note| note.onset >= seam)
         });
         told += u32::from(at_the_seam);
@@ -221,7 +221,7 @@ fn from_the_middle_to_the_end_is_told_so() {
                 one.chunk.name == chunk.name
                     && one.verdict.outcome == Outcome::Unclear
                     && one.verdict.finding(Kind::BegunMidway).is_some_and(|finding| {
-                        finding.note == Some(first as u16) && finding.bearing == Bearing::Unsettled
+                        finding.note == Some(first as u16) && finding.bearing == Severity::Unsettled
                     })
             }
             _ => false,
@@ -256,7 +256,7 @@ fn slips_after_the_middle_are_advice() {
     let verdict = &heard[0].verdict;
     assert_eq!(verdict.outcome, Outcome::Unclear);
     let wrong = verdict.finding(Kind::WrongNotes).expect("a wrong note was played");
-    assert_eq!((wrong.bearing, wrong.note, wrong.count), (Bearing::Advice, Some(11), 1));
+    assert_eq!((wrong.bearing, wrong.note, wrong.count), (Severity::Advice, Some(11), 1));
     assert!(verdict.finding(Kind::MissingNotes).is_none());
 }
 

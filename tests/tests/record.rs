@@ -3,7 +3,7 @@
 
 use evenhand::smf::growing::Growing;
 use evenhand::smf::{Recording, Timed};
-use evenhand::whole_file::Over;
+use evenhand::whole_file::Overwrite;
 use evenhand_tests::run::{Folder, Run, bundled, code, command, evenhand};
 use evenhand_tests::seeded::Seeded;
 use midly::{MetaMessage, Smf, TrackEventKind};
@@ -209,7 +209,7 @@ fn a_file_that_grows_is_whole_whenever_it_is_looked_at() {
 fn everything_comes_back_as_it_was() {
     let folder = Folder::new();
     let path = folder.path("take.mid");
-    let mut growing = Growing::begin(path.as_ref(), "a test", Over::Nothing).unwrap();
+    let mut growing = Growing::begin(path.as_ref(), "a test", Overwrite::Nothing).unwrap();
     let mut seeded = Seeded::new(4);
     let mut now = 0;
     let mut expected: Vec<(u64, Vec<u8>)> = Vec::new();

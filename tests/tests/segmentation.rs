@@ -3,7 +3,7 @@
 use evenhand::listening::Listener;
 use evenhand::study::Prepared;
 use evenhand_core::player::Fault;
-use evenhand_core::session::{Hearing, Judged, Session};
+use evenhand_core::session::{Judged, Session, SessionConfig};
 use evenhand_core::units::{Instant, Offset};
 use evenhand_tests::passage::Passage;
 use evenhand_tests::practice::{Deed, Practice, looped_chunks, practice, same_place};
@@ -18,7 +18,7 @@ struct Count {
 }
 
 fn session_of(chunk: &Prepared, practice: &Practice) -> (Vec<(u32, u32)>, u32) {
-    let mut session = Box::new(Session::new(chunk.chunk(), Hearing::default()));
+    let mut session = Box::new(Session::new(chunk.chunk(), SessionConfig::default()));
     let mut found = Vec::new();
     let mut false_starts = 0;
     let mut take = |judged: Judged<'_>| {
@@ -85,7 +85,7 @@ fn chunks_are_recognised() {
     let mut wrong = Vec::new();
     for seed in 1_000..1_024_u64 {
         let practice = practice(&chunks, None, 3, seed);
-        let mut listener = Listener::new(&chunks, Hearing::default());
+        let mut listener = Listener::new(&chunks, SessionConfig::default());
         let mut found: Vec<(u32, u32, String)> = Vec::new();
         let mut take = |finished: evenhand::listening::Finished<'_>| {
             let number = |played| finished.arrival(played).expect("nothing is bent here");

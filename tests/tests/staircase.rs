@@ -1,6 +1,8 @@
 //! Where the tempo settles, against what the theory of such rules says.
 
-use evenhand_core::practice::{Attempt, Earlier, Facts, Heard, Practice, Rules, Staircase};
+use evenhand_core::practice::{
+    Attempt, AttemptResult, ChunkFacts, Earlier, Practice, Rules, Staircase,
+};
 use evenhand_core::tolerance::PracticeLevel;
 use evenhand_core::units::{Seconds, Tempo, Ticks};
 use evenhand_tests::learner::{BEAT, Learner, beats};
@@ -64,7 +66,7 @@ fn the_steps_of_the_levels_settle_between_75_and_90_per_cent() {
 fn sitting(level: PracticeLevel, seed: u64) -> f64 {
     let goal = Tempo::from_beats_per_minute(180, BEAT).expect("a tempo");
     let mut practice = Practice::<5>::new();
-    let facts = Facts {
+    let facts = ChunkFacts {
         goal,
         beat: BEAT,
         rules: Rules::of(level),
@@ -84,7 +86,7 @@ fn sitting(level: PracticeLevel, seed: u64) -> f64 {
     for attempt in 1..=attempts {
         let tempo = practice.current().expect("the goal is out of reach").tempo;
         let heard = learner.heard(tempo);
-        clean += u32::from(heard == Heard::Clean);
+        clean += u32::from(heard == AttemptResult::Clean);
         let ended = Seconds::new(attempt * 10);
         practice.attempt(Attempt { heard, tempo: None, lasted: Seconds::new(8), ended });
     }

@@ -5,7 +5,7 @@ use super::costs::Costs;
 use super::events::{Event, Events};
 use super::pace::Pace;
 use super::table::{Cell, Cells, Column};
-use super::together::{Glance, MOST};
+use super::together::{MOST, MatchBits};
 use crate::attempt::PlayedNote;
 use crate::study::ExpectedNote;
 
@@ -13,7 +13,7 @@ use crate::study::ExpectedNote;
 /// the same chord again, as in strumming, where every one of them could be meant.
 #[derive(Default)]
 pub(super) struct Chord {
-    glance: Option<Glance>,
+    glance: Option<MatchBits>,
     /// For one played note, for two, and so on; [`u16::MAX`] where they do not fit at all.
     fits: [Option<u16>; MOST],
 }
@@ -50,7 +50,7 @@ impl Chord {
             }
             let glance = self
                 .glance
-                .get_or_insert_with(|| Glance::at(events, index + 1, expected, played, most));
+                .get_or_insert_with(|| MatchBits::at(events, index + 1, expected, played, most));
             if from.cost.saturating_add(glance.at_least(costs, notes)) > limit {
                 continue;
             }

@@ -18,9 +18,9 @@ mod noise;
 mod octaves;
 mod pace;
 mod pairing;
+mod repair_order;
 mod repeats;
 mod row;
-mod second_look;
 mod stream;
 mod table;
 mod together;
@@ -224,7 +224,7 @@ impl Aligner {
     ///
     /// Of one attempt that is as if it were over now, and of one in a stream as if it went on.
     /// `played` are the notes from its first one to the last that was taken.
-    pub fn explained(&self, played: &[PlayedNote]) -> i32 {
+    pub fn match_score(&self, played: &[PlayedNote]) -> i32 {
         let passing = |note: &PlayedNote| u32::from(self.costs.passed_over(note));
         let passing = played.iter().map(passing).sum::<u32>().min(1 << 16) as i32;
         let cost = match self.manner {
@@ -283,7 +283,7 @@ impl Aligner {
         self.is_closed = true;
         trill_begins::settle(&self.events, chunk, played, pairing);
         exchanged::settle(&self.events, chunk, played, pairing);
-        second_look::repair(&self.costs, &self.events, chunk, played, pairing);
+        repair_order::repair(&self.costs, &self.events, chunk, played, pairing);
         repeats::settle(&self.events, chunk, played, pairing);
         noise::settle(chunk, played, pairing);
     }

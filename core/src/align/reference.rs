@@ -75,7 +75,7 @@ fn assign(
 }
 
 /// What a note costs as an expected one in some way, if it can be that.
-type Way<'a> = dyn Fn(&ExpectedNote, &PlayedNote) -> Option<u16> + 'a;
+type MatchKind<'a> = dyn Fn(&ExpectedNote, &PlayedNote) -> Option<u16> + 'a;
 
 /// What [`super::together::fit`] finds, note by note, and its cost; `None` if nothing is paired.
 pub(super) fn fit(
@@ -90,7 +90,7 @@ pub(super) fn fit(
     let is_trilled = |note: &PlayedNote| events.trill(note, reached).is_some();
     let elsewhere =
         |wanted: &ExpectedNote, note: &PlayedNote| same_string(wanted, note) == Some(false);
-    let ways: [&Way<'_>; 4] =
+    let ways: [&MatchKind<'_>; 4] =
         [
             &|wanted, note| {
                 (is_right(wanted, note) && note.is_struck() && !elsewhere(wanted, note))

@@ -2,7 +2,7 @@
 
 use super::chord::Chord;
 use super::pace::Pace;
-use super::stream::Over;
+use super::stream::Completion;
 use super::table::{Column, Step};
 use super::together::fit_one;
 use super::{Aligner, Best, Manner, milliseconds};
@@ -54,7 +54,7 @@ impl Aligner {
         let mut left_cost = first.cost;
         let mut cheapest = first.cost;
         let (mut best, mut best_part) = ((0, left), false);
-        let mut over = Over::NOTHING;
+        let mut over = Completion::NOTHING;
 
         for (index, event) in events.iter().enumerate() {
             let reached = index + 1;

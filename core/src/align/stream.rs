@@ -7,13 +7,13 @@ use super::table::{Cell, Column};
 
 /// The cheapest way for what was under way to be over.
 #[derive(Clone, Copy)]
-pub(super) struct Over {
+pub(super) struct Completion {
     pub(super) cost: u16,
     /// Who plays a chunk again plays it at much the same tempo.
     tempo: i16,
 }
 
-impl Over {
+impl Completion {
     /// Nothing has begun.
     pub(super) const NOTHING: Self = Self { cost: u16::MAX, tempo: Cell::NO_TEMPO };
 
@@ -31,7 +31,7 @@ impl Over {
 
 impl Aligner {
     /// What was under way may be over: begins anew, from the cell before the first event.
-    pub(super) fn go_round(&mut self, over: Over) {
+    pub(super) fn go_round(&mut self, over: Completion) {
         let events = self.events.list();
         let mut column = Column::first(events);
         if over.cost >= self.cells.get(column, 0).cost {

@@ -5,7 +5,7 @@ mod repeats;
 use super::costs::Costs;
 use super::events::Events;
 use super::reference::{cheapest, fit as slow_fit, whole_table};
-use super::together::{Glance, fit};
+use super::together::{MatchBits, fit};
 use super::{Aligner, Column, Pairing, Role};
 use crate::attempt::{Onset, PlayedNote};
 use crate::study::{Attack, Chunk, ExpectedNote, Marks};
@@ -154,7 +154,7 @@ fn a_glance_sees_what_a_slow_look_sees() {
         }
         let chunk = Chunk::new(&notes, TEMPO).unwrap();
         let events = Events::of(&chunk);
-        let glance = Glance::at(&events, 1, &notes, &played, played.len());
+        let glance = MatchBits::at(&events, 1, &notes, &played, played.len());
         for count in 1..=played.len() {
             let these = &played[played.len() - count..];
             let slow = slow_fit(&costs, &events, 1, &notes, these);
@@ -209,7 +209,7 @@ fn looking_further_back_changes_nothing() {
         push_all(&mut aligner, &chunk, &played);
         let (_, whole) = whole_table(&aligner, &chunk, &played);
         looked += usize::from(aligner.steps.first() > 0);
-        let explained = aligner.explained(&played);
+        let match_score = aligner.match_score(&played);
         let pairing = aligner.pairing(&chunk, &played);
         let mut first_look = Pairing::EMPTY;
         let mut again = Aligner::new(&chunk);
@@ -217,7 +217,7 @@ fn looking_further_back_changes_nothing() {
         again.first_look(&chunk, &played, &mut first_look);
         assert_eq!(pairs(&first_look), whole, "case {case}");
         assert_eq!(pairing.played_notes(), played.len());
-        assert_eq!(aligner.explained(&played), explained, "it stands where it stood");
+        assert_eq!(aligner.match_score(&played), match_score, "it stands where it stood");
         assert_eq!(aligner.notes_aligned(), played.len());
         let aligned = aligner.notes_aligned();
         played.push(*played.last().unwrap());
@@ -336,8 +336,8 @@ fn a_landing_that_is_not_played_is_not_missed() {
     assert!(aligner.is_complete());
     assert!(!aligner.is_landed());
     // Two notes explained, and the end, with nothing missing.
-    let explained = 2 * i32::from(aligner.costs.outside) - i32::from(aligner.costs.end);
-    assert_eq!(aligner.explained(&notes), explained * 100 / 64);
+    let match_score = 2 * i32::from(aligner.costs.outside) - i32::from(aligner.costs.end);
+    assert_eq!(aligner.match_score(&notes), match_score * 100 / 64);
 }
 
 #[test]

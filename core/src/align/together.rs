@@ -24,7 +24,7 @@ pub(super) fn fit(
 ) -> [Option<u8>; MOST] {
     let count = played.len().min(MOST);
     let mut of = [None; MOST];
-    Glance::at(events, reached, expected, played, count).assign(costs, count, |back, index| {
+    MatchBits::at(events, reached, expected, played, count).assign(costs, count, |back, index| {
         if let Some(of) = of.get_mut(count - 1 - back) {
             *of = Some(index);
         }
@@ -37,7 +37,7 @@ pub(super) fn fit(
 /// costs little when it is left over chooses last, and wrong notes take what nobody wanted, the
 /// cheapest first.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd)]
-enum Way {
+enum MatchKind {
     /// The right pitch on its string, or on one unknown.
     InPlace,
     /// Another pitch on its string that a converter takes for the right one.
@@ -56,7 +56,7 @@ enum Way {
     WrongTrailing,
 }
 
-impl Way {
+impl MatchKind {
     const ALL: [Self; 8] = [
         Self::InPlace,
         Self::Mistaken,
@@ -104,7 +104,7 @@ const _: () = {
 /// What a played note could be: for each way, the event's notes as bits.
 #[derive(Clone, Copy, Default)]
 struct Seen {
-    ways: [u8; Way::ALL.len()],
+    ways: [u8; MatchKind::ALL.len()],
     /// Notes of the event that are wanted on another string.
     other_string: u8,
 }
@@ -165,7 +165,7 @@ impl Seen {
     }
 
     #[inline(always)]
-    fn as_a(&self, way: Way) -> u8 {
+    fn as_a(&self, way: MatchKind) -> u8 {
         self.ways.get(way as usize).copied().unwrap_or(0)
     }
 
@@ -181,7 +181,7 @@ impl Seen {
 /// is compared once, and what is asked of sets of notes is one operation then.
 ///
 /// Played notes are counted back from the latest, in lists and in bits.
-pub(super) struct Glance {
+pub(super) struct MatchBits {
     notes: [Seen; MOST],
     /// All notes of the event, and those that are slurred.
     all: u8,
@@ -194,7 +194,7 @@ pub(super) struct Glance {
     trilled: u16,
 }
 
-impl Glance {
+impl MatchBits {
     /// Looks at the last `most` of `played`.
     pub(super) fn at(
         events: &Events,
@@ -212,17 +212,20 @@ impl Glance {
         let slurred = slurred >> all.leading_zeros();
         let mut notes = [Seen::default(); MOST];
         let (mut noise, mut trilled) = (0, 0);
-        let mut ways = Way::InPlace.bit() | Way::WrongNear.bit() | Way::WrongFar.bit();
+        let mut ways =
+            MatchKind::InPlace.bit() | MatchKind::WrongNear.bit() | MatchKind::WrongFar.bit();
         let has_trills = events.has_trills();
         let mut bit = 1;
         for (note, seen) in played.iter().rev().take(most).zip(&mut notes) {
             *seen = Seen::of(note, expected, slurred);
             if note.string.is_some() {
-                ways |= Way::Mistaken.bit() | Way::Elsewhere.bit() | Way::WrongOnItsString.bit();
+                ways |= MatchKind::Mistaken.bit()
+                    | MatchKind::Elsewhere.bit()
+                    | MatchKind::WrongOnItsString.bit();
             }
             if note.onset != Onset::Struck {
                 noise |= if note.is_noise() { bit } else { 0 };
-                ways |= Way::Bent.bit() | Way::WrongTrailing.bit();
+                ways |= MatchKind::Bent.bit() | MatchKind::WrongTrailing.bit();
             }
             if has_trills && events.trill(note, reached).is_some() {
                 trilled |= bit;
@@ -232,7 +235,7 @@ impl Glance {
         Self { notes, all, slurred, ways, noise, trilled }
     }
 
-    /// A cost below which [`Glance::cost`] will not be for the last `notes` played: as if notes
+    /// A cost below which [`MatchBits::cost`] will not be for the last `notes` played: as if notes
     /// with a choice were never in each other's way.
     pub(super) fn at_least(&self, costs: &Costs, notes: usize) -> u16 {
         let (mut places, mut owners) = (0_u8, 0);
@@ -269,7 +272,7 @@ impl Glance {
     fn assign(&self, costs: &Costs, notes: usize, mut pair: impl FnMut(usize, u8)) -> (u16, u8) {
         let (mut open, mut taken) = (first(notes), 0_u8);
         let mut cost = 0_u16;
-        for way in Way::ALL {
+        for way in MatchKind::ALL {
             if self.ways & way.bit() == 0 {
                 continue;
             }
@@ -277,7 +280,7 @@ impl Glance {
                 break;
             }
             let may = match way {
-                Way::Elsewhere => !self.trilled,
+                MatchKind::Elsewhere => !self.trilled,
                 _ if way.is_wrong() => !(self.trilled | self.noise),
                 _ => u16::MAX,
             };
@@ -303,7 +306,7 @@ impl Glance {
                     open &= !note;
                     taken |= place;
                     cost += price;
-                    if way == Way::Bent && seen.other_string & place != 0 {
+                    if way == MatchKind::Bent && seen.other_string & place != 0 {
                         cost += costs.other_string;
                     }
                     pair(back, place.trailing_zeros() as u8);

@@ -41,4 +41,4 @@ pub use computer::{Computer, Unanswered};
 pub use device::Device;
 pub use frame::{BODY, FRAME, LINK_VERSION};
 pub use message::{Answer, DATA, Hello, NAME, PackId, Question, Refusal};
-pub use store::{About, Store, StoreProblem};
+pub use store::{PedalInfo, Store, StoreProblem};

@@ -5,7 +5,7 @@ use crate::units::Seconds;
 
 /// What a store says of its pedal. Names longer than [`NAME`](super::NAME) bytes are cut.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct About<'a> {
+pub struct PedalInfo<'a> {
     /// The firmware's version.
     pub firmware: &'a str,
     /// The board.
@@ -47,7 +47,7 @@ impl From<StoreProblem> for Refusal {
 /// says that it has kept must be there after the power was cut.
 pub trait Store {
     /// Who the pedal is.
-    fn about(&self) -> About<'_>;
+    fn about(&self) -> PedalInfo<'_>;
 
     /// The longest pack that [`begin`](Store::begin) would take now.
     fn free(&self) -> u32;

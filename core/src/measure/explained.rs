@@ -9,7 +9,7 @@
 //! median slope over all pairs of onsets.
 
 use super::NoteSet;
-use super::fit::{Places, WHOLE};
+use super::fit::{PlacedPoints, WHOLE};
 use super::shapes::{OF_A_DRIFT, OF_A_PLACE, Shapes, Tilt};
 use super::stretch::{FEWEST_EVENTS, Stretch};
 use super::tempo::{Numbers, own_tempo, slope};
@@ -79,7 +79,7 @@ impl Timing {
     #[inline(never)]
     fn best_explained(&self, pace: u32) -> Option<(Tilt, bool)> {
         let tempo = self.tempo.as_ref()?;
-        let mut places = Places::new();
+        let mut places = PlacedPoints::new();
         places.put(&self.points, pace);
         let told = |index: usize| !self.vague.has(index);
         let drifting = places.squares(&[], true, &told);
@@ -105,7 +105,7 @@ impl Timing {
     /// after it are moved by, in microseconds.
     #[inline(never)]
     fn shift(&mut self, tilt: Tilt, times: i64) -> Option<i64> {
-        let mut places = Places::new();
+        let mut places = PlacedPoints::new();
         places.put(&self.points, 1);
         let share = |at: usize| places.list().get(at).map(|place| place.share());
         let (from, to) = (share(tilt.first)?, share(tilt.last)?);

@@ -61,14 +61,14 @@ struct Sums {
 
 /// What is known of a point: its position, that squared, and how late it was for the pace.
 #[derive(Clone, Copy, Default)]
-pub(crate) struct Place {
+pub(crate) struct PlacedPoint {
     x: i16,
     q: i16,
     /// In microseconds; half an hour off is as far as it goes.
     late: i32,
 }
 
-impl Place {
+impl PlacedPoint {
     /// What share of the chunk's length lies before it, in 4,096ths.
     pub(crate) fn share(&self) -> i64 {
         self.x.into()
@@ -85,13 +85,13 @@ struct Mean {
 
 /// The points of an attempt, prepared once for all fits of it: finding their places takes
 /// divisions, which the smallest processors do bit by bit.
-pub(crate) struct Places {
-    list: Vec<Place, EXPECTED_NOTES>,
+pub(crate) struct PlacedPoints {
+    list: Vec<PlacedPoint, EXPECTED_NOTES>,
     /// From the first point to the last, in microseconds.
     lasts: i32,
 }
 
-impl Places {
+impl PlacedPoints {
     /// No points.
     pub(crate) const fn new() -> Self {
         Self { list: Vec::new(), lasts: 1 }
@@ -112,12 +112,12 @@ impl Places {
         let start = points.first().map_or(Ticks::ZERO, |point| point.written);
         let end = points.last().map_or(Ticks::ZERO, |point| point.written);
         let length = end.since(start).get().max(1);
-        let place = |point: &Point| -> Place {
+        let place = |point: &Point| -> PlacedPoint {
             let passed = point.written.since(start);
             // At most the whole, because points are in order.
             let x = (u64::from(passed.get()) * WHOLE as u64 / u64::from(length)).min(WHOLE as u64);
             let late = point.played.as_micros().saturating_sub(lasting(passed, pace));
-            Place { x: x as i16, q: (x * x / WHOLE as u64) as i16, late }
+            PlacedPoint { x: x as i16, q: (x * x / WHOLE as u64) as i16, late }
         };
         self.list.clear();
         self.list.extend(points.iter().map(place));
@@ -130,7 +130,7 @@ impl Places {
     }
 
     /// Each of them.
-    pub(crate) fn list(&self) -> &[Place] {
+    pub(crate) fn list(&self) -> &[PlacedPoint] {
         &self.list
     }
 
@@ -199,7 +199,7 @@ impl Places {
         // Both are microseconds over the whole length; what is far beyond an hour is nonsense, and
         // held so that its product with a position fits.
         let [steep, bent] = [slope, bend].map(|value| value.clamp(-MOST, MOST) as i64);
-        let rest = |place: &Place| {
+        let rest = |place: &PlacedPoint| {
             let fit = (steep * i64::from(place.x) + bent * i64::from(place.q)) / WHOLE;
             i64::from(place.late) - fit
         };
@@ -257,7 +257,7 @@ fn solve(sums: &Sums, with_drift: bool) -> (i128, i128, Option<i128>) {
     (slope, 0, None)
 }
 
-fn mean<'a>(places: impl Iterator<Item = &'a Place>) -> Option<(i64, Mean)> {
+fn mean<'a>(places: impl Iterator<Item = &'a PlacedPoint>) -> Option<(i64, Mean)> {
     let (mut count, mut sum) = (0, Mean::default());
     for place in places {
         count += 1;
@@ -304,7 +304,7 @@ mod tests {
         let bend = |i: usize| (200_000 * (i * i) / 64) as i32 - (200_000 * i / 8) as i32;
         let played = points(|i| 2_000 * i as i32 + bend(i));
         let mut left = Numbers::new();
-        let fit = Places::of(&played, 500_000).residuals(&[], true, &|_| true, &mut left);
+        let fit = PlacedPoints::of(&played, 500_000).residuals(&[], true, &|_| true, &mut left);
         assert!(left.iter().all(|residual| residual.abs() < 100), "{left:?}");
         assert_eq!(fit.degrees, 6);
         let drift = fit.drift.unwrap();
@@ -321,7 +321,7 @@ mod tests {
         let played = points(|i| if i < 4 { 0 } else { 150_000 } + if i == 6 { 90_000 } else { 0 });
         let pause = [Break { point: 4, excess: Offset::from_millis(150) }];
         let mut left = Numbers::new();
-        let places = Places::of(&played, 500_000);
+        let places = PlacedPoints::of(&played, 500_000);
         let fit = places.residuals(&pause, false, &|index| index != 6, &mut left);
         assert_eq!(fit.degrees, 5);
         assert_eq!(fit.squares, 0);

@@ -13,7 +13,7 @@
 //! Scatter, which every shape explains in part, is ruled out by what the best of so many stretches
 //! gains by chance (see [`Shapes::stretch`]).
 
-use super::fit::{Counted, Place, Places};
+use super::fit::{Counted, PlacedPoint, PlacedPoints};
 use super::stretch::FEWEST_IN_A_STRETCH;
 use super::tempo::Numbers;
 
@@ -64,7 +64,7 @@ impl Tilt {
 
 /// The onsets of an attempt beside a steady tempo.
 pub(crate) struct Shapes<'a> {
-    list: &'a [Place],
+    list: &'a [PlacedPoint],
     /// Which of them count.
     counted: Counted<'a>,
     count: i64,
@@ -91,7 +91,11 @@ struct Sums {
 impl<'a> Shapes<'a> {
     /// The onsets at `places`, as far as they count; `left` is room for what a steady tempo leaves of
     /// them.
-    pub(crate) fn of(places: &'a Places, counted: Counted<'a>, left: &'a mut Numbers) -> Self {
+    pub(crate) fn of(
+        places: &'a PlacedPoints,
+        counted: Counted<'a>,
+        left: &'a mut Numbers,
+    ) -> Self {
         let squares = places.residuals(&[], false, counted, left).squares;
         for late in left.iter_mut() {
             *late = (*late).clamp(-MOST, MOST);
@@ -272,14 +276,14 @@ mod tests {
     use crate::units::{Offset, Ticks};
 
     /// Sixteen notes, half a second from one to the next, so many milliseconds late.
-    fn places(late: impl Fn(i32) -> i32) -> Places {
+    fn places(late: impl Fn(i32) -> i32) -> PlacedPoints {
         let point = |index: i32| Point {
             written: Ticks::new(index.unsigned_abs() * Ticks::PER_QUARTER),
             played: Offset::from_millis(index * 500 + late(index)),
             note: index as u16,
         };
         let points: Points = (0..16).map(point).collect();
-        Places::of(&points, 500_000)
+        PlacedPoints::of(&points, 500_000)
     }
 
     /// Hands that scatter by some milliseconds.

@@ -18,7 +18,7 @@
 //! strays (Sen 1968). The numbers 4, 3 and a quarter are our defaults. An earlier rule asked for
 //! 30 % of the interval; it hid pauses that the levels `steady` and `performance` do not allow.
 
-use super::fit::{Places, segments};
+use super::fit::{PlacedPoints, segments};
 use super::statistics::{median, robust_deviation_of};
 use crate::limits::EXPECTED_NOTES;
 use crate::tolerance::TimeLimit;
@@ -192,7 +192,7 @@ fn confirmed(points: &[Point], pace: u32, found: &Found) -> Breaks {
         return Vec::new();
     }
     let with_drift = points.len() >= super::timing::FEWEST_BESIDE_DRIFT;
-    let mut places = Places::new();
+    let mut places = PlacedPoints::new();
     places.put(points, pace);
     let squares = |breaks: &[Break]| {
         let fit = places.fit(breaks, with_drift, &|_| true);

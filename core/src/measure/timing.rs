@@ -27,7 +27,7 @@
 //! times the truth, by χ²).
 
 use super::click::{AgainstClick, Grid, against};
-use super::fit::{Counted, Fitted, Places};
+use super::fit::{Counted, Fitted, PlacedPoints};
 use super::order::{Order, order};
 use super::statistics::{deviation, median, robust_deviation_of};
 use super::tempo::{Break, Breaks, Numbers, Point, Points, Tempo, lasting, own_tempo, residuals};
@@ -204,7 +204,7 @@ impl Timing {
     #[inline(never)]
     pub(super) fn fit(&mut self, limits: (Offset, TimeLimit), is_landing: &dyn Fn(usize) -> bool) {
         let Some(tempo) = self.tempo.take() else { return };
-        let mut places = Places::new();
+        let mut places = PlacedPoints::new();
         places.put(&self.points, tempo.pace);
         fit_the_rest(self, &tempo, &places, limits.0.as_micros(), is_landing);
         fit_the_drift(self, &tempo, &places, limits.1);
@@ -236,7 +236,7 @@ fn median_interval(points: &[Point], pace: u32) -> Offset {
 fn fit_the_rest(
     timing: &mut Timing,
     tempo: &Tempo,
-    places: &Places,
+    places: &PlacedPoints,
     limit: i32,
     is_landing: &dyn Fn(usize) -> bool,
 ) {
@@ -310,7 +310,7 @@ fn fit_the_rest(
 /// Fits the drift. Only pauses that the level does not allow are taken off it: with a new start
 /// at every small one, which may be none, a drift would be known half as well.
 #[inline(never)]
-fn fit_the_drift(timing: &mut Timing, tempo: &Tempo, places: &Places, hesitation: TimeLimit) {
+fn fit_the_drift(timing: &mut Timing, tempo: &Tempo, places: &PlacedPoints, hesitation: TimeLimit) {
     if timing.points.len() < FEWEST_FOR_DRIFT {
         return;
     }
@@ -336,7 +336,7 @@ fn fit_the_drift(timing: &mut Timing, tempo: &Tempo, places: &Places, hesitation
 /// near either end bends the fit as a drift does; half the allowed pause was told as a drift in
 /// one attempt of twenty of eight notes.
 fn pause_explains_it(
-    places: &Places,
+    places: &PlacedPoints,
     counted: Counted<'_>,
     mut breaks: Breaks,
     drifting: &Fitted,

@@ -1,8 +1,8 @@
 //! Messages to note events, with all that has to be remembered for it.
 
+use super::channel_state::{ChannelState, Parameter};
 use super::event::NoteEvent;
 use super::layout::Layout;
-use super::line::{Line, Parameter};
 use super::zones::Zones;
 use crate::pickup::{Bends, Channels, Pickup};
 use crate::units::{GuitarString, Pitch, Velocity};
@@ -29,7 +29,7 @@ pub struct Converter {
     bend_range: u8,
     layout: Layout,
     zones: Zones,
-    lines: [Line; 16],
+    lines: [ChannelState; 16],
 }
 
 impl Converter {
@@ -42,7 +42,7 @@ impl Converter {
             bend_range: pickup.bend_range,
             layout: Layout::new(),
             zones: Zones::NONE,
-            lines: [Line::new(pickup.bend_range); 16],
+            lines: [ChannelState::new(pickup.bend_range); 16],
         }
     }
 
@@ -73,7 +73,7 @@ impl Converter {
                 *self = Self {
                     layout: self.layout,
                     channels: found,
-                    lines: [Line::new(self.bend_range); 16],
+                    lines: [ChannelState::new(self.bend_range); 16],
                     zones: Zones::NONE,
                     ..*self
                 };
@@ -162,7 +162,7 @@ impl Converter {
         }
     }
 
-    fn line(&mut self, channel: Channel) -> Option<&mut Line> {
+    fn line(&mut self, channel: Channel) -> Option<&mut ChannelState> {
         self.lines.get_mut(usize::from(channel.index()))
     }
 

@@ -1,10 +1,10 @@
 //! Messages to note events: which string, where a note begins and ends, and what bends mean.
 
+mod channel_state;
 mod converter;
 mod event;
 mod layout;
 mod level;
-mod line;
 mod zones;
 
 pub use crate::pickup::Channels;

@@ -5,7 +5,7 @@ use super::note::Notes;
 use super::problem::{PackProblem, Wrong};
 use super::tolerances;
 use crate::limits;
-use crate::practice::{Earlier, Facts, Rules, Way};
+use crate::practice::{ChunkFacts, Earlier, PracticeVariant, Rules};
 use crate::study::{ExpectedNote, InOrder, Metre};
 use crate::tolerance::Tolerances;
 use crate::units::{Tempo, Ticks};
@@ -128,7 +128,7 @@ pub(super) fn check(bytes: &[u8], at: usize, index: u8, chunks: u8) -> Result<us
             return Err(wrong(Wrong::Name));
         }
         if own.ways & !0b11 != 0 || fingering == 0 && head.has(VARIES) && own.ways != 0b11 {
-            return Err(wrong(Wrong::Facts));
+            return Err(wrong(Wrong::ChunkFacts));
         }
         rest = after;
         for part in 0..head.parts_of(own.ways) {
@@ -139,7 +139,7 @@ pub(super) fn check(bytes: &[u8], at: usize, index: u8, chunks: u8) -> Result<us
         }
     }
     if head.has(JOINS_NEXT) && index.saturating_add(1) >= chunks {
-        return Err(wrong(Wrong::Facts));
+        return Err(wrong(Wrong::ChunkFacts));
     }
     Ok(bytes.len().saturating_sub(rest.len()))
 }
@@ -164,7 +164,7 @@ impl<'a> ChunkHead<'a> {
         let goal = Tempo::from_micros_per_quarter(head.goal).ok_or(Wrong::Setting)?;
         let tolerances = head.tolerances.tolerances().ok_or(Wrong::Setting)?;
         if head.flags & !(SPLITS | VARIES | JOINS_NEXT) != 0 {
-            return Err(Wrong::Facts);
+            return Err(Wrong::ChunkFacts);
         }
         let (in_a_row, up_per_mille, down_per_mille, least_beats) = head.rules;
         let read = Self {
@@ -195,8 +195,8 @@ impl<'a> ChunkHead<'a> {
     }
 
     /// What practice has to know.
-    pub(super) fn facts(&self) -> Facts {
-        let whole = self.part(0, Way::AsWritten, Which::Whole);
+    pub(super) fn facts(&self) -> ChunkFacts {
+        let whole = self.part(0, PracticeVariant::AsWritten, Which::Whole);
         let (mut notes, mut length) = (0_u16, Ticks::ZERO);
         if let Some(part) = whole {
             length = part.length;
@@ -205,7 +205,7 @@ impl<'a> ChunkHead<'a> {
                 length = length.max(note.onset.plus(note.duration));
             }
         }
-        Facts {
+        ChunkFacts {
             goal: self.goal,
             beat: self.metre.beat(),
             rules: self.rules,
@@ -243,11 +243,16 @@ impl<'a> ChunkHead<'a> {
 
     /// A part. What cannot be played in another rhythm is as it is written; a fingering that
     /// there is not is the one that is written.
-    pub(super) fn part(&self, fingering: u8, way: Way, which: Which) -> Option<PartRead<'a>> {
+    pub(super) fn part(
+        &self,
+        fingering: u8,
+        way: PracticeVariant,
+        which: Which,
+    ) -> Option<PartRead<'a>> {
         let fingering = self.fingering(fingering).or_else(|| self.fingering(0))?;
         let before = match (way, fingering.ways) {
-            (Way::LongShort, 1 | 3) | (Way::ShortLong, 2) => 1,
-            (Way::ShortLong, 3) => 2,
+            (PracticeVariant::LongShort, 1 | 3) | (PracticeVariant::ShortLong, 2) => 1,
+            (PracticeVariant::ShortLong, 3) => 2,
             _ => 0,
         };
         let within = match which {

@@ -2,9 +2,9 @@
 //! again: add new ones at the end, here and in `docs/pack-format.md`.
 
 use crate::attempt::Onset;
-use crate::practice::{Piece, Side, Way};
+use crate::practice::{Piece, PracticeVariant, Side};
 use crate::tolerance::PracticeLevel;
-use crate::verdict::{Bearing, Kind, Outcome, SettledBy};
+use crate::verdict::{Kind, Outcome, SettledBy, Severity};
 
 /// Makes the two ways between a word and its number. A word without a number does not compile.
 macro_rules! codes {
@@ -30,11 +30,11 @@ codes!(
 codes!(
     way,
     way_of,
-    Way,
-    Way::AsWritten = 0,
-    Way::LongShort = 1,
-    Way::ShortLong = 2,
-    Way::Burst = 3
+    PracticeVariant,
+    PracticeVariant::AsWritten = 0,
+    PracticeVariant::LongShort = 1,
+    PracticeVariant::ShortLong = 2,
+    PracticeVariant::Burst = 3
 );
 
 codes!(
@@ -49,10 +49,10 @@ codes!(
 codes!(
     bearing,
     bearing_of,
-    Bearing,
-    Bearing::Advice = 0,
-    Bearing::Unsettled = 1,
-    Bearing::Fails = 2
+    Severity,
+    Severity::Advice = 0,
+    Severity::Unsettled = 1,
+    Severity::Fails = 2
 );
 
 codes!(
@@ -84,12 +84,12 @@ codes!(
     Kind::HesitationAtShift = 11,
     Kind::Drift = 12,
     Kind::OffPace = 13,
-    Kind::OffTheClick = 14,
-    Kind::AwayFromTheClick = 15,
+    Kind::OnsetOffClick = 14,
+    Kind::TempoOffClick = 15,
     Kind::LandingNotes = 16,
     Kind::LandingTime = 17,
     Kind::SpreadLanding = 18,
-    Kind::BesideTheClick = 19,
+    Kind::ClickBias = 19,
     Kind::NoTimeHeard = 20,
     Kind::TimingNotHeard = 21,
     Kind::Uneven = 22,

@@ -37,7 +37,7 @@ pub use record::{FoundRecord, RECORD_HEADER, RECORD_VERSION, ResultRecord};
 pub use write::{ChunkParts, PackWriter, Part};
 
 use crate::limits;
-use crate::practice::{Facts, Piece, Task};
+use crate::practice::{ChunkFacts, Piece, Task};
 use crate::study::{Chunk, ExpectedNote};
 use crate::units::{Tempo, Ticks};
 use chunk::ChunkHead;
@@ -128,7 +128,7 @@ impl<'a> Pack<'a> {
 
     /// What practice has to know of a chunk. What is known from earlier days is the pedal's to
     /// add.
-    pub fn facts(&self, chunk: u8) -> Option<Facts> {
+    pub fn facts(&self, chunk: u8) -> Option<ChunkFacts> {
         self.head(chunk).map(|head| head.facts())
     }
 

@@ -8,7 +8,7 @@ use super::Pack;
 use super::chunk::{ChunkHead, PartRead, Which};
 use super::problem::Missing;
 use crate::limits;
-use crate::practice::{Piece, Side, Task, Way};
+use crate::practice::{Piece, PracticeVariant, Side, Task};
 use crate::study::{Chunk, ChunkError, ExpectedNote, Marks};
 use crate::tolerance::Tolerances;
 use crate::units::{Tempo, Ticks};
@@ -135,4 +135,5 @@ fn put(note: ExpectedNote, notes: &mut Notes) -> Result<(), Missing> {
 }
 
 /// The ways for which a chunk has notes of its own.
-pub(super) const VARIED: [Way; 2] = [Way::LongShort, Way::ShortLong];
+pub(super) const VARIED: [PracticeVariant; 2] =
+    [PracticeVariant::LongShort, PracticeVariant::ShortLong];

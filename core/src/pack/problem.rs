@@ -51,7 +51,7 @@ pub enum Wrong {
     /// More voices than [`limits::VOICES`].
     Voices,
     /// It says of itself what its parts do not bear out.
-    Facts,
+    ChunkFacts,
     /// A note is out of its range.
     Note,
     /// The notes of a part make no chunk.
@@ -91,7 +91,7 @@ impl fmt::Display for Wrong {
             Self::Setting => write!(f, "a setting out of its range"),
             Self::Fingerings => write!(f, "more than {} other fingerings", limits::FINGERINGS),
             Self::Voices => write!(f, "more than {} voices", limits::VOICES),
-            Self::Facts => write!(f, "what is said of the chunk is not in it"),
+            Self::ChunkFacts => write!(f, "what is said of the chunk is not in it"),
             Self::Note => write!(f, "a note out of its range"),
             Self::Music(error) => write!(f, "{error}"),
         }

@@ -7,7 +7,7 @@ use super::played::{self, PlayedNotes};
 use super::problem::{RecordProblem, WriteProblem};
 use crate::attempt::PlayedNote;
 use crate::limits;
-use crate::practice::{Piece, Way};
+use crate::practice::{Piece, PracticeVariant};
 use crate::study::Place;
 use crate::tolerance::PracticeLevel;
 use crate::units::{Level, Offset, Seconds, Tempo, Ticks};
@@ -52,7 +52,7 @@ pub struct ResultRecord {
     /// What was to be played.
     pub piece: Piece,
     /// How.
-    pub way: Way,
+    pub way: PracticeVariant,
     /// Which fingering of a chunk; 0 is the one that is written.
     pub fingering: u8,
     /// The beat in which the tempi are counted.

@@ -3,11 +3,11 @@ extern crate std;
 use super::*;
 use crate::attempt::{Onset, PlayedNote};
 use crate::limits::{EXPECTED_NOTES, RESULT_BYTES, RESULT_FINDINGS, RESULT_NOTES};
-use crate::practice::{Rules, Side, Way};
+use crate::practice::{PracticeVariant, Rules, Side};
 use crate::study::{Attack, Marks, Metre, Place};
 use crate::tolerance::{PracticeLevel, Tolerances};
 use crate::units::{GuitarString, Level, Offset, Pitch, Seconds, Span, Velocity};
-use crate::verdict::{Bearing, Finding, Kind, Outcome, SettledBy, Size};
+use crate::verdict::{Finding, Kind, Outcome, SettledBy, Severity, Size};
 
 const QUARTER: u32 = Ticks::PER_QUARTER;
 const TEMPO: Tempo = Tempo::from_micros_per_quarter(500_000).unwrap();
@@ -81,7 +81,7 @@ fn written(bytes: &mut [u8]) -> Pack<'_> {
 
 type Buffer = Vec<ExpectedNote, EXPECTED_NOTES>;
 
-fn task(piece: Piece, way: Way) -> Task {
+fn task(piece: Piece, way: PracticeVariant) -> Task {
     Task { piece, way, tempo: TEMPO }
 }
 
@@ -100,7 +100,7 @@ fn what_is_written_is_read() {
     assert_eq!((pack.fingering(0, 0), pack.fingering(0, 2)), (None, None));
 
     let mut buffer = Buffer::new();
-    let as_written = task(Piece::Chunk(0), Way::AsWritten);
+    let as_written = task(Piece::Chunk(0), PracticeVariant::AsWritten);
     let chunk = pack.music(as_written, |_| 0, &mut buffer).unwrap();
     assert_eq!(chunk.notes(), whole());
     assert_eq!(*chunk.tolerances(), Tolerances::of(PracticeLevel::First));
@@ -109,9 +109,13 @@ fn what_is_written_is_read() {
     assert_eq!(chunk.notes()[0].string, GuitarString::new(5));
     let chunk = pack.music(as_written, |_| 9, &mut buffer).unwrap();
     assert_eq!(chunk.notes(), whole(), "no such fingering: as it is written");
-    let half = task(Piece::Half(0, Side::Second), Way::Burst);
+    let half = task(Piece::Half(0, Side::Second), PracticeVariant::Burst);
     assert_eq!(pack.music(half, |_| 0, &mut buffer).unwrap().notes(), &whole()[4..]);
-    for (way, shift) in [(Way::AsWritten, 0), (Way::LongShort, 1), (Way::ShortLong, 2)] {
+    for (way, shift) in [
+        (PracticeVariant::AsWritten, 0),
+        (PracticeVariant::LongShort, 1),
+        (PracticeVariant::ShortLong, 2),
+    ] {
         let chunk = pack.music(task(Piece::Chunk(1), way), |_| 0, &mut buffer).unwrap();
         assert_eq!(chunk.notes()[0], note(shift, 60, 1), "{way:?}");
     }
@@ -123,7 +127,7 @@ fn chunks_in_one_keep_their_voices_and_the_more_lenient_tolerances() {
     let pack = written(&mut bytes);
     let join = Piece::Join { first: 0, seam: 0, last: 1 };
     let mut buffer = Buffer::new();
-    let chunk = pack.music(task(join, Way::AsWritten), |_| 0, &mut buffer).unwrap();
+    let chunk = pack.music(task(join, PracticeVariant::AsWritten), |_| 0, &mut buffer).unwrap();
     assert_eq!(chunk.notes().len(), 7 + 4, "the landing of the first is the second");
     let rings = chunk.notes()[6];
     assert_eq!(rings.onset.plus(rings.duration), Ticks::new(4 * QUARTER), "cut at the seam");
@@ -139,7 +143,7 @@ fn chunks_in_one_keep_their_voices_and_the_more_lenient_tolerances() {
         Piece::Seam(0),
         Piece::Seam(255),
     ] {
-        let missing = pack.music(task(none, Way::AsWritten), |_| 0, &mut buffer);
+        let missing = pack.music(task(none, PracticeVariant::AsWritten), |_| 0, &mut buffer);
         assert_eq!(missing.unwrap_err(), Missing::NoSuchPiece, "{none:?}");
     }
 }
@@ -206,7 +210,12 @@ fn what_is_wrong_behind_a_right_checksum_is_refused_or_harmless() {
                 Piece::Seam(chunk),
                 Piece::Join { first: 0, seam: 0, last: chunk },
             ] {
-                for way in [Way::AsWritten, Way::LongShort, Way::ShortLong, Way::Burst] {
+                for way in [
+                    PracticeVariant::AsWritten,
+                    PracticeVariant::LongShort,
+                    PracticeVariant::ShortLong,
+                    PracticeVariant::Burst,
+                ] {
                     let _ = pack.music(task(piece, way), |_| 1, &mut buffer);
                 }
             }
@@ -218,7 +227,7 @@ fn what_is_wrong_behind_a_right_checksum_is_refused_or_harmless() {
 pub(crate) fn record() -> ResultRecord {
     let finding = Finding {
         kind: Kind::WeakSlurs,
-        bearing: Bearing::Fails,
+        bearing: Severity::Fails,
         note: Some(5),
         count: 2,
         size: Size::Loudness(Level::from_hundredths(-1_250)),
@@ -237,7 +246,7 @@ pub(crate) fn record() -> ResultRecord {
         clock: None,
         study: 0x0123_4567_89ab_cdef,
         piece: Piece::Join { first: 0, seam: 0, last: 1 },
-        way: Way::LongShort,
+        way: PracticeVariant::LongShort,
         fingering: 0,
         beat: Ticks::new(QUARTER),
         asked: TEMPO,
@@ -291,7 +300,7 @@ fn a_result_comes_back_as_it_was() {
 fn the_longest_result_fits() {
     let longest = Finding {
         kind: Kind::PickupErrors,
-        bearing: Bearing::Fails,
+        bearing: Severity::Fails,
         note: Some(u16::MAX),
         count: u16::MAX,
         size: Size::Time(Offset::from_micros(i32::MIN)),

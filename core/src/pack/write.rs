@@ -7,7 +7,7 @@ use super::header::{self, HEADER};
 use super::music::VARIED;
 use super::problem::{PackProblem, WriteProblem, Wrong};
 use super::{note, tolerances};
-use crate::practice::{Rules, Way};
+use crate::practice::{PracticeVariant, Rules};
 use crate::study::{ExpectedNote, Metre};
 use crate::tolerance::Tolerances;
 use crate::units::{Tempo, Ticks};
@@ -133,7 +133,7 @@ impl<'b> PackWriter<'b> {
     pub fn fingering(
         &mut self,
         name: &str,
-        varied: impl Fn(Way) -> bool,
+        varied: impl Fn(PracticeVariant) -> bool,
     ) -> Result<(), WriteProblem> {
         let [long, short] = VARIED.map(|way| u8::from(varied(way)));
         self.put(&FingeringWritten { name, ways: long | short << 1 })

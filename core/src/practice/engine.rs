@@ -17,13 +17,13 @@
 //! Nobody is counted in who is playing, and while the same is asked for again the click just goes on.
 
 use super::click::{CountIn, after};
-use super::piece::{Facts, Piece};
+use super::piece::{ChunkFacts, Piece};
 use super::pieces::Practice;
-use super::step::{Attempt, Choice, Heard, NotPossible, Reason, Step, Task};
-use crate::later::Later;
+use super::step::{Attempt, AttemptResult, Choice, NotPossible, Reason, Step, Task};
 use crate::limits;
 use crate::study::Chunk;
 use crate::units::{Instant, Offset, Seconds, Tempo, Ticks};
+use crate::zeroed_option::ZeroedOption;
 
 /// So long nothing was played before somebody is counted in, in microseconds. Our default: the
 /// longest note at a slow tempo.
@@ -135,14 +135,14 @@ pub enum Due {
 /// All zero bytes until it is begun, so that a static of it takes no room in a board's flash.
 ///
 /// ```
-/// use evenhand_core::practice::{Due, Earlier, Engine, Facts, Heard, Pacing, Rules, Stage};
+/// use evenhand_core::practice::{Due, Earlier, Engine, ChunkFacts, AttemptResult, Pacing, Rules, Stage};
 /// use evenhand_core::study::{Chunk, ExpectedNote};
 /// use evenhand_core::tolerance::PracticeLevel;
 /// use evenhand_core::units::{Instant, Pitch, Seconds, Tempo, Ticks};
 ///
 /// let beat = Ticks::new(Ticks::PER_QUARTER);
 /// let mut engine: Engine<5> = Engine::new();
-/// engine.add(Facts {
+/// engine.add(ChunkFacts {
 ///     goal: Tempo::from_beats_per_minute(100, beat).unwrap(),
 ///     beat,
 ///     rules: Rules::of(PracticeLevel::First),
@@ -173,7 +173,7 @@ pub struct Engine<const PIECES: usize = { limits::PIECES }> {
     practice: Practice<PIECES>,
     stage: Stage,
     /// The last click that was begun.
-    click: Later<CountIn>,
+    click: ZeroedOption<CountIn>,
     pacing: Pacing,
     /// Whether anybody is counted in: there is something to hear or to see it by.
     counts: bool,
@@ -197,7 +197,7 @@ impl<const PIECES: usize> Engine<PIECES> {
         Self {
             practice: Practice::new(),
             stage: Stage::Idle,
-            click: Later::Nothing,
+            click: ZeroedOption::Nothing,
             pacing: NONE,
             counts: false,
             last_note: Instant::ZERO,
@@ -217,7 +217,7 @@ impl<const PIECES: usize> Engine<PIECES> {
     /// # Errors
     ///
     /// [`NotPossible::Full`].
-    pub fn add(&mut self, facts: Facts) -> Result<Piece, NotPossible> {
+    pub fn add(&mut self, facts: ChunkFacts) -> Result<Piece, NotPossible> {
         self.practice.add(facts)
     }
 
@@ -275,7 +275,7 @@ impl<const PIECES: usize> Engine<PIECES> {
     /// is known, and how long it lasted. Says what comes next, to be told and kept.
     pub fn attempt(
         &mut self,
-        heard: Heard,
+        heard: AttemptResult,
         tempo: Option<Tempo>,
         lasted: Seconds,
         now: Instant,

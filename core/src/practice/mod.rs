@@ -26,11 +26,13 @@ mod step;
 
 pub use click::{Beat, ClickTrack, CountIn};
 pub use engine::{Due, Engine, Pacing, Press, Stage};
-pub use piece::{Earlier, Facts, Piece, Side};
+pub use piece::{ChunkFacts, Earlier, Piece, Side};
 pub use pieces::Practice;
 pub use rules::Rules;
 pub use staircase::{Move, Raises, Staircase};
-pub use step::{Attempt, Choice, Choices, Heard, NotPossible, Reason, Step, Task, Way};
+pub use step::{
+    Attempt, AttemptResult, Choice, Choices, NotPossible, PracticeVariant, Reason, Step, Task,
+};
 
 #[cfg(test)]
 mod tests;

@@ -87,7 +87,7 @@ pub enum Earlier {
 /// What practice has to know of a chunk.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
-pub struct Facts {
+pub struct ChunkFacts {
     /// The tempo to reach.
     pub goal: Tempo,
     /// The beat in which tempi are counted.

@@ -7,7 +7,7 @@ use crate::verdict::{Kind, Outcome, Verdict};
 /// What practice makes of a verdict.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
-pub enum Heard {
+pub enum AttemptResult {
     /// It passed.
     Clean,
     /// It needs work.
@@ -18,7 +18,7 @@ pub enum Heard {
     Interrupted,
 }
 
-impl Heard {
+impl AttemptResult {
     /// What a verdict means for practice.
     pub fn of(verdict: &Verdict) -> Self {
         match verdict.outcome {
@@ -42,7 +42,7 @@ impl Heard {
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Attempt {
     /// How it went.
-    pub heard: Heard,
+    pub heard: AttemptResult,
     /// The tempo at which it was played, where it is known.
     pub tempo: Option<Tempo>,
     /// How long it lasted.
@@ -55,7 +55,7 @@ pub struct Attempt {
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize), serde(rename_all = "kebab-case"))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
-pub enum Way {
+pub enum PracticeVariant {
     /// As it is written.
     #[default]
     AsWritten,
@@ -75,7 +75,7 @@ pub struct Task {
     /// Which piece.
     pub piece: Piece,
     /// How.
-    pub way: Way,
+    pub way: PracticeVariant,
     /// At which tempo.
     pub tempo: Tempo,
 }

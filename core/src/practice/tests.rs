@@ -16,8 +16,8 @@ fn beats(beats: u32) -> Tempo {
     Tempo::from_beats_per_minute(beats, BEAT).unwrap()
 }
 
-fn facts(goal: u32) -> Facts {
-    Facts {
+fn facts(goal: u32) -> ChunkFacts {
+    ChunkFacts {
         goal: beats(goal),
         beat: BEAT,
         rules: Rules::of(PracticeLevel::First),
@@ -39,7 +39,7 @@ struct Sitting {
 }
 
 impl Sitting {
-    fn of(chunks: &[Facts]) -> Self {
+    fn of(chunks: &[ChunkFacts]) -> Self {
         let mut practice = Practice::new();
         for facts in chunks {
             practice.add(*facts).unwrap();
@@ -52,10 +52,10 @@ impl Sitting {
     fn one(&mut self, heard: char) -> Step {
         self.now += 10;
         let heard = match heard {
-            'c' => Heard::Clean,
-            '-' => Heard::NotClean,
-            '?' => Heard::Unclear,
-            _ => Heard::Interrupted,
+            'c' => AttemptResult::Clean,
+            '-' => AttemptResult::NotClean,
+            '?' => AttemptResult::Unclear,
+            _ => AttemptResult::Interrupted,
         };
         let ended = Seconds::new(self.now);
         self.practice.attempt(Attempt { heard, tempo: None, lasted: Seconds::new(8), ended })

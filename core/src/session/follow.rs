@@ -68,7 +68,7 @@ enum Reason {
 impl Session<'_> {
     /// Empties the alignment and listens.
     pub(super) fn begin_listening(&mut self) {
-        match self.hearing().ends {
+        match self.config().ends {
             Ends::ByItself => self.aligner.begin_stream(),
             Ends::ByCaller => self.aligner.begin(),
         }
@@ -83,7 +83,7 @@ impl Session<'_> {
         if !matches!(self.stage, Stage::Fetched) {
             return;
         }
-        let judged = match self.hearing().ends {
+        let judged = match self.config().ends {
             Ends::ByItself => self.done_with,
             Ends::ByCaller => PLAYED_NOTES,
         };
@@ -134,7 +134,7 @@ impl Session<'_> {
             let Some(at) = notes.last().map(|note| note.at) else { return };
             self.aligner.push(self.chunk.or(&Chunk::SILENCE), notes);
             let start = self.attempt.start().unwrap_or(self.latest);
-            match self.hearing().ends {
+            match self.config().ends {
                 Ends::ByItself => self.follow(start.plus(at), next),
                 Ends::ByCaller => self.stage = Stage::Playing(None),
             }
@@ -288,7 +288,7 @@ impl Session<'_> {
 
     /// The player has stopped, or the caller says so.
     pub(super) fn stop(&mut self) {
-        match (self.hearing().ends, self.track()) {
+        match (self.config().ends, self.track()) {
             (Ends::ByCaller, _) => self.judge_notes(0, self.attempt.notes().len()),
             (Ends::ByItself, Some(mut track)) => {
                 if track.is_complete && !track.is_landed && self.asks_for_a_landing() {
@@ -387,14 +387,14 @@ impl Session<'_> {
         let played = notes.get(..count).unwrap_or(notes);
         // What it explains before the landing, with after which note that was.
         let mut before_landing = None;
-        if self.hearing().ends == Ends::ByItself {
+        if self.config().ends == Ends::ByItself {
             self.aligner.begin_cut();
             for count in 1..=played.len() {
                 let notes = played.get(..count).unwrap_or(played);
                 self.aligner.push(self.chunk.or(&Chunk::SILENCE), notes);
                 let at_the_end = self.aligner.is_complete() && !self.aligner.is_landed();
                 if at_the_end && self.aligner.last_note_matched() {
-                    before_landing = Some((count, self.aligner.explained(notes)));
+                    before_landing = Some((count, self.aligner.match_score(notes)));
                 }
             }
         }
@@ -409,7 +409,7 @@ impl Session<'_> {
             pickup: self.attempt.pickup(),
         };
         let start = self.attempt.start().unwrap_or(self.latest);
-        let click = self.hearing().click.map(|click| (click, start));
+        let click = self.config().click.map(|click| (click, start));
         self.judged = played.len();
         self.done_with = self.judged;
         // The landing is the next attempt's.
@@ -426,9 +426,9 @@ impl Session<'_> {
         if self.lands_where_it_begins() {
             self.done_with = self.proper;
         }
-        self.explained = match before_landing {
-            Some((count, explained)) if count == self.proper => explained,
-            _ => self.aligner.explained(played.get(..self.proper).unwrap_or(played)),
+        self.match_score = match before_landing {
+            Some((count, match_score)) if count == self.proper => match_score,
+            _ => self.aligner.match_score(played.get(..self.proper).unwrap_or(played)),
         };
         self.verdict.put(judge(material, self.attempt.beyond(), click));
         self.stage = Stage::Over;
@@ -443,7 +443,7 @@ impl Session<'_> {
         let notes = self.chunk().notes();
         let (Some(first), Some(wanted)) = (notes.first(), notes.get(index)) else { return false };
         let Some(played) = self.attempt.notes().get(by) else { return false };
-        self.hearing().ends == Ends::ByItself
+        self.config().ends == Ends::ByItself
             && played.pitch != wanted.pitch
             && notes
                 .iter()
@@ -453,7 +453,7 @@ impl Session<'_> {
 
     /// The buffer is full: forgets what belongs to no attempt.
     fn make_room(&mut self) {
-        let keep_from = match (self.hearing().ends, self.track()) {
+        let keep_from = match (self.config().ends, self.track()) {
             (Ends::ByCaller, _) => return,
             (Ends::ByItself, Some(track)) => track.start,
             (Ends::ByItself, None) => PLAYED_NOTES - KEPT,

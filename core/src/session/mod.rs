@@ -5,7 +5,6 @@ mod patience;
 
 use crate::align::{Aligner, Material, Pairing};
 use crate::attempt::{Attempt, PlayedNote};
-use crate::later::Later;
 use crate::limits::PLAYED_NOTES;
 use crate::measure::timing::Click;
 use crate::notes::{Converter, NoteEvent};
@@ -14,6 +13,7 @@ use crate::study::Chunk;
 use crate::units::Instant;
 use crate::verdict::Verdict;
 use crate::wire::Wire;
+use crate::zeroed_option::ZeroedOption;
 use heapless::Deque;
 use wmidi::MidiMessage;
 
@@ -23,7 +23,7 @@ const WAITING: usize = 32;
 /// How a session listens.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
-pub struct Hearing {
+pub struct SessionConfig {
     /// The pickup that the notes come from.
     pub pickup: Pickup,
     /// The click that the player hears, if there is one.
@@ -32,7 +32,7 @@ pub struct Hearing {
     pub ends: Ends,
 }
 
-impl Hearing {
+impl SessionConfig {
     /// Nothing is known of the pickup, there is no click, and attempts end by themselves.
     pub const PLAIN: Self = Self { pickup: Pickup::UNKNOWN, click: None, ends: Ends::ByItself };
 }
@@ -70,8 +70,8 @@ pub struct Judged<'s> {
     /// How many of [`played`](Judged::played) come before the landing on the next chunk, which
     /// may be the next attempt's.
     pub before_landing: usize,
-    /// How well it explains them; see [`Session::explained`].
-    pub explained: i32,
+    /// How well it explains them; see [`Session::match_score`].
+    pub match_score: i32,
     /// How often the player began and broke off since the last attempt.
     pub false_starts: u16,
 }
@@ -103,7 +103,7 @@ struct Track {
 #[derive(Clone, Debug)]
 #[repr(u8)]
 enum Stage {
-    /// No note has come. All zero bytes, see [`Later`].
+    /// No note has come. All zero bytes, see [`ZeroedOption`].
     Waiting = 0,
     /// Notes are coming in; at this time, if nothing more comes, the player has stopped.
     Playing(Option<Instant>),
@@ -122,7 +122,7 @@ enum Stage {
 /// A session holds all its memory, under 60 KiB at full capacity, and allocates nothing.
 ///
 /// ```
-/// use evenhand_core::session::{Hearing, Session};
+/// use evenhand_core::session::{SessionConfig, Session};
 /// use evenhand_core::study::{Chunk, ExpectedNote};
 /// use evenhand_core::units::{Instant, Pitch, Tempo, Ticks};
 /// use evenhand_core::verdict::Outcome;
@@ -137,7 +137,7 @@ enum Stage {
 ///     .collect();
 /// let tempo = Tempo::from_beats_per_minute(120, quarter).unwrap();
 /// let chunk = Chunk::new(&notes, tempo).unwrap();
-/// let mut session = Session::new(chunk, Hearing::default());
+/// let mut session = Session::new(chunk, SessionConfig::default());
 ///
 /// // Played steadily, with a natural variation in loudness.
 /// let mut now = Instant::ZERO;
@@ -153,19 +153,19 @@ enum Stage {
 /// ```
 #[derive(Clone, Debug)]
 pub struct Session<'c> {
-    chunk: Later<Chunk<'c>>,
-    hearing: Later<Hearing>,
+    chunk: ZeroedOption<Chunk<'c>>,
+    config: ZeroedOption<SessionConfig>,
     wire: Wire,
-    converter: Later<Converter>,
+    converter: ZeroedOption<Converter>,
     attempt: Attempt,
     aligner: Aligner,
     stage: Stage,
     latest: Instant,
     waiting: Deque<(NoteEvent, Instant), WAITING>,
     lost: u32,
-    track: Later<Track>,
+    track: ZeroedOption<Track>,
     false_starts: u16,
-    verdict: Later<Verdict>,
+    verdict: ZeroedOption<Verdict>,
     pairing: Pairing,
     /// How many notes of the buffer the verdict is about.
     judged: usize,
@@ -175,7 +175,7 @@ pub struct Session<'c> {
     /// note.
     done_with: usize,
     /// How much they explain of what was played.
-    explained: i32,
+    match_score: i32,
 }
 
 impl<'c> Session<'c> {
@@ -183,9 +183,9 @@ impl<'c> Session<'c> {
     ///
     /// It is large, and is made on the stack before it gets to its place. Where there is no room
     /// for it twice, use [`idle`](Session::idle) and [`change`](Session::change).
-    pub fn new(chunk: Chunk<'c>, hearing: Hearing) -> Self {
+    pub fn new(chunk: Chunk<'c>, config: SessionConfig) -> Self {
         let mut session = Self::idle();
-        session.change(chunk, hearing);
+        session.change(chunk, config);
         session
     }
 
@@ -196,38 +196,38 @@ impl<'c> Session<'c> {
     /// bytes, so such a static takes no room in a board's flash.
     pub const fn idle() -> Self {
         Self {
-            chunk: Later::Nothing,
-            hearing: Later::Nothing,
+            chunk: ZeroedOption::Nothing,
+            config: ZeroedOption::Nothing,
             wire: Wire::new(),
-            converter: Later::Nothing,
+            converter: ZeroedOption::Nothing,
             attempt: Attempt::new(),
             aligner: Aligner::EMPTY,
             stage: Stage::Waiting,
             latest: Instant::ZERO,
             waiting: Deque::new(),
             lost: 0,
-            track: Later::Nothing,
+            track: ZeroedOption::Nothing,
             false_starts: 0,
-            verdict: Later::Nothing,
+            verdict: ZeroedOption::Nothing,
             pairing: Pairing::EMPTY,
             judged: 0,
             proper: 0,
             done_with: 0,
-            explained: 0,
+            match_score: 0,
         }
     }
 
     /// Changes to another chunk, in place. Forgets what was under way and what has been heard;
     /// only the time goes on, the message that is coming in and, with the same pickup, what has
     /// been found out about it.
-    pub fn change(&mut self, chunk: Chunk<'c>, hearing: Hearing) {
-        if hearing.pickup != self.hearing().pickup {
-            self.converter.put(Converter::new(&hearing.pickup));
+    pub fn change(&mut self, chunk: Chunk<'c>, config: SessionConfig) {
+        if config.pickup != self.config().pickup {
+            self.converter.put(Converter::new(&config.pickup));
         }
         self.aligner.change(&chunk);
         self.chunk.put(chunk);
-        self.hearing.put(hearing);
-        self.attempt.begin(hearing.pickup);
+        self.config.put(config);
+        self.attempt.begin(config.pickup);
         self.waiting.clear();
         self.lost = 0;
         self.false_starts = 0;
@@ -236,14 +236,14 @@ impl<'c> Session<'c> {
 
     /// Gives the chunk back: from here on everything is passed over, as by a session that is
     /// [`idle`](Session::idle).
-    pub fn put_away(&mut self) {
-        self.change(Chunk::SILENCE, self.hearing());
+    pub fn unload(&mut self) {
+        self.change(Chunk::SILENCE, self.config());
     }
 
     /// Forgets everything, the time too, as if it were new and [`idle`](Session::idle). In place.
     pub fn reset(&mut self) {
-        self.put_away();
-        self.hearing.clear();
+        self.unload();
+        self.config.clear();
         self.converter.clear();
         self.wire = Wire::new();
         self.latest = Instant::ZERO;
@@ -335,7 +335,7 @@ impl<'c> Session<'c> {
     pub fn interrupt(&mut self) -> bool {
         let under_way = self.under_way_from().is_some();
         self.wire.interrupt();
-        if let Later::There(converter) = &mut self.converter {
+        if let ZeroedOption::There(converter) = &mut self.converter {
             let _ = converter.hear(&MidiMessage::Reset);
         }
         self.discard();
@@ -351,8 +351,8 @@ impl<'c> Session<'c> {
         self.track.get().copied()
     }
 
-    fn hearing(&self) -> Hearing {
-        *self.hearing.or(&Hearing::PLAIN)
+    fn config(&self) -> SessionConfig {
+        *self.config.or(&SessionConfig::PLAIN)
     }
 
     /// How strings are spread over channels, as far as it is known by now.
@@ -394,15 +394,15 @@ impl<'c> Session<'c> {
     /// How much better the attempt explains what was played than that nobody meant anything by
     /// it, in per cent of a note that is left out: of the attempt that was fetched last as it
     /// was judged, else of the one that is under way, as if it went on as it should. See
-    /// [`Aligner::explained`].
-    pub fn explained(&self) -> i32 {
+    /// [`Aligner::match_score`].
+    pub fn match_score(&self) -> i32 {
         let from = match (&self.stage, self.track.get()) {
-            (Stage::Over | Stage::Fetched, _) => return self.explained,
+            (Stage::Over | Stage::Fetched, _) => return self.match_score,
             (_, Some(track)) => track.start,
             (_, None) => return 0,
         };
         let notes = self.attempt.notes().get(from..self.aligner.notes_aligned()).unwrap_or(&[]);
-        self.aligner.explained(notes)
+        self.aligner.match_score(notes)
     }
 
     /// Note events that were lost because a finished attempt was not fetched in time.
@@ -429,7 +429,7 @@ impl<'c> Session<'c> {
             pairing: &self.pairing,
             pickup: self.attempt.pickup(),
             before_landing: self.proper,
-            explained: self.explained,
+            match_score: self.match_score,
             false_starts: core::mem::take(&mut self.false_starts),
         })
     }

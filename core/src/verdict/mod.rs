@@ -80,10 +80,10 @@ pub enum Kind {
     OffPace,
     /// Single notes away from the click, the lag of all taken off. Size: the furthest, late is
     /// positive.
-    OffTheClick,
+    OnsetOffClick,
     /// The player's tempo is not the click's. Size: per mille of the length of a beat, slower is
     /// positive.
-    AwayFromTheClick,
+    TempoOffClick,
     /// The landing was asked for, and nothing was played in its place. Size: its notes; count: how
     /// often in a row.
     LandingNotPlayed,
@@ -94,7 +94,7 @@ pub enum Kind {
     /// The chord of the landing does not speak together. Size: its spread.
     SpreadLanding,
     /// All onsets lie before or after the click. Size: the median, late is positive.
-    BesideTheClick,
+    ClickBias,
     /// Notes followed each other faster than anyone plays: the stream carries no time. Size:
     /// notes.
     NoTimeHeard,
@@ -182,7 +182,7 @@ impl Size {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize), serde(rename_all = "kebab-case"))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
-pub enum Bearing {
+pub enum Severity {
     /// Nothing: it is worth knowing.
     Advice,
     /// It cannot be settled: unclear, if nothing fails.
@@ -215,7 +215,7 @@ pub struct Finding {
     /// What it is about.
     pub kind: Kind,
     /// What it does to the verdict.
-    pub bearing: Bearing,
+    pub bearing: Severity,
     /// The expected note it is told at: the first, or the worst.
     pub note: Option<u16>,
     /// How many notes, chords or places are concerned.
@@ -265,11 +265,11 @@ impl Verdict {
         insertion_sort(&mut findings, |f| {
             (core::cmp::Reverse((f.bearing, f.weight)), f.kind as u8, f.note)
         });
-        let heaviest = findings.first().map_or(Bearing::Advice, |finding| finding.bearing);
+        let heaviest = findings.first().map_or(Severity::Advice, |finding| finding.bearing);
         let outcome = match heaviest {
-            Bearing::Advice => Outcome::Passed,
-            Bearing::Unsettled => Outcome::Unclear,
-            Bearing::Fails => Outcome::NeedsWork,
+            Severity::Advice => Outcome::Passed,
+            Severity::Unsettled => Outcome::Unclear,
+            Severity::Fails => Outcome::NeedsWork,
         };
         Self { outcome, findings }
     }

@@ -5,7 +5,7 @@ use core::sync::atomic::{AtomicBool, Ordering};
 
 use embedded_hal::digital::{ErrorType, InputPin, OutputPin};
 
-use crate::feet::Panel;
+use crate::controls::Panel;
 
 /// A pin that is a place in memory. As a switch it is closed while it is set, and then low; as a
 /// lamp it is lit while it is set.

@@ -3,7 +3,7 @@
 
 use evenhand_core::board::Pattern;
 use evenhand_core::units::Offset;
-use evenhand_core::verdict::{Bearing, Finding, Kind, Outcome, Verdict};
+use evenhand_core::verdict::{Severity, Finding, Kind, Outcome, Verdict};
 
 /// Left, middle, right.
 pub type Lights = [Pattern; 3];
@@ -26,7 +26,7 @@ const MOST_BEATS: u8 = 8;
 
 /// What kind of thing a finding is about; each has a lamp.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub enum About {
+pub enum LampGroup {
     /// Wrong, missing and extra notes, and where they were played: the left lamp.
     Notes,
     /// When notes came: the middle lamp.
@@ -35,7 +35,7 @@ pub enum About {
     Sound,
 }
 
-impl About {
+impl LampGroup {
     /// What a verdict is about most.
     pub fn of(verdict: &Verdict) -> Option<Self> {
         heaviest(verdict).map(|finding| Self::kind(finding.kind))
@@ -65,11 +65,11 @@ impl About {
             | Kind::HesitationAtShift
             | Kind::Drift
             | Kind::OffPace
-            | Kind::OffTheClick
-            | Kind::AwayFromTheClick
+            | Kind::OnsetOffClick
+            | Kind::TempoOffClick
             | Kind::LandingTime
             | Kind::SpreadLanding
-            | Kind::BesideTheClick
+            | Kind::ClickBias
             | Kind::NoTimeHeard
             | Kind::TimingNotHeard
             | Kind::SpreadChords
@@ -92,8 +92,8 @@ impl About {
 /// The heaviest finding of a verdict that is not mere advice.
 pub fn heaviest(verdict: &Verdict) -> Option<&Finding> {
     let counts = |bearing| match verdict.outcome {
-        Outcome::NeedsWork => bearing == Bearing::Fails,
-        _ => bearing != Bearing::Advice,
+        Outcome::NeedsWork => bearing == Severity::Fails,
+        _ => bearing != Severity::Advice,
     };
     verdict.findings.iter().find(|finding| counts(finding.bearing))
 }
@@ -123,7 +123,7 @@ pub enum View {
     /// How it went.
     Verdict(Outcome),
     /// What it was about.
-    Finding(About),
+    Finding(LampGroup),
     /// Two other ways to go on, or none of them.
     Offer,
     /// The tempo is being changed; the beat is this long.
@@ -151,9 +151,9 @@ impl View {
             Self::Ready(_) => "ready",
             Self::Playing => "playing",
             Self::Verdict(outcome) => outcome.word(),
-            Self::Finding(About::Notes) => "about the notes",
-            Self::Finding(About::Time) => "about the time",
-            Self::Finding(About::Sound) => "about the sound",
+            Self::Finding(LampGroup::Notes) => "about the notes",
+            Self::Finding(LampGroup::Time) => "about the time",
+            Self::Finding(LampGroup::Sound) => "about the sound",
             Self::Offer => "offer",
             Self::Tempo(_) => "tempo",
             Self::Rest => "rest",
@@ -188,9 +188,9 @@ impl View {
             Self::Finding(about) => {
                 let flickers = Pattern::new(0b01, 2, FAST);
                 match about {
-                    About::Notes => [flickers, DARK, DARK],
-                    About::Time => [DARK, flickers, DARK],
-                    About::Sound => [DARK, DARK, flickers],
+                    LampGroup::Notes => [flickers, DARK, DARK],
+                    LampGroup::Time => [DARK, flickers, DARK],
+                    LampGroup::Sound => [DARK, DARK, flickers],
                 }
             }
             Self::Offer => [Pattern::new(0b0011, 4, QUICK), DARK, Pattern::new(0b1100, 4, QUICK)],
@@ -264,7 +264,7 @@ mod tests {
         all.extend((0..99).map(View::Choosing));
         all.extend((0..16).map(View::Studies));
         all.extend([Outcome::Passed, Outcome::NeedsWork, Outcome::Unclear].map(View::Verdict));
-        all.extend([About::Notes, About::Time, About::Sound].map(View::Finding));
+        all.extend([LampGroup::Notes, LampGroup::Time, LampGroup::Sound].map(View::Finding));
         all
     }
 

@@ -1,14 +1,14 @@
 //! Where the music comes from: a study in flash, or one that is built in.
 
-use evenhand_core::practice::{Facts, Task};
+use evenhand_core::practice::{ChunkFacts, Task};
 use evenhand_core::study::Chunk;
 
-use crate::desk::Notes;
+use crate::slot::Notes;
 
 /// A study, which may be one of several.
 pub trait Music {
     /// What practice has to know of a chunk, counted from 0; `None` beyond the last.
-    fn facts(&self, chunk: u8) -> Option<Facts>;
+    fn facts(&self, chunk: u8) -> Option<ChunkFacts>;
 
     /// Writes the notes of a piece, in the way and at the tempo that are asked for. `fingering`
     /// says for each chunk which fingering is in use. `None` if there is no such piece.

@@ -2,15 +2,15 @@
 //! its own but what it is given.
 
 use evenhand_core::practice::{Choices, Due, Engine, Pacing, Piece, Reason, Stage, Step, Task};
-use evenhand_core::session::Hearing;
+use evenhand_core::session::SessionConfig;
 use evenhand_core::units::{Instant, Offset};
 use evenhand_core::verdict::Pool;
 
-use crate::desk::Desk;
+use crate::slot::SessionSlot;
 use crate::lights::View;
 use crate::mode::{Mode, Shown};
 use crate::music::Music;
-use crate::room::Room;
+use crate::observer::Observer;
 
 /// Pieces that a pedal has room for: a study of 40 chunks with all that may become of them. Our
 /// default; where there is less room, halves and joins are left out.
@@ -19,8 +19,8 @@ pub const PIECES: usize = 200;
 /// A pedal.
 pub struct Pedal<'p, const N: usize = PIECES> {
     pub(crate) engine: &'p mut Engine<N>,
-    pub(crate) desk: Desk,
-    pub(crate) hearing: Hearing,
+    pub(crate) slot: SessionSlot,
+    pub(crate) config: SessionConfig,
     pub(crate) pool: Pool,
     pub(crate) mode: Mode,
     /// When this mode began.
@@ -40,15 +40,15 @@ impl<'p, const N: usize> Pedal<'p, N> {
     /// A pedal for this study, at its first chunk.
     pub fn new(
         engine: &'p mut Engine<N>,
-        desk: Desk,
-        hearing: Hearing,
+        slot: SessionSlot,
+        config: SessionConfig,
         music: &impl Music,
         now: Instant,
     ) -> Self {
         let mut pedal = Self {
             engine,
-            desk,
-            hearing,
+            slot,
+            config,
             pool: Pool::new(),
             mode: Mode::NoStudy,
             since: now,
@@ -69,17 +69,17 @@ impl<'p, const N: usize> Pedal<'p, N> {
 
     /// Takes a byte of the MIDI line. Poll before and after.
     pub fn hear(&mut self, byte: u8, at: Instant) {
-        self.desk.feed(byte, at);
+        self.slot.feed(byte, at);
     }
 
     /// Bytes were lost, or the line broke: what is under way is not judged.
     pub fn interrupt(&mut self) {
-        self.desk.interrupt();
+        self.slot.interrupt();
     }
 
     /// Whether somebody plays right now, so that nothing else may take time.
     pub fn is_played(&self) -> bool {
-        self.desk.is_played()
+        self.slot.is_played()
     }
 
     /// Whether nothing is practised: a study may be changed now.
@@ -125,14 +125,14 @@ impl<'p, const N: usize> Pedal<'p, N> {
 
     /// What there is to see of practice.
     fn practising(&self) -> (View, Instant) {
-        let ready = if self.desk.is_played() { View::Playing } else { View::Ready(self.beat()) };
+        let ready = if self.slot.is_played() { View::Playing } else { View::Ready(self.beat()) };
         // The lamp goes on with the count.
         let since = self.engine.click().map_or(self.since, |click| click.begins);
         match self.engine.stage() {
             Stage::Resting { since } => (View::Rest, since),
             _ if self.is_offering() => (View::Offer, self.since),
             // Who plays before the count is over is heard.
-            Stage::CountIn { .. } if !self.desk.is_played() => (self.counted(), since),
+            Stage::CountIn { .. } if !self.slot.is_played() => (self.counted(), since),
             _ => (ready, since),
         }
     }
@@ -157,21 +157,21 @@ impl<'p, const N: usize> Pedal<'p, N> {
     /// When to poll if nothing comes in until then. Lamps have times of their own.
     pub fn poll_at(&self) -> Option<Instant> {
         // While nothing is to be played nothing is judged, whatever is heard.
-        let (desk, engine) = match self.task {
-            Some(_) => (self.desk.poll_at(), self.engine.poll_at()),
+        let (slot, engine) = match self.task {
+            Some(_) => (self.slot.poll_at(), self.engine.poll_at()),
             None => (None, None),
         };
-        [desk, engine, self.shown.until()].into_iter().flatten().min()
+        [slot, engine, self.shown.until()].into_iter().flatten().min()
     }
 
     /// Goes on to `now`.
-    pub fn poll(&mut self, now: Instant, music: &impl Music, room: &mut impl Room) {
+    pub fn poll(&mut self, now: Instant, music: &impl Music, room: &mut impl Observer) {
         self.judge(now, music, room);
         if self.shown.until().is_some_and(|until| until <= now) {
             self.shown = self.shown.next(now);
             self.since = now;
         }
-        let heard = self.desk.notes_heard();
+        let heard = self.slot.notes_heard();
         if heard != self.heard {
             self.heard = heard;
             self.engine.note(now);
@@ -181,8 +181,8 @@ impl<'p, const N: usize> Pedal<'p, N> {
             }
         }
         while self.task.is_some() {
-            let under_way = self.desk.poll_at().is_some();
-            match self.engine.poll(now, &self.desk.chunk(), under_way) {
+            let under_way = self.slot.poll_at().is_some();
+            match self.engine.poll(now, &self.slot.chunk(), under_way) {
                 None => break,
                 Some(Due::CountIn(_)) => self.enter(Mode::Practising, now),
                 Some(Due::Beat { in_bar, at }) => room.click(in_bar == 1, at),
@@ -193,7 +193,7 @@ impl<'p, const N: usize> Pedal<'p, N> {
 
     /// The beat of what is to be played, at its tempo.
     fn beat(&self) -> Offset {
-        let chunk = self.desk.chunk();
+        let chunk = self.slot.chunk();
         chunk.tempo().lasting(chunk.metre().beat())
     }
 
@@ -206,7 +206,7 @@ impl<'p, const N: usize> Pedal<'p, N> {
 
     /// Shows this chunk for choosing, or the first if there is no such chunk.
     pub(crate) fn choose_from(&mut self, music: &impl Music, chunk: u8, now: Instant) {
-        self.desk.put_away();
+        self.slot.unload();
         self.task = None;
         let there = |chunk: u8| music.facts(chunk).is_some();
         let mode = match () {
@@ -223,7 +223,7 @@ impl<'p, const N: usize> Pedal<'p, N> {
         chunk: u8,
         now: Instant,
         music: &impl Music,
-        room: &mut impl Room,
+        room: &mut impl Observer,
     ) {
         if self.engine.practice().chunks() == 0 || self.engine.practice().is_over() {
             self.new_practice(music);
@@ -258,12 +258,12 @@ impl<'p, const N: usize> Pedal<'p, N> {
         step: &Step,
         now: Instant,
         music: &impl Music,
-        room: &mut impl Room,
+        room: &mut impl Observer,
     ) {
         room.next(step, now);
         self.offer = step.offer;
         let Some(task) = step.task else {
-            self.desk.put_away();
+            self.slot.unload();
             self.task = None;
             self.mode = Mode::Over { reason: step.reason };
             self.since = now;
@@ -274,13 +274,13 @@ impl<'p, const N: usize> Pedal<'p, N> {
         }
         self.pool = Pool::new();
         let practice = self.engine.practice();
-        let changed = self.desk.change(self.hearing, |notes| {
+        let changed = self.slot.change(self.config, |notes| {
             music.music(task, &|chunk| practice.fingering(chunk), notes)
         });
         self.task = Some(task);
-        self.heard = self.desk.notes_heard();
+        self.heard = self.slot.notes_heard();
         if changed {
-            room.put_up(&task, &self.desk.chunk());
+            room.show_task(&task, &self.slot.chunk());
         } else {
             // A study that says one thing and has another is not to be practised with.
             self.task = None;

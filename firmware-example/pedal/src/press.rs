@@ -4,11 +4,11 @@ use evenhand_core::board::Press as Step;
 use evenhand_core::practice::{Choice, Press, Stage};
 use evenhand_core::units::Instant;
 
-use crate::feet::Gesture;
+use crate::controls::Gesture;
 use crate::mode::Mode;
 use crate::music::Music;
 use crate::pedal::Pedal;
-use crate::room::Room;
+use crate::observer::Observer;
 
 impl<const N: usize> Pedal<'_, N> {
     /// Takes what feet said.
@@ -17,7 +17,7 @@ impl<const N: usize> Pedal<'_, N> {
         gesture: Gesture,
         now: Instant,
         music: &impl Music,
-        room: &mut impl Room,
+        room: &mut impl Observer,
     ) {
         match self.mode {
             Mode::NoStudy => {}
@@ -47,7 +47,7 @@ impl<const N: usize> Pedal<'_, N> {
         gesture: Gesture,
         now: Instant,
         music: &impl Music,
-        room: &mut impl Room,
+        room: &mut impl Observer,
     ) {
         match gesture {
             Gesture::Left(Step::Short) => {
@@ -83,7 +83,7 @@ impl<const N: usize> Pedal<'_, N> {
         gesture: Gesture,
         now: Instant,
         music: &impl Music,
-        room: &mut impl Room,
+        room: &mut impl Observer,
     ) {
         let offer = if self.is_offering() { self.offer } else { Default::default() };
         let press = match gesture {
@@ -111,9 +111,9 @@ impl<const N: usize> Pedal<'_, N> {
 
     /// Asks practice for something. What is under way is judged before as far as it has come, but
     /// for what is begun anew, and where it hurts.
-    fn ask(&mut self, press: Press, now: Instant, music: &impl Music, room: &mut impl Room) {
+    fn ask(&mut self, press: Press, now: Instant, music: &impl Music, room: &mut impl Observer) {
         match press {
-            Press::Again => self.desk.discard(),
+            Press::Again => self.slot.discard(),
             Press::Hurts => {}
             _ => self.finish(now, music, room),
         }

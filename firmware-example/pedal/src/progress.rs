@@ -1,16 +1,16 @@
 //! What the pedal does with an attempt that is over.
 
 use evenhand_core::measure::timing::tempo_played;
-use evenhand_core::practice::{Engine, Heard, Piece, Step, Task};
+use evenhand_core::practice::{Engine, AttemptResult, Piece, Step, Task};
 use evenhand_core::session::Judged;
 use evenhand_core::units::{Instant, Seconds};
 use evenhand_core::verdict::{Pool, Pooled};
 
-use crate::lights::About;
+use crate::lights::LampGroup;
 use crate::mode::Shown;
 use crate::music::Music;
 use crate::pedal::Pedal;
-use crate::room::{Judgement, Room};
+use crate::observer::{Judgement, Observer};
 
 /// Which attempts are over.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -23,20 +23,20 @@ enum Which {
 
 impl<const N: usize> Pedal<'_, N> {
     /// Judges the attempts that are over.
-    pub(crate) fn judge(&mut self, now: Instant, music: &impl Music, room: &mut impl Room) {
+    pub(crate) fn judge(&mut self, now: Instant, music: &impl Music, room: &mut impl Observer) {
         self.take(Which::Over, now, music, room);
     }
 
     /// Judges what is under way as far as it has come, too.
-    pub(crate) fn finish(&mut self, now: Instant, music: &impl Music, room: &mut impl Room) {
+    pub(crate) fn finish(&mut self, now: Instant, music: &impl Music, room: &mut impl Observer) {
         self.take(Which::All, now, music, room);
     }
 
-    fn take(&mut self, which: Which, now: Instant, music: &impl Music, room: &mut impl Room) {
+    fn take(&mut self, which: Which, now: Instant, music: &impl Music, room: &mut impl Observer) {
         while let Some(task) = self.task {
             let judged = match which {
-                Which::Over => self.desk.poll(now),
-                Which::All => self.desk.finish(),
+                Which::Over => self.slot.poll(now),
+                Which::All => self.slot.finish(),
             };
             let Some(judged) = judged else { return };
             let (shown, step) = tell(&judged, task, &mut self.pool, self.engine, now, room);
@@ -55,7 +55,7 @@ fn tell<const N: usize>(
     pool: &mut Pool,
     engine: &mut Engine<N>,
     now: Instant,
-    room: &mut impl Room,
+    room: &mut impl Observer,
 ) -> (Shown, Step) {
     let material = judged.material();
     let Pooled { verdict, attempts } = pool.add(material, judged.verdict);
@@ -74,7 +74,7 @@ fn tell<const N: usize>(
         tempo,
     });
     let lasted = Seconds::new(lasted.unsigned_abs() / 1_000_000);
-    let step = engine.attempt(Heard::of(&verdict), tempo, lasted, now);
-    let about = About::of(&verdict);
+    let step = engine.attempt(AttemptResult::of(&verdict), tempo, lasted, now);
+    let about = LampGroup::of(&verdict);
     (Shown::Verdict { outcome: verdict.outcome, about, since: now }, step)
 }

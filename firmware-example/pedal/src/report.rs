@@ -108,18 +108,18 @@ const fn largest_common_divisor(mut a: u32, mut b: u32) -> u32 {
 mod tests {
     extern crate std;
     use super::*;
-    use crate::desk::Notes;
+    use crate::slot::Notes;
     use crate::music::Music;
     use crate::study::BuiltIn;
-    use evenhand_core::practice::{Piece, Task, Way};
+    use evenhand_core::practice::{Piece, Task, PracticeVariant};
     use evenhand_core::units::{Offset, Tempo};
-    use evenhand_core::verdict::{Bearing, Kind, Outcome, SettledBy};
+    use evenhand_core::verdict::{Severity, Kind, Outcome, SettledBy};
     use std::string::String;
 
     /// The first chunk of the built-in study.
     fn chunk(notes: &mut Notes) -> Chunk<'_> {
         let tempo = Tempo::from_micros_per_quarter(600_000).unwrap();
-        let task = Task { piece: Piece::Chunk(0), way: Way::AsWritten, tempo };
+        let task = Task { piece: Piece::Chunk(0), way: PracticeVariant::AsWritten, tempo };
         BuiltIn::new().music(task, &|_| 0, notes).unwrap()
     }
 
@@ -127,7 +127,7 @@ mod tests {
     fn a_finding_says_what_how_much_and_where() {
         let finding = Finding {
             kind: Kind::HesitationAtShift,
-            bearing: Bearing::Fails,
+            bearing: Severity::Fails,
             note: Some(4),
             count: 2,
             size: Size::Time(Offset::from_micros(180_001)),

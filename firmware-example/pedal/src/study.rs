@@ -2,13 +2,13 @@
 //! emulated one. Made up for this purpose.
 
 use evenhand_core::pickup::{Channels, Pickup};
-use evenhand_core::practice::{Earlier, Facts, Piece, Rules, Task, Way};
-use evenhand_core::session::Hearing;
+use evenhand_core::practice::{Earlier, ChunkFacts, Piece, Rules, Task, PracticeVariant};
+use evenhand_core::session::SessionConfig;
 use evenhand_core::study::{Chunk, ExpectedNote, Marks, Metre};
 use evenhand_core::tolerance::{PracticeLevel, Tolerances};
 use evenhand_core::units::{GuitarString, Pitch, Tempo, Ticks};
 
-use crate::desk::Notes;
+use crate::slot::Notes;
 use crate::music::Music;
 
 const QUARTER: Ticks = Ticks::new(Ticks::PER_QUARTER);
@@ -24,9 +24,9 @@ const FIGURES: [[(u8, u8); 8]; CHUNKS as usize] = [
 ];
 
 /// How to listen to a player who sends each string on a channel of its own, from the first on.
-pub fn hearing() -> Hearing {
+pub fn session_config() -> SessionConfig {
     let pickup = Pickup::UNKNOWN.on(Channels::PerString { first: 0 });
-    Hearing { pickup, ..Hearing::default() }
+    SessionConfig { pickup, ..SessionConfig::default() }
 }
 
 /// The built-in study.
@@ -67,8 +67,8 @@ fn figure(first: u8, last: u8) -> impl Iterator<Item = ExpectedNote> {
 }
 
 impl Music for BuiltIn {
-    fn facts(&self, chunk: u8) -> Option<Facts> {
-        (chunk < CHUNKS).then_some(Facts {
+    fn facts(&self, chunk: u8) -> Option<ChunkFacts> {
+        (chunk < CHUNKS).then_some(ChunkFacts {
             goal: self.goal,
             beat: QUARTER,
             rules: Rules::of(LEVEL),
@@ -90,8 +90,8 @@ impl Music for BuiltIn {
         notes: &'n mut Notes,
     ) -> Option<Chunk<'n>> {
         let (first, last) = match (task.piece, task.way) {
-            (Piece::Chunk(chunk), Way::AsWritten | Way::Burst) => (chunk, chunk),
-            (Piece::Join { first, last, .. }, Way::AsWritten | Way::Burst) => (first, last),
+            (Piece::Chunk(chunk), PracticeVariant::AsWritten | PracticeVariant::Burst) => (chunk, chunk),
+            (Piece::Join { first, last, .. }, PracticeVariant::AsWritten | PracticeVariant::Burst) => (first, last),
             _ => return None,
         };
         if first > last || last >= CHUNKS || (first..=last).any(|chunk| fingering(chunk) != 0) {

@@ -5,14 +5,14 @@ use evenhand_core::practice::{Step, Task};
 use evenhand_core::study::Chunk;
 use evenhand_core::units::{Instant, Offset, Seconds};
 
-use crate::feet::Feet;
-use crate::floor::{Came, Floor};
-use crate::keeper::{Keeper, QUIET};
+use crate::controls::Controls;
+use crate::board::{BoardEvent, Board};
+use crate::result_queue::{ResultQueue, QUIET};
 use crate::lights::View;
 use crate::memory::{MappedFlash, Memory};
 use crate::music::Music as _;
 use crate::pedal::Pedal;
-use crate::room::{Judgement, Room};
+use crate::observer::{Judgement, Observer};
 
 /// So long after the last byte from a computer the lamps still show the link. Our default.
 const LINK_SHOWN: Offset = Offset::from_millis(1_000);
@@ -22,7 +22,7 @@ pub struct Unit<'p, P, F, const N: usize> {
     pedal: Pedal<'p, N>,
     panel: P,
     memory: Memory<F>,
-    keeper: Keeper,
+    keeper: ResultQueue,
     device: Device,
     now: Instant,
     /// When the last MIDI byte came.
@@ -35,7 +35,7 @@ pub struct Unit<'p, P, F, const N: usize> {
     told: Option<u8>,
 }
 
-impl<'p, P: Feet, F: MappedFlash, const N: usize> Unit<'p, P, F, N> {
+impl<'p, P: Controls, F: MappedFlash, const N: usize> Unit<'p, P, F, N> {
     /// Puts the parts together.
     pub fn new(pedal: Pedal<'p, N>, panel: P, memory: Memory<F>) -> Self {
         let study = (memory.study_hash(), memory.packs());
@@ -43,7 +43,7 @@ impl<'p, P: Feet, F: MappedFlash, const N: usize> Unit<'p, P, F, N> {
             pedal,
             panel,
             memory,
-            keeper: Keeper::new(),
+            keeper: ResultQueue::new(),
             device: Device::new(),
             now: Instant::ZERO,
             played: Instant::ZERO,
@@ -70,25 +70,25 @@ impl<'p, P: Feet, F: MappedFlash, const N: usize> Unit<'p, P, F, N> {
     }
 
     /// One turn: waits for what comes, and does what is to be done. `false` at the end.
-    pub fn turn(&mut self, floor: &mut impl Floor) -> bool {
+    pub fn turn(&mut self, floor: &mut impl Board) -> bool {
         let came = floor.wait(self.poll_at());
         match came {
-            Came::Midi { byte, at } => {
+            BoardEvent::Midi { byte, at } => {
                 self.now = at.max(self.now);
                 self.poll(floor);
                 self.pedal.hear(byte, self.now);
                 self.played = self.now;
             }
-            Came::Lost { at } => {
+            BoardEvent::Lost { at } => {
                 self.now = at.max(self.now);
                 self.pedal.interrupt();
             }
-            Came::Link { byte, at } => {
+            BoardEvent::Link { byte, at } => {
                 self.now = at.max(self.now);
                 self.link(byte, floor);
             }
-            Came::Nothing { at } => self.now = at.max(self.now),
-            Came::End => return false,
+            BoardEvent::Nothing { at } => self.now = at.max(self.now),
+            BoardEvent::End => return false,
         }
         if let Some(gesture) = self.panel.gesture(self.now) {
             let Self { pedal, memory, keeper, now, .. } = self;
@@ -129,14 +129,14 @@ impl<'p, P: Feet, F: MappedFlash, const N: usize> Unit<'p, P, F, N> {
             .min()
     }
 
-    fn poll(&mut self, floor: &mut impl Floor) {
+    fn poll(&mut self, floor: &mut impl Board) {
         let Self { pedal, memory, keeper, now, .. } = self;
         let mut room = Keeping { memory, keeper, floor };
         pedal.poll(*now, memory, &mut room);
         self.memory.set_in_use(!self.pedal.is_idle());
     }
 
-    fn link(&mut self, byte: u8, floor: &mut impl Floor) {
+    fn link(&mut self, byte: u8, floor: &mut impl Board) {
         self.linked = Some(self.now);
         let seconds = Seconds::new((self.now.as_micros() / 1_000_000) as u32);
         if let Some(frame) = self.device.push(byte, &mut self.memory, seconds) {
@@ -163,7 +163,7 @@ impl<'p, P: Feet, F: MappedFlash, const N: usize> Unit<'p, P, F, N> {
     }
 
     /// Tells the board which study there is to see, if that is another one.
-    fn tell(&mut self, view: View, floor: &mut impl Floor) {
+    fn tell(&mut self, view: View, floor: &mut impl Board) {
         let study = match view {
             View::Studies(study) => study,
             _ => self.memory.study(),
@@ -195,11 +195,11 @@ impl<'p, P: Feet, F: MappedFlash, const N: usize> Unit<'p, P, F, N> {
 /// Keeps what is judged, and passes everything on to the board.
 struct Keeping<'a, F, B> {
     memory: &'a Memory<F>,
-    keeper: &'a mut Keeper,
+    keeper: &'a mut ResultQueue,
     floor: &'a mut B,
 }
 
-impl<F: MappedFlash, B: Floor> Room for Keeping<'_, F, B> {
+impl<F: MappedFlash, B: Board> Observer for Keeping<'_, F, B> {
     fn click(&mut self, strong: bool, at: Instant) {
         self.floor.click(strong, at);
     }
@@ -213,7 +213,7 @@ impl<F: MappedFlash, B: Floor> Room for Keeping<'_, F, B> {
         self.floor.next(step, at);
     }
 
-    fn put_up(&mut self, task: &Task, chunk: &Chunk<'_>) {
-        self.floor.put_up(task, chunk);
+    fn show_task(&mut self, task: &Task, chunk: &Chunk<'_>) {
+        self.floor.show_task(task, chunk);
     }
 }

@@ -5,17 +5,17 @@ use evenhand_core::practice::{Engine, Piece};
 use evenhand_core::session::Session;
 use evenhand_core::units::{Instant, Ticks};
 use evenhand_pedal::Pedal;
-use evenhand_pedal::desk::{Desk, Notes};
-use evenhand_pedal::feet::Gesture::{self, Both, Left, Right};
+use evenhand_pedal::controls::Gesture::{self, Both, Left, Right};
 use evenhand_pedal::lights::View;
-use evenhand_pedal::room::Room;
+use evenhand_pedal::observer::Observer;
+use evenhand_pedal::slot::{Notes, SessionSlot};
 use evenhand_pedal::study::BuiltIn;
-use evenhand_pedal::study::hearing;
+use evenhand_pedal::study::session_config;
 
 #[derive(Default)]
 struct Clicks(Vec<(u64, bool)>);
 
-impl Room for Clicks {
+impl Observer for Clicks {
     fn click(&mut self, strong: bool, at: Instant) {
         self.0.push((at.as_micros(), strong));
     }
@@ -29,10 +29,12 @@ struct Player {
 
 impl Player {
     fn new() -> Self {
-        let desk =
-            Desk::new(Box::leak(Box::new(Session::idle())), Box::leak(Box::new(Notes::new())));
+        let slot = SessionSlot::new(
+            Box::leak(Box::new(Session::idle())),
+            Box::leak(Box::new(Notes::new())),
+        );
         let practice: &'static mut Engine<20> = Box::leak(Box::new(Engine::new()));
-        let pedal = Pedal::new(practice, desk, hearing(), &BuiltIn::new(), Instant::ZERO);
+        let pedal = Pedal::new(practice, slot, session_config(), &BuiltIn::new(), Instant::ZERO);
         Self { pedal, clicks: Clicks::default(), now: 0 }
     }
 

@@ -6,20 +6,20 @@ use evenhand_core::practice::{Engine, Piece, Step};
 use evenhand_core::session::Session;
 use evenhand_core::units::{Instant, Tempo};
 use evenhand_core::verdict::Outcome;
+use evenhand_pedal::board::{Board, BoardEvent};
 use evenhand_pedal::contacts::Contacts;
-use evenhand_pedal::desk::{Desk, Notes};
-use evenhand_pedal::diary::Diary;
-use evenhand_pedal::floor::{Came, Floor};
+use evenhand_pedal::log_board::LogBoard;
 use evenhand_pedal::memory::{Identity, Memory};
-use evenhand_pedal::performer::Performer;
+use evenhand_pedal::observer::Judgement;
+use evenhand_pedal::player::SimulatedPlayer;
 use evenhand_pedal::ram_flash::RamFlash;
-use evenhand_pedal::room::Judgement;
+use evenhand_pedal::slot::{Notes, SessionSlot};
 use evenhand_pedal::study::BuiltIn;
-use evenhand_pedal::study::hearing;
+use evenhand_pedal::study::session_config;
 use evenhand_pedal::{Pedal, Unit};
 
-fn desk() -> Desk {
-    Desk::new(Box::leak(Box::new(Session::idle())), Box::leak(Box::new(Notes::new())))
+fn slot() -> SessionSlot {
+    SessionSlot::new(Box::leak(Box::new(Session::idle())), Box::leak(Box::new(Notes::new())))
 }
 
 #[derive(Default)]
@@ -29,9 +29,9 @@ struct Seen {
     clicks: usize,
 }
 
-impl Floor for Seen {
-    fn wait(&mut self, _until: Option<Instant>) -> Came {
-        Came::End
+impl Board for Seen {
+    fn wait(&mut self, _until: Option<Instant>) -> BoardEvent {
+        BoardEvent::End
     }
     fn click(&mut self, _strong: bool, _at: Instant) {
         self.clicks += 1;
@@ -45,7 +45,7 @@ impl Floor for Seen {
 }
 
 /// Runs to the end. Gives the board back, and what is in the memory then.
-fn practise<B: Floor>(
+fn practise<B: Board>(
     contacts: &Contacts,
     board: B,
     mut look: impl FnMut(&str, [char; 3]),
@@ -55,17 +55,17 @@ fn practise<B: Floor>(
     let memory = Memory::open(RamFlash::new(&mut bytes), 32, identity);
     let mut practice: Engine<20> = Engine::new();
     let start = Instant::ZERO;
-    let pedal = Pedal::new(&mut practice, desk(), hearing(), &memory, start);
+    let pedal = Pedal::new(&mut practice, slot(), session_config(), &memory, start);
     let mut unit = Unit::new(pedal, contacts.panel(), memory);
-    let mut performer = Box::new(Performer::new(BuiltIn::new(), board, contacts));
-    while unit.turn(&mut *performer) {
+    let mut player = Box::new(SimulatedPlayer::new(BuiltIn::new(), board, contacts));
+    while unit.turn(&mut *player) {
         look(unit.view().0.name(), contacts.row());
     }
     assert_eq!(unit.lost(), 0);
     let memory = unit.into_memory();
     let results = memory.oldest()..memory.next();
     let results = results.map(|n| ResultRecord::decode(memory.result(n).unwrap()).unwrap().0);
-    (performer.into_board(), results.collect())
+    (player.into_board(), results.collect())
 }
 
 #[test]
@@ -109,8 +109,8 @@ fn two_chunks_and_their_join_are_practised_to_the_end() {
 fn a_diary_of_it_is_the_same_every_time() {
     let write = || {
         let contacts = Contacts::new();
-        let diary = Diary::new(&contacts, String::new());
-        practise(&contacts, diary, |_, _| ()).0.out().clone()
+        let log_board = LogBoard::new(&contacts, String::new());
+        practise(&contacts, log_board, |_, _| ()).0.out().clone()
     };
     let first = write();
     assert!(first.contains("attempt 1: passed"), "{first}");

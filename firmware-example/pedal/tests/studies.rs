@@ -8,14 +8,14 @@ use evenhand_core::pack::Pack;
 use evenhand_core::practice::Engine;
 use evenhand_core::session::Session;
 use evenhand_core::units::Instant;
+use evenhand_pedal::board::{Board, BoardEvent};
 use evenhand_pedal::contacts::Contacts;
-use evenhand_pedal::desk::{Desk, Notes};
-use evenhand_pedal::floor::{Came, Floor};
 use evenhand_pedal::lights::View;
 use evenhand_pedal::memory::Memory;
 use evenhand_pedal::music::Music;
 use evenhand_pedal::ram_flash::RamFlash;
-use evenhand_pedal::study::hearing;
+use evenhand_pedal::slot::{Notes, SessionSlot};
+use evenhand_pedal::study::session_config;
 use evenhand_pedal::{Pedal, Unit};
 use std::collections::VecDeque;
 
@@ -30,14 +30,14 @@ fn remove(memory: &mut Memory<RamFlash<'_>>, study: u64) {
 }
 
 /// Feet on switches, and what a board is told.
-struct Feet<'a> {
+struct Controls<'a> {
     contacts: &'a Contacts,
     acts: VecDeque<(u64, usize, bool)>,
     last: u64,
     titles: Vec<String>,
 }
 
-impl Feet<'_> {
+impl Controls<'_> {
     /// A step that is short, or a hold.
     fn step(&mut self, switch: usize, hold: bool) {
         let lasts = if hold { 900_000 } else { 100_000 };
@@ -47,20 +47,22 @@ impl Feet<'_> {
     }
 }
 
-impl Floor for Feet<'_> {
-    fn wait(&mut self, until: Option<Instant>) -> Came {
+impl Board for Controls<'_> {
+    fn wait(&mut self, until: Option<Instant>) -> BoardEvent {
         let Some(&(at, switch, down)) = self.acts.front() else {
             // What a contact says settles.
             let last = Instant::from_micros(self.last);
-            return until.filter(|at| *at <= last).map_or(Came::End, |at| Came::Nothing { at });
+            return until
+                .filter(|at| *at <= last)
+                .map_or(BoardEvent::End, |at| BoardEvent::Nothing { at });
         };
         let at = Instant::from_micros(at);
         if let Some(until) = until.filter(|until| *until < at) {
-            return Came::Nothing { at: until };
+            return BoardEvent::Nothing { at: until };
         }
         self.acts.pop_front();
         self.contacts.switches[switch].set(down);
-        Came::Nothing { at }
+        BoardEvent::Nothing { at }
     }
 
     fn study(&mut self, study: u8, of: u8, title: &str) {
@@ -78,10 +80,12 @@ fn step(bytes: &mut [u8], steps: &[(usize, bool)]) -> (Vec<View>, Vec<String>, S
     let contacts = Contacts::new();
     let memory = open(bytes);
     let mut practice: Engine<20> = Engine::new();
-    let desk = Desk::new(Box::leak(Box::new(Session::idle())), Box::leak(Box::new(Notes::new())));
-    let pedal = Pedal::new(&mut practice, desk, hearing(), &memory, Instant::ZERO);
+    let slot =
+        SessionSlot::new(Box::leak(Box::new(Session::idle())), Box::leak(Box::new(Notes::new())));
+    let pedal = Pedal::new(&mut practice, slot, session_config(), &memory, Instant::ZERO);
     let mut unit = Unit::new(pedal, contacts.panel(), memory);
-    let mut feet = Feet { contacts: &contacts, acts: VecDeque::new(), last: 0, titles: Vec::new() };
+    let mut feet =
+        Controls { contacts: &contacts, acts: VecDeque::new(), last: 0, titles: Vec::new() };
     for (switch, hold) in steps {
         feet.step(*switch, *hold);
     }

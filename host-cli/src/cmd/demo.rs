@@ -5,10 +5,10 @@ use super::output::Output;
 use super::studies;
 use crate::args::{DemoArgs, HEALTH};
 use crate::fault::{Exit, Fault};
-use crate::report::Line;
+use crate::report::StyledLine;
 use crate::smf::Recording;
 use evenhand_core::pickup::Pickup;
-use evenhand_core::session::{Ends, Hearing};
+use evenhand_core::session::{Ends, SessionConfig};
 use evenhand_core::verdict::Pool;
 
 /// What the demo shows.
@@ -46,12 +46,12 @@ pub fn run(args: &DemoArgs) -> Result<Exit, Fault> {
     for (name, content) in RECORDINGS {
         let recording = Recording::from_bytes(content, name)?;
         let what = recording.text.as_deref().unwrap_or_default();
-        output.show(&Line::faint(format!("{name}.mid: {what}")))?;
+        output.show(&StyledLine::faint(format!("{name}.mid: {what}")))?;
         let notes: Vec<(u8, u8)> = recording.notes().collect();
         let channels = crate::channels::ChannelChoice::Auto.settle(&notes);
         let pickup = Pickup::UNKNOWN.on(channels);
-        let hearing = Hearing { pickup, click: None, ends: Ends::ByItself };
-        judge(&chunks, &recording, hearing, name, &mut output, Pool::new())?;
+        let config = SessionConfig { pickup, click: None, ends: Ends::ByItself };
+        judge(&chunks, &recording, config, name, &mut output, Pool::new())?;
         if output.is_closed() {
             return Ok(Exit::Done);
         }

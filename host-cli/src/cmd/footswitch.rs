@@ -4,7 +4,7 @@ use super::line;
 use super::output::Output;
 use crate::args::{FootswitchArgs, OutputArgs};
 use crate::fault::{Exit, Fault};
-use crate::live::{Heard, Source};
+use crate::live::{SourceEvent, Source};
 use crate::screen::{self, Key, Keys};
 use crate::switches::{Action, Signal, Switches};
 use crate::{say, settings, stop};
@@ -182,11 +182,11 @@ impl Learner {
     /// What has come; none at the end of the stream.
     fn heard(&mut self) -> Result<Option<Vec<wmidi::MidiMessage<'static>>>, Fault> {
         match self.source.next(LOOK) {
-            Ok(Heard::Bytes { bytes, .. }) => {
+            Ok(SourceEvent::Bytes { bytes, .. }) => {
                 Ok(Some(bytes.iter().filter_map(|byte| self.wire.push(*byte)).collect()))
             }
-            Ok(Heard::Changed(_)) | Err(RecvTimeoutError::Timeout) => Ok(Some(Vec::new())),
-            Ok(Heard::Broke(error)) => {
+            Ok(SourceEvent::Changed(_)) | Err(RecvTimeoutError::Timeout) => Ok(Some(Vec::new())),
+            Ok(SourceEvent::Broke(error)) => {
                 let name = &self.source.name;
                 Err(Fault::new(Exit::Live, format!("{name} broke off: {error}"))
                     .advise("Check the cable, and start again."))

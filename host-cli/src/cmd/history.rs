@@ -3,8 +3,8 @@
 use super::output::Output;
 use crate::args::{HistoryArgs, OutputArgs};
 use crate::fault::{Exit, Fault};
-use crate::log::{self, Attempt, Filter, Kept, RawNote, Reader, Summary, Trouble};
-use crate::report::{self, Line};
+use crate::log::{self, Attempt, Filter, StoredSitting, RawNote, Reader, Summary, LogError};
+use crate::report::{self, StyledLine};
 use jiff::tz::TimeZone;
 use serde::Serialize;
 use serde_json::Value;
@@ -68,7 +68,7 @@ fn filter(args: &HistoryArgs, zone: &TimeZone) -> Result<Filter, Fault> {
     })
 }
 
-fn fault(folder: &Path, trouble: &Trouble) -> Fault {
+fn fault(folder: &Path, trouble: &LogError) -> Fault {
     let file = folder.join(log::FILE);
     Fault::new(Exit::Input, format!("the log {} cannot be read: {trouble}", file.display()))
         .advise(trouble.advice())
@@ -77,7 +77,7 @@ fn fault(folder: &Path, trouble: &Trouble) -> Fault {
 /// What is asked for by a name or a number that is nowhere in the log.
 fn unknown(
     filter: &Filter,
-    read: &impl Fn(&Filter) -> Result<Vec<Kept>, Fault>,
+    read: &impl Fn(&Filter) -> Result<Vec<StoredSitting>, Fault>,
 ) -> Result<(), Fault> {
     let all = read(&Filter::default())?;
     let every = Filter::default;
@@ -135,7 +135,7 @@ fn nothing(filter: &Filter) -> &'static str {
 }
 
 fn write_sitting(
-    sitting: &Kept,
+    sitting: &StoredSitting,
     in_full: bool,
     zone: &TimeZone,
     output: &mut Output,
@@ -158,12 +158,12 @@ fn write_sitting(
     output.say("")
 }
 
-fn write_summary(kept: &[Kept], output: &mut Output) -> Result<(), Fault> {
+fn write_summary(kept: &[StoredSitting], output: &mut Output) -> Result<(), Fault> {
     let mut summary = Summary::default();
     for attempt in kept.iter().flat_map(|sitting| &sitting.attempts) {
         summary.add(attempt);
     }
-    output.show(&Line::strong("By chunk"))?;
+    output.show(&StyledLine::strong("By chunk"))?;
     for chunk in summary.chunks() {
         output.set_in(&report::chunk_summary(chunk), "  ", "    ")?;
         output.record(&report::summary_record(chunk))?;
@@ -186,7 +186,7 @@ struct SittingRecord<'a> {
 }
 
 impl<'a> SittingRecord<'a> {
-    fn of(sitting: &'a Kept) -> Self {
+    fn of(sitting: &'a StoredSitting) -> Self {
         Self {
             kind: "sitting",
             sitting: sitting.id,

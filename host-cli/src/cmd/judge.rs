@@ -10,7 +10,7 @@ use crate::smf::{Recording, Score};
 use crate::study::Prepared;
 use evenhand_core::measure::timing::Click;
 use evenhand_core::pickup::{Channels, Pickup};
-use evenhand_core::session::{Ends, Hearing};
+use evenhand_core::session::{Ends, SessionConfig};
 use evenhand_core::tolerance::Tolerances;
 use evenhand_core::units::Instant;
 use evenhand_core::verdict::Pool;
@@ -35,8 +35,8 @@ pub fn run(args: &JudgeArgs) -> Result<Exit, Fault> {
         if args.recordings.len() > 1 {
             output.one_of(&source)?;
         }
-        let hearing = hearing(args, pickup, &recording, Ends::ByItself);
-        attempts = judge(&chunks, &recording, hearing, &source, &mut output, attempts)?;
+        let config = config(args, pickup, &recording, Ends::ByItself);
+        attempts = judge(&chunks, &recording, config, &source, &mut output, attempts)?;
         if output.is_closed() {
             break;
         }
@@ -51,19 +51,19 @@ fn against_score(args: &JudgeArgs, expected: &Path, played: &Path) -> Result<Exi
     let mut chunks = [score.prepared];
     studies::adjust(&mut chunks, &args.hearing)?;
     let mut output = Output::new(&args.output)?;
-    let hearing = hearing(args, pickup, &recording, Ends::ByCaller);
+    let config = config(args, pickup, &recording, Ends::ByCaller);
     let source = played.display().to_string();
-    judge(&chunks, &recording, hearing, &source, &mut output, Pool::new())?;
+    judge(&chunks, &recording, config, &source, &mut output, Pool::new())?;
     Ok(output.exit())
 }
 
-fn hearing(args: &JudgeArgs, pickup: Pickup, recording: &Recording, ends: Ends) -> Hearing {
+fn config(args: &JudgeArgs, pickup: Pickup, recording: &Recording, ends: Ends) -> SessionConfig {
     let channels = match (args.hearing.channels, pickup.channels) {
         // What the command line says comes before what a profile says, and that before a guess.
         (ChannelChoice::Auto, told) if told != Channels::Auto => told,
         (choice, _) => choice.settle(&recording.notes().collect::<Vec<_>>()),
     };
-    Hearing {
+    SessionConfig {
         pickup: pickup.on(channels),
         click: args.click.then_some(Click { start: Instant::ZERO }),
         ends,
@@ -75,12 +75,12 @@ fn hearing(args: &JudgeArgs, pickup: Pickup, recording: &Recording, ends: Ends) 
 pub(super) fn judge(
     chunks: &[Prepared],
     recording: &Recording,
-    hearing: Hearing,
+    config: SessionConfig,
     source: &str,
     output: &mut Output,
     earlier: Pool,
 ) -> Result<Pool, Fault> {
-    let mut listener = Listener::new(chunks, hearing).after(earlier);
+    let mut listener = Listener::new(chunks, config).after(earlier);
     let mut attempts = 0;
     for message in &recording.messages {
         while let Some(finished) = listener.poll(message.at) {
@@ -92,7 +92,7 @@ pub(super) fn judge(
     while let Some(finished) = listener.finish() {
         attempts += 1;
         output.attempt(&finished, source)?;
-        if hearing.ends == Ends::ByCaller {
+        if config.ends == Ends::ByCaller {
             break;
         }
     }

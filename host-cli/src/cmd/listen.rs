@@ -1,8 +1,8 @@
 //! `evenhand listen`: judges a live stream, attempt by attempt.
 
-use super::ear::{Ear, Flow, Room};
+use super::live::{LiveLoop, Flow, SessionHandler};
 use super::output::{Output, warn};
-use super::sitting::{About, Sitting};
+use super::sitting::{SittingDetails, Sitting};
 use super::{line, studies};
 use crate::args::ListenArgs;
 use crate::fault::{Exit, Fault};
@@ -11,7 +11,7 @@ use crate::live::{Change, Source};
 use crate::switches::Action;
 use crate::{settings, stop};
 use evenhand_core::pickup::Channels;
-use evenhand_core::session::{Ends, Hearing};
+use evenhand_core::session::{Ends, SessionConfig};
 use evenhand_core::units::Instant;
 use std::time::Duration;
 
@@ -22,24 +22,24 @@ pub fn run(args: &ListenArgs) -> Result<Exit, Fault> {
     let mut chunks = studies::choose(chunks, args.chunk.as_deref())?;
     studies::adjust(&mut chunks, &args.hearing)?;
     let pickup = studies::live_pickup(&args.hearing)?;
-    let hearing = Hearing { pickup, click: None, ends: Ends::ByItself };
-    let mut ear = Ear::open(&args.live, settings::switches()?)?;
+    let config = SessionConfig { pickup, click: None, ends: Ends::ByItself };
+    let mut live = LiveLoop::open(&args.live, settings::switches()?)?;
     let mut output = Output::new(&args.output)?;
-    line::say_what_is_heard(&ear.source, &mut output)?;
-    let about = About { live: &args.live, hearing: &args.hearing };
-    let sitting = Sitting::begin(&about, study, &ear.source.name, &mut output)?;
+    line::say_what_is_heard(&live.source, &mut output)?;
+    let about = SittingDetails { live: &args.live, hearing: &args.hearing };
+    let sitting = Sitting::begin(&about, study, &live.source.name, &mut output)?;
     let voices = voices(&chunks);
-    let mut listener = Listener::new(&chunks, hearing).with_voices(&voices);
+    let mut listener = Listener::new(&chunks, config).with_voices(&voices);
     let mut lesson = Lesson { sitting, output };
-    let heard = ear.listen(&mut listener, &mut lesson).map(|_| ());
+    let heard = live.listen(&mut listener, &mut lesson).map(|_| ());
     let Lesson { mut sitting, mut output } = lesson;
     let nothing = if heard.is_ok() && sitting.attempts() == 0 && !output.is_closed() {
-        output.nothing(&ear.source.name, listener.note_ons())
+        output.nothing(&live.source.name, listener.note_ons())
     } else {
         Ok(())
     };
     let ended = sitting.end(&mut output);
-    ear.end(heard.and(nothing).and(ended))?;
+    live.end(heard.and(nothing).and(ended))?;
     Ok(output.exit())
 }
 
@@ -56,7 +56,7 @@ impl Lesson {
     }
 }
 
-impl Room for Lesson {
+impl SessionHandler for Lesson {
     fn attempt(&mut self, finished: &Finished<'_>, source: &Source) -> Result<Flow, Fault> {
         self.sitting.attempt(finished, source, &mut self.output)?;
         Ok(self.flow())

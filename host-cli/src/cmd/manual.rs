@@ -1,6 +1,6 @@
 //! `evenhand manual`: manual pages, one a command.
 
-use super::place;
+use super::output_path;
 use crate::args::Cli;
 use crate::fault::{Exit, Fault};
 use clap::CommandFactory;
@@ -10,7 +10,7 @@ use std::path::Path;
 pub fn run(folder: &Path) -> Result<Exit, Fault> {
     clap_mangen::generate_to(Cli::command(), folder).map_err(|error| {
         Fault::new(Exit::Output, format!("cannot write into {}: {error}", folder.display()))
-            .advise(place::advice(error.kind()))
+            .advise(output_path::advice(error.kind()))
     })?;
     Ok(Exit::Done)
 }

@@ -18,10 +18,10 @@ pub mod practice;
 pub mod record;
 pub mod study;
 
-mod ear;
+mod live;
 mod line;
 mod output;
-mod place;
+mod output_path;
 mod recorder;
 mod sitting;
 mod sounding;

@@ -4,7 +4,7 @@ use crate::args::OutputArgs;
 use crate::events;
 use crate::fault::{Exit, Fault};
 use crate::listening::{FalseStart, Finished};
-use crate::report::{self, Ink, Line};
+use crate::report::{self, Ink, StyledLine};
 use crate::say;
 use evenhand_core::verdict::Outcome;
 use serde::Serialize;
@@ -59,7 +59,7 @@ impl Output {
             events::attempt(&mut self.out, finished, self.attempts, source)
         } else if self.plain {
             let line = self.named(report::one_line(finished, None));
-            Line::from(line).write(&mut self.out, Ink::Plain)
+            StyledLine::from(line).write(&mut self.out, Ink::Plain)
         } else {
             report::attempt(&mut self.out, finished, self.ink)
         };
@@ -119,7 +119,7 @@ impl Output {
     }
 
     /// Writes a line with accents for people; nothing where events are asked for.
-    pub(super) fn show(&mut self, line: &Line) -> Result<(), Fault> {
+    pub(super) fn show(&mut self, line: &StyledLine) -> Result<(), Fault> {
         // Plain lines are read aloud: an empty one says nothing.
         if self.events || (self.plain && line.text().is_empty()) {
             return Ok(());
@@ -151,7 +151,7 @@ impl Output {
         if self.plain {
             return self.say(&format!("{source}, unclear: {why}"));
         }
-        self.show(&Line::strong("UNCLEAR").and(format!("  {source}")))?;
+        self.show(&StyledLine::strong("UNCLEAR").and(format!("  {source}")))?;
         self.set_in(&why, "  ", "    ")
     }
 

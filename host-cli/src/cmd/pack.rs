@@ -1,7 +1,7 @@
 //! `evenhand pack`: makes a pack of a study, for a pedal.
 
 use super::output::Output;
-use super::{place, studies};
+use super::{output_path, studies};
 use crate::args::{OutputArgs, PackArgs};
 use crate::fault::{Exit, Fault};
 use crate::log;
@@ -38,7 +38,7 @@ pub fn run(args: &PackArgs) -> Result<Exit, Fault> {
             .advise("Name another file with --out FILE."));
     }
     let made = of_study(&args.study)?;
-    place::put(&file, &made.bytes, args.replace)?;
+    output_path::put(&file, &made.bytes, args.replace)?;
     let pack = made.open()?;
     let quiet = OutputArgs { events: args.events, plain: false, exit_by_verdict: false };
     let mut output = Output::new(&quiet)?;

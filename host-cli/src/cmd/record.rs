@@ -5,7 +5,7 @@ use super::output::{Output, warn};
 use super::recorder::Recorder;
 use crate::args::{OutputArgs, RecordArgs};
 use crate::fault::{Exit, Fault};
-use crate::live::Heard;
+use crate::live::SourceEvent;
 use crate::stop;
 use std::sync::mpsc::RecvTimeoutError;
 
@@ -23,9 +23,9 @@ pub fn run(args: &RecordArgs) -> Result<Exit, Fault> {
         // By this computer's clock, which is not that of a stream that tells the time.
         let due = source.started().and_then(|_| recorder.due_in());
         match source.next_due(due) {
-            Ok(Heard::Bytes { bytes, at }) => recorder.hear(&bytes, at)?,
-            Ok(Heard::Changed(change)) => warn(&line::words(change, &source.name, false)),
-            Ok(Heard::Broke(error)) => broke = Some(error),
+            Ok(SourceEvent::Bytes { bytes, at }) => recorder.hear(&bytes, at)?,
+            Ok(SourceEvent::Changed(change)) => warn(&line::words(change, &source.name, false)),
+            Ok(SourceEvent::Broke(error)) => broke = Some(error),
             Err(RecvTimeoutError::Timeout) => {}
             Err(RecvTimeoutError::Disconnected) => break,
         }

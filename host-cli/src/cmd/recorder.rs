@@ -1,12 +1,12 @@
 //! Keeps what comes in as a recording, on the disk within a second.
 
 use super::output::warn;
-use super::place::{self, Place};
+use super::output_path::{self, OutputPath};
 use crate::fault::{Exit, Fault};
 use crate::log;
 use crate::read::LARGEST_SMF;
 use crate::smf::growing::Growing;
-use crate::whole_file::{self, Over};
+use crate::whole_file::{self, Overwrite};
 use evenhand_core::units::Instant;
 use evenhand_core::wire::Wire;
 use std::io;
@@ -44,12 +44,12 @@ pub(super) struct Recorder {
 impl Recorder {
     /// Refuses what cannot be recorded to, before anything is opened or made.
     pub(super) fn check(path: &Path, replace: bool) -> Result<(), Fault> {
-        place::find(path, replace).map(|_| ())
+        output_path::find(path, replace).map(|_| ())
     }
 
     /// Begins a recording; an older one of the same name stays, unless it is to be replaced.
     pub(super) fn begin(path: &Path, replace: bool) -> Result<Self, Fault> {
-        let place = place::find(path, replace)?;
+        let place = output_path::find(path, replace)?;
         tell_of_left_over(&place.path);
         let growing = begin(&place)?;
         Ok(Self {
@@ -163,7 +163,7 @@ impl Recorder {
                 break path;
             }
         };
-        self.growing = begin(&Place { path: path.clone(), over: Over::Nothing })?;
+        self.growing = begin(&OutputPath { path: path.clone(), over: Overwrite::Nothing })?;
         self.files.push(path);
         self.waits_since = None;
         self.ended = false;
@@ -206,7 +206,7 @@ fn keep_elsewhere(path: &Path, content: &[u8]) -> Option<PathBuf> {
         let first = folder.join(name);
         let others = (2..=MOST_NAMES).map(|number| numbered(&first, number));
         for place in std::iter::once(first.clone()).chain(others) {
-            match whole_file::put(&place, content, Over::Nothing) {
+            match whole_file::put(&place, content, Overwrite::Nothing) {
                 Ok(()) => return Some(place),
                 Err(error) if error.kind() == io::ErrorKind::AlreadyExists => {}
                 Err(_) => return None,
@@ -227,9 +227,9 @@ fn tell_of_left_over(path: &Path) {
     }
 }
 
-fn begin(place: &Place) -> Result<Growing, Fault> {
+fn begin(place: &OutputPath) -> Result<Growing, Fault> {
     Growing::begin(&place.path, TEXT, place.over).map_err(|error| match error.kind() {
-        io::ErrorKind::AlreadyExists => place::is_there(&place.path),
+        io::ErrorKind::AlreadyExists => output_path::is_there(&place.path),
         kind => not_written(&place.path, &error).advise(advice(kind)),
     })
 }

@@ -11,7 +11,7 @@ use crate::listening::Finished;
 use crate::live::Source;
 use crate::log::{self, Attempt, Log, State, StudyText, Summary};
 use crate::practice::Next;
-use crate::report::{self, Line};
+use crate::report::{self, StyledLine};
 use evenhand_core::tolerance::PracticeLevel;
 use evenhand_core::units::Instant;
 use jiff::{SignedDuration, Timestamp};
@@ -47,7 +47,7 @@ struct LogRecord {
 }
 
 /// What is kept about a sitting beside its attempts.
-pub(super) struct About<'a> {
+pub(super) struct SittingDetails<'a> {
     /// Who plays, and where that is kept.
     pub(super) live: &'a LiveArgs,
     /// What is listened for.
@@ -57,7 +57,7 @@ pub(super) struct About<'a> {
 impl Sitting {
     /// Begins a sitting at this study, and says if the log cannot be kept.
     pub(super) fn begin(
-        args: &About<'_>,
+        args: &SittingDetails<'_>,
         study: StudyText,
         source: &str,
         output: &mut Output,
@@ -204,7 +204,7 @@ impl Sitting {
         if self.summary.chunks().is_empty() {
             return Ok(());
         }
-        output.show(&Line::strong("This sitting"))?;
+        output.show(&StyledLine::strong("This sitting"))?;
         for chunk in self.summary.chunks() {
             output.set_in(&report::chunk_summary(chunk), "  ", "    ")?;
             output.record(&report::summary_record(chunk))?;

@@ -4,7 +4,7 @@ use super::output::warn;
 use crate::args::SoundArgs;
 use crate::fault::Fault;
 use crate::settings;
-use crate::sound::{Sound, SoundChange, SoundChoice, Wishes};
+use crate::sound::{Sound, SoundChange, SoundChoice, SoundRequest};
 use evenhand_core::units::Offset;
 
 /// Opens it. What is asked for by name has to be there; otherwise it is said once that there is
@@ -26,7 +26,7 @@ pub(super) fn is_asked_for(args: &SoundArgs) -> bool {
     args.sound_port.is_some() || args.sound.is_some_and(|choice| choice != SoundChoice::None)
 }
 
-fn wishes(args: &SoundArgs) -> Result<Wishes, Fault> {
+fn wishes(args: &SoundArgs) -> Result<SoundRequest, Fault> {
     let millis = match args.sound_delay {
         Some(millis) => {
             settings::remember_sound_delay(millis)?;
@@ -36,7 +36,7 @@ fn wishes(args: &SoundArgs) -> Result<Wishes, Fault> {
     };
     // Whoever names a MIDI output wants to hear it.
     let usual = if args.sound_port.is_some() { SoundChoice::Midi } else { SoundChoice::Audio };
-    Ok(Wishes {
+    Ok(SoundRequest {
         choice: args.sound.unwrap_or(usual),
         port: args.sound_port.clone(),
         cues: !args.no_cues,

@@ -1,17 +1,17 @@
 //! What a way through the study, or a loop of a part, is to whoever practises: whole attempts,
 //! attempts that begin or end midway, false starts, or nothing.
 
-use super::course::Course;
+use super::study_events::StudyEvents;
 use super::cut::Cut;
 use super::judging::{Judged, judge};
-use super::numbers::Numbers;
-use super::opinion::{LEAST_WORTH, Opinion};
+use super::note_history::NoteHistory;
+use super::candidate::{LEAST_WORTH, Candidate};
 use super::part::part;
-use super::passes::{Around, Pass, Placed, SILENCE};
+use super::passes::{Neighbours, Pass, Placed, SILENCE};
 use super::told::{FalseStart, Finished};
 use crate::study::Prepared;
 use evenhand_core::align::Role;
-use evenhand_core::session::Hearing;
+use evenhand_core::session::SessionConfig;
 use evenhand_core::study::Marks;
 use evenhand_core::units::Offset;
 use evenhand_core::verdict::Kind;
@@ -38,7 +38,7 @@ const LANDING: Offset = Offset::from_millis(4_000);
 /// What a stretch of notes turned out to be.
 pub(super) enum Item<'a> {
     /// A whole chunk, which neighbours may join.
-    Whole(Opinion<'a>),
+    Whole(Candidate<'a>),
     /// An attempt that stands for itself.
     Alone(Range<u32>, Finished<'a>),
     FalseStart(Range<u32>, FalseStart),
@@ -54,19 +54,19 @@ impl Item<'_> {
 }
 
 /// What deeds are judged with.
-pub(super) struct Room<'r, 'a> {
-    pub(super) course: &'r Course,
+pub(super) struct JudgingContext<'r, 'a> {
+    pub(super) course: &'r StudyEvents,
     pub(super) chunks: &'a [Prepared],
-    pub(super) hearing: Hearing,
-    pub(super) numbers: &'r Numbers,
+    pub(super) config: SessionConfig,
+    pub(super) numbers: &'r NoteHistory,
     pub(super) landed: u32,
     /// Whether nothing comes after the last note.
     pub(super) silence: bool,
 }
 
-impl<'a> Room<'_, 'a> {
+impl<'a> JudgingContext<'_, 'a> {
     /// What a way is, chunk by chunk.
-    pub(super) fn of_pass(&self, pass: &Pass, cuts: &[Cut], around: Around) -> Vec<Item<'a>> {
+    pub(super) fn of_pass(&self, pass: &Pass, cuts: &[Cut], around: Neighbours) -> Vec<Item<'a>> {
         let chunk_of = |placed: &Placed| self.course.event(placed.event).map(|event| event.chunk);
         let mut parts: Vec<(usize, Vec<Placed>)> = Vec::new();
         for placed in &pass.notes {
@@ -172,14 +172,14 @@ impl<'a> Room<'_, 'a> {
     }
 
     /// The notes of a chunk, and of its landing where that follows, as an attempt.
-    fn opinion(&self, index: usize, notes: Range<u32>, cuts: &[Cut]) -> Option<Opinion<'a>> {
+    fn opinion(&self, index: usize, notes: Range<u32>, cuts: &[Cut]) -> Option<Candidate<'a>> {
         let chunk = self.chunks.get(index)?;
         let until = self.landing(chunk, notes.end);
         let music = Cow::Borrowed(chunk);
-        let judged = judge(music, notes.start..until, cuts, self.hearing, self.numbers)?;
+        let judged = judge(music, notes.start..until, cuts, self.config, self.numbers)?;
         let own = |cut: &&Cut| (notes.start..notes.end).contains(&cut.to);
         let cuts = cuts.iter().filter(own).copied().collect();
-        Some(Opinion::judged(index, judged, notes, until, cuts))
+        Some(Candidate::judged(index, judged, notes, until, cuts))
     }
 
     /// After the landing of a chunk that ends before the note `end`, where it came.
@@ -208,14 +208,14 @@ impl<'a> Room<'_, 'a> {
     pub(super) fn of_part(&self, events: &Range<usize>, notes: Range<u32>) -> Option<Item<'a>> {
         let (music, whole) = part(self.course, self.chunks, events)?;
         let Judged { mut finished, .. } =
-            judge(Cow::Owned(music), notes.clone(), &[], self.hearing, self.numbers)?;
+            judge(Cow::Owned(music), notes.clone(), &[], self.config, self.numbers)?;
         finished.part_of = Some(whole);
         Some(Item::Alone(notes, finished))
     }
 }
 
 /// Whether the alignment, which knows more of notes than of ways, takes it for an attempt, too.
-fn is_one(opinion: &Opinion<'_>) -> bool {
+fn is_one(opinion: &Candidate<'_>) -> bool {
     let finished = &opinion.finished;
     let own = finished.played.get(..opinion.notes.len()).unwrap_or(&finished.played);
     let disturbing = own.iter().filter(|note| !note.is_noise()).count();

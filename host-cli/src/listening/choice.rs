@@ -6,9 +6,9 @@
 //! chunk that broke off not against a short one that it begins like.
 
 use super::attempts::Item;
-use super::opinion::Opinion;
+use super::candidate::Candidate;
 use super::told::Finished;
-use super::{Listener, line};
+use super::{Listener, run_through};
 use evenhand_core::session::Ends;
 
 /// What it counts, in per cent of a note, that a chunk follows the one that was just played: more
@@ -46,7 +46,7 @@ impl<'a> Listener<'a> {
                 }
                 return self.leave_line(ended);
             };
-            let settled = ended || self.hearing.ends == Ends::ByCaller || self.is_settled(&best);
+            let settled = ended || self.config.ends == Ends::ByCaller || self.is_settled(&best);
             if !settled {
                 return self.leave_line(false);
             }
@@ -96,9 +96,9 @@ impl<'a> Listener<'a> {
     }
 
     /// Goes on with a whole attempt: with the neighbours before it, or after them.
-    fn go_on_with(&mut self, opinion: Opinion<'a>) {
+    fn go_on_with(&mut self, opinion: Candidate<'a>) {
         if !self.line.goes_on_with(&opinion, self.chunks, &self.numbers) {
-            let over = self.line.end(self.chunks, self.hearing, &self.numbers);
+            let over = self.line.end(self.chunks, self.config, &self.numbers);
             self.queue.attempt(over);
         }
         self.last_chunk = Some(opinion.chunk).filter(|_| self.remains.is_some());
@@ -124,12 +124,12 @@ impl<'a> Listener<'a> {
     pub(super) fn read_remains(
         &mut self,
         end: u32,
-        next: Option<&mut Opinion<'a>>,
+        next: Option<&mut Candidate<'a>>,
         silence: bool,
     ) -> bool {
         let Some(remains) = &mut self.remains else { return false };
         let around = (self.line.last(), next);
-        let with = (self.chunks, self.hearing, &self.numbers);
+        let with = (self.chunks, self.config, &self.numbers);
         let items = remains.settle(end, around, with, silence);
         let is_some = !items.is_empty();
         for item in items {
@@ -144,12 +144,12 @@ impl<'a> Listener<'a> {
                     self.go_on_with(opinion);
                 }
                 Item::Alone(_, finished) => {
-                    let over = self.line.end(self.chunks, self.hearing, &self.numbers);
+                    let over = self.line.end(self.chunks, self.config, &self.numbers);
                     self.queue.attempt(over.into_iter().chain([finished]));
                 }
                 Item::FalseStart(_, false_start) => {
                     // Nothing goes on over it: what was played through before it is over.
-                    let over = self.line.end(self.chunks, self.hearing, &self.numbers);
+                    let over = self.line.end(self.chunks, self.config, &self.numbers);
                     self.queue.attempt(over);
                     self.queue.false_start(false_start);
                 }
@@ -166,7 +166,7 @@ impl<'a> Listener<'a> {
                 return None;
             }
         }
-        let over = self.line.end(self.chunks, self.hearing, &self.numbers)?;
+        let over = self.line.end(self.chunks, self.config, &self.numbers)?;
         Some(self.hand_out(over))
     }
 
@@ -225,11 +225,11 @@ impl<'a> Listener<'a> {
     }
 
     /// What it counts that an attempt goes on from another one.
-    fn goes_on_by(&self, one: &Opinion<'_>, other: &Opinion<'_>) -> i32 {
+    fn goes_on_by(&self, one: &Candidate<'_>, other: &Candidate<'_>) -> i32 {
         let next = self.chunks.get(other.chunk);
         let goes_on = self.remains.is_some()
             && other.chunk == one.chunk + 1
-            && next.is_some_and(|next| line::goes_on(one, next, other.notes.start, &self.numbers));
+            && next.is_some_and(|next| run_through::goes_on(one, next, other.notes.start, &self.numbers));
         if goes_on { GOES_ON } else { 0 }
     }
 
@@ -246,7 +246,7 @@ impl<'a> Listener<'a> {
         let under_way = || {
             self.sessions.iter().enumerate().filter_map(|(chunk, session)| {
                 let from = session.under_way_from()?;
-                Some((from, session.explained() + self.goes_on_from_line(chunk, from)))
+                Some((from, session.match_score() + self.goes_on_from_line(chunk, from)))
             })
         };
         // What is played since may be another attempt.
@@ -259,7 +259,7 @@ impl<'a> Listener<'a> {
             let from = session.under_way_from()?;
             let may_win = goes_on || in_time || session.has_reached_the_end();
             let goes_on = self.goes_on_from_line(chunk, from);
-            (from < opinion.notes.end && may_win).then(|| session.explained() + goes_on)
+            (from < opinion.notes.end && may_win).then(|| session.match_score() + goes_on)
         });
         !rivals.any(|worth| worth >= rank + since)
     }
@@ -270,7 +270,7 @@ impl<'a> Listener<'a> {
     }
 
     /// Takes an opinion, and with it all notes that it is about.
-    fn take(&mut self, best: usize) -> Opinion<'a> {
+    fn take(&mut self, best: usize) -> Candidate<'a> {
         let mut opinion = self.opinions.swap_remove(best);
         let mut also: Vec<usize> = Vec::new();
         self.opinions.retain(|other| {
@@ -292,7 +292,7 @@ impl<'a> Listener<'a> {
 }
 
 /// Whether the same notes are another chunk as well as this one.
-fn fits_as_well(other: &Opinion<'_>, opinion: &Opinion<'_>) -> bool {
+fn fits_as_well(other: &Candidate<'_>, opinion: &Candidate<'_>) -> bool {
     other.chunk != opinion.chunk
         && other.notes == opinion.notes
         && other.worth == opinion.worth

@@ -1,12 +1,12 @@
 //! Judges notes of the stream once more, as one attempt, without what was replaced.
 
 use super::cut::Cut;
-use super::numbers::Numbers;
+use super::note_history::NoteHistory;
 use super::told::Finished;
 use crate::study::Prepared;
 use evenhand_core::align::Role;
-use evenhand_core::session::{Ends, Hearing, Session};
-use evenhand_core::verdict::{Bearing, Finding, Kind, SettledBy, Size, Verdict};
+use evenhand_core::session::{Ends, SessionConfig, Session};
+use evenhand_core::verdict::{Severity, Finding, Kind, SettledBy, Size, Verdict};
 use std::borrow::Cow;
 use std::ops::Range;
 
@@ -17,7 +17,7 @@ const WEIGHT: u16 = 3_900;
 /// An attempt, and what it explains.
 pub(super) struct Judged<'a> {
     pub(super) finished: Finished<'a>,
-    pub(super) explained: i32,
+    pub(super) match_score: i32,
 }
 
 /// Judges the notes as one attempt at a chunk.
@@ -25,20 +25,20 @@ pub(super) fn judge<'a>(
     music: Cow<'a, Prepared>,
     notes: Range<u32>,
     cuts: &[Cut],
-    hearing: Hearing,
-    numbers: &Numbers,
+    config: SessionConfig,
+    numbers: &NoteHistory,
 ) -> Option<Judged<'a>> {
-    let hearing = Hearing { ends: Ends::ByCaller, ..hearing };
+    let config = SessionConfig { ends: Ends::ByCaller, ..config };
     let within = |cut: &&Cut| notes.start < cut.to && cut.to < notes.end;
     let cuts: Vec<Cut> = cuts.iter().filter(within).copied().collect();
-    let (judged, explained) = {
+    let (judged, match_score) = {
         let chunk = music.checked(music.tempo).ok()?;
-        let mut session = Box::new(Session::new(chunk, hearing));
+        let mut session = Box::new(Session::new(chunk, config));
         for (event, at) in numbers.events(notes.start, notes.end, &cuts)? {
             session.hear(event, at);
         }
         let judged = session.finish()?;
-        let explained = judged.explained;
+        let match_score = judged.match_score;
         let rest = (
             judged.verdict.clone(),
             judged.played.to_vec(),
@@ -46,7 +46,7 @@ pub(super) fn judge<'a>(
             judged.pairing.clone(),
             *judged.pickup,
         );
-        (rest, explained)
+        (rest, match_score)
     };
     let (verdict, played, began, pairing, pickup) = judged;
     let counts = |note: &u32| !cuts.iter().any(|cut| (cut.from..cut.to).contains(note));
@@ -65,7 +65,7 @@ pub(super) fn judge<'a>(
         part_of: None,
     };
     tell_returns(&mut finished, &cuts, &kept);
-    Some(Judged { finished, explained })
+    Some(Judged { finished, match_score })
 }
 
 /// Adds what was played again to the verdict, at the place that the player had got to.
@@ -77,7 +77,7 @@ fn tell_returns(finished: &mut Finished<'_>, cuts: &[Cut], kept: &[u32]) {
     let size = |notes: usize| Size::Notes(u16::try_from(notes).unwrap_or(u16::MAX));
     let finding = Finding {
         kind: Kind::Return,
-        bearing: Bearing::Fails,
+        bearing: Severity::Fails,
         note,
         count: u16::try_from(returns.len()).unwrap_or(u16::MAX),
         size: size(back),

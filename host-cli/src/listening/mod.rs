@@ -14,13 +14,13 @@
 
 mod attempts;
 mod choice;
-mod course;
+mod study_events;
 mod cut;
 mod judging;
-mod line;
-mod mending;
-mod numbers;
-mod opinion;
+mod run_through;
+mod repair;
+mod note_history;
+mod candidate;
 mod part;
 mod passes;
 mod queue;
@@ -35,15 +35,15 @@ pub use told::{FalseStart, Finished};
 use crate::study::Prepared;
 use evenhand_core::notes::{Converter, NoteEvent};
 use evenhand_core::pickup::Channels;
-use evenhand_core::session::{Ends, Hearing, Judged, Session};
+use evenhand_core::session::{Ends, SessionConfig, Judged, Session};
 use evenhand_core::units::Instant;
 use evenhand_core::verdict::{Pool, Pooled};
 use evenhand_core::wire::Wire;
-use line::Line;
-use numbers::Numbers;
-use opinion::{LEAST_WORTH, Opinion};
+use run_through::RunThrough;
+use note_history::NoteHistory;
+use candidate::{LEAST_WORTH, Candidate};
 use queue::Queue;
-use remains::Remains;
+use remains::Remainder;
 use wmidi::MidiMessage;
 
 /// One session a chunk; each hears everything.
@@ -54,13 +54,13 @@ pub struct Listener<'a> {
     sessions: Vec<Box<Session<'a>>>,
     wire: Wire,
     converter: Converter,
-    hearing: Hearing,
-    numbers: Numbers,
-    opinions: Vec<Opinion<'a>>,
+    config: SessionConfig,
+    numbers: NoteHistory,
+    opinions: Vec<Candidate<'a>>,
     /// Neighbours that were played through so far, and may go on.
-    line: Line<'a>,
+    line: RunThrough<'a>,
     /// What is left of the stream besides whole attempts; `None` where only those count.
-    remains: Option<Remains<'a>>,
+    remains: Option<Remainder<'a>>,
     /// Whether what is left, from one note to another, goes on from the line.
     goes_on: ((u32, u32), bool),
     /// The chunk of the last whole attempt.
@@ -73,26 +73,26 @@ pub struct Listener<'a> {
 impl<'a> Listener<'a> {
     /// Listens for attempts at any of `chunks`, and for what else is practised of them: parts that
     /// are looped, ways with returns and gaps, false starts.
-    pub fn new(chunks: &'a [Prepared], hearing: Hearing) -> Self {
-        let remains = (hearing.ends == Ends::ByItself).then(|| Remains::new(chunks));
-        Self { remains, ..Self::for_attempts(chunks, hearing) }
+    pub fn new(chunks: &'a [Prepared], config: SessionConfig) -> Self {
+        let remains = (config.ends == Ends::ByItself).then(|| Remainder::new(chunks));
+        Self { remains, ..Self::for_attempts(chunks, config) }
     }
 
     /// Listens for attempts alone, as a session does: what a pedal hears, too.
-    pub fn for_attempts(chunks: &'a [Prepared], hearing: Hearing) -> Self {
+    pub fn for_attempts(chunks: &'a [Prepared], config: SessionConfig) -> Self {
         Self {
             chunks,
             voices: &[],
             sessions: chunks
                 .iter()
-                .map(|chunk| Box::new(Session::new(chunk.chunk(), hearing)))
+                .map(|chunk| Box::new(Session::new(chunk.chunk(), config)))
                 .collect(),
             wire: Wire::new(),
-            converter: Converter::new(&hearing.pickup),
-            hearing,
-            numbers: Numbers::new(hearing.ends),
+            converter: Converter::new(&config.pickup),
+            config,
+            numbers: NoteHistory::new(config.ends),
             opinions: Vec::new(),
-            line: Line::default(),
+            line: RunThrough::default(),
             remains: None,
             goes_on: ((0, 0), false),
             last_chunk: None,
@@ -107,7 +107,7 @@ impl<'a> Listener<'a> {
     pub fn with_voices(mut self, voices: &'a [Prepared]) -> Self {
         self.voices = voices;
         let sessions =
-            voices.iter().map(|voice| Box::new(Session::new(voice.chunk(), self.hearing)));
+            voices.iter().map(|voice| Box::new(Session::new(voice.chunk(), self.config)));
         self.sessions.extend(sessions);
         self
     }
@@ -165,11 +165,11 @@ impl<'a> Listener<'a> {
     pub fn poll_at(&self) -> Option<Instant> {
         let sessions = self.sessions.iter().filter_map(|session| session.poll_at());
         // What is over waits for its rivals, or for what goes on from it.
-        let waiting = self.opinions.iter().map(Opinion::due).chain(self.may_go_on_until());
+        let waiting = self.opinions.iter().map(Candidate::due).chain(self.may_go_on_until());
         let remains = self.remains.as_ref().and_then(|remains| remains.due(&self.numbers));
         let waiting = waiting.chain(remains);
         // Where that has been of no avail, only another note or a session's end settles it.
-        sessions.chain(waiting.filter(|&due| due > self.latest && due < line::OPEN)).min()
+        sessions.chain(waiting.filter(|&due| due > self.latest && due < run_through::OPEN)).min()
     }
 
     /// The attempt that is over at `now`, if one is.
@@ -189,7 +189,7 @@ impl<'a> Listener<'a> {
     pub fn discard(&mut self) {
         self.sessions.iter_mut().for_each(|session| session.discard());
         self.opinions.clear();
-        self.line = Line::default();
+        self.line = RunThrough::default();
         if let Some(remains) = &mut self.remains {
             remains.forget(self.numbers.heard());
         }
@@ -206,7 +206,7 @@ impl<'a> Listener<'a> {
         self.wire.interrupt();
         let _ = self.converter.hear(&MidiMessage::Reset);
         // What waits was over before.
-        if let Some(end) = self.remains.as_ref().and_then(Remains::over) {
+        if let Some(end) = self.remains.as_ref().and_then(Remainder::over) {
             self.read_remains(end, None, true);
         }
         if let Some(remains) = &mut self.remains {
@@ -225,7 +225,7 @@ impl<'a> Listener<'a> {
         let music = self.chunks.iter().chain(self.voices);
         for (index, (chunk, session)) in music.zip(&mut self.sessions).enumerate() {
             let Some(judged) = over(session) else { continue };
-            let opinion = Opinion::new(index, chunk, &judged, &self.numbers);
+            let opinion = Candidate::new(index, chunk, &judged, &self.numbers);
             let is_voice = index >= self.chunks.len();
             if is_voice && !opinion.is_sound() {
                 continue;

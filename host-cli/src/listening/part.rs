@@ -1,7 +1,7 @@
 //! Music that stands in the study, but not as a chunk: neighbours in one, a part of a chunk or of
 //! neighbours, one voice of a chunk.
 
-use super::course::Course;
+use super::study_events::StudyEvents;
 use crate::practice::{cut, join};
 use crate::report::stretch_name;
 use crate::study::{Fingering, Prepared};
@@ -42,7 +42,7 @@ pub(super) fn name_of_several(chunks: &[Prepared]) -> String {
 
 /// The music of some events, and the name of what it is part of.
 pub(super) fn part(
-    course: &Course,
+    course: &StudyEvents,
     chunks: &[Prepared],
     events: &Range<usize>,
 ) -> Option<(Prepared, String)> {

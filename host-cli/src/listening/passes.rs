@@ -1,9 +1,9 @@
 //! What a player did with the notes of a stretch: ways through the study, with their returns and
 //! gaps; loops of a part; and what is nothing of it.
 
-use super::course::Course;
-use super::numbers::Numbers;
-use super::trace::{STEP, Step, Way};
+use super::study_events::StudyEvents;
+use super::note_history::NoteHistory;
+use super::trace::{STEP, Step, Transition};
 use evenhand_core::units::Offset;
 use std::ops::Range;
 
@@ -69,9 +69,9 @@ pub(super) fn runs(steps: &[Step]) -> Vec<Run> {
     for step in steps {
         let placed = Placed { note: step.note, event: step.event, right: step.right };
         match (step.way, runs.last_mut()) {
-            (Way::Outside, _) => open = false,
-            (Way::Extra, _) => {}
-            (Way::On | Way::Same, Some(run)) if open => run.notes.push(placed),
+            (Transition::Outside, _) => open = false,
+            (Transition::Extra, _) => {}
+            (Transition::On | Transition::Same, Some(run)) if open => run.notes.push(placed),
             _ => {
                 runs.push(Run { notes: vec![placed] });
                 open = true;
@@ -107,7 +107,7 @@ pub(super) struct Pass {
 
 /// What a stretch of notes was.
 #[derive(Clone, Debug)]
-pub(super) enum Deed {
+pub(super) enum Stretch {
     /// A way through the study.
     Pass(Pass),
     /// One time through a part that was looped: its events, and the notes.
@@ -117,12 +117,12 @@ pub(super) enum Deed {
 /// What stands around a stretch: the last note of the attempt before it, and the first and the last
 /// of the one after it.
 #[derive(Clone, Copy, Debug, Default)]
-pub(super) struct Around {
+pub(super) struct Neighbours {
     pub(super) before: Option<Placed>,
     pub(super) after: Option<(Placed, Placed)>,
 }
 
-impl Around {
+impl Neighbours {
     /// The first note after the stretch.
     pub(super) fn next(&self) -> Option<Placed> {
         self.after.map(|(first, _)| first)
@@ -130,7 +130,7 @@ impl Around {
 }
 
 /// What the runs of a stretch were.
-pub(super) fn deeds(course: &Course, runs: &[Run], around: Around, numbers: &Numbers) -> Vec<Deed> {
+pub(super) fn deeds(course: &StudyEvents, runs: &[Run], around: Neighbours, numbers: &NoteHistory) -> Vec<Stretch> {
     let mut deeds = Vec::new();
     let mut rest: Vec<Run> = Vec::new();
     let mut at = 0;
@@ -166,7 +166,7 @@ pub(super) fn deeds(course: &Course, runs: &[Run], around: Around, numbers: &Num
             places[times / 2]
         };
         let events = place(|run| run.first().event)..place(|run| run.last().event) + 1;
-        deeds.extend(these.iter().map(|run| Deed::Part {
+        deeds.extend(these.iter().map(|run| Stretch::Part {
             events: events.clone(),
             notes: run.first().note..run.last().note + 1,
         }));
@@ -184,7 +184,7 @@ pub(super) fn deeds(course: &Course, runs: &[Run], around: Around, numbers: &Num
 }
 
 /// Whether a run is a whole chunk, or several: that is an attempt, however often it comes.
-fn is_whole(course: &Course, run: &Run) -> bool {
+fn is_whole(course: &StudyEvents, run: &Run) -> bool {
     let chunk = |event: usize| course.event(event).map(|event| course.chunk(event.chunk));
     let (first, last) = (run.first().event, run.last().event);
     let near = |range: Range<usize>| {
@@ -197,7 +197,7 @@ fn is_whole(course: &Course, run: &Run) -> bool {
 }
 
 /// Whether runs after an event go on from it, or may still come to do so.
-pub(super) fn may_go_on(course: &Course, before: Placed, runs: &[Run], numbers: &Numbers) -> bool {
+pub(super) fn may_go_on(course: &StudyEvents, before: Placed, runs: &[Run], numbers: &NoteHistory) -> bool {
     let (mut last, mut furthest) = (before, before.event);
     runs.iter().all(|run| {
         let first = run.first();
@@ -214,10 +214,10 @@ pub(super) fn may_go_on(course: &Course, before: Placed, runs: &[Run], numbers: 
 
 /// Whether a note follows another without silence, and is of the same line as what was reached.
 fn is_near(
-    course: &Course,
+    course: &StudyEvents,
     (last, furthest): (Placed, usize),
     next: Placed,
-    numbers: &Numbers,
+    numbers: &NoteHistory,
 ) -> bool {
     let since = numbers.at(next.note).zip(numbers.at(last.note));
     since.is_some_and(|(next, last)| next.since(last) < SILENCE)
@@ -226,7 +226,7 @@ fn is_near(
 }
 
 /// Joins runs to passes.
-fn passes(course: &Course, runs: &[Run], around: Around, numbers: &Numbers, deeds: &mut Vec<Deed>) {
+fn passes(course: &StudyEvents, runs: &[Run], around: Neighbours, numbers: &NoteHistory, deeds: &mut Vec<Stretch>) {
     let mut at = 0;
     while at < runs.len() {
         let mut pass = Pass {
@@ -254,18 +254,18 @@ fn passes(course: &Course, runs: &[Run], around: Around, numbers: &Numbers, deed
             pass.leads_on = true;
         }
         if !pass.notes.is_empty() || !pass.returns.is_empty() {
-            deeds.push(Deed::Pass(pass));
+            deeds.push(Stretch::Pass(pass));
         }
     }
 }
 
 /// Whether the way goes on with the next run, or comes to do so after some tries: how many.
 fn goes_on(
-    course: &Course,
+    course: &StudyEvents,
     pass: &Pass,
     furthest: usize,
     runs: &[Run],
-    numbers: &Numbers,
+    numbers: &NoteHistory,
 ) -> Option<usize> {
     let mut last = pass.notes.last().copied()?;
     for (index, run) in runs.iter().take(LOOP).enumerate() {
@@ -293,7 +293,7 @@ fn goes_on(
 }
 
 /// Whether going back to an event begins no chunk anew, and repeats no chunk that was finished.
-fn is_return(course: &Course, furthest: usize, to: usize) -> bool {
+fn is_return(course: &StudyEvents, furthest: usize, to: usize) -> bool {
     let chunk = |event: usize| course.event(event).map(|event| event.chunk);
     let (Some(from), Some(chunk)) = (chunk(furthest), chunk(to)) else { return false };
     let is_near = chunk == from || (chunk + 1 == from && !course.ends(furthest));
@@ -302,7 +302,7 @@ fn is_return(course: &Course, furthest: usize, to: usize) -> bool {
 
 impl Pass {
     /// Goes on with runs of which the last one gets further than all before.
-    fn take(&mut self, course: &Course, runs: &[Run], furthest: usize) {
+    fn take(&mut self, course: &StudyEvents, runs: &[Run], furthest: usize) {
         let Some(last) = runs.last() else { return };
         let lowest = runs.iter().map(|run| run.first().event).min().unwrap_or(furthest);
         if lowest > furthest {

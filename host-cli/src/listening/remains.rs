@@ -4,17 +4,17 @@
 //! Sessions find whole attempts at once. What does not begin and end as it is written waits here
 //! until it is settled what it was: the next whole attempt comes, or silence.
 
-use super::attempts::{Item, Room};
-use super::course::Course;
+use super::attempts::{Item, JudgingContext};
+use super::study_events::StudyEvents;
 use super::cut::Cut;
-use super::mending::Ground;
-use super::numbers::Numbers;
-use super::opinion::Opinion;
-use super::passes::{Around, Deed, Placed, SILENCE, deeds, may_go_on, runs};
+use super::repair::RepairContext;
+use super::note_history::NoteHistory;
+use super::candidate::Candidate;
+use super::passes::{Neighbours, Stretch, Placed, SILENCE, deeds, may_go_on, runs};
 use super::trace::{Open, Trace};
 use super::waiting::Reading;
 use crate::study::Prepared;
-use evenhand_core::session::Hearing;
+use evenhand_core::session::SessionConfig;
 use evenhand_core::units::Instant;
 
 /// More notes than this are not kept open, even if nothing settles them: half of what a stream
@@ -25,21 +25,21 @@ const MOST: u32 = 384;
 const OPEN: u32 = 64;
 
 /// What has not been told.
-pub(super) struct Remains<'a> {
-    course: Course,
+pub(super) struct Remainder<'a> {
+    course: StudyEvents,
     trace: Trace,
     /// Up to this note everything has been told.
     pub(super) told: u32,
     /// Up to this note what was told may reach: a landing.
     landed: u32,
     /// Attempts that do not begin and end as they should.
-    held: Vec<Opinion<'a>>,
+    held: Vec<Candidate<'a>>,
 }
 
-impl<'a> Remains<'a> {
+impl<'a> Remainder<'a> {
     pub(super) fn new(chunks: &[Prepared]) -> Self {
         Self {
-            course: Course::of(chunks),
+            course: StudyEvents::of(chunks),
             trace: Trace::default(),
             told: 0,
             landed: 0,
@@ -48,13 +48,13 @@ impl<'a> Remains<'a> {
     }
 
     /// Keeps an opinion that is open to doubt, and others of the same notes.
-    pub(super) fn hold(&mut self, opinion: Opinion<'a>, rivals: Vec<Opinion<'a>>) {
+    pub(super) fn hold(&mut self, opinion: Candidate<'a>, rivals: Vec<Candidate<'a>>) {
         self.held.push(opinion);
         self.held.extend(rivals);
     }
 
     /// What a whole attempt takes.
-    pub(super) fn take(&mut self, opinion: &Opinion<'a>) {
+    pub(super) fn take(&mut self, opinion: &Candidate<'a>) {
         self.told = self.told.max(opinion.notes.end);
         self.landed = self.landed.max(opinion.until);
     }
@@ -71,7 +71,7 @@ impl<'a> Remains<'a> {
     }
 
     /// When silence settles what is left.
-    pub(super) fn due(&self, numbers: &Numbers) -> Option<Instant> {
+    pub(super) fn due(&self, numbers: &NoteHistory) -> Option<Instant> {
         let is_left = numbers.heard() > self.told || !self.held.is_empty();
         Some(numbers.latest()?.plus(SILENCE)).filter(|_| is_left)
     }
@@ -80,7 +80,7 @@ impl<'a> Remains<'a> {
     /// under way begin.
     pub(super) fn overflows(
         &self,
-        numbers: &Numbers,
+        numbers: &NoteHistory,
         under_way: impl Iterator<Item = u32>,
     ) -> Option<u32> {
         let heard = numbers.heard();
@@ -91,7 +91,7 @@ impl<'a> Remains<'a> {
         Some(first.unwrap_or(heard).min(heard - OPEN))
     }
 
-    fn read(&mut self, numbers: &Numbers, end: u32, before: Option<usize>) {
+    fn read(&mut self, numbers: &NoteHistory, end: u32, before: Option<usize>) {
         let first = self.told.max(numbers.first());
         if !self.trace.began(first, before) || self.trace.end() > end {
             self.trace.begin(&self.course, first, before);
@@ -104,7 +104,7 @@ impl<'a> Remains<'a> {
     }
 
     /// Whether what has been played since `last`, the end of a whole attempt, goes on from it.
-    pub(super) fn goes_on(&mut self, last: &Opinion<'_>, numbers: &Numbers) -> bool {
+    pub(super) fn goes_on(&mut self, last: &Candidate<'_>, numbers: &NoteHistory) -> bool {
         let Some(before) = self.end_of(last) else { return false };
         if numbers.heard() <= self.told {
             return false;
@@ -119,7 +119,7 @@ impl<'a> Remains<'a> {
     }
 
     /// Where a whole attempt ended.
-    fn end_of(&self, last: &Opinion<'_>) -> Option<Placed> {
+    fn end_of(&self, last: &Candidate<'_>) -> Option<Placed> {
         let event = self.course.chunk(last.chunk).end.checked_sub(1)?;
         let is_own = self.course.event(event).is_some_and(|event| event.chunk == last.chunk);
         let note = last.notes.end.checked_sub(1)?;
@@ -131,11 +131,11 @@ impl<'a> Remains<'a> {
     pub(super) fn settle(
         &mut self,
         end: u32,
-        (last, next): (Option<&Opinion<'a>>, Option<&mut Opinion<'a>>),
-        (chunks, hearing, numbers): (&'a [Prepared], Hearing, &Numbers),
+        (last, next): (Option<&Candidate<'a>>, Option<&mut Candidate<'a>>),
+        (chunks, config, numbers): (&'a [Prepared], SessionConfig, &NoteHistory),
         silence: bool,
     ) -> Vec<Item<'a>> {
-        let held: Vec<Opinion<'a>> = {
+        let held: Vec<Candidate<'a>> = {
             let (held, open) =
                 std::mem::take(&mut self.held).into_iter().partition(|held| held.notes.start < end);
             self.held = open;
@@ -161,23 +161,23 @@ impl<'a> Remains<'a> {
             None => Open::Unknown,
         };
         let steps = self.trace.steps(&self.course, open);
-        let around = Around { before, after };
+        let around = Neighbours { before, after };
         let read = runs(&steps);
         let deeds = deeds(&self.course, &read, around, numbers);
-        let ground = Ground { course: &self.course, numbers };
+        let ground = RepairContext { course: &self.course, numbers };
         let room =
-            Room { course: &self.course, chunks, hearing, numbers, landed: self.landed, silence };
+            JudgingContext { course: &self.course, chunks, config, numbers, landed: self.landed, silence };
         let mut items = Vec::new();
         let mut lead = Vec::new();
         for deed in deeds {
             match deed {
-                Deed::Pass(pass) => {
+                Stretch::Pass(pass) => {
                     let cuts = ground.cuts(&pass, around);
                     let leads = |cut: &&Cut| around.next().is_some_and(|next| cut.to == next.note);
                     lead = cuts.iter().filter(leads).copied().collect();
                     items.extend(room.of_pass(&pass, &cuts, around));
                 }
-                Deed::Part { events, notes } => items.extend(room.of_part(&events, notes)),
+                Stretch::Part { events, notes } => items.extend(room.of_part(&events, notes)),
             }
         }
         if let Some(next) = next {

@@ -8,7 +8,7 @@
 //! The prices are our defaults, in hundredths of a note that is left out. Those of notes are the
 //! alignment's, those of ways were chosen on simulated practice.
 
-use super::course::{Course, Event};
+use super::study_events::{StudyEvents, Event};
 use evenhand_core::units::{Instant, Pitch};
 use std::collections::VecDeque;
 
@@ -51,7 +51,7 @@ pub(super) const STEP: usize = 8;
 
 /// How a note came to be where it is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Way {
+pub(super) enum Transition {
     /// From an event to the next one, or over some that were left out.
     On,
     /// Another note of the same event.
@@ -71,7 +71,7 @@ pub(super) enum Way {
 pub(super) struct Step {
     pub(super) note: u32,
     pub(super) event: usize,
-    pub(super) way: Way,
+    pub(super) way: Transition,
     pub(super) right: bool,
 }
 
@@ -91,7 +91,7 @@ const OUT: u32 = u32::MAX;
 
 #[derive(Clone, Copy, Debug)]
 struct From {
-    way: Way,
+    way: Transition,
     event: u32,
 }
 
@@ -124,7 +124,7 @@ const NEVER: u32 = u32::MAX / 2;
 
 impl Trace {
     /// Begins anew with the note `first`, after an event or after nothing.
-    pub(super) fn begin(&mut self, course: &Course, first: u32, before: Option<usize>) {
+    pub(super) fn begin(&mut self, course: &StudyEvents, first: u32, before: Option<usize>) {
         (self.first, self.before) = (first, before);
         self.rows.clear();
         self.recent.clear();
@@ -148,7 +148,7 @@ impl Trace {
     }
 
     /// Reads the next note.
-    pub(super) fn push(&mut self, course: &Course, pitch: Pitch, at: Instant) {
+    pub(super) fn push(&mut self, course: &StudyEvents, pitch: Pitch, at: Instant) {
         let events = course.events();
         let unbroken = PAUSE_AT_MOST as u32 - self.pause(at);
         let (mut leave, mut leaver) = (self.outside, OUT);
@@ -167,7 +167,7 @@ impl Trace {
             let away = if course.leads_on(leaver as usize) { AWAY * unbroken } else { 0 };
             let leap = leave + begins + unbroken + away + far(events, leaver, event);
             if leap < cost {
-                (cost, source) = (leap, From { way: Way::Leap, event: leaver });
+                (cost, source) = (leap, From { way: Transition::Leap, event: leaver });
             }
             cost += price(event, pitch);
             let mut notes = next_note(event, 0, pitch).unwrap_or(1);
@@ -181,12 +181,12 @@ impl Trace {
             };
             if let Some((same, after)) = same.filter(|(same, _)| *same < cost) {
                 let event = index as u32;
-                (cost, notes, source) = (same, after, From { way: Way::Same, event });
+                (cost, notes, source) = (same, after, From { way: Transition::Same, event });
             }
             if here + NOTE < cost {
                 let event = index as u32;
                 (cost, notes) = (here + NOTE, before);
-                source = From { way: Way::Extra, event };
+                source = From { way: Transition::Extra, event };
             }
             costs.push(cost);
             came.push(notes);
@@ -228,12 +228,12 @@ impl Trace {
     /// The cheapest way to an event from those around it.
     fn way_to(
         &self,
-        course: &Course,
+        course: &StudyEvents,
         (index, event): (usize, &Event),
         unbroken: u32,
     ) -> (u32, From) {
         let events = course.events();
-        let mut best = (NEVER, From { way: Way::Leap, event: OUT });
+        let mut best = (NEVER, From { way: Transition::Leap, event: OUT });
         let mut gap = 0;
         for before in (index.saturating_sub(STEP + 1)..index).rev() {
             if events[before].line != event.line {
@@ -241,7 +241,7 @@ impl Trace {
             }
             let cost = self.leaving(before) + gap.min(GAP_AT_MOST);
             if cost < best.0 {
-                best = (cost, From { way: Way::On, event: before as u32 });
+                best = (cost, From { way: Transition::On, event: before as u32 });
             }
             gap += NOTE * events[before].pitches.len() as u32;
         }
@@ -252,7 +252,7 @@ impl Trace {
             let back = if self.slipped_at(events, after) { BACK_AFTER_SLIP } else { BACK };
             let cost = self.leaving(after) + back + unbroken;
             if cost < best.0 {
-                best = (cost, From { way: Way::Back, event: after as u32 });
+                best = (cost, From { way: Transition::Back, event: after as u32 });
             }
         }
         best
@@ -262,12 +262,12 @@ impl Trace {
     fn slipped_at(&self, events: &[Event], event: usize) -> bool {
         self.rows.last().is_some_and(|row| {
             let way = row.from.get(event).map(|from| from.way);
-            way == Some(Way::Extra) || !is_right(&events[event], row.pitch)
+            way == Some(Transition::Extra) || !is_right(&events[event], row.pitch)
         })
     }
 
     /// Where the notes were, up to the last that was read.
-    pub(super) fn steps(&self, course: &Course, open: Open) -> Vec<Step> {
+    pub(super) fn steps(&self, course: &StudyEvents, open: Open) -> Vec<Step> {
         let last = |event: usize| match open {
             Open::GoesOnWith(after) if course.same_line(event, after) && event < after => {
                 (NOTE * (after - event - 1) as u32).min(LEAVE)
@@ -287,11 +287,11 @@ impl Trace {
             let note = self.first + index as u32;
             let event = at as usize;
             let Some(from) = row.from.get(event) else {
-                steps.push(Step { note, event, way: Way::Outside, right: false });
+                steps.push(Step { note, event, way: Transition::Outside, right: false });
                 at = row.from_outside;
                 continue;
             };
-            let right = from.way != Way::Extra && is_right(&course.events()[event], row.pitch);
+            let right = from.way != Transition::Extra && is_right(&course.events()[event], row.pitch);
             steps.push(Step { note, event, way: from.way, right });
             at = from.event;
         }

@@ -2,9 +2,9 @@
 //! the whole study: which of them stand.
 
 use super::attempts::Item;
-use super::course::Course;
-use super::opinion::Opinion;
-use super::passes::{Around, Placed, Run};
+use super::study_events::StudyEvents;
+use super::candidate::Candidate;
+use super::passes::{Neighbours, Placed, Run};
 use crate::study::Prepared;
 use evenhand_core::verdict::Kind;
 use std::ops::Range;
@@ -20,10 +20,10 @@ const SAME: u32 = 2;
 /// What was read of the notes that they wait for.
 #[derive(Clone, Copy)]
 pub(super) struct Reading<'r> {
-    pub(super) course: &'r Course,
+    pub(super) course: &'r StudyEvents,
     pub(super) chunks: &'r [Prepared],
     pub(super) runs: &'r [Run],
-    pub(super) around: Around,
+    pub(super) around: Neighbours,
     /// After the last note.
     pub(super) end: u32,
 }
@@ -33,7 +33,7 @@ impl Reading<'_> {
     pub(super) fn with_held<'a>(
         &self,
         items: Vec<Item<'a>>,
-        held: Vec<Opinion<'a>>,
+        held: Vec<Candidate<'a>>,
     ) -> Vec<Item<'a>> {
         let mut items = items;
         // What reaches into the attempt that comes after has lost to it.
@@ -61,7 +61,7 @@ impl Reading<'_> {
                 *item = match item {
                     Item::Whole(whole) => {
                         let through = whole.through;
-                        Item::Whole(Opinion { through, ..opinion })
+                        Item::Whole(Candidate { through, ..opinion })
                     }
                     _ => Item::Alone(opinion.notes.clone(), opinion.finished),
                 };
@@ -82,7 +82,7 @@ impl Reading<'_> {
     }
 
     /// Whether the notes of an attempt with slips are rather part of a longer way elsewhere.
-    fn is_another(&self, opinion: &Opinion<'_>) -> bool {
+    fn is_another(&self, opinion: &Candidate<'_>) -> bool {
         let is_elsewhere = |placed: &Placed| {
             let chunk = self.course.event(placed.event).map(|event| event.chunk);
             placed.right && chunk != Some(opinion.chunk)
@@ -100,7 +100,7 @@ impl Reading<'_> {
 }
 
 /// Whether an attempt has no slips, as far as it goes.
-fn is_clean(opinion: &Opinion<'_>) -> bool {
+fn is_clean(opinion: &Candidate<'_>) -> bool {
     let slips = [Kind::WrongNotes, Kind::MissingNotes, Kind::ExtraNotes, Kind::SwappedNotes];
     slips.iter().all(|&kind| opinion.finished.verdict.finding(kind).is_none())
 }

@@ -34,7 +34,7 @@ use std::time::Duration;
 
 /// What a source hands on.
 #[derive(Debug)]
-pub enum Heard {
+pub enum SourceEvent {
     /// Bytes, and when they came.
     Bytes {
         /// The bytes, as they came: any piece of the stream.
@@ -64,13 +64,13 @@ pub enum Change {
 pub struct Source {
     /// What to call it.
     pub name: String,
-    heard: Receiver<Heard>,
+    heard: Receiver<SourceEvent>,
     clock: Clock,
     /// What has been read, but was put back or on the stream's own clock is not due yet.
-    ahead: RefCell<Option<Heard>>,
+    ahead: RefCell<Option<SourceEvent>>,
     /// The port, as long as the source lives.
     #[cfg(feature = "live")]
-    held: Option<port::Hold>,
+    held: Option<port::PortGuard>,
 }
 
 /// What tells a source its time.
@@ -82,11 +82,11 @@ enum Clock {
 }
 
 impl Source {
-    fn new(name: String, heard: Receiver<Heard>, start: std::time::Instant) -> Self {
+    fn new(name: String, heard: Receiver<SourceEvent>, start: std::time::Instant) -> Self {
         Self::timed(name, heard, Clock::Running(start))
     }
 
-    fn timed(name: String, heard: Receiver<Heard>, clock: Clock) -> Self {
+    fn timed(name: String, heard: Receiver<SourceEvent>, clock: Clock) -> Self {
         Self {
             name,
             heard,
@@ -106,7 +106,7 @@ impl Source {
     }
 
     /// The next piece, or a time-out. `Disconnected` is the end of the stream.
-    pub fn next(&self, wait: Duration) -> Result<Heard, RecvTimeoutError> {
+    pub fn next(&self, wait: Duration) -> Result<SourceEvent, RecvTimeoutError> {
         match &self.clock {
             Clock::Running(_) => {
                 self.ahead.take().map_or_else(|| self.heard.recv_timeout(wait), Ok)
@@ -118,7 +118,7 @@ impl Source {
     /// The next piece, or a time-out when something is due. On this computer's clock it is also
     /// time to [look](stop::LOOK) around now and then; a stream that tells the time passes over a
     /// silence in one step, however long it is.
-    pub fn next_due(&self, due: Option<Duration>) -> Result<Heard, RecvTimeoutError> {
+    pub fn next_due(&self, due: Option<Duration>) -> Result<SourceEvent, RecvTimeoutError> {
         let longest = match &self.clock {
             Clock::Running(_) => stop::LOOK,
             Clock::Told(_) => Duration::MAX,
@@ -128,10 +128,10 @@ impl Source {
 
     /// The same where the stream tells the time: it goes on by `wait` only if nothing comes
     /// until then, and stands still while the stream says nothing.
-    fn next_told(&self, now: &Cell<Instant>, wait: Duration) -> Result<Heard, RecvTimeoutError> {
+    fn next_told(&self, now: &Cell<Instant>, wait: Duration) -> Result<SourceEvent, RecvTimeoutError> {
         let ahead = self.ahead.take();
         let heard = ahead.map_or_else(|| self.heard.recv_timeout(stop::LOOK), Ok)?;
-        let Heard::Bytes { at, .. } = heard else { return Ok(heard) };
+        let SourceEvent::Bytes { at, .. } = heard else { return Ok(heard) };
         let wait = u64::try_from(wait.as_micros()).unwrap_or(u64::MAX);
         let due = Instant::from_micros(now.get().as_micros().saturating_add(wait));
         if at > due {
@@ -144,7 +144,7 @@ impl Source {
     }
 
     /// Puts back what was not needed, to be the next piece.
-    pub fn put_back(&self, heard: Heard) {
+    pub fn put_back(&self, heard: SourceEvent) {
         self.ahead.replace(Some(heard));
     }
 

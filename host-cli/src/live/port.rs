@@ -5,7 +5,7 @@
 
 use super::anchor::Anchor;
 use super::choose::{self, Listed, NotChosen};
-use super::{Change, Heard, Source, overruns, since, system};
+use super::{Change, SourceEvent, Source, overruns, since, system};
 use crate::fault::{Exit, Fault};
 use midir::{MidiInput, MidiInputConnection};
 use std::sync::Arc;
@@ -62,17 +62,17 @@ pub fn port(wanted: Option<&str>, remembered: Option<&str>) -> Result<Source, Fa
             .advise("Start it again, then try again; `evenhand doctor` tells what it can find.")
     })??;
     let mut source = Source::new(name, heard, start);
-    source.held = Some(Hold { hold: Some(hold), gone });
+    source.held = Some(PortGuard { hold: Some(hold), gone });
     Ok(source)
 }
 
 /// Lets the port go when it is dropped.
-pub(super) struct Hold {
+pub(super) struct PortGuard {
     hold: Option<Sender<()>>,
     gone: Receiver<()>,
 }
 
-impl Drop for Hold {
+impl Drop for PortGuard {
     fn drop(&mut self) {
         self.hold = None;
         // A system that hangs must not hang us.
@@ -83,7 +83,7 @@ impl Drop for Hold {
 /// What belongs to the line, whatever connection it has.
 struct Line {
     start: Instant,
-    to: SyncSender<Heard>,
+    to: SyncSender<SourceEvent>,
     lost: Arc<AtomicU32>,
 }
 
@@ -126,7 +126,7 @@ impl Line {
                 return;
             }
             let at = anchor.place(stamp, since(start));
-            let heard = Heard::Bytes { bytes: bytes.to_vec(), at };
+            let heard = SourceEvent::Bytes { bytes: bytes.to_vec(), at };
             if let Err(TrySendError::Full(_)) = to.try_send(heard) {
                 lost.fetch_add(1, Ordering::Relaxed);
             }
@@ -142,7 +142,7 @@ impl Line {
         while held.recv_timeout(LOOK) == Err(RecvTimeoutError::Timeout) {
             let changed = [self.count(), self.look(&mut watch)];
             for change in changed.into_iter().flatten() {
-                if self.to.send(Heard::Changed(change)).is_err() {
+                if self.to.send(SourceEvent::Changed(change)).is_err() {
                     return;
                 }
             }

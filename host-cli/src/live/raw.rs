@@ -1,6 +1,6 @@
 //! Raw MIDI bytes from a serial device, a FIFO, a file or standard input.
 
-use super::{Heard, Source, since};
+use super::{SourceEvent, Source, since};
 use crate::fault::{Exit, Fault};
 use std::fs::File;
 use std::io::{self, ErrorKind, Read};
@@ -48,16 +48,16 @@ pub(super) fn opened(path: &Path) -> Result<(String, Box<dyn Read + Send>), Faul
 }
 
 /// Reads until the end, an error, or until nobody listens any more.
-fn hand_on(from: &mut dyn Read, to: &SyncSender<Heard>, start: std::time::Instant) {
+fn hand_on(from: &mut dyn Read, to: &SyncSender<SourceEvent>, start: std::time::Instant) {
     let mut buffer = [0; 256];
     loop {
         let heard = match from.read(&mut buffer) {
             Ok(0) => return,
-            Ok(length) => Heard::Bytes { bytes: buffer[..length].to_vec(), at: since(start) },
+            Ok(length) => SourceEvent::Bytes { bytes: buffer[..length].to_vec(), at: since(start) },
             Err(error) if error.kind() == ErrorKind::Interrupted => continue,
-            Err(error) => Heard::Broke(error.to_string()),
+            Err(error) => SourceEvent::Broke(error.to_string()),
         };
-        let broke = matches!(heard, Heard::Broke(_));
+        let broke = matches!(heard, SourceEvent::Broke(_));
         if to.send(heard).is_err() || broke {
             return;
         }

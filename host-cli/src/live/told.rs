@@ -6,7 +6,7 @@
 //! seconds, and the same way each time.
 
 use super::raw::opened;
-use super::{Clock, Heard, Source};
+use super::{Clock, SourceEvent, Source};
 use crate::fault::Fault;
 use evenhand_core::units::Instant;
 use std::cell::Cell;
@@ -30,7 +30,7 @@ pub fn told(path: &Path) -> Result<Source, Fault> {
 }
 
 /// Reads until the end, an error, or until nobody listens any more.
-fn hand_on(from: Box<dyn Read + Send>, to: &SyncSender<Heard>) {
+fn hand_on(from: Box<dyn Read + Send>, to: &SyncSender<SourceEvent>) {
     let mut from = BufReader::new(from);
     let mut latest = 0;
     for number in 1_u64.. {
@@ -41,13 +41,13 @@ fn hand_on(from: Box<dyn Read + Send>, to: &SyncSender<Heard>) {
                 Ok(None) => continue,
                 Ok(Some((at, bytes))) => {
                     latest = at;
-                    Heard::Bytes { bytes, at: Instant::from_micros(at) }
+                    SourceEvent::Bytes { bytes, at: Instant::from_micros(at) }
                 }
-                Err(what) => Heard::Broke(format!("line {number} {what}")),
+                Err(what) => SourceEvent::Broke(format!("line {number} {what}")),
             },
-            Err(error) => Heard::Broke(error.to_string()),
+            Err(error) => SourceEvent::Broke(error.to_string()),
         };
-        let broke = matches!(heard, Heard::Broke(_));
+        let broke = matches!(heard, SourceEvent::Broke(_));
         if to.send(heard).is_err() || broke {
             return;
         }

@@ -1,7 +1,7 @@
 //! Attempts that a pedal kept, brought into the log. Bringing them twice is harmless.
 
 use super::store::{Store, put_attempt, put_study};
-use super::{Attempt, FILE, Trouble, pack, written};
+use super::{Attempt, FILE, LogError, pack, written};
 use jiff::Timestamp;
 use rusqlite::{OptionalExtension, Transaction, TransactionBehavior, params};
 use std::path::Path;
@@ -41,7 +41,7 @@ impl PedalSitting {
 
 /// What became of attempts.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct Brought {
+pub struct ImportCount {
     /// New in the log.
     pub new: u32,
     /// There already.
@@ -56,11 +56,11 @@ pub struct Brought {
 /// # Errors
 ///
 /// Why the log cannot be written.
-pub fn bring(folder: &Path, sittings: &[(PedalSitting, Vec<Attempt>)]) -> Result<Brought, Trouble> {
+pub fn bring(folder: &Path, sittings: &[(PedalSitting, Vec<Attempt>)]) -> Result<ImportCount, LogError> {
     let mut store = Store::open(&folder.join(FILE))?;
     store.be_patient();
     let transaction = store.connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
-    let mut brought = Brought::default();
+    let mut brought = ImportCount::default();
     for (sitting, attempts) in sittings {
         let id = put(&transaction, sitting)?;
         for attempt in attempts {
@@ -83,7 +83,7 @@ pub fn bring(folder: &Path, sittings: &[(PedalSitting, Vec<Attempt>)]) -> Result
 /// # Errors
 ///
 /// Why the log cannot be written.
-pub fn remember_study(folder: &Path, text: &str) -> Result<(), Trouble> {
+pub fn remember_study(folder: &Path, text: &str) -> Result<(), LogError> {
     let mut store = Store::open(&folder.join(FILE))?;
     let transaction = store.connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
     put_study(&transaction, &super::hash(text), text)?;
@@ -96,7 +96,7 @@ pub fn remember_study(folder: &Path, text: &str) -> Result<(), Trouble> {
 /// # Errors
 ///
 /// Why the log cannot be read.
-pub fn study_text(folder: &Path, study: u64) -> Result<Option<String>, Trouble> {
+pub fn study_text(folder: &Path, study: u64) -> Result<Option<String>, LogError> {
     let Some(store) = Store::existing(&folder.join(FILE))? else { return Ok(None) };
     let text: Option<String> = store
         .connection

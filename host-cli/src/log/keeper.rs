@@ -1,7 +1,7 @@
 //! Keeps a sitting's attempts, whatever becomes of the disk meanwhile.
 
 use super::store::{Entry, Store};
-use super::{Attempt, FILE, Sitting, Step, Trouble};
+use super::{Attempt, FILE, Sitting, Step, LogError};
 use jiff::Timestamp;
 use std::collections::VecDeque;
 use std::path::PathBuf;
@@ -20,7 +20,7 @@ pub enum State<'a> {
     /// Everything is written.
     Kept,
     /// It cannot be written, and this is why.
-    NotKept(&'a Trouble),
+    NotKept(&'a LogError),
 }
 
 /// The log of a sitting.
@@ -28,11 +28,11 @@ pub enum State<'a> {
 /// Every call returns soon, whatever becomes of the file: what cannot be written waits in
 /// memory and is tried again with the next attempt, and by [`retry`](Log::retry).
 pub struct Log {
-    file: Result<PathBuf, Trouble>,
+    file: Result<PathBuf, LogError>,
     sitting: Sitting,
     store: Option<Store>,
     waiting: VecDeque<Entry>,
-    trouble: Option<Trouble>,
+    trouble: Option<LogError>,
     given_up: u32,
     steps: u32,
     has_entries: bool,
@@ -42,7 +42,7 @@ pub struct Log {
 impl Log {
     /// Begins a sitting, in the log in `folder`. Nothing is written before its first attempt,
     /// but the log is opened, so that trouble is known from the beginning.
-    pub fn begin(folder: Result<PathBuf, Trouble>, sitting: Sitting) -> Self {
+    pub fn begin(folder: Result<PathBuf, LogError>, sitting: Sitting) -> Self {
         let mut log = Self {
             file: folder.map(|folder| folder.join(FILE)),
             sitting,
@@ -154,13 +154,13 @@ impl Log {
         }
     }
 
-    fn try_to_write(&mut self) -> Result<(), Trouble> {
+    fn try_to_write(&mut self) -> Result<(), LogError> {
         self.open()?;
-        let Some(store) = &mut self.store else { return Err(Trouble::NotOpened) };
+        let Some(store) = &mut self.store else { return Err(LogError::NotOpened) };
         store.write(&self.sitting, Timestamp::now(), self.waiting.iter())
     }
 
-    fn open(&mut self) -> Result<(), Trouble> {
+    fn open(&mut self) -> Result<(), LogError> {
         if self.store.is_none() {
             let file = self.file.as_ref().map_err(Clone::clone)?;
             self.store = Some(Store::open(file)?);

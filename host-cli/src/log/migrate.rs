@@ -1,6 +1,6 @@
 //! Versions of the log, and the way from each to the next. Forward only.
 
-use super::Trouble;
+use super::LogError;
 use rusqlite::{Connection, TransactionBehavior};
 
 /// The steps, each from the version before it. A step that was released is never changed.
@@ -21,7 +21,7 @@ enum Content {
 
 /// Brings the log to this program's version, in one transaction; one that is there already is
 /// only looked at.
-pub(super) fn migrate(connection: &mut Connection) -> Result<(), Trouble> {
+pub(super) fn migrate(connection: &mut Connection) -> Result<(), LogError> {
     if content(connection)? == Content::Version(VERSION) {
         return Ok(());
     }
@@ -40,17 +40,17 @@ pub(super) fn migrate(connection: &mut Connection) -> Result<(), Trouble> {
     Ok(())
 }
 
-fn content(connection: &Connection) -> Result<Content, Trouble> {
+fn content(connection: &Connection) -> Result<Content, LogError> {
     let number = |name| connection.pragma_query_value(None, name, |row| row.get::<_, u32>(0));
     let version = number("user_version")?;
     if number("application_id")? == APPLICATION {
         return match version {
-            0 => Err(Trouble::Damaged),
-            version if version > VERSION => Err(Trouble::Newer { found: version }),
+            0 => Err(LogError::Damaged),
+            version if version > VERSION => Err(LogError::Newer { found: version }),
             version => Ok(Content::Version(version)),
         };
     }
     let tables: u32 =
         connection.query_row("SELECT count(*) FROM sqlite_schema", [], |row| row.get(0))?;
-    if version == 0 && tables == 0 { Ok(Content::Nothing) } else { Err(Trouble::Foreign) }
+    if version == 0 && tables == 0 { Ok(Content::Nothing) } else { Err(LogError::Foreign) }
 }

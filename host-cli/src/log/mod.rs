@@ -14,19 +14,19 @@ mod read;
 mod sitting;
 mod store;
 mod summary;
-mod trouble;
+mod error;
 
 pub(crate) use attempt::level_word;
 pub use attempt::{Attempt, Finding, Step};
-pub use fetched::{Brought, PedalSitting, bring, remember_study, study_text};
+pub use fetched::{ImportCount, PedalSitting, bring, remember_study, study_text};
 pub use keeper::{Log, MOST_WAITING, State};
 pub use migrate::VERSION;
 pub use notes::{BeganBy, RawNote, pack, unpack};
 pub use place::{FILE, VARIABLE, folder};
-pub use read::{Filter, Kept, Reader};
+pub use read::{Filter, StoredSitting, Reader};
 pub use sitting::{Sitting, StudyText, hash};
 pub use summary::{ChunkSummary, Summary};
-pub use trouble::Trouble;
+pub use error::LogError;
 
 use jiff::Timestamp;
 

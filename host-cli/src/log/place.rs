@@ -1,6 +1,6 @@
 //! Where the log stands.
 
-use super::Trouble;
+use super::LogError;
 use etcetera::BaseStrategy;
 use std::path::{Path, PathBuf};
 
@@ -16,13 +16,13 @@ pub const VARIABLE: &str = "EVENHAND_DATA";
 /// # Errors
 ///
 /// If the system does not say where the user's home is.
-pub fn folder(asked: Option<&Path>) -> Result<PathBuf, Trouble> {
+pub fn folder(asked: Option<&Path>) -> Result<PathBuf, LogError> {
     if let Some(folder) = asked {
         return Ok(folder.to_owned());
     }
     if let Some(folder) = std::env::var_os(VARIABLE).filter(|value| !value.is_empty()) {
         return Ok(folder.into());
     }
-    let system = etcetera::choose_base_strategy().map_err(|_| Trouble::NoHome)?;
+    let system = etcetera::choose_base_strategy().map_err(|_| LogError::NoHome)?;
     Ok(system.data_dir().join("evenhand"))
 }

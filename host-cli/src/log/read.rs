@@ -1,7 +1,7 @@
 //! Reads the log.
 
 use super::store::Store;
-use super::{Attempt, FILE, Trouble, unpack};
+use super::{Attempt, FILE, LogError, unpack};
 use evenhand_core::verdict::Outcome;
 use jiff::Timestamp;
 use rusqlite::{Row, params};
@@ -26,7 +26,7 @@ pub struct Filter {
 
 /// A sitting as it was kept, with those of its attempts that were asked for.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Kept {
+pub struct StoredSitting {
     /// Its number.
     pub id: i64,
     /// When it began.
@@ -45,7 +45,7 @@ pub struct Kept {
     pub attempts: Vec<Attempt>,
 }
 
-impl Kept {
+impl StoredSitting {
     /// Whether it was this person's.
     pub fn is_of(&self, who: &str) -> bool {
         self.who.as_ref().is_some_and(|played| same(played, who))
@@ -64,7 +64,7 @@ impl Reader {
     /// # Errors
     ///
     /// Why it cannot be opened.
-    pub fn open(folder: &Path) -> Result<Option<Self>, Trouble> {
+    pub fn open(folder: &Path) -> Result<Option<Self>, LogError> {
         Ok(Store::existing(&folder.join(FILE))?.map(|store| Self { store }))
     }
 
@@ -73,7 +73,7 @@ impl Reader {
     /// # Errors
     ///
     /// Why they cannot be read.
-    pub fn read(&self, filter: &Filter) -> Result<Vec<Kept>, Trouble> {
+    pub fn read(&self, filter: &Filter) -> Result<Vec<StoredSitting>, LogError> {
         let mut left = filter.last.unwrap_or(u32::MAX);
         let mut found = Vec::new();
         // From the latest on, because there may be a last to count.
@@ -99,13 +99,13 @@ impl Reader {
     /// # Errors
     ///
     /// Why it cannot be read.
-    pub fn study(&self, hash: &str) -> Result<String, Trouble> {
+    pub fn study(&self, hash: &str) -> Result<String, LogError> {
         let connection = &self.store.connection;
         let sql = "SELECT text FROM studies WHERE hash = ?1";
         Ok(connection.query_row(sql, [hash], |row| row.get(0))?)
     }
 
-    fn sittings(&self) -> Result<Vec<Kept>, Trouble> {
+    fn sittings(&self) -> Result<Vec<StoredSitting>, LogError> {
         let mut all = self.store.connection.prepare(
             "SELECT id, began_at, ended_at, who, study_name, study_path, study_hash \
              FROM sittings ORDER BY began_at, id",
@@ -113,7 +113,7 @@ impl Reader {
         let mut rows = all.query([])?;
         let mut sittings = Vec::new();
         while let Some(row) = rows.next()? {
-            sittings.push(Kept {
+            sittings.push(StoredSitting {
                 id: row.get(0)?,
                 began: time(row, 1)?,
                 ended: time(row, 2)?,
@@ -128,7 +128,7 @@ impl Reader {
     }
 
     /// At most `most` attempts of a sitting, the latest, in order.
-    fn attempts(&self, sitting: i64, filter: &Filter, most: u32) -> Result<Vec<Attempt>, Trouble> {
+    fn attempts(&self, sitting: i64, filter: &Filter, most: u32) -> Result<Vec<Attempt>, LogError> {
         let mut all = self.store.connection.prepare_cached(
             "SELECT number, began_at, chunk, level, practised_hundredths, heard_hundredths, \
              verdict, attempts_together, findings, false_starts, interrupted, notes \
@@ -151,7 +151,7 @@ impl Reader {
 }
 
 impl Filter {
-    fn takes(&self, sitting: &Kept) -> bool {
+    fn takes(&self, sitting: &StoredSitting) -> bool {
         let study = |wanted: &String| {
             let file = Path::new(&sitting.path).file_name().unwrap_or_default().to_string_lossy();
             let absolute = std::path::absolute(wanted).unwrap_or_default();
@@ -171,12 +171,12 @@ fn same(a: &str, b: &str) -> bool {
     a.to_lowercase() == b.to_lowercase()
 }
 
-fn attempt(row: &Row<'_>, began: Timestamp, chunk: String) -> Result<Attempt, Trouble> {
+fn attempt(row: &Row<'_>, began: Timestamp, chunk: String) -> Result<Attempt, LogError> {
     let verdict = match row.get::<_, String>(6)?.as_str() {
         "passed" => Outcome::Passed,
         "needs work" => Outcome::NeedsWork,
         "unclear" => Outcome::Unclear,
-        _ => return Err(Trouble::Damaged),
+        _ => return Err(LogError::Damaged),
     };
     Ok(Attempt {
         number: row.get(0)?,
@@ -190,10 +190,10 @@ fn attempt(row: &Row<'_>, began: Timestamp, chunk: String) -> Result<Attempt, Tr
         findings: row.get(8)?,
         false_starts: row.get(9)?,
         interrupted: row.get(10)?,
-        notes: unpack(&row.get::<_, Vec<u8>>(11)?).ok_or(Trouble::Damaged)?,
+        notes: unpack(&row.get::<_, Vec<u8>>(11)?).ok_or(LogError::Damaged)?,
     })
 }
 
-fn time(row: &Row<'_>, column: usize) -> Result<Timestamp, Trouble> {
-    row.get::<_, String>(column)?.parse().map_err(|_| Trouble::Damaged)
+fn time(row: &Row<'_>, column: usize) -> Result<Timestamp, LogError> {
+    row.get::<_, String>(column)?.parse().map_err(|_| LogError::Damaged)
 }

@@ -9,7 +9,7 @@
 use super::migrate::migrate;
 use super::notes::pack;
 use super::sitting::hash;
-use super::{Attempt, Sitting, Step, Trouble, written};
+use super::{Attempt, Sitting, Step, LogError, written};
 use crate::private;
 use jiff::Timestamp;
 use rusqlite::{Connection, OpenFlags, Transaction, TransactionBehavior, params};
@@ -41,9 +41,9 @@ pub(super) struct Store {
 
 impl Store {
     /// Opens the log, and makes it where there is none.
-    pub(super) fn open(file: &Path) -> Result<Self, Trouble> {
+    pub(super) fn open(file: &Path) -> Result<Self, LogError> {
         if let Some(folder) = file.parent() {
-            private::folder(folder).map_err(|error| Trouble::of_folder(folder, &error))?;
+            private::folder(folder).map_err(|error| LogError::of_folder(folder, &error))?;
         }
         // So that it is nobody else's from its first byte on; what SQLite makes beside it has the
         // same rights. Why it cannot be made, SQLite says.
@@ -52,18 +52,18 @@ impl Store {
     }
 
     /// Opens the log if there is one.
-    pub(super) fn existing(file: &Path) -> Result<Option<Self>, Trouble> {
+    pub(super) fn existing(file: &Path) -> Result<Option<Self>, LogError> {
         match file.try_exists() {
             Ok(true) => {
                 private::tighten(file);
                 Self::with(file, OpenFlags::empty(), READING_TURN).map(Some)
             }
             Ok(false) => Ok(None),
-            Err(error) => Err(Trouble::of_folder(file, &error)),
+            Err(error) => Err(LogError::of_folder(file, &error)),
         }
     }
 
-    fn with(file: &Path, create: OpenFlags, turn: Duration) -> Result<Self, Trouble> {
+    fn with(file: &Path, create: OpenFlags, turn: Duration) -> Result<Self, LogError> {
         let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
         let mut connection = Connection::open_with_flags(file, flags | create)?;
         connection.busy_timeout(turn)?;
@@ -87,7 +87,7 @@ impl Store {
         sitting: &Sitting,
         now: Timestamp,
         entries: impl Iterator<Item = &'e Entry>,
-    ) -> Result<(), Trouble> {
+    ) -> Result<(), LogError> {
         let behavior = TransactionBehavior::Immediate;
         let transaction = self.connection.transaction_with_behavior(behavior)?;
         let id = put_sitting(&transaction, sitting, now)?;

@@ -21,14 +21,14 @@ pub struct Batch {
     /// When the last of them began.
     pub ended: Timestamp,
     /// How these times are known.
-    pub told: Told,
+    pub told: TimeSource,
     /// The attempts.
     pub attempts: Vec<Attempt>,
 }
 
 /// How the time of a sitting is known.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Told {
+pub enum TimeSource {
     /// A computer told the pedal, or the pedal is on since then.
     Known,
     /// Not at all: the time is the latest that is possible, in the order of the sittings.
@@ -105,19 +105,19 @@ fn start_of(
     who: &WhoItIs,
     now: Timestamp,
     before: Timestamp,
-) -> (Timestamp, Told) {
+) -> (Timestamp, TimeSource) {
     let clocked = records.iter().find_map(|(record, _)| {
         let at = Timestamp::from_second(record.clock?.into()).ok()?;
         Some(earlier(at, record.began.get()))
     });
     if let Some(start) = clocked {
-        return (start, Told::Known);
+        return (start, TimeSource::Known);
     }
     if sitting == who.sitting {
-        return (earlier(now, who.seconds), Told::Known);
+        return (earlier(now, who.seconds), TimeSource::Known);
     }
     let last = records.iter().map(|(record, _)| record.began.get()).max().unwrap_or(0);
-    (earlier(before, last), Told::AtTheLatest)
+    (earlier(before, last), TimeSource::AtTheLatest)
 }
 
 fn attempt(

@@ -8,7 +8,7 @@ mod pipe;
 mod serial;
 mod talk;
 
-pub use fetched::{Batch, Names, Told, batches};
+pub use fetched::{Batch, Names, TimeSource, batches};
 pub use pipe::{Patience, Pipe};
 pub use serial::open;
-pub use talk::{Fetched, Loaded, OnPedal, Pedal, Trouble, WhoItIs};
+pub use talk::{Fetched, Loaded, OnPedal, Pedal, LinkError, WhoItIs};

@@ -17,7 +17,7 @@ const MOST_STUDIES: u16 = (2 * PACK_BYTES / 4_096) as u16;
 
 /// Why a conversation ended.
 #[derive(Debug)]
-pub enum Trouble {
+pub enum LinkError {
     /// Nothing came back.
     NoAnswer,
     /// The cable broke.
@@ -36,7 +36,7 @@ pub enum Trouble {
     Endless,
 }
 
-impl fmt::Display for Trouble {
+impl fmt::Display for LinkError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::NoAnswer => write!(f, "nothing answers"),
@@ -67,7 +67,7 @@ impl fmt::Display for Trouble {
     }
 }
 
-impl std::error::Error for Trouble {}
+impl std::error::Error for LinkError {}
 
 /// Who a pedal is, and what it has: [`Hello`] with texts of its own.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -151,17 +151,17 @@ impl<P: Pipe> Pedal<P> {
     /// # Errors
     ///
     /// If nobody is there who understands.
-    pub fn greet(pipe: P, session: u32, patience: Patience) -> Result<(Self, WhoItIs), Trouble> {
+    pub fn greet(pipe: P, session: u32, patience: Patience) -> Result<(Self, WhoItIs), LinkError> {
         let mut pedal = Self { pipe, computer: Computer::new(session), patience };
         let who = pedal.hello()?;
         Ok((pedal, who))
     }
 
-    fn hello(&mut self) -> Result<WhoItIs, Trouble> {
+    fn hello(&mut self) -> Result<WhoItIs, LinkError> {
         self.once(&Question::Hello, |answer| match answer {
             Answer::Hello(hello) => Ok(WhoItIs::of(&hello)),
-            Answer::Refused(refusal) => Err(Trouble::Refused(refusal)),
-            _ => Err(Trouble::Odd),
+            Answer::Refused(refusal) => Err(LinkError::Refused(refusal)),
+            _ => Err(LinkError::Odd),
         })
     }
 
@@ -170,7 +170,7 @@ impl<P: Pipe> Pedal<P> {
     /// # Errors
     ///
     /// If it no longer answers, or there is no end of them.
-    pub fn list(&mut self) -> Result<Vec<Option<OnPedal>>, Trouble> {
+    pub fn list(&mut self) -> Result<Vec<Option<OnPedal>>, LinkError> {
         let mut listed = Vec::new();
         for index in 0..=MOST_STUDIES {
             let found = self.ask(&Question::List { index }, |answer| match answer {
@@ -179,15 +179,15 @@ impl<P: Pipe> Pedal<P> {
                 }
                 Answer::Refused(Refusal::Damaged) => Ok(Some(None)),
                 Answer::Refused(Refusal::NoSuchPack) => Ok(None),
-                Answer::Refused(refusal) => Err(Trouble::Refused(refusal)),
-                _ => Err(Trouble::Odd),
+                Answer::Refused(refusal) => Err(LinkError::Refused(refusal)),
+                _ => Err(LinkError::Odd),
             })?;
             match found {
                 Some(pack) => listed.push(pack),
                 None => return Ok(listed),
             }
         }
-        Err(Trouble::Endless)
+        Err(LinkError::Endless)
     }
 
     /// Tells the pedal the time.
@@ -195,11 +195,11 @@ impl<P: Pipe> Pedal<P> {
     /// # Errors
     ///
     /// If it no longer answers.
-    pub fn set_clock(&mut self, seconds: u32) -> Result<(), Trouble> {
+    pub fn set_clock(&mut self, seconds: u32) -> Result<(), LinkError> {
         self.ask(&Question::Clock { seconds }, |answer| match answer {
             Answer::ClockSet | Answer::Refused(Refusal::NotUnderstood) => Ok(()),
-            Answer::Refused(refusal) => Err(Trouble::Refused(refusal)),
-            _ => Err(Trouble::Odd),
+            Answer::Refused(refusal) => Err(LinkError::Refused(refusal)),
+            _ => Err(LinkError::Odd),
         })
     }
 
@@ -209,7 +209,7 @@ impl<P: Pipe> Pedal<P> {
     ///
     /// If the pedal no longer answers or cannot take it. What it has is not lost: the next try
     /// goes on there.
-    pub fn load(&mut self, pack: &Pack<'_>, mut tell: impl FnMut(u32)) -> Result<Loaded, Trouble> {
+    pub fn load(&mut self, pack: &Pack<'_>, mut tell: impl FnMut(u32)) -> Result<Loaded, LinkError> {
         let bytes = pack.bytes();
         let length = u32::try_from(bytes.len()).unwrap_or(u32::MAX);
         let checksum = pack.checksum();
@@ -229,32 +229,32 @@ impl<P: Pipe> Pedal<P> {
                         let piece = rest.get(..DATA).unwrap_or(rest);
                         Question::Data { checksum, offset, bytes: piece }
                     }
-                    None => return Err(Trouble::Odd),
+                    None => return Err(LinkError::Odd),
                 };
                 match self.step(&question, checksum) {
                     Ok(State::Wants(next)) => {
                         same = if next > offset { 0 } else { same + 1 };
                         if same > ANEW {
-                            return Err(Trouble::Stuck);
+                            return Err(LinkError::Stuck);
                         }
                         offset = next;
                     }
                     Ok(State::Stored) => return Ok(Loaded::From(began.unwrap_or(0))),
                     // It was switched off in between: from what it has kept.
-                    Err(Trouble::Refused(Refusal::NotBegun)) => break,
+                    Err(LinkError::Refused(Refusal::NotBegun)) => break,
                     Err(trouble) => return Err(trouble),
                 }
             }
         }
-        Err(Trouble::Refused(Refusal::NotBegun))
+        Err(LinkError::Refused(Refusal::NotBegun))
     }
 
-    fn step(&mut self, question: &Question<'_>, of: u32) -> Result<State, Trouble> {
+    fn step(&mut self, question: &Question<'_>, of: u32) -> Result<State, LinkError> {
         self.ask(question, |answer| match answer {
             Answer::Want { checksum, offset } if checksum == of => Ok(State::Wants(offset)),
             Answer::Stored { checksum } if checksum == of => Ok(State::Stored),
-            Answer::Refused(refusal) => Err(Trouble::Refused(refusal)),
-            _ => Err(Trouble::Odd),
+            Answer::Refused(refusal) => Err(LinkError::Refused(refusal)),
+            _ => Err(LinkError::Odd),
         })
     }
 
@@ -263,11 +263,11 @@ impl<P: Pipe> Pedal<P> {
     /// # Errors
     ///
     /// If it no longer answers, or the study is in use.
-    pub fn remove(&mut self, pack: PackId) -> Result<(), Trouble> {
+    pub fn remove(&mut self, pack: PackId) -> Result<(), LinkError> {
         self.ask(&Question::Remove(pack), |answer| match answer {
             Answer::Removed => Ok(()),
-            Answer::Refused(refusal) => Err(Trouble::Refused(refusal)),
-            _ => Err(Trouble::Odd),
+            Answer::Refused(refusal) => Err(LinkError::Refused(refusal)),
+            _ => Err(LinkError::Odd),
         })
     }
 
@@ -276,10 +276,10 @@ impl<P: Pipe> Pedal<P> {
     /// # Errors
     ///
     /// If it no longer answers, or the study is gone.
-    pub fn read(&mut self, pack: PackId) -> Result<Vec<u8>, Trouble> {
+    pub fn read(&mut self, pack: PackId) -> Result<Vec<u8>, LinkError> {
         let length = pack.length as usize;
         if length > PACK_BYTES {
-            return Err(Trouble::Odd);
+            return Err(LinkError::Odd);
         }
         let mut bytes: Vec<u8> = Vec::with_capacity(length);
         while bytes.len() < length {
@@ -289,8 +289,8 @@ impl<P: Pipe> Pedal<P> {
                     bytes.extend(piece);
                     Ok(())
                 }
-                Answer::Refused(refusal) => Err(Trouble::Refused(refusal)),
-                _ => Err(Trouble::Odd),
+                Answer::Refused(refusal) => Err(LinkError::Refused(refusal)),
+                _ => Err(LinkError::Odd),
             })?;
         }
         bytes.truncate(length);
@@ -302,12 +302,12 @@ impl<P: Pipe> Pedal<P> {
     /// # Errors
     ///
     /// If the pedal no longer answers.
-    pub fn result(&mut self, number: u32) -> Result<Option<Fetched>, Trouble> {
+    pub fn result(&mut self, number: u32) -> Result<Option<Fetched>, LinkError> {
         let mut whole: Option<Fetched> = None;
         loop {
             let wanted = whole.as_ref().map_or(number, |fetched| fetched.number);
             let at = whole.as_ref().map_or(0, |fetched| fetched.bytes.len());
-            let offset = u16::try_from(at).map_err(|_| Trouble::Odd)?;
+            let offset = u16::try_from(at).map_err(|_| LinkError::Odd)?;
             let piece =
                 self.ask(&Question::Result { number: wanted, offset }, |answer| match answer {
                     Answer::Result { number, total, offset: from, bytes }
@@ -319,13 +319,13 @@ impl<P: Pipe> Pedal<P> {
                         Ok(Some((number, usize::from(total), bytes.to_vec())))
                     }
                     Answer::NoResult { .. } => Ok(None),
-                    Answer::Refused(refusal) => Err(Trouble::Refused(refusal)),
-                    _ => Err(Trouble::Odd),
+                    Answer::Refused(refusal) => Err(LinkError::Refused(refusal)),
+                    _ => Err(LinkError::Odd),
                 })?;
             let Some((number, total, bytes)) = piece else { return Ok(None) };
             let fetched = whole.get_or_insert(Fetched { number, bytes: Vec::new() });
             if fetched.number != number {
-                return Err(Trouble::Odd);
+                return Err(LinkError::Odd);
             }
             fetched.bytes.extend(bytes);
             if fetched.bytes.len() >= total {
@@ -339,11 +339,11 @@ impl<P: Pipe> Pedal<P> {
     /// # Errors
     ///
     /// If it no longer answers.
-    pub fn forget(&mut self, up_to: u32) -> Result<(), Trouble> {
+    pub fn forget(&mut self, up_to: u32) -> Result<(), LinkError> {
         self.ask(&Question::Forget { up_to }, |answer| match answer {
             Answer::Forgotten { .. } => Ok(()),
-            Answer::Refused(refusal) => Err(Trouble::Refused(refusal)),
-            _ => Err(Trouble::Odd),
+            Answer::Refused(refusal) => Err(LinkError::Refused(refusal)),
+            _ => Err(LinkError::Odd),
         })
     }
 
@@ -351,36 +351,36 @@ impl<P: Pipe> Pedal<P> {
     fn ask<T>(
         &mut self,
         question: &Question<'_>,
-        mut read: impl FnMut(Answer<'_>) -> Result<T, Trouble>,
-    ) -> Result<T, Trouble> {
+        mut read: impl FnMut(Answer<'_>) -> Result<T, LinkError>,
+    ) -> Result<T, LinkError> {
         for _ in 0..ANEW {
             match self.once(question, &mut read) {
-                Err(Trouble::Refused(Refusal::NoSession)) => {
+                Err(LinkError::Refused(Refusal::NoSession)) => {
                     self.hello()?;
                 }
                 other => return other,
             }
         }
-        Err(Trouble::Refused(Refusal::NoSession))
+        Err(LinkError::Refused(Refusal::NoSession))
     }
 
     fn once<T>(
         &mut self,
         question: &Question<'_>,
-        mut read: impl FnMut(Answer<'_>) -> Result<T, Trouble>,
-    ) -> Result<T, Trouble> {
-        self.computer.ask(question).ok_or(Trouble::Odd)?;
+        mut read: impl FnMut(Answer<'_>) -> Result<T, LinkError>,
+    ) -> Result<T, LinkError> {
+        self.computer.ask(question).ok_or(LinkError::Odd)?;
         let mut buffer = [0; 512];
         let mut echoed = false;
         for _ in 0..self.patience.tries {
-            self.pipe.send(self.computer.again()).map_err(Trouble::Broke)?;
+            self.pipe.send(self.computer.again()).map_err(LinkError::Broke)?;
             let until = Instant::now() + self.patience.wait;
             loop {
                 let left = until.saturating_duration_since(Instant::now());
                 if left.is_zero() {
                     break;
                 }
-                let length = self.pipe.receive(&mut buffer, left).map_err(Trouble::Broke)?;
+                let length = self.pipe.receive(&mut buffer, left).map_err(LinkError::Broke)?;
                 for byte in buffer.iter().take(length) {
                     match self.computer.push(*byte) {
                         None => {}
@@ -388,14 +388,14 @@ impl<P: Pipe> Pedal<P> {
                         // An answer may still follow: some lines echo what they are sent.
                         Some(Err(Unanswered::Echo)) => echoed = true,
                         Some(Err(Unanswered::OtherVersion(version))) => {
-                            return Err(Trouble::OtherVersion(version));
+                            return Err(LinkError::OtherVersion(version));
                         }
-                        Some(Err(Unanswered::NotUnderstood)) => return Err(Trouble::Odd),
+                        Some(Err(Unanswered::NotUnderstood)) => return Err(LinkError::Odd),
                     }
                 }
             }
         }
-        Err(if echoed { Trouble::Echo } else { Trouble::NoAnswer })
+        Err(if echoed { LinkError::Echo } else { LinkError::NoAnswer })
     }
 }
 

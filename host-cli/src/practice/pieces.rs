@@ -3,7 +3,7 @@
 use super::rhythm::Bend;
 use super::{cut, join};
 use crate::study::{Prepared, Study};
-use evenhand_core::practice::{Earlier, Facts, Piece, Rules, Side, Task, Way};
+use evenhand_core::practice::{Earlier, ChunkFacts, Piece, Rules, Side, Task, PracticeVariant};
 use evenhand_core::units::{Tempo, Ticks};
 
 /// The chunks of a study and what can be made of them.
@@ -39,11 +39,11 @@ impl Pieces {
     }
 
     /// What practice has to know of a chunk.
-    pub(super) fn facts(&self, index: usize) -> Option<Facts> {
+    pub(super) fn facts(&self, index: usize) -> Option<ChunkFacts> {
         let chunk = self.chunks.get(index)?;
         let end = chunk.notes.iter().map(|note| note.onset.plus(note.duration)).max();
         let varies = |way| Bend::of(chunk, way).is_some_and(|bend| bend.bend(chunk).is_some());
-        Some(Facts {
+        Some(ChunkFacts {
             goal: chunk.tempo,
             beat: chunk.metre.beat(),
             rules: Rules::of(chunk.tolerances.level),
@@ -52,7 +52,7 @@ impl Pieces {
             notes: u16::try_from(chunk.notes.len()).unwrap_or(u16::MAX),
             length: end.unwrap_or_default().max(chunk.length),
             splits: cut::place(chunk).is_some(),
-            varies: varies(Way::LongShort) && varies(Way::ShortLong),
+            varies: varies(PracticeVariant::LongShort) && varies(PracticeVariant::ShortLong),
             joins_next: self.chunks.get(index + 1).is_some_and(|next| join::can(chunk, next)),
             fingerings: u8::try_from(chunk.alternatives.len()).unwrap_or(u8::MAX),
         })
@@ -99,17 +99,17 @@ impl Pieces {
     }
 
     /// A chunk in a fingering and in a rhythm.
-    pub(super) fn whole(&self, index: u8, way: Way, fingering: u8) -> Option<Prepared> {
+    pub(super) fn whole(&self, index: u8, way: PracticeVariant, fingering: u8) -> Option<Prepared> {
         self.chunk(index, way, fingering).map(|(whole, _)| whole)
     }
 
     /// Whether a chunk in a fingering is another one in this rhythm.
-    pub(super) fn is_varied(&self, index: u8, way: Way, fingering: u8) -> bool {
+    pub(super) fn is_varied(&self, index: u8, way: PracticeVariant, fingering: u8) -> bool {
         self.chunk(index, way, fingering).is_some_and(|(_, bend)| bend.is_some())
     }
 
     /// Half of a chunk in a fingering and in a rhythm.
-    pub(super) fn half(&self, index: u8, side: Side, way: Way, fingering: u8) -> Option<Prepared> {
+    pub(super) fn half(&self, index: u8, side: Side, way: PracticeVariant, fingering: u8) -> Option<Prepared> {
         let at = cut::place(self.chunks.get(usize::from(index))?)?;
         let (whole, bend) = self.chunk(index, way, fingering)?;
         let at = bend.map_or(at, |bend| bend.at(at));
@@ -122,7 +122,7 @@ impl Pieces {
     }
 
     /// A chunk in a fingering and in a rhythm, with how its time is bent.
-    fn chunk(&self, index: u8, way: Way, fingering: u8) -> Option<(Prepared, Option<Bend>)> {
+    fn chunk(&self, index: u8, way: PracticeVariant, fingering: u8) -> Option<(Prepared, Option<Bend>)> {
         let written = self.chunks.get(usize::from(index))?;
         let other = usize::from(fingering).checked_sub(1);
         let chunk = match other.and_then(|other| written.in_alternative(other)) {
@@ -186,10 +186,10 @@ impl Pieces {
 
 /// What is added to the name of a piece that is played in another rhythm: what is clean in pairs
 /// is not clean as it is written, and the log tells them apart.
-pub const fn in_rhythm(way: Way) -> &'static str {
+pub const fn in_rhythm(way: PracticeVariant) -> &'static str {
     match way {
-        Way::LongShort => ", long then short",
-        Way::ShortLong => ", short then long",
-        Way::AsWritten | Way::Burst => "",
+        PracticeVariant::LongShort => ", long then short",
+        PracticeVariant::ShortLong => ", short then long",
+        PracticeVariant::AsWritten | PracticeVariant::Burst => "",
     }
 }

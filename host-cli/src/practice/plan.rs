@@ -4,7 +4,7 @@ use super::pieces::Pieces;
 use super::sentences;
 use crate::study::{Prepared, Problem, Study};
 use evenhand_core::practice::{
-    Choice, Choices, CountIn, Due, Earlier, Engine, Heard, NotPossible, Pacing, Piece, Press, Step,
+    Choice, Choices, CountIn, Due, Earlier, Engine, AttemptResult, NotPossible, Pacing, Piece, Press, Step,
     Task,
 };
 use evenhand_core::units::{Instant, Seconds, Tempo};
@@ -124,11 +124,11 @@ impl Plan {
         self.engine.note(at);
     }
 
-    /// Takes an attempt at [`current`](Self::current). See [`Heard::of`] for what a verdict means
+    /// Takes an attempt at [`current`](Self::current). See [`AttemptResult::of`] for what a verdict means
     /// here, and [`Engine::attempt`].
     pub fn attempt(
         &mut self,
-        heard: Heard,
+        heard: AttemptResult,
         tempo: Option<Tempo>,
         lasted: Seconds,
         now: Instant,

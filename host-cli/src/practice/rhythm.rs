@@ -2,7 +2,7 @@
 //! time. Beats stay where they are, so it can be played to the same click.
 
 use crate::study::{Fingering, Prepared};
-use evenhand_core::practice::Way;
+use evenhand_core::practice::PracticeVariant;
 use evenhand_core::study::{ExpectedNote, Marks};
 use evenhand_core::units::Ticks;
 
@@ -23,13 +23,13 @@ pub(super) struct Bend {
 impl Bend {
     /// How this chunk is bent for this way of playing. `None` where it has too few pairs of
     /// equal notes.
-    pub(super) fn of(chunk: &Prepared, way: Way) -> Option<Self> {
+    pub(super) fn of(chunk: &Prepared, way: PracticeVariant) -> Option<Self> {
         let single = usual_interval(chunk)?;
         // Three to one, the dotted rhythm: plain to read and to hear. Our default.
         let bent = match way {
-            Way::LongShort => single.checked_mul(3)? / 2,
-            Way::ShortLong => single / 2,
-            Way::AsWritten | Way::Burst => return None,
+            PracticeVariant::LongShort => single.checked_mul(3)? / 2,
+            PracticeVariant::ShortLong => single / 2,
+            PracticeVariant::AsWritten | PracticeVariant::Burst => return None,
         };
         let until = chunk.length.get() / (2 * single) * (2 * single);
         let begins = |at: u32| chunk.notes.iter().any(|note| note.onset.get() == at);

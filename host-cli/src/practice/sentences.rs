@@ -3,7 +3,7 @@
 
 use super::pieces::Pieces;
 use evenhand_core::practice::rules::{REST, UNCLEAR_SAID};
-use evenhand_core::practice::{Choice, Choices, Piece, Reason, Side, Step, Task, Way};
+use evenhand_core::practice::{Choice, Choices, Piece, Reason, Side, Step, Task, PracticeVariant};
 use evenhand_core::units::{Seconds, Tempo, Ticks};
 
 /// The sentences for a step. `before` is what was played last, `fingering` the name of the other
@@ -164,7 +164,7 @@ impl Words<'_> {
             Reason::Chosen(choice) => self.chosen(choice, &name, &now),
             Reason::Taken => format!("{name}, at {now}."),
             Reason::Variation { clean, of } => match self.task.way {
-                Way::Burst => format!("Once more at {now}."),
+                PracticeVariant::Burst => format!("Once more at {now}."),
                 _ => format!("{clean} of {of} in a row in this rhythm. Again at {now}."),
             },
             Reason::OtherRhythm => format!("Now the other way round, {}, at {now}.", self.rhythm()),
@@ -223,7 +223,7 @@ impl Words<'_> {
 
     const fn rhythm(&self) -> &'static str {
         match self.task.way {
-            Way::ShortLong => "short then long",
+            PracticeVariant::ShortLong => "short then long",
             _ => "long then short",
         }
     }

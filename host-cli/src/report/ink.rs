@@ -49,9 +49,9 @@ impl Accent {
 /// A line for people. Its accents are apart from its letters, so that no letter, wherever it is
 /// from, can be taken for one.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct Line(Vec<(Accent, String)>);
+pub struct StyledLine(Vec<(Accent, String)>);
 
-impl Line {
+impl StyledLine {
     /// Something that is as it should be.
     pub fn cool(text: impl Into<String>) -> Self {
         Self(vec![(Accent::Cool, text.into())])
@@ -100,13 +100,13 @@ impl Line {
     }
 }
 
-impl From<String> for Line {
+impl From<String> for StyledLine {
     fn from(text: String) -> Self {
         Self(vec![(Accent::None, text)])
     }
 }
 
-impl From<&str> for Line {
+impl From<&str> for StyledLine {
     fn from(text: &str) -> Self {
         text.to_owned().into()
     }
@@ -116,7 +116,7 @@ impl From<&str> for Line {
 mod tests {
     use super::*;
 
-    fn written(line: &Line, ink: Ink) -> String {
+    fn written(line: &StyledLine, ink: Ink) -> String {
         let mut out = Vec::new();
         line.write(&mut out, ink).unwrap();
         String::from_utf8(out).unwrap()
@@ -124,7 +124,7 @@ mod tests {
 
     #[test]
     fn our_colours_are_written_and_nobody_elses() {
-        let line = Line::warm("\x1b[31mNEEDS WORK").and("  \x1b[0mname");
+        let line = StyledLine::warm("\x1b[31mNEEDS WORK").and("  \x1b[0mname");
         assert_eq!(
             written(&line, Ink::Accents),
             "\x1b[1;33m\\u{1b}[31mNEEDS WORK\x1b[0m  \\u{1b}[0mname\n"

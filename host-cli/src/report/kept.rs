@@ -1,7 +1,7 @@
 //! What has been kept, in words and as records.
 
-use super::{Line, WIDTH, wrapped};
-use crate::log::{Attempt, ChunkSummary, Finding, Kept};
+use super::{StyledLine, WIDTH, wrapped};
+use crate::log::{Attempt, ChunkSummary, Finding, StoredSitting};
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
 use serde::Serialize;
@@ -73,7 +73,7 @@ pub fn summary_record(chunk: &ChunkSummary) -> impl Serialize + use<'_> {
 }
 
 /// The head of a sitting in a list: when, by whom, and what.
-pub fn sitting_head(sitting: &Kept, zone: &TimeZone) -> Vec<Line> {
+pub fn sitting_head(sitting: &StoredSitting, zone: &TimeZone) -> Vec<StyledLine> {
     let at = |time: Timestamp, form: &str| {
         time.to_zoned_datetime(zone.clone()).strftime(form).to_string()
     };
@@ -88,7 +88,7 @@ pub fn sitting_head(sitting: &Kept, zone: &TimeZone) -> Vec<Line> {
         at(sitting.ended, "%H:%M"),
         sitting.study
     );
-    wrapped(&head, "", "  ").into_iter().map(Line::strong).collect()
+    wrapped(&head, "", "  ").into_iter().map(StyledLine::strong).collect()
 }
 
 /// An attempt in one line of a list.
@@ -107,7 +107,7 @@ pub fn attempt_line(attempt: &Attempt, zone: &TimeZone) -> String {
 }
 
 /// An attempt with all that was found.
-pub fn attempt_in_full(attempt: &Attempt, zone: &TimeZone) -> Vec<Line> {
+pub fn attempt_in_full(attempt: &Attempt, zone: &TimeZone) -> Vec<StyledLine> {
     let mut head = format!(
         "{}  {}, attempt {}",
         attempt.began.to_zoned_datetime(zone.clone()).strftime("%H:%M:%S"),
@@ -122,9 +122,9 @@ pub fn attempt_in_full(attempt: &Attempt, zone: &TimeZone) -> Vec<Line> {
     if attempt.together > 1 {
         head += &format!(" ({} attempts together)", attempt.together);
     }
-    let mut lines: Vec<Line> = wrapped(&head, "", "  ").into_iter().map(Line::strong).collect();
+    let mut lines: Vec<StyledLine> = wrapped(&head, "", "  ").into_iter().map(StyledLine::strong).collect();
     for finding in attempt.found() {
-        lines.extend(wrapped(&in_words(&finding), "  ", "    ").into_iter().map(Line::from));
+        lines.extend(wrapped(&in_words(&finding), "  ", "    ").into_iter().map(StyledLine::from));
     }
     match attempt.false_starts {
         0 => {}

@@ -6,7 +6,7 @@ mod place;
 mod tablature;
 mod words;
 
-pub use ink::{Ink, Line};
+pub use ink::{Ink, StyledLine};
 pub use kept::{attempt_in_full, attempt_line, chunk_summary, sitting_head, summary_record};
 pub(crate) use place::stretch_name;
 pub use place::{note_name, place_name};
@@ -16,7 +16,7 @@ use crate::study::Prepared;
 use crate::wrap::wrap;
 use evenhand_core::measure::timing::tempo_played;
 use evenhand_core::units::Tempo;
-use evenhand_core::verdict::{Bearing, Outcome};
+use evenhand_core::verdict::{Severity, Outcome};
 use std::io::{self, Write};
 
 /// Findings that are told in sentences. More than three at once nobody works on.
@@ -30,14 +30,14 @@ const WIDTH: usize = 80;
 pub fn attempt(out: &mut dyn Write, finished: &Finished<'_>, ink: Ink) -> io::Result<()> {
     let mut lines = vec![headline(finished)];
     for sentence in sentences(finished) {
-        lines.extend(wrapped(&sentence, "  ", "    ").into_iter().map(Line::from));
+        lines.extend(wrapped(&sentence, "  ", "    ").into_iter().map(StyledLine::from));
     }
     let tablature = tablature::lines(finished, WIDTH);
     if !tablature.is_empty() {
-        lines.push(Line::default());
+        lines.push(StyledLine::default());
     }
     lines.extend(tablature);
-    lines.push(Line::default());
+    lines.push(StyledLine::default());
     lines.iter().try_for_each(|line| line.write(out, ink))
 }
 
@@ -47,29 +47,29 @@ pub fn no_attempt(notes: u32) -> String {
 }
 
 /// What the marks under the tablature mean.
-pub fn legend() -> Vec<Line> {
-    tablature::LEGEND.iter().map(|line| Line::faint(*line)).collect()
+pub fn legend() -> Vec<StyledLine> {
+    tablature::LEGEND.iter().map(|line| StyledLine::faint(*line)).collect()
 }
 
 /// The tablature of an attempt, with the marks under its notes.
-pub fn tablature(finished: &Finished<'_>) -> Vec<Line> {
+pub fn tablature(finished: &Finished<'_>) -> Vec<StyledLine> {
     tablature::lines(finished, WIDTH)
 }
 
 /// The tablature of a chunk that nobody has played.
-pub fn bare(chunk: &Prepared) -> Vec<Line> {
+pub fn bare(chunk: &Prepared) -> Vec<StyledLine> {
     tablature::bare(chunk, WIDTH)
 }
 
 /// A chunk as plain tablature with all that the study says of it, its other fingerings after it.
-pub fn chunk(chunk: &Prepared) -> Vec<Line> {
+pub fn chunk(chunk: &Prepared) -> Vec<StyledLine> {
     let beat = chunk.metre.beat();
     let tempo = (chunk.tempo.hundredths_of_beats_per_minute(beat) + 50) / 100;
-    let mut lines = vec![Line::strong(format!("{}, {tempo} beats a minute", chunk.name))];
+    let mut lines = vec![StyledLine::strong(format!("{}, {tempo} beats a minute", chunk.name))];
     lines.extend(tablature::full(chunk, WIDTH));
     for (index, alternative) in chunk.alternatives.iter().enumerate() {
         let name = format!("{}, otherwise: {}", chunk.name, alternative.name);
-        lines.extend([Line::default(), Line::strong(name)]);
+        lines.extend([StyledLine::default(), StyledLine::strong(name)]);
         lines.extend(chunk.in_alternative(index).iter().flat_map(|c| tablature::full(c, WIDTH)));
     }
     lines
@@ -92,12 +92,12 @@ pub(crate) fn tempo_and_goal(tempo: u32, goal: u32) -> String {
     format!("{tempo} beats a minute (goal {goal})")
 }
 
-fn headline(finished: &Finished<'_>) -> Line {
+fn headline(finished: &Finished<'_>) -> StyledLine {
     let word = finished.verdict.outcome.word().to_uppercase();
     let word = match finished.verdict.outcome {
-        Outcome::Passed => Line::cool(word),
-        Outcome::NeedsWork => Line::warm(word),
-        Outcome::Unclear => Line::strong(word),
+        Outcome::Passed => StyledLine::cool(word),
+        Outcome::NeedsWork => StyledLine::warm(word),
+        Outcome::Unclear => StyledLine::strong(word),
     };
     let bars = bars(finished);
     let tempo = beats(finished).map(|(played, goal)| format!(", {}", tempo_and_goal(played, goal)));
@@ -145,17 +145,17 @@ pub fn sentences(finished: &Finished<'_>) -> Vec<String> {
     let findings = &finished.verdict.findings;
     let mut told: Vec<String> = findings
         .iter()
-        .filter(|finding| finding.bearing != Bearing::Advice)
+        .filter(|finding| finding.bearing != Severity::Advice)
         .take(TOLD)
         .map(|finding| words::sentence(finished, finding))
         .collect();
     if finished.verdict.outcome == Outcome::Passed {
         told.push(words::passed(finished));
     }
-    let advice = findings.iter().filter(|finding| finding.bearing == Bearing::Advice);
+    let advice = findings.iter().filter(|finding| finding.bearing == Severity::Advice);
     let room = TOLD.saturating_sub(told.len());
     told.extend(advice.take(room).map(|finding| words::sentence(finished, finding)));
-    let counted = findings.iter().filter(|finding| finding.bearing != Bearing::Advice).count();
+    let counted = findings.iter().filter(|finding| finding.bearing != Severity::Advice).count();
     if counted > TOLD {
         told.push(match counted - TOLD {
             1 => "One lighter finding can wait.".to_owned(),

@@ -1,6 +1,6 @@
 //! A chunk as plain tablature, with timing and loudness under each note.
 
-use super::ink::Line;
+use super::ink::StyledLine;
 use super::place::pitch_name;
 use crate::listening::Finished;
 use crate::marks::{NoteMark, marks, played_trills};
@@ -104,7 +104,7 @@ impl Column {
 }
 
 /// The lines of an attempt.
-pub(super) fn lines(finished: &Finished<'_>, width: usize) -> Vec<Line> {
+pub(super) fn lines(finished: &Finished<'_>, width: usize) -> Vec<StyledLine> {
     let played = Played { marks: marks(finished), trills: played_trills(finished) };
     systems(&finished.chunk, &Under::Played(played), width)
 }
@@ -118,16 +118,16 @@ pub(super) const LEGEND: [&str; 4] = [
 ];
 
 /// The lines of a chunk that nobody has played.
-pub(super) fn bare(chunk: &Prepared, width: usize) -> Vec<Line> {
+pub(super) fn bare(chunk: &Prepared, width: usize) -> Vec<StyledLine> {
     systems(chunk, &Under::LeftHand, width)
 }
 
 /// The same with all that the study says of its notes.
-pub(super) fn full(chunk: &Prepared, width: usize) -> Vec<Line> {
+pub(super) fn full(chunk: &Prepared, width: usize) -> Vec<StyledLine> {
     systems(chunk, &Under::All, width)
 }
 
-fn systems(chunk: &Prepared, under: &Under, width: usize) -> Vec<Line> {
+fn systems(chunk: &Prepared, under: &Under, width: usize) -> Vec<StyledLine> {
     let labels = (labels(chunk), under.labels(chunk));
     let mut columns = columns(chunk, under, labels.0.len());
     spread_out(&mut columns, width - LABEL - 2);
@@ -147,7 +147,7 @@ fn systems(chunk: &Prepared, under: &Under, width: usize) -> Vec<Line> {
         let (system, after) = rest.split_at(taken);
         lines.extend(draw(system, &labels, after.is_empty()));
         if !after.is_empty() {
-            lines.push(Line::default());
+            lines.push(StyledLine::default());
         }
         rest = after;
     }
@@ -184,7 +184,7 @@ fn draw(
     system: &[Column],
     (strings, under): &(Vec<String>, Vec<String>),
     is_last: bool,
-) -> Vec<Line> {
+) -> Vec<StyledLine> {
     let row = |label: &str, fill: char, cell: Cell<'_>, bars: bool| {
         let mut line = format!("{label:>LABEL$} ");
         line.push(if bars { '|' } else { ' ' });
@@ -203,13 +203,13 @@ fn draw(
         }
         line.trim_end().to_owned()
     };
-    let mut lines = vec![Line::faint(row("beat", ' ', &|c| c.beat.clone(), false))];
+    let mut lines = vec![StyledLine::faint(row("beat", ' ', &|c| c.beat.clone(), false))];
     for (index, label) in strings.iter().enumerate() {
         lines.push(row(label, '-', &|c| c.rows[index].clone(), true).into());
     }
     let warn = |line: String| {
-        line.split_inclusive(' ').fold(Line::default(), |line, word| {
-            line.and(if word.contains('!') { Line::warm(word) } else { word.into() })
+        line.split_inclusive(' ').fold(StyledLine::default(), |line, word| {
+            line.and(if word.contains('!') { StyledLine::warm(word) } else { word.into() })
         })
     };
     for (index, label) in under.iter().enumerate() {

@@ -6,7 +6,7 @@
 //! small ones.
 
 use super::letters::{HEIGHT, large};
-use super::page::{Page, Standing};
+use super::page::{Page, PracticeState};
 use crate::wrap::wrap;
 use evenhand_core::verdict::Outcome;
 use ratatui::buffer::Buffer;
@@ -15,7 +15,7 @@ use ratatui::style::{Color, Modifier, Style};
 
 /// What the terminal can show.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Look {
+pub struct TerminalStyle {
     /// Accents: warm for work to do, cool for what is done. Yellow and blue of the terminal's
     /// own palette, which colour-blind readers can tell apart, on light and on dark.
     pub colour: bool,
@@ -23,7 +23,7 @@ pub struct Look {
     pub unicode: bool,
 }
 
-impl Look {
+impl TerminalStyle {
     /// What the environment says: `NO_COLOR`, `TERM=dumb`, and a locale in UTF-8.
     pub fn of_environment() -> Self {
         let set = |name: &str| std::env::var(name).ok().filter(|value| !value.is_empty());
@@ -35,11 +35,11 @@ impl Look {
         }
     }
 
-    fn accent(self, standing: Standing) -> Style {
+    fn accent(self, standing: PracticeState) -> Style {
         let strong = Style::new().add_modifier(Modifier::BOLD);
         match standing {
-            Standing::Judged(Outcome::Passed) if self.colour => strong.fg(Color::Blue),
-            Standing::Judged(Outcome::NeedsWork) if self.colour => strong.fg(Color::Yellow),
+            PracticeState::Judged(Outcome::Passed) if self.colour => strong.fg(Color::Blue),
+            PracticeState::Judged(Outcome::NeedsWork) if self.colour => strong.fg(Color::Yellow),
             _ => strong,
         }
     }
@@ -59,7 +59,7 @@ const ROOMY: u16 = 12;
 const FEWEST_SENTENCES: usize = 3;
 
 /// Draws the page.
-pub fn draw(page: &Page, look: Look, area: Rect, buffer: &mut Buffer) {
+pub fn draw(page: &Page, look: TerminalStyle, area: Rect, buffer: &mut Buffer) {
     if area.width < 4 || area.height == 0 {
         return;
     }
@@ -114,7 +114,7 @@ fn fitting(said: &[Vec<String>], room: usize) -> Vec<&String> {
 }
 
 /// Lines of the picture that carry a mark of something over its limit stand out.
-fn mark(line: &str, look: Look) -> Style {
+fn mark(line: &str, look: TerminalStyle) -> Style {
     let is_marks = line.trim_start().starts_with("time") || line.trim_start().starts_with("level");
     match (is_marks && line.contains('!'), look.colour) {
         (true, true) => Style::new().fg(Color::Yellow),
@@ -124,7 +124,7 @@ fn mark(line: &str, look: Look) -> Style {
 }
 
 /// Strings as lines, where there are characters for it.
-fn shown(line: &str, look: Look) -> String {
+fn shown(line: &str, look: TerminalStyle) -> String {
     let is_string = line.contains('|');
     if look.unicode && is_string {
         line.replace('-', "─").replace('|', "│")
@@ -189,7 +189,7 @@ impl Sheet<'_> {
         }
         let roomy = self.area.height > ROOMY;
         // A small screen has no room for it beside what is said of an attempt.
-        let judged = matches!(page.standing, Standing::Judged(_));
+        let judged = matches!(page.standing, PracticeState::Judged(_));
         match page.missing.as_ref().filter(|_| roomy || !judged) {
             // In the place of the blank line, so that nothing gives way to it where it is short.
             Some(missing) => {
@@ -204,7 +204,7 @@ impl Sheet<'_> {
     }
 
     /// The word and the tempo, large where there is room.
-    fn band(&mut self, page: &Page, look: Look) {
+    fn band(&mut self, page: &Page, look: TerminalStyle) {
         let width = usize::from(self.area.width);
         let word = page.standing.word().to_uppercase();
         let tempo = page.tempo.map(|tempo| tempo.to_string()).unwrap_or_default();

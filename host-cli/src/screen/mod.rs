@@ -9,8 +9,8 @@ mod letters;
 mod page;
 mod terminal;
 
-pub use draw::{Look, draw};
-pub use page::{Page, Standing};
+pub use draw::{TerminalStyle, draw};
+pub use page::{Page, PracticeState};
 pub use terminal::{Key, Keys, Terminal, key};
 
 #[cfg(test)]

@@ -5,7 +5,7 @@ use evenhand_core::verdict::Outcome;
 
 /// Where practice stands, in one large word.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Standing {
+pub enum PracticeState {
     /// Waiting for the first note.
     Play,
     /// The count-in: this beat of the bar.
@@ -18,7 +18,7 @@ pub enum Standing {
     Rest,
 }
 
-impl Standing {
+impl PracticeState {
     /// The word, or the number.
     pub fn word(self) -> String {
         match self {
@@ -41,7 +41,7 @@ pub struct Page {
     /// How far it is: `clean 1 of 3`.
     pub progress: String,
     /// Where practice stands.
-    pub standing: Standing,
+    pub standing: PracticeState,
     /// The tempo that is practised, in whole beats a minute; none where the player chooses.
     pub tempo: Option<u32>,
     /// What is written beside the tempo: the goal.
@@ -85,7 +85,7 @@ impl Page {
             study: study.to_owned(),
             piece: String::new(),
             progress: String::new(),
-            standing: Standing::Play,
+            standing: PracticeState::Play,
             tempo: None,
             goal: String::new(),
             tablature: Vec::new(),

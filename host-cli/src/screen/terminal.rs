@@ -2,7 +2,7 @@
 
 #![expect(clippy::disallowed_methods, reason = "the page takes the whole terminal; see `draw`")]
 
-use super::draw::{Look, draw};
+use super::draw::{TerminalStyle, draw};
 use super::page::Page;
 use ratatui::backend::CrosstermBackend;
 use ratatui::crossterm::cursor::{Hide, Show};
@@ -31,13 +31,13 @@ pub enum Key {
 /// The terminal with the page on it.
 pub struct Terminal {
     screen: ratatui::Terminal<CrosstermBackend<Stdout>>,
-    look: Look,
+    look: TerminalStyle,
     shown: Option<Page>,
 }
 
 impl Terminal {
     /// Takes the terminal.
-    pub fn open(look: Look) -> io::Result<Self> {
+    pub fn open(look: TerminalStyle) -> io::Result<Self> {
         restore_on_panic();
         enable_raw_mode()?;
         // From here on it has to be given back.

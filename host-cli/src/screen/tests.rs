@@ -7,7 +7,7 @@ use ratatui::layout::Rect;
 use std::fs;
 use std::path::Path;
 
-const LOOK: Look = Look { colour: false, unicode: true };
+const LOOK: TerminalStyle = TerminalStyle { colour: false, unicode: true };
 
 fn page() -> Page {
     let tablature = "\
@@ -23,7 +23,7 @@ fn page() -> Page {
     Page {
         piece: "Turn, second half, bar 4".to_owned(),
         progress: "clean 1 of 3".to_owned(),
-        standing: Standing::Judged(Outcome::NeedsWork),
+        standing: PracticeState::Judged(Outcome::NeedsWork),
         tempo: Some(66),
         goal: "(goal 72)".to_owned(),
         tablature: tablature.lines().map(str::to_owned).collect(),
@@ -39,7 +39,7 @@ fn page() -> Page {
     }
 }
 
-fn picture(page: &Page, look: Look, width: u16, height: u16) -> String {
+fn picture(page: &Page, look: TerminalStyle, width: u16, height: u16) -> String {
     let area = Rect { x: 0, y: 0, width, height };
     let mut buffer = Buffer::empty(area);
     draw(page, look, area, &mut buffer);
@@ -78,7 +78,7 @@ fn on_a_small_screen_the_sentences_stay() {
 
 #[test]
 fn in_letters_that_every_terminal_has() {
-    let shown = picture(&page(), Look { unicode: false, ..LOOK }, 80, 24);
+    let shown = picture(&page(), TerminalStyle { unicode: false, ..LOOK }, 80, 24);
     is_as_looked_at("needs-work-ascii-80x24.txt", &shown);
     assert!(shown.is_ascii());
 }
@@ -86,7 +86,7 @@ fn in_letters_that_every_terminal_has() {
 #[test]
 fn before_the_first_note() {
     let page = Page {
-        standing: Standing::CountIn(3),
+        standing: PracticeState::CountIn(3),
         sentences: vec!["Halves of bar 4, then the whole.".to_owned()],
         notice: Some("The pickup is gone. Plug it in again; practice goes on then.".to_owned()),
         ..page()
@@ -106,7 +106,7 @@ fn what_is_missing_covers_nothing() {
     }
     // A small screen shows it while one waits, and what is said of an attempt instead.
     assert_eq!(picture(&without, LOOK, 40, 10), picture(&page(), LOOK, 40, 10));
-    let counted = Page { standing: Standing::CountIn(2), ..without };
+    let counted = Page { standing: PracticeState::CountIn(2), ..without };
     let small = picture(&counted, LOOK, 40, 10);
     assert!(small.contains(" no sound: there is no audio output,\n"), "{small}");
 }
@@ -128,13 +128,13 @@ fn no_size_is_too_small() {
 #[test]
 fn nothing_is_told_by_colour_alone() {
     let area = Rect { x: 0, y: 0, width: 80, height: 24 };
-    let text = |look: Look, page: &Page| {
+    let text = |look: TerminalStyle, page: &Page| {
         let mut buffer = Buffer::empty(area);
         draw(page, look, area, &mut buffer);
         buffer.content().iter().map(|cell| cell.symbol().to_owned()).collect::<String>()
     };
-    let with = Look { colour: true, ..LOOK };
+    let with = TerminalStyle { colour: true, ..LOOK };
     assert_eq!(text(with, &page()), text(LOOK, &page()));
-    let passed = Page { standing: Standing::Judged(Outcome::Passed), ..page() };
+    let passed = Page { standing: PracticeState::Judged(Outcome::Passed), ..page() };
     assert_ne!(text(LOOK, &passed), text(LOOK, &page()));
 }

@@ -1,6 +1,6 @@
 //! A file of which every single write matters.
 
-use crate::whole_file::{self, Over};
+use crate::whole_file::{self, Overwrite};
 use std::fs::{File, OpenOptions};
 use std::io::{self, ErrorKind, Seek, SeekFrom, Write};
 use std::path::{Path, PathBuf};
@@ -46,7 +46,7 @@ impl OnDisk {
     /// # Errors
     ///
     /// What the system says; `AlreadyExists` if something is there that is not to be replaced.
-    pub fn make(path: &Path, content: &[u8], over: Over) -> io::Result<Self> {
+    pub fn make(path: &Path, content: &[u8], over: Overwrite) -> io::Result<Self> {
         whole_file::put(path, content, over)?;
         Ok(Self { path: path.to_owned(), file: Some(open(path)?) })
     }
@@ -70,7 +70,7 @@ impl Disk for OnDisk {
     fn replace(&mut self, content: &[u8]) -> io::Result<()> {
         if !self.is_in_place() {
             // Somebody moved it. What may be in its place now is not ours to replace.
-            whole_file::put(&self.path, content, Over::Nothing).map_err(|error| {
+            whole_file::put(&self.path, content, Overwrite::Nothing).map_err(|error| {
                 match error.kind() {
                     ErrorKind::AlreadyExists => {
                         io::Error::new(error.kind(), "another file has taken its place")
@@ -83,7 +83,7 @@ impl Disk for OnDisk {
         }
         // Closed before: not every system replaces a file that is open.
         self.file = None;
-        let replaced = whole_file::put(&self.path, content, Over::AFile);
+        let replaced = whole_file::put(&self.path, content, Overwrite::AFile);
         self.file = open(&self.path).ok();
         replaced
     }

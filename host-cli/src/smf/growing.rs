@@ -11,7 +11,7 @@
 //! A tick is exactly 1 µs, the resolution of the judge, so the recording says what was heard.
 
 use super::disk::{Disk, OnDisk};
-use crate::whole_file::Over;
+use crate::whole_file::Overwrite;
 use std::io;
 use std::path::Path;
 
@@ -83,7 +83,7 @@ impl Growing {
     /// # Errors
     ///
     /// What the system says; `AlreadyExists` if something is there that is not to be replaced.
-    pub fn begin(path: &Path, text: &str, over: Over) -> io::Result<Self> {
+    pub fn begin(path: &Path, text: &str, over: Overwrite) -> io::Result<Self> {
         Self::on(text, |content| OnDisk::make(path, content, over))
     }
 }

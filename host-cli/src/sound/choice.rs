@@ -17,7 +17,7 @@ pub enum SoundChoice {
 
 /// What sound is wished for.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct Wishes {
+pub struct SoundRequest {
     /// Where the click sounds.
     pub choice: SoundChoice,
     /// The MIDI output, by its name or a part of it.

@@ -4,7 +4,7 @@
 use super::audio::Audio;
 #[cfg(feature = "live")]
 use super::midi_click::MidiClick;
-use super::{ClickTrack, SoundChoice, SoundProblem, Wishes};
+use super::{ClickTrack, SoundChoice, SoundProblem, SoundRequest};
 use evenhand_core::units::Instant;
 use evenhand_core::verdict::Outcome;
 use std::sync::mpsc::{Receiver, TryRecvError, sync_channel};
@@ -80,7 +80,7 @@ pub(super) struct InBackground {
 }
 
 impl InBackground {
-    pub(super) fn new(wishes: &Wishes, clock: std::time::Instant) -> Self {
+    pub(super) fn new(wishes: &SoundRequest, clock: std::time::Instant) -> Self {
         Self { choice: wishes.choice, port: wishes.port.clone(), clock, under_way: None }
     }
 

@@ -25,7 +25,7 @@ mod voice;
 pub mod wav;
 
 pub use beats::frame;
-pub use choice::{SoundChoice, Wishes};
+pub use choice::{SoundChoice, SoundRequest};
 pub use evenhand_core::practice::{Beat, ClickTrack};
 pub use mixer::Mixer;
 pub use problem::SoundProblem;
@@ -74,7 +74,7 @@ struct Going {
 
 impl Sound {
     /// Opens what is wished. `clock` is the clock of the sitting.
-    pub fn open(wishes: &Wishes, clock: std::time::Instant) -> Result<Self, SoundProblem> {
+    pub fn open(wishes: &SoundRequest, clock: std::time::Instant) -> Result<Self, SoundProblem> {
         let opener = InBackground::new(wishes, clock);
         Ok(match opener.open() {
             Some(opened) => Self::of(wishes, clock, opener, Ok(opened?)),
@@ -84,7 +84,7 @@ impl Sound {
 
     /// The same where it can be opened; else it is silent and tries again, and the reason is
     /// [`missing`](Self::missing).
-    pub fn open_or_wait(wishes: &Wishes, clock: std::time::Instant) -> Self {
+    pub fn open_or_wait(wishes: &SoundRequest, clock: std::time::Instant) -> Self {
         let opener = InBackground::new(wishes, clock);
         match opener.open() {
             Some(opened) => Self::of(wishes, clock, opener, opened),
@@ -93,7 +93,7 @@ impl Sound {
     }
 
     fn of(
-        wishes: &Wishes,
+        wishes: &SoundRequest,
         clock: std::time::Instant,
         opener: impl Opener + 'static,
         first: Opened,

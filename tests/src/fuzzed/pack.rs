@@ -2,7 +2,7 @@
 
 use evenhand_core::limits::{EXPECTED_NOTES, RESULT_BYTES};
 use evenhand_core::pack::{Pack, ResultRecord, crc32};
-use evenhand_core::practice::{Piece, Side, Task, Way};
+use evenhand_core::practice::{Piece, PracticeVariant, Side, Task};
 use evenhand_core::units::Tempo;
 use heapless::Vec;
 
@@ -33,7 +33,12 @@ fn open(input: &[u8]) {
     let mut notes = Vec::<_, EXPECTED_NOTES>::new();
     for chunk in 0..pack.chunks().min(8) {
         let facts = pack.facts(chunk).expect("it was opened");
-        for way in [Way::AsWritten, Way::LongShort, Way::ShortLong, Way::Burst] {
+        for way in [
+            PracticeVariant::AsWritten,
+            PracticeVariant::LongShort,
+            PracticeVariant::ShortLong,
+            PracticeVariant::Burst,
+        ] {
             let mut music = |piece| {
                 let task = Task { piece, way, tempo: Tempo::SLOWEST };
                 let built = pack.music(task, |_| facts.fingerings, &mut notes);

@@ -3,7 +3,7 @@
 use evenhand::study::{Fingering, Prepared};
 use evenhand_core::measure::timing::Click;
 use evenhand_core::pickup::{Bends, Channels, Latency, Pickup};
-use evenhand_core::session::{Ends, Hearing};
+use evenhand_core::session::{Ends, SessionConfig};
 use evenhand_core::study::{Attack, ExpectedNote, Marks, Metre};
 use evenhand_core::tolerance::{PracticeLevel, Tolerances};
 use evenhand_core::units::{GuitarString, Instant, Level, Offset, Pitch, Tempo, Ticks};
@@ -105,11 +105,11 @@ impl<'a> Script<'a> {
 
     /// How to listen, and a chunk whose notes are in order but need not be one that the judge
     /// takes. `None` if there are too few bytes.
-    pub(super) fn head(&mut self) -> Option<(Hearing, Prepared)> {
+    pub(super) fn head(&mut self) -> Option<(SessionConfig, Prepared)> {
         let [flags, first, tempo, metre, notes] =
             [self.byte()?, self.byte()?, self.byte()?, self.byte()?, self.byte()?];
         let has = |bit: u8| flags & (1 << bit) != 0;
-        let hearing = Hearing {
+        let config = SessionConfig {
             ends: if has(0) { Ends::ByCaller } else { Ends::ByItself },
             click: has(1).then_some(Click { start: Instant::from_micros(u64::from(tempo) << 12) }),
             pickup: pickup(has, first),
@@ -137,7 +137,7 @@ impl<'a> Script<'a> {
             length: Ticks::new(STEP),
             voices: Vec::new(),
         };
-        Some((hearing, prepared))
+        Some((config, prepared))
     }
 
     fn notes(&mut self, most: usize) -> Vec<ExpectedNote> {

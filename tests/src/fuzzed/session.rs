@@ -13,7 +13,7 @@ use evenhand_core::limits::SESSION_BYTES;
 use evenhand_core::pickup::Latency;
 use evenhand_core::session::{Ends, Judged, Session};
 use evenhand_core::units::Instant;
-use evenhand_core::verdict::{Bearing, Outcome};
+use evenhand_core::verdict::{Outcome, Severity};
 use std::borrow::Cow;
 
 /// More instructions than this are not followed, so that a long input is not a slow one.
@@ -54,7 +54,7 @@ pub fn session(input: &[u8]) {
 
 fn follow(input: &[u8]) {
     let mut script = Script::new(input);
-    let Some((hearing, prepared)) = script.head() else { return };
+    let Some((config, prepared)) = script.head() else { return };
     let chunk = match prepared.checked(prepared.tempo) {
         Ok(chunk) => chunk,
         Err(error) => {
@@ -64,8 +64,8 @@ fn follow(input: &[u8]) {
     };
     let mut pair = Pair {
         chunk: &prepared,
-        whole: Box::new(Session::new(chunk, hearing)),
-        single: Box::new(Session::new(chunk, hearing)),
+        whole: Box::new(Session::new(chunk, config)),
+        single: Box::new(Session::new(chunk, config)),
         now: Instant::ZERO,
         next: 0,
         work: WORK,
@@ -77,7 +77,7 @@ fn follow(input: &[u8]) {
         pair.follow(&step);
     }
     // Where the caller ends attempts, an empty one is one, too: there is no last.
-    let most = if hearing.ends == Ends::ByCaller { 2 } else { 600 };
+    let most = if config.ends == Ends::ByCaller { 2 } else { 600 };
     let attempts = (0..most).take_while(|_| pair.ask(Ask::Finish)).count();
     assert!(attempts < 600, "there is no end of attempts");
 }
@@ -142,7 +142,7 @@ impl Pair<'_> {
             self.single.feed(&[*byte], self.now);
         }
         assert_eq!(self.whole.poll_at(), self.single.poll_at());
-        assert_eq!(self.whole.explained(), self.single.explained());
+        assert_eq!(self.whole.match_score(), self.single.match_score());
         assert!(self.whole.events_behind() <= self.chunk.notes.len());
     }
 
@@ -212,9 +212,9 @@ fn check(judged: &Judged<'_>) {
     let findings = &judged.verdict.findings;
     let bearings = findings.iter().map(|finding| finding.bearing);
     let outcome = match bearings.max() {
-        None | Some(Bearing::Advice) => Outcome::Passed,
-        Some(Bearing::Unsettled) => Outcome::Unclear,
-        Some(Bearing::Fails) => Outcome::NeedsWork,
+        None | Some(Severity::Advice) => Outcome::Passed,
+        Some(Severity::Unsettled) => Outcome::Unclear,
+        Some(Severity::Fails) => Outcome::NeedsWork,
     };
     assert_eq!(judged.verdict.outcome, outcome);
     for finding in findings {

@@ -5,7 +5,7 @@ use evenhand::listening::Listener;
 use evenhand::report::{self, Ink};
 use evenhand::smf::{Recording, Score, write};
 use evenhand_core::pickup::Pickup;
-use evenhand_core::session::{Ends, Hearing};
+use evenhand_core::session::{Ends, SessionConfig};
 use evenhand_core::tolerance::Tolerances;
 
 /// Messages that are played to the judge, at most, so that a long input is not a slow one.
@@ -36,9 +36,9 @@ fn judge(score: &Score, recording: &Recording) {
     assert!(!report::chunk(&score.prepared).is_empty());
     for ends in [Ends::ByItself, Ends::ByCaller] {
         let pickup = Pickup::UNKNOWN.on(score.channels);
-        let hearing = Hearing { pickup, click: None, ends };
+        let config = SessionConfig { pickup, click: None, ends };
         let chunks = [score.prepared.clone()];
-        let mut listener = Listener::new(&chunks, hearing);
+        let mut listener = Listener::new(&chunks, config);
         let mut attempts = Vec::new();
         for message in recording.messages.iter().take(MESSAGES) {
             attempts.extend(listener.poll(message.at));

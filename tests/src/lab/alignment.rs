@@ -4,7 +4,7 @@ use std::fmt::Write;
 
 use evenhand_core::align::Role as Judged;
 use evenhand_core::pickup::{Channels, Pickup};
-use evenhand_core::session::{Ends, Hearing, Session};
+use evenhand_core::session::{Ends, Session, SessionConfig};
 use evenhand_core::study::{Chunk, ExpectedNote};
 use evenhand_core::units::{GuitarString, Instant, Pitch, Tempo, Ticks};
 
@@ -274,8 +274,8 @@ pub fn labels(attempt: &Attempt, strings: bool) -> Labels {
     let chunk = Chunk::new(&notes, tempo).expect("a chunk");
     let channels = if strings { Channels::PerString { first: 0 } } else { Channels::One };
     let pickup = Pickup::UNKNOWN.on(channels);
-    let hearing = Hearing { pickup, click: None, ends: Ends::ByCaller };
-    let mut session = Box::new(Session::new(chunk, hearing));
+    let config = SessionConfig { pickup, click: None, ends: Ends::ByCaller };
+    let mut session = Box::new(Session::new(chunk, config));
     for note in &attempt.played {
         let bytes = [0x90 | note.channel, note.pitch, note.velocity];
         session.feed(&bytes, Instant::from_micros(note.onset.into()));

@@ -48,7 +48,7 @@ pub fn passed_at_least(trouble: Trouble, size: u32, conditions: Conditions<'_>) 
         Trouble::SlowingDown | Trouble::SpeedingUp => {
             told(own(), &|times| vec![onsets.drift(times * drift)])
         }
-        Trouble::OffBeat | Trouble::OffTheClick => {
+        Trouble::OffBeat | Trouble::OnsetOffClick => {
             let limit = micros(tolerances.single_note.at(piece.interval()));
             let values = if trouble == Trouble::OffBeat { own() } else { clicked() };
             told(values, &|times| onsets.one_off(times * limit))
@@ -69,7 +69,7 @@ pub fn passed_at_least(trouble: Trouble, size: u32, conditions: Conditions<'_>) 
             };
             told(own(), &|times| onsets.stretch(stretch_of(piece), share(times)))
         }
-        Trouble::AwayFromTheClick => told(clicked(), &|times| vec![onsets.slower(times * drift)]),
+        Trouble::TempoOffClick => told(clicked(), &|times| vec![onsets.slower(times * drift)]),
         Trouble::LoudNote | Trouble::SoftNote => {
             let limit = f64::from(tolerances.single_level.hundredths());
             told(levels(piece), &|times| one_louder(piece, times * limit))

@@ -27,11 +27,11 @@ impl Places<'_> {
         // Fewer onsets cannot tell one trouble in time from another. That they do not pass is what the
         // search looks after.
         let needed = match trouble {
-            Trouble::SlowingDown | Trouble::SpeedingUp | Trouble::AwayFromTheClick => 6,
+            Trouble::SlowingDown | Trouble::SpeedingUp | Trouble::TempoOffClick => 6,
             Trouble::Hesitation
             | Trouble::HesitationAtShift
             | Trouble::OffBeat
-            | Trouble::OffTheClick
+            | Trouble::OnsetOffClick
             | Trouble::LateLanding
             | Trouble::SoonLanding
             | Trouble::Unsteady => 5,
@@ -56,7 +56,7 @@ impl Places<'_> {
         match trouble {
             Trouble::Hesitation => choose_event(&|event| !shifts(event), &mut choose),
             Trouble::HesitationAtShift => choose_event(&shifts, &mut choose),
-            Trouble::OffBeat | Trouble::OffTheClick => choose_event(
+            Trouble::OffBeat | Trouble::OnsetOffClick => choose_event(
                 &|event| single(event) && notes[events[event].start].trill.is_none(),
                 &mut choose,
             ),
@@ -157,7 +157,7 @@ impl Places<'_> {
             | Trouble::Uneven
             | Trouble::FixedVelocity
             | Trouble::OtherStrings
-            | Trouble::AwayFromTheClick => Some(Place { event: 0, note: 0 }),
+            | Trouble::TempoOffClick => Some(Place { event: 0, note: 0 }),
         }
     }
 }

@@ -66,7 +66,7 @@ impl Plan {
                 let lost = time(tolerances.hesitation.at(piece.gap(place.event)));
                 plan.faults.push(Fault::Hesitation { note, lost });
             }
-            Trouble::OffBeat | Trouble::OffTheClick => {
+            Trouble::OffBeat | Trouble::OnsetOffClick => {
                 let by = time(tolerances.single_note.at(piece.interval()));
                 let by = if seeded.chance(0.5) { by } else { Offset::from_micros(-by.as_micros()) };
                 plan.faults.push(Fault::OffBeat { note, by });
@@ -154,7 +154,7 @@ impl Plan {
                 let share = part(tolerances.other_strings_per_mille);
                 plan.faults.extend(elsewhere(piece, share, seeded)?);
             }
-            Trouble::AwayFromTheClick => {
+            Trouble::TempoOffClick => {
                 let per_mille = part(tolerances.drift_per_mille) as i16;
                 plan.slower_per_mille = if seeded.chance(0.5) { per_mille } else { -per_mille };
             }

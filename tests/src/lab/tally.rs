@@ -1,6 +1,6 @@
 //! What was said of attempts with a trouble, counted.
 
-use evenhand_core::verdict::{Bearing, Outcome};
+use evenhand_core::verdict::{Outcome, Severity};
 
 use super::live::Heard;
 use super::trouble::Trouble;
@@ -52,8 +52,8 @@ impl Tally {
         }
         let named = |kind| trouble.is_some_and(|trouble| trouble.shows_as().contains(&kind));
         for finding in heard.iter().flat_map(|heard| &heard.findings) {
-            self.findings += u32::from(finding.bearing != Bearing::Advice);
-            let fails = finding.bearing == Bearing::Fails;
+            self.findings += u32::from(finding.bearing != Severity::Advice);
+            let fails = finding.bearing == Severity::Fails;
             self.other += u32::from(fails && !named(finding.kind));
         }
     }

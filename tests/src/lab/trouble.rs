@@ -70,9 +70,9 @@ pub enum Trouble {
     /// Some notes are played on the next string.
     OtherStrings,
     /// With a click: one note is early or late.
-    OffTheClick,
+    OnsetOffClick,
     /// With a click: another tempo than the click's.
-    AwayFromTheClick,
+    TempoOffClick,
 }
 
 impl Trouble {
@@ -112,8 +112,8 @@ impl Trouble {
         Self::UnevenTrill,
         Self::TrillRepeats,
         Self::OtherStrings,
-        Self::OffTheClick,
-        Self::AwayFromTheClick,
+        Self::OnsetOffClick,
+        Self::TempoOffClick,
     ];
 
     /// Its name in the table.
@@ -149,8 +149,8 @@ impl Trouble {
             Self::UnevenTrill => "uneven trill",
             Self::TrillRepeats => "trill repeats a note",
             Self::OtherStrings => "notes on other strings",
-            Self::OffTheClick => "with a click: one note off it",
-            Self::AwayFromTheClick => "with a click: tempo away from it",
+            Self::OnsetOffClick => "with a click: one note off it",
+            Self::TempoOffClick => "with a click: tempo away from it",
         }
     }
 
@@ -183,8 +183,8 @@ impl Trouble {
             Self::UnevenTrill => Kind::UnevenTrill,
             Self::TrillRepeats => Kind::TrillRepeats,
             Self::OtherStrings => Kind::OtherStrings,
-            Self::OffTheClick => Kind::OffTheClick,
-            Self::AwayFromTheClick => Kind::AwayFromTheClick,
+            Self::OnsetOffClick => Kind::OnsetOffClick,
+            Self::TempoOffClick => Kind::TempoOffClick,
         }
     }
 
@@ -234,8 +234,8 @@ impl Trouble {
             Self::UnevenTrill => &[Kind::UnevenTrill],
             Self::TrillRepeats => &[Kind::TrillRepeats],
             Self::OtherStrings => &[Kind::OtherStrings],
-            Self::OffTheClick => &[Kind::OffTheClick, Kind::OffBeat],
-            Self::AwayFromTheClick => &[Kind::AwayFromTheClick, Kind::OffTheClick],
+            Self::OnsetOffClick => &[Kind::OnsetOffClick, Kind::OffBeat],
+            Self::TempoOffClick => &[Kind::TempoOffClick, Kind::OnsetOffClick],
         }
     }
 
@@ -270,7 +270,7 @@ impl Trouble {
 
     /// Whether the player hears a click.
     pub const fn has_click(self) -> bool {
-        matches!(self, Self::OffTheClick | Self::AwayFromTheClick)
+        matches!(self, Self::OnsetOffClick | Self::TempoOffClick)
     }
 
     /// What a line must carry to have a place for it.

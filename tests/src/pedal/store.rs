@@ -2,12 +2,12 @@
 
 use evenhand_core::attempt::PlayedNote;
 use evenhand_core::limits::RESULT_BYTES;
-use evenhand_core::link::{About, DATA, PackId, Store, StoreProblem};
+use evenhand_core::link::{DATA, PackId, PedalInfo, Store, StoreProblem};
 use evenhand_core::pack::{FoundRecord, Pack, ResultRecord};
-use evenhand_core::practice::{Piece, Way};
+use evenhand_core::practice::{Piece, PracticeVariant};
 use evenhand_core::tolerance::PracticeLevel;
 use evenhand_core::units::{Offset, Pitch, Seconds, Span, Tempo, Ticks, Velocity};
-use evenhand_core::verdict::{Bearing, Finding, Kind, Outcome, SettledBy, Size};
+use evenhand_core::verdict::{Finding, Kind, Outcome, SettledBy, Severity, Size};
 use std::collections::BTreeMap;
 
 /// Packs and results in memory. Stricter than a board: it panics where the link breaks what it
@@ -70,8 +70,8 @@ impl MemoryStore {
 }
 
 impl Store for MemoryStore {
-    fn about(&self) -> About<'_> {
-        About {
+    fn about(&self) -> PedalInfo<'_> {
+        PedalInfo {
             firmware: "0.1.0",
             board: "test bench",
             device: 0x00c0_ffee,
@@ -171,7 +171,7 @@ pub fn result(
 ) -> (ResultRecord, Vec<PlayedNote>) {
     let finding = Finding {
         kind: Kind::Hesitation,
-        bearing: Bearing::Fails,
+        bearing: Severity::Fails,
         note: Some(3),
         count: 1,
         size: Size::Time(Offset::from_millis(140)),
@@ -194,7 +194,7 @@ pub fn result(
         } else {
             Piece::Join { first: 0, seam: 0, last: 1 }
         },
-        way: Way::AsWritten,
+        way: PracticeVariant::AsWritten,
         fingering: 0,
         beat: Ticks::new(Ticks::PER_QUARTER),
         asked: Tempo::from_micros_per_quarter(1_000_000 - number).expect("a tempo"),

@@ -3,7 +3,7 @@
 use super::{Kind, Place, Rehearsal, explain};
 use evenhand::listening::{FalseStart, Finished, Listener, voices};
 use evenhand::study::Prepared;
-use evenhand_core::session::Hearing;
+use evenhand_core::session::SessionConfig;
 use evenhand_core::study::Marks;
 use evenhand_core::verdict::Kind as Finding;
 
@@ -120,7 +120,7 @@ impl Tally {
 
 fn listen(chunks: &[Prepared], rehearsal: &Rehearsal) -> (Vec<Told>, Vec<FalseStart>) {
     let voices = voices(chunks);
-    let mut listener = Listener::new(chunks, Hearing::default()).with_voices(&voices);
+    let mut listener = Listener::new(chunks, SessionConfig::default()).with_voices(&voices);
     let mut told = Vec::new();
     let mut false_starts = Vec::new();
     for &(at, event) in &rehearsal.events {

@@ -1,7 +1,7 @@
 //! What was said of the attempt that is looked at.
 
 use evenhand::listening::Finished;
-use evenhand_core::verdict::{Bearing, Kind, Outcome};
+use evenhand_core::verdict::{Kind, Outcome, Severity};
 
 use super::stream::Stream;
 use crate::lab::live::kindness;
@@ -41,7 +41,7 @@ impl Said {
         let right = |kind: Kind| reasons.contains(&kind);
         self.among |= verdict.findings.iter().any(|finding| right(finding.kind));
         self.first |= verdict.findings.first().is_some_and(|finding| right(finding.kind));
-        let fails = |bearing: Bearing| bearing == Bearing::Fails;
+        let fails = |bearing: Severity| bearing == Severity::Fails;
         self.other |= verdict.findings.iter().any(|f| fails(f.bearing) && !right(f.kind));
     }
 }

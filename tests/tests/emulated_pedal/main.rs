@@ -11,14 +11,14 @@ use evenhand_core::practice::Engine;
 use evenhand_core::session::Session;
 use evenhand_core::units::Instant;
 use evenhand_pedal::contacts::Contacts;
-use evenhand_pedal::desk::{Desk, Notes};
-use evenhand_pedal::diary::Diary;
+use evenhand_pedal::log_board::LogBoard;
 use evenhand_pedal::memory::{Identity, Memory};
 use evenhand_pedal::pedal::PIECES;
-use evenhand_pedal::performer::Performer;
+use evenhand_pedal::player::SimulatedPlayer;
 use evenhand_pedal::ram_flash::RamFlash;
+use evenhand_pedal::slot::{Notes, SessionSlot};
 use evenhand_pedal::study::BuiltIn;
-use evenhand_pedal::study::hearing;
+use evenhand_pedal::study::session_config;
 use evenhand_pedal::{Pedal, Unit};
 use std::path::{Path, PathBuf};
 use std::time::Duration;
@@ -44,8 +44,8 @@ fn expected() -> Vec<u8> {
     std::fs::read(&path).unwrap_or_else(|error| panic!("{}: {error}", path.display()))
 }
 
-fn desk() -> Desk {
-    Desk::new(Box::leak(Box::new(Session::idle())), Box::leak(Box::new(Notes::new())))
+fn slot() -> SessionSlot {
+    SessionSlot::new(Box::leak(Box::new(Session::idle())), Box::leak(Box::new(Notes::new())))
 }
 
 /// A Cortex-M4 runs everything that is compiled for the smallest processor, too.
@@ -72,12 +72,12 @@ fn so_is_one_on_this_computer() {
     let mut bytes = vec![0xff; 128 * 4_096];
     let identity = Identity { board: "none", device: 1, chance: 1 };
     let memory = Memory::open(RamFlash::new(&mut bytes), 64, identity);
-    let pedal = Pedal::new(&mut practice, desk(), hearing(), &memory, Instant::ZERO);
+    let pedal = Pedal::new(&mut practice, slot(), session_config(), &memory, Instant::ZERO);
     let mut unit = Unit::new(pedal, contacts.panel(), memory);
-    let diary = Diary::new(&contacts, String::new());
-    let mut performer = Box::new(Performer::new(BuiltIn::new(), diary, &contacts));
-    while unit.turn(&mut *performer) {}
-    let said = performer.board().out().clone();
+    let log_board = LogBoard::new(&contacts, String::new());
+    let mut player = Box::new(SimulatedPlayer::new(BuiltIn::new(), log_board, &contacts));
+    while unit.turn(&mut *player) {}
+    let said = player.board().out().clone();
     if std::env::var_os("EVENHAND_BLESS").is_some() {
         std::fs::write(places::expected_practice(), &said).expect("the file can be written");
     }

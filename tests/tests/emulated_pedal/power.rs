@@ -5,11 +5,11 @@ use crate::{image, run};
 use evenhand_core::link::{Answer, Computer, Question};
 use evenhand_core::pack::ResultRecord;
 use evenhand_core::player::{Skill, perform};
-use evenhand_core::practice::{Piece, Task, Way};
+use evenhand_core::practice::{Piece, PracticeVariant, Task};
 use evenhand_core::units::Tempo;
 use evenhand_core::verdict::Outcome;
-use evenhand_pedal::desk::Notes;
 use evenhand_pedal::music::Music;
+use evenhand_pedal::slot::Notes;
 use evenhand_pedal::study::BuiltIn;
 use std::time::Duration;
 
@@ -18,7 +18,7 @@ use std::time::Duration;
 pub(crate) fn practise(table: &mut Table, seed: u64) {
     table.step(1, 300, 900);
     let tempo = Tempo::from_micros_per_quarter(1_111_111).expect("54 a minute");
-    let task = Task { piece: Piece::Chunk(0), way: Way::AsWritten, tempo };
+    let task = Task { piece: Piece::Chunk(0), way: PracticeVariant::AsWritten, tempo };
     let mut notes = Notes::new();
     let chunk = BuiltIn::new().music(task, &|_| 0, &mut notes).expect("there is such a piece");
     let performance = perform(&chunk, tempo, Skill::SKILLED, &[], seed);

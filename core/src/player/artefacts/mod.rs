@@ -5,15 +5,15 @@
 //! end of what [`condition`](crate::condition) allows for.
 
 mod bends;
-mod line;
 mod noise;
+mod string_output;
 
 use super::{Chance, Performance, Sounded};
 use crate::pickup::{Channels, Pickup};
 use crate::study::Attack;
 use crate::units::{GuitarString, Offset, Velocity};
 use heapless::Vec;
-use line::Line;
+use string_output::StringOutput;
 
 /// Messages of one performance, at most; more are left out.
 pub const MESSAGES: usize = 4_096;
@@ -100,7 +100,7 @@ pub fn transmit(performance: &Performance, artefacts: &Artefacts, seed: u64) -> 
     let strings = (1..=GuitarString::MOST).map(GuitarString::new).chain([None]);
     for string in strings {
         let mut notes = performance.notes().iter().filter(|note| note.string == string).peekable();
-        let mut line = Line::new(artefacts, string);
+        let mut line = StringOutput::new(artefacts, string);
         while let Some(note) = notes.next() {
             let next = notes.peek().copied();
             line.play(note, next, &mut chance, &mut sent);

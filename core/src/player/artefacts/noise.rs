@@ -1,7 +1,7 @@
 //! Notes that nobody plays.
 
 use super::super::{Chance, Performance, Sounded, velocity_of};
-use super::line::channel_of;
+use super::string_output::channel_of;
 use super::{Artefacts, Transmission, happens};
 use crate::notes::level_of;
 use crate::units::{GuitarString, Velocity};

@@ -22,7 +22,7 @@ impl Sitting {
     fn begun(counts: bool) -> Self {
         let mut engine = Engine::new();
         for _ in 0..2 {
-            let facts = Facts {
+            let facts = ChunkFacts {
                 goal: Tempo::from_beats_per_minute(100, BEAT).unwrap(),
                 beat: BEAT,
                 rules: Rules::of(PracticeLevel::First),
@@ -49,7 +49,7 @@ impl Sitting {
         self.engine.poll(at(millis), &chunk, under_way)
     }
 
-    fn attempt(&mut self, heard: Heard, millis: u64) -> Step {
+    fn attempt(&mut self, heard: AttemptResult, millis: u64) -> Step {
         self.engine.attempt(heard, None, Seconds::new(4), at(millis))
     }
 
@@ -85,14 +85,14 @@ fn a_heading_is_read_then_a_bar_is_counted_in() {
 fn while_the_same_comes_again_the_click_goes_on_and_else_it_is_read_and_counted_in() {
     let mut sitting = Sitting::begun(true);
     sitting.wait(5_000);
-    let step = sitting.attempt(Heard::Clean, 10_000);
+    let step = sitting.attempt(AttemptResult::Clean, 10_000);
     assert_eq!(step.reason, Reason::Clean { clean: 1, of: 2 });
     assert!(matches!(sitting.engine.stage(), Stage::Clicking));
-    let step = sitting.attempt(Heard::Clean, 15_000);
+    let step = sitting.attempt(AttemptResult::Clean, 15_000);
     assert!(matches!(step.reason, Reason::Faster { .. }));
     assert_eq!(sitting.engine.stage(), Stage::Reading { until: at(19_000) });
     // What is said of another attempt in the meantime is read, too.
-    sitting.attempt(Heard::Interrupted, 18_000);
+    sitting.attempt(AttemptResult::Interrupted, 18_000);
     assert_eq!(sitting.engine.stage(), Stage::Reading { until: at(22_000) });
 }
 
@@ -111,10 +111,10 @@ fn a_rest_lasts_until_something_is_played() {
     let mut sitting = Sitting::begun(true);
     // Half an hour of playing.
     for minute in 1..=25 {
-        sitting.attempt(Heard::Clean, minute * 60_000);
+        sitting.attempt(AttemptResult::Clean, minute * 60_000);
     }
     sitting.engine.note(at(26 * 60_000 - 100));
-    let step = sitting.attempt(Heard::Clean, 26 * 60_000);
+    let step = sitting.attempt(AttemptResult::Clean, 26 * 60_000);
     assert!(step.rest.is_some());
     assert_eq!(sitting.engine.poll_at(), None);
     assert_eq!(sitting.poll(40 * 60_000, false), None);
@@ -143,7 +143,7 @@ fn when_the_sound_changes_it_is_counted_in_anew() {
 fn without_a_click_nothing_is_ever_due() {
     let mut sitting = Sitting::begun(false);
     assert_eq!((sitting.engine.poll_at(), sitting.poll(9_000, false)), (None, None));
-    sitting.attempt(Heard::NotClean, 10_000);
+    sitting.attempt(AttemptResult::NotClean, 10_000);
     assert_eq!((sitting.engine.poll_at(), sitting.poll(99_000, false)), (None, None));
 }
 

@@ -1,6 +1,6 @@
 //! A piece with all that is known of it.
 
-use crate::practice::piece::{Earlier, Facts, Piece};
+use crate::practice::piece::{ChunkFacts, Earlier, Piece};
 use crate::practice::share::Share;
 use crate::practice::staircase::Staircase;
 use crate::units::Ticks;
@@ -31,7 +31,7 @@ pub(super) struct Entry {
 }
 
 impl Entry {
-    pub(super) fn of(piece: Piece, facts: &Facts) -> Self {
+    pub(super) fn of(piece: Piece, facts: &ChunkFacts) -> Self {
         Self {
             piece,
             stairs: Staircase::new(facts.goal, facts.beat, facts.rules, facts.fastest_clean),

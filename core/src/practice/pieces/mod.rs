@@ -6,14 +6,16 @@ mod settled;
 mod turn;
 mod ways;
 
-use super::piece::{Earlier, Facts, Piece};
+use super::piece::{ChunkFacts, Earlier, Piece};
 use super::rest::Rested;
 use super::rules::{AT_TEMPO_PER_MILLE, JOIN_PER_MILLE};
 use super::share::Share;
-use super::step::{Attempt, Choice, Choices, Heard, NotPossible, Reason, Step, Task, Way};
-use crate::later::Later;
+use super::step::{
+    Attempt, AttemptResult, Choice, Choices, NotPossible, PracticeVariant, Reason, Step, Task,
+};
 use crate::limits;
 use crate::units::{Seconds, Tempo, Ticks};
+use crate::zeroed_option::ZeroedOption;
 use entry::Entry;
 use heapless::Vec;
 use ways::Variation;
@@ -21,12 +23,12 @@ use ways::Variation;
 /// A sitting of practice on the chunks of a study, of at most `PIECES` pieces.
 ///
 /// ```
-/// use evenhand_core::practice::{Attempt, Earlier, Facts, Heard, Piece, Practice, Rules};
+/// use evenhand_core::practice::{Attempt, Earlier, ChunkFacts, AttemptResult, Piece, Practice, Rules};
 /// use evenhand_core::tolerance::PracticeLevel;
 /// use evenhand_core::units::{Seconds, Tempo, Ticks};
 ///
 /// let beat = Ticks::new(Ticks::PER_QUARTER);
-/// let facts = Facts {
+/// let facts = ChunkFacts {
 ///     goal: Tempo::from_beats_per_minute(100, beat).unwrap(),
 ///     beat,
 ///     rules: Rules::of(PracticeLevel::First),
@@ -49,7 +51,7 @@ use ways::Variation;
 /// let mut step = practice.begin(Seconds::ZERO);
 /// for attempt in 1..=2 {
 ///     step = practice.attempt(Attempt {
-///         heard: Heard::Clean,
+///         heard: AttemptResult::Clean,
 ///         tempo: None,
 ///         lasted: Seconds::new(4),
 ///         ended: Seconds::new(attempt * 6),
@@ -70,7 +72,7 @@ pub struct Practice<const PIECES: usize = { limits::PIECES }> {
     /// The tempo is the player's own.
     own_tempo: bool,
     /// Why practice is over.
-    over: Later<Reason>,
+    over: ZeroedOption<Reason>,
 }
 
 impl<const PIECES: usize> Default for Practice<PIECES> {
@@ -92,7 +94,7 @@ impl<const PIECES: usize> Practice<PIECES> {
             unclear: 0,
             rested: Rested::NEW,
             own_tempo: false,
-            over: Later::Nothing,
+            over: ZeroedOption::Nothing,
         }
     }
 
@@ -122,7 +124,7 @@ impl<const PIECES: usize> Practice<PIECES> {
     /// # Errors
     ///
     /// [`NotPossible::Full`].
-    pub fn add(&mut self, facts: Facts) -> Result<Piece, NotPossible> {
+    pub fn add(&mut self, facts: ChunkFacts) -> Result<Piece, NotPossible> {
         let chunk = self.chunks();
         if usize::from(chunk) >= limits::CHUNKS {
             return Err(NotPossible::Full);
@@ -132,7 +134,7 @@ impl<const PIECES: usize> Practice<PIECES> {
         Ok(piece)
     }
 
-    /// What was known of a join when practice last ended. Chunks come with theirs in [`Facts`].
+    /// What was known of a join when practice last ended. Chunks come with theirs in [`ChunkFacts`].
     ///
     /// # Errors
     ///
@@ -195,14 +197,14 @@ impl<const PIECES: usize> Practice<PIECES> {
         };
         let rest = self.rested.take(attempt.lasted, attempt.ended);
         let step = match attempt.heard {
-            Heard::Interrupted => self.step(Reason::Interrupted),
-            Heard::Unclear => {
+            AttemptResult::Interrupted => self.step(Reason::Interrupted),
+            AttemptResult::Unclear => {
                 self.unclear = self.unclear.saturating_add(1);
                 self.step(Reason::Unclear { in_a_row: self.unclear })
             }
             heard => {
                 self.unclear = 0;
-                let clean = heard == Heard::Clean;
+                let clean = heard == AttemptResult::Clean;
                 match too_slow(&attempt, task.tempo) {
                     Some(played) if clean => self.step(Reason::NotAtTempo { played }),
                     _ => self.settled(index, clean, attempt.ended),
@@ -230,10 +232,10 @@ impl<const PIECES: usize> Practice<PIECES> {
                 let shorter = self.shorten(index)?;
                 return Ok(self.take(shorter, now, Some(reason)));
             }
-            Choice::Rhythm => self.variation = Variation::new(Way::LongShort, None),
+            Choice::Rhythm => self.variation = Variation::new(PracticeVariant::LongShort, None),
             Choice::Burst => {
                 let tempo = self.entries.get(index).and_then(|entry| entry.stairs.burst());
-                self.variation = Variation::new(Way::Burst, tempo);
+                self.variation = Variation::new(PracticeVariant::Burst, tempo);
             }
             Choice::Fingering => {
                 let entry = self.entries.get_mut(index).ok_or(NotPossible::NoSuchPiece)?;

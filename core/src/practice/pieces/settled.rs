@@ -3,13 +3,13 @@
 use super::Practice;
 use crate::practice::rules::{ROTATION, SHARE_OF};
 use crate::practice::staircase::{Move, Raises};
-use crate::practice::step::{Reason, Step, Way};
+use crate::practice::step::{PracticeVariant, Reason, Step};
 use crate::units::{Seconds, Tempo};
 
 impl<const PIECES: usize> Practice<PIECES> {
     /// Takes an attempt that passed or needs work, and says where practice goes.
     pub(super) fn settled(&mut self, index: usize, clean: bool, now: Seconds) -> Step {
-        if self.variation.way != Way::AsWritten {
+        if self.variation.way != PracticeVariant::AsWritten {
             let reason = self.vary(index, clean);
             return self.step(reason);
         }

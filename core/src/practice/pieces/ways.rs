@@ -2,13 +2,13 @@
 
 use super::Practice;
 use crate::practice::rules::VARIATION_ATTEMPTS;
-use crate::practice::step::{Reason, Way};
+use crate::practice::step::{PracticeVariant, Reason};
 use crate::units::Tempo;
 
 /// The way that is under way.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Variation {
-    pub(super) way: Way,
+    pub(super) way: PracticeVariant,
     /// The tempo, where it is not the piece's own.
     pub(super) tempo: Option<Tempo>,
     clean: u8,
@@ -17,9 +17,10 @@ pub(super) struct Variation {
 
 impl Variation {
     /// As it is written.
-    pub(super) const NONE: Self = Self { way: Way::AsWritten, tempo: None, clean: 0, tries: 0 };
+    pub(super) const NONE: Self =
+        Self { way: PracticeVariant::AsWritten, tempo: None, clean: 0, tries: 0 };
 
-    pub(super) const fn new(way: Way, tempo: Option<Tempo>) -> Self {
+    pub(super) const fn new(way: PracticeVariant, tempo: Option<Tempo>) -> Self {
         Self { way, tempo, clean: 0, tries: 0 }
     }
 }
@@ -35,8 +36,8 @@ impl<const PIECES: usize> Practice<PIECES> {
         variation.clean = if clean { variation.clean.saturating_add(1) } else { 0 };
         let done = variation.clean >= of;
         match variation.way {
-            Way::AsWritten => Reason::AsWritten,
-            Way::Burst => {
+            PracticeVariant::AsWritten => Reason::AsWritten,
+            PracticeVariant::Burst => {
                 if variation.tries < of {
                     return Reason::Variation { clean: variation.clean, of };
                 }
@@ -47,14 +48,16 @@ impl<const PIECES: usize> Practice<PIECES> {
                 self.variation = Variation::NONE;
                 Reason::BurstOver { held: done }
             }
-            Way::LongShort | Way::ShortLong if !done && variation.tries < VARIATION_ATTEMPTS => {
+            PracticeVariant::LongShort | PracticeVariant::ShortLong
+                if !done && variation.tries < VARIATION_ATTEMPTS =>
+            {
                 Reason::Variation { clean: variation.clean, of }
             }
-            Way::LongShort => {
-                *variation = Variation::new(Way::ShortLong, None);
+            PracticeVariant::LongShort => {
+                *variation = Variation::new(PracticeVariant::ShortLong, None);
                 Reason::OtherRhythm
             }
-            Way::ShortLong => {
+            PracticeVariant::ShortLong => {
                 self.variation = Variation::NONE;
                 Reason::AsWritten
             }

@@ -40,8 +40,8 @@ fn neighbours_that_are_clean_today_are_joined_to_try_it() {
 
 #[test]
 fn what_is_known_of_earlier_days_decides_about_joins() {
-    let known = |earlier| Facts { earlier, fastest_clean: Some(beats(96)), ..facts(100) };
-    let joins = |chunks: [Facts; 2]| {
+    let known = |earlier| ChunkFacts { earlier, fastest_clean: Some(beats(96)), ..facts(100) };
+    let joins = |chunks: [ChunkFacts; 2]| {
         let mut sitting = Sitting::of(&chunks);
         for _ in 0..200 {
             let step = sitting.play("c");
@@ -58,7 +58,7 @@ fn what_is_known_of_earlier_days_decides_about_joins() {
 }
 
 /// The joins of a player who is always clean, in their order.
-fn joins(chunks: &[Facts]) -> std::vec::Vec<Piece> {
+fn joins(chunks: &[ChunkFacts]) -> std::vec::Vec<Piece> {
     let mut sitting = Sitting::of(chunks);
     let mut joins = std::vec::Vec::new();
     for _ in 0..20_000 {
@@ -87,7 +87,8 @@ fn lines_grow_from_pairs() {
 #[test]
 fn no_further_join_is_begun_while_two_are_in_rotation() {
     // Known from earlier days, and from there on never clean in a faster tempo.
-    let known = Facts { earlier: Earlier::Passed, fastest_clean: Some(beats(80)), ..facts(100) };
+    let known =
+        ChunkFacts { earlier: Earlier::Passed, fastest_clean: Some(beats(80)), ..facts(100) };
     let mut sitting = Sitting::of(&[known; 8]);
     let mut seen = std::vec::Vec::new();
     for _ in 0..1_000 {
@@ -106,9 +107,9 @@ fn no_further_join_is_begun_while_two_are_in_rotation() {
 
 #[test]
 fn what_does_not_fit_into_one_or_does_not_follow_is_not_joined() {
-    let long = Facts { notes: 200, ..facts(100) };
+    let long = ChunkFacts { notes: 200, ..facts(100) };
     assert_eq!(joins(&[long; 2]), []);
-    let gap = Facts { joins_next: false, ..facts(100) };
+    let gap = ChunkFacts { joins_next: false, ..facts(100) };
     assert_eq!(joins(&[facts(100), gap, facts(100)]), [join(0, 0, 1)]);
 }
 
@@ -157,7 +158,7 @@ fn a_part_rests_once_the_join_is_clean_at_its_tempo() {
 #[test]
 fn a_join_from_an_earlier_day_goes_on_where_it_was() {
     let mut practice = Practice::<60>::new();
-    let near = Facts { fastest_clean: Some(beats(100)), ..facts(100) };
+    let near = ChunkFacts { fastest_clean: Some(beats(100)), ..facts(100) };
     for _ in 0..2 {
         practice.add(near).unwrap();
     }
@@ -186,7 +187,7 @@ fn a_pedal_without_room_goes_on_without_joins_and_halves() {
     assert_eq!(practice.choose(Choice::Shorter, Seconds::ZERO), Err(NotPossible::Full));
     for second in 0..200 {
         practice.attempt(Attempt {
-            heard: Heard::Clean,
+            heard: AttemptResult::Clean,
             tempo: None,
             lasted: Seconds::new(1),
             ended: Seconds::new(second * 10),

@@ -34,11 +34,11 @@ fn what_was_clean_but_slow_says_nothing_about_the_tempo() {
         lasted: Seconds::new(5),
         ended: Seconds::new(10),
     };
-    let step = sitting.practice.attempt(attempt(Heard::Clean, 55));
+    let step = sitting.practice.attempt(attempt(AttemptResult::Clean, 55));
     assert_eq!(step.reason, Reason::NotAtTempo { played: beats(55) });
-    let step = sitting.practice.attempt(attempt(Heard::Clean, 57));
+    let step = sitting.practice.attempt(attempt(AttemptResult::Clean, 57));
     assert_eq!(step.reason, Reason::Clean { clean: 1, of: 2 });
-    let step = sitting.practice.attempt(attempt(Heard::NotClean, 40));
+    let step = sitting.practice.attempt(attempt(AttemptResult::NotClean, 40));
     assert_eq!(step.reason, Reason::Slower { from: beats(60) });
 }
 
@@ -56,7 +56,7 @@ fn fewer_than_three_clean_of_five_go_two_steps_slower_with_a_choice() {
 
 #[test]
 fn raises_that_do_not_hold_lead_to_half_steps_and_then_to_choices() {
-    let mut sitting = Sitting::of(&[Facts { fastest_clean: Some(beats(80)), ..facts(100) }]);
+    let mut sitting = Sitting::of(&[ChunkFacts { fastest_clean: Some(beats(80)), ..facts(100) }]);
     let mut reasons = std::vec::Vec::new();
     for _ in 0..40 {
         // Never clean above 80.
@@ -78,12 +78,12 @@ fn raises_that_do_not_hold_lead_to_half_steps_and_then_to_choices() {
 
 #[test]
 fn only_what_is_possible_can_be_chosen() {
-    let plain = Facts { splits: false, varies: false, fingerings: 0, ..facts(100) };
+    let plain = ChunkFacts { splits: false, varies: false, fingerings: 0, ..facts(100) };
     let mut sitting = Sitting::of(&[plain]);
     let choices: std::vec::Vec<Choice> = sitting.practice.choices().iter().collect();
     assert_eq!(choices, [Choice::Burst, Choice::Stop]);
     assert_eq!(sitting.choose(Choice::Shorter), Err(NotPossible::NotHere));
-    let at_goal = Facts { fastest_clean: Some(beats(100)), ..plain };
+    let at_goal = ChunkFacts { fastest_clean: Some(beats(100)), ..plain };
     let mut sitting = Sitting::of(&[at_goal]);
     assert_eq!(sitting.choose(Choice::Burst), Err(NotPossible::NotHere));
 }
@@ -92,12 +92,15 @@ fn only_what_is_possible_can_be_chosen() {
 fn another_rhythm_both_ways_and_back() {
     let mut sitting = Sitting::of(&[facts(100)]);
     sitting.play("c");
-    assert_eq!(sitting.choose(Choice::Rhythm).unwrap().task.unwrap().way, Way::LongShort);
+    assert_eq!(
+        sitting.choose(Choice::Rhythm).unwrap().task.unwrap().way,
+        PracticeVariant::LongShort
+    );
     assert_eq!(sitting.play("-c").reason, Reason::Variation { clean: 1, of: 2 });
     assert_eq!(sitting.play("c").reason, Reason::OtherRhythm);
-    assert_eq!(sitting.task().way, Way::ShortLong);
+    assert_eq!(sitting.task().way, PracticeVariant::ShortLong);
     assert_eq!(sitting.play("------").reason, Reason::AsWritten, "six attempts are enough");
-    assert_eq!((sitting.task().way, sitting.tempo()), (Way::AsWritten, 60));
+    assert_eq!((sitting.task().way, sitting.tempo()), (PracticeVariant::AsWritten, 60));
     assert_eq!(sitting.play("c").reason, Reason::Clean { clean: 1, of: 2 }, "the run began anew");
 }
 
@@ -105,12 +108,12 @@ fn another_rhythm_both_ways_and_back() {
 fn a_burst_stays_where_it_was_clean() {
     let mut sitting = Sitting::of(&[facts(100)]);
     sitting.choose(Choice::Burst).unwrap();
-    assert_eq!((sitting.task().way, sitting.tempo()), (Way::Burst, 66));
+    assert_eq!((sitting.task().way, sitting.tempo()), (PracticeVariant::Burst, 66));
     assert_eq!(sitting.play("-c").reason, Reason::BurstOver { held: false });
     assert_eq!(sitting.tempo(), 60);
     sitting.choose(Choice::Burst).unwrap();
     assert_eq!(sitting.play("cc").reason, Reason::BurstOver { held: true });
-    assert_eq!((sitting.task().way, sitting.tempo()), (Way::AsWritten, 66));
+    assert_eq!((sitting.task().way, sitting.tempo()), (PracticeVariant::AsWritten, 66));
 }
 
 #[test]
@@ -125,7 +128,7 @@ fn another_fingering_begins_slower_and_comes_round() {
 
 #[test]
 fn one_piece_until_it_was_clean_then_three_minutes_each() {
-    let mut sitting = Sitting::of(&[Facts { joins_next: false, ..facts(100) }; 2]);
+    let mut sitting = Sitting::of(&[ChunkFacts { joins_next: false, ..facts(100) }; 2]);
     for _ in 0..30 {
         sitting.play("c-");
         assert_eq!(sitting.task().piece, Piece::Chunk(0), "not clean yet");
@@ -144,7 +147,7 @@ fn one_piece_until_it_was_clean_then_three_minutes_each() {
 
 #[test]
 fn no_further_chunk_is_begun_while_four_are_in_rotation() {
-    let mut sitting = Sitting::of(&[Facts { joins_next: false, ..facts(300) }; 8]);
+    let mut sitting = Sitting::of(&[ChunkFacts { joins_next: false, ..facts(300) }; 8]);
     let mut seen = std::vec::Vec::new();
     for _ in 0..200 {
         sitting.play("cc-");
@@ -158,7 +161,7 @@ fn no_further_chunk_is_begun_while_four_are_in_rotation() {
 
 #[test]
 fn a_piece_at_its_goal_gives_way_and_the_last_one_ends_practice() {
-    let near = Facts { fastest_clean: Some(beats(98)), joins_next: false, ..facts(100) };
+    let near = ChunkFacts { fastest_clean: Some(beats(98)), joins_next: false, ..facts(100) };
     let mut sitting = Sitting::of(&[near; 2]);
     let step = sitting.play("cccc");
     assert_eq!(step.reason, Reason::AtGoal { done: Piece::Chunk(0) });

@@ -7,7 +7,7 @@ use crate::measure::click::AgainstClick;
 use crate::measure::statistics::Compared;
 use crate::measure::timing::Timing;
 use crate::tolerance::Tolerances;
-use crate::verdict::{Bearing, Kind, Size};
+use crate::verdict::{Kind, Severity, Size};
 
 pub(super) fn beside(
     tolerances: &Tolerances,
@@ -18,7 +18,7 @@ pub(super) fn beside(
     if let Some((off, count)) = against.off {
         let limit = Size::Time(tolerances.single_note.at(timing.interval));
         let sizes = (Size::Time(off.by), limit);
-        findings.single(Kind::OffTheClick, off.note, count, sizes, doubt_of_one(scatter(timing)));
+        findings.single(Kind::OnsetOffClick, off.note, count, sizes, doubt_of_one(scatter(timing)));
     }
     if let Some(away) = against.away_per_mille {
         let (size, limit) = (Size::PerMille(away as i16), drift_limit(tolerances));
@@ -28,11 +28,11 @@ pub(super) fn beside(
         match compare_drift(size.magnitude(), (own, clean), degrees, limit.magnitude()) {
             Compared::Within => {}
             Compared::TooCloseToCall => {
-                findings.unsettled(Kind::AwayFromTheClick, None, size, limit);
+                findings.unsettled(Kind::TempoOffClick, None, size, limit);
             }
             Compared::Over => {
-                let (kind, weight) = (Kind::AwayFromTheClick, share(size, limit));
-                findings.add(kind, Bearing::Fails, None, 1, size, limit, weight);
+                let (kind, weight) = (Kind::TempoOffClick, share(size, limit));
+                findings.add(kind, Severity::Fails, None, 1, size, limit, weight);
             }
         }
     }
@@ -41,7 +41,7 @@ pub(super) fn beside(
     if lag < earliest || lag > latest {
         let (size, limit) = (Size::Time(lag), Size::Time(lag.clamp(earliest, latest)));
         let weight = share(size, limit);
-        findings.add(Kind::BesideTheClick, Bearing::Advice, None, 1, size, limit, weight);
+        findings.add(Kind::ClickBias, Severity::Advice, None, 1, size, limit, weight);
     }
 }
 

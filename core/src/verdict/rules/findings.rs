@@ -2,7 +2,7 @@
 
 use crate::limits::FINDINGS;
 use crate::measure::statistics::Compared;
-use crate::verdict::{Bearing, Finding, Kind, SettledBy, Size, Verdict};
+use crate::verdict::{Finding, Kind, SettledBy, Severity, Size, Verdict};
 use heapless::Vec;
 
 /// Size in per mille of the limit.
@@ -19,7 +19,7 @@ impl Findings {
     pub(super) fn add(
         &mut self,
         kind: Kind,
-        bearing: Bearing,
+        bearing: Severity,
         note: Option<usize>,
         count: u16,
         size: Size,
@@ -46,7 +46,7 @@ impl Findings {
 
     pub(super) fn over(&mut self, kind: Kind, note: usize, count: u16, size: Size, limit: Size) {
         let weight = share(size, limit);
-        self.add(kind, Bearing::Fails, Some(note), count, size, limit, weight);
+        self.add(kind, Severity::Fails, Some(note), count, size, limit, weight);
     }
 
     /// Adds what fails because it is under its limit: weighs more the further it is, up to twice
@@ -54,7 +54,7 @@ impl Findings {
     pub(super) fn under(&mut self, kind: Kind, note: usize, count: u16, size: Size, limit: Size) {
         let of_limit = if size.is_negative() { 0 } else { share(size, limit) };
         let short = 1_000_u32.saturating_sub(of_limit);
-        self.add(kind, Bearing::Fails, Some(note), count, size, limit, 1_000 + short);
+        self.add(kind, Severity::Fails, Some(note), count, size, limit, 1_000 + short);
     }
 
     /// The same for what hangs on one note, where `doubt` is how far chance may have put it off:
@@ -73,7 +73,7 @@ impl Findings {
             self.under(kind, note, count, size, limit);
         } else {
             let (note, weight) = (Some(note as u16), 1_000);
-            let (bearing, settled_by) = (Bearing::Unsettled, SettledBy::AnotherAttempt);
+            let (bearing, settled_by) = (Severity::Unsettled, SettledBy::AnotherAttempt);
             self.push(Finding { kind, bearing, note, count, size, limit, weight, settled_by });
         }
     }
@@ -94,7 +94,7 @@ impl Findings {
             self.over(kind, note, count, size, limit);
         } else {
             let (note, weight) = (Some(note as u16), 1_000);
-            let (bearing, settled_by) = (Bearing::Unsettled, SettledBy::AnotherAttempt);
+            let (bearing, settled_by) = (Severity::Unsettled, SettledBy::AnotherAttempt);
             self.push(Finding { kind, bearing, note, count, size, limit, weight, settled_by });
         }
     }
@@ -106,10 +106,10 @@ impl Findings {
 
     /// What is told of the whole stands before what fails of single notes: they are part of it.
     pub(super) fn the_whole_first(&mut self, kind: Kind, single: &[Kind]) {
-        let fails = |f: &&Finding| f.bearing == Bearing::Fails;
+        let fails = |f: &&Finding| f.bearing == Severity::Fails;
         let of_single = self.0.iter().filter(fails).filter(|f| single.contains(&f.kind));
         let Some(heaviest) = of_single.map(|finding| finding.weight).max() else { return };
-        let whole = self.0.iter_mut().filter(|f| f.kind == kind && f.bearing == Bearing::Fails);
+        let whole = self.0.iter_mut().filter(|f| f.kind == kind && f.bearing == Severity::Fails);
         for finding in whole {
             finding.weight = finding.weight.max(heaviest.saturating_add(1));
         }
@@ -134,7 +134,7 @@ impl Findings {
     /// Where `whole` fails, what of these is no larger than `most` is but a part of it, and stands
     /// after it.
     pub(super) fn outrank(&mut self, whole: Kind, parts: &[Kind], most: u32) {
-        let fails = |f: &&Finding| f.kind == whole && f.bearing == Bearing::Fails;
+        let fails = |f: &&Finding| f.kind == whole && f.bearing == Severity::Fails;
         let Some(weight) = self.0.iter().find(fails).map(|f| f.weight) else { return };
         for part in &mut self.0 {
             if parts.contains(&part.kind) && part.size.magnitude() <= most {
@@ -145,7 +145,7 @@ impl Findings {
 
     /// Whether one of these kinds has been told, not as mere advice.
     pub(super) fn tell_any(&self, kinds: &[Kind]) -> bool {
-        let told = |f: &Finding| f.bearing != Bearing::Advice && kinds.contains(&f.kind);
+        let told = |f: &Finding| f.bearing != Severity::Advice && kinds.contains(&f.kind);
         self.0.iter().any(told)
     }
 
@@ -158,7 +158,7 @@ impl Findings {
         limit: Size,
         more: u8,
     ) {
-        let (bearing, settled_by) = (Bearing::Unsettled, SettledBy::MoreAttempts(more));
+        let (bearing, settled_by) = (Severity::Unsettled, SettledBy::MoreAttempts(more));
         let note = note.map(|note| note as u16);
         self.push(Finding {
             kind,
@@ -182,7 +182,7 @@ impl Findings {
         limit: Size,
     ) {
         let (note, weight) = (Some(note as u16), share(size, limit).min(60_000) as u16);
-        let (bearing, settled_by) = (Bearing::Unsettled, SettledBy::AnotherAttempt);
+        let (bearing, settled_by) = (Severity::Unsettled, SettledBy::AnotherAttempt);
         self.push(Finding { kind, bearing, note, count, size, limit, weight, settled_by });
     }
 
@@ -191,7 +191,7 @@ impl Findings {
             Kind::EvennessNotHeard => SettledBy::ThePickup,
             _ => SettledBy::AnotherAttempt,
         };
-        let (bearing, note) = (Bearing::Unsettled, note.map(|note| note as u16));
+        let (bearing, note) = (Severity::Unsettled, note.map(|note| note as u16));
         self.push(Finding {
             kind,
             bearing,

@@ -11,7 +11,7 @@ use crate::measure::statistics::{Compared, chi_square_99, compare_deviation, mor
 use crate::study::Attack;
 use crate::tolerance::Tolerances;
 use crate::units::Level;
-use crate::verdict::{Bearing, Kind, Size};
+use crate::verdict::{Kind, Severity, Size};
 
 /// Accents and their neighbours scatter at least this much, in hundredths of a decibel: by less
 /// tones in a row cannot be told apart (0.7–1.2 dB; Musicae Scientiae, 2022), and of three or four
@@ -41,7 +41,7 @@ pub(super) fn loudness(material: Material<'_>, tolerances: &Tolerances, findings
             }
             Compared::Over => {
                 let weight = share(size, limit_size);
-                findings.add(Kind::Uneven, Bearing::Fails, None, 1, size, limit_size, weight);
+                findings.add(Kind::Uneven, Severity::Fails, None, 1, size, limit_size, weight);
             }
         }
     }
@@ -64,7 +64,7 @@ pub(super) fn loudness(material: Material<'_>, tolerances: &Tolerances, findings
             // Others were out as well, if not as far.
             let weight = share(sizes.0, sizes.1);
             findings.take_back(Kind::Uneven);
-            findings.add(Kind::Uneven, Bearing::Fails, None, 1, sizes.0, sizes.1, weight);
+            findings.add(Kind::Uneven, Severity::Fails, None, 1, sizes.0, sizes.1, weight);
         } else {
             findings.perhaps_all(Kind::Uneven, &told, compared, sizes);
         }

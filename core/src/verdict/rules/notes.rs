@@ -8,7 +8,7 @@ use crate::measure::slips::Slips;
 use crate::study::Marks;
 use crate::tolerance::Tolerances;
 use crate::units::Ticks;
-use crate::verdict::{Bearing, Kind, Size};
+use crate::verdict::{Kind, Severity, Size};
 
 /// Notes weigh more than how they were played: a wrong note counts as much as something four
 /// times its limit. Our default.
@@ -25,7 +25,7 @@ pub(super) fn heard(slips: &Slips, findings: &mut Findings) {
     for (kind, (count, note)) in kinds.into_iter().filter(|(_, (count, _))| *count > 0) {
         let weight = WEIGHT_OF_NOTES + 500 * (u32::from(count) - 1);
         let (size, limit) = (Size::Notes(count), Size::Notes(0));
-        findings.add(kind, Bearing::Advice, note, count, size, limit, weight);
+        findings.add(kind, Severity::Advice, note, count, size, limit, weight);
     }
 }
 
@@ -47,7 +47,7 @@ pub(super) fn notes(
     let missed = landing.is_some_and(|landing| landing.is_altogether_wrong);
     let landing = landing.map_or((0, None), |landing| landing.slips);
     let made = slips.wrong.0 + slips.missing.0 + slips.extra.0 + order.swapped + landing.0;
-    let bearing = if made > allowed { Bearing::Fails } else { Bearing::Advice };
+    let bearing = if made > allowed { Severity::Fails } else { Severity::Advice };
     let kinds = [
         (Kind::WrongNotes, slips.wrong.0, slips.wrong.1),
         (Kind::MissingNotes, slips.missing.0, slips.missing.1),
@@ -56,7 +56,7 @@ pub(super) fn notes(
         (Kind::LandingNotes, landing.0, landing.1),
     ];
     for (kind, count, note) in kinds {
-        let bearing = if kind == Kind::LandingNotes && missed { Bearing::Fails } else { bearing };
+        let bearing = if kind == Kind::LandingNotes && missed { Severity::Fails } else { bearing };
         if count > 0 {
             let weight = WEIGHT_OF_NOTES + 500 * (u32::from(count) - 1);
             findings.add(
@@ -70,12 +70,12 @@ pub(super) fn notes(
             );
         }
     }
-    if bearing == Bearing::Advice {
+    if bearing == Severity::Advice {
         cut_short(material, slips, findings);
     }
     if slips.pickup > 0 {
         let size = Size::Notes(slips.pickup);
-        findings.add(Kind::PickupErrors, Bearing::Advice, None, slips.pickup, size, size, 100);
+        findings.add(Kind::PickupErrors, Severity::Advice, None, slips.pickup, size, size, 100);
     }
 }
 

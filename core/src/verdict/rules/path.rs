@@ -4,7 +4,7 @@ use super::findings::{Findings, share};
 use crate::align::Material;
 use crate::measure::path::path;
 use crate::tolerance::Tolerances;
-use crate::verdict::{Bearing, Kind, Size};
+use crate::verdict::{Kind, Severity, Size};
 
 /// Another path over the strings sounds the same, so it is worth knowing and no failure.
 pub(super) fn other_strings(
@@ -19,6 +19,6 @@ pub(super) fn other_strings(
         let (size, limit) = (Size::Notes(path.elsewhere), Size::Notes(most as u16));
         let weight = share(size, Size::Notes(path.known));
         let count = path.elsewhere;
-        findings.add(Kind::OtherStrings, Bearing::Advice, path.first, count, size, limit, weight);
+        findings.add(Kind::OtherStrings, Severity::Advice, path.first, count, size, limit, weight);
     }
 }

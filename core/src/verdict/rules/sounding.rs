@@ -5,7 +5,7 @@ use crate::align::Material;
 use crate::measure::holding::{Held, held};
 use crate::measure::length::lengths;
 use crate::tolerance::Tolerances;
-use crate::verdict::{Bearing, Kind, Size};
+use crate::verdict::{Kind, Severity, Size};
 
 #[inline(never)]
 pub(super) fn sounding(
@@ -26,7 +26,7 @@ pub(super) fn sounding(
         let (size, limit) = (per_mille(gap), per_mille(tolerances.gap_per_mille));
         let weight = share(size, limit);
         let note = lengths.widest_gap;
-        findings.add(Kind::Gaps, Bearing::Advice, note, 1, size, limit, weight);
+        findings.add(Kind::Gaps, Severity::Advice, note, 1, size, limit, weight);
     }
 }
 

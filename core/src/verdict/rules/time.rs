@@ -16,7 +16,7 @@ use crate::measure::timing::{Click, FEWEST_FOR_STEADINESS, Timing};
 use crate::study::Marks;
 use crate::tolerance::Tolerances;
 use crate::units::Instant;
-use crate::verdict::{Bearing, Kind, Size};
+use crate::verdict::{Kind, Severity, Size};
 
 /// Nobody plays a chunk this many times faster than its goal: the alignment follows up to three
 /// times. Our default.
@@ -28,7 +28,7 @@ const SKILLED: u32 = 8_000;
 
 /// What the timing tells the other rules.
 #[derive(Clone, Copy, Default)]
-pub(super) struct Heard {
+pub(super) struct TimingHints {
     /// How far the hands scatter, in microseconds; 0 where that is not known.
     pub(super) scatter: u32,
     /// The player's own pace, in microseconds a quarter, where it is known.
@@ -44,13 +44,13 @@ pub(super) fn time(
     landing: Option<&Landing>,
     click: Option<(Click, Instant)>,
     findings: &mut Findings,
-) -> Heard {
+) -> TimingHints {
     let mut timing = Timing::unknown();
     timing.measure(material, order, tolerances.single_note, click);
     if carries_no_time(material, &timing) {
         let heard = Size::Notes(timing.points.len() as u16);
         findings.unsettled(Kind::NoTimeHeard, None, heard, Size::Notes(0));
-        return Heard { scatter: scatter(&timing), pace: None };
+        return TimingHints { scatter: scatter(&timing), pace: None };
     }
     let heard_pace = timing.tempo.as_ref().map(|tempo| tempo.pace);
     let is_landing = |note: usize| is_landing(material, note);
@@ -71,7 +71,7 @@ pub(super) fn time(
     all_counted(tolerances, &timing, findings);
     off_pace(tolerances, &timing, explained, findings);
     unexplained::unexplained(material, tolerances, &timing, findings);
-    Heard { scatter: scatter(&timing), pace: heard_pace }
+    TimingHints { scatter: scatter(&timing), pace: heard_pace }
 }
 
 /// A stretch that was rushed or dragged; where it is no more than clean hands make in one case of
@@ -155,7 +155,15 @@ fn steadiness(tolerances: &Tolerances, timing: &Timing, is_open: bool, findings:
                 }
                 Compared::Over => {
                     let weight = share(size, limit_size);
-                    findings.add(Kind::Unsteady, Bearing::Fails, None, 1, size, limit_size, weight);
+                    findings.add(
+                        Kind::Unsteady,
+                        Severity::Fails,
+                        None,
+                        1,
+                        size,
+                        limit_size,
+                        weight,
+                    );
                 }
             }
         }
@@ -163,7 +171,7 @@ fn steadiness(tolerances: &Tolerances, timing: &Timing, is_open: bool, findings:
             let heard = Size::Notes(timing.points.len() as u16);
             let needed = Size::Notes(FEWEST_FOR_STEADINESS as u16);
             // Two onsets fit any tempo: nothing is said of the rhythm, and passed claims none.
-            findings.add(Kind::TimingNotHeard, Bearing::Advice, None, 1, heard, needed, 50);
+            findings.add(Kind::TimingNotHeard, Severity::Advice, None, 1, heard, needed, 50);
         }
         None => {}
     }
@@ -201,7 +209,7 @@ fn own_tempo(tolerances: &Tolerances, timing: &Timing, findings: &mut Findings) 
             }
             Compared::Over => {
                 let weight = share(size, limit);
-                findings.add(Kind::Drift, Bearing::Fails, None, 1, size, limit, weight);
+                findings.add(Kind::Drift, Severity::Fails, None, 1, size, limit, weight);
             }
         }
     }
@@ -216,7 +224,7 @@ fn all_counted(tolerances: &Tolerances, timing: &Timing, findings: &mut Findings
         let compared = compare_deviation(deviation, all.degrees, limit.as_micros());
         let told = [
             Kind::OffBeat,
-            Kind::OffTheClick,
+            Kind::OnsetOffClick,
             Kind::Hesitation,
             Kind::HesitationAtShift,
             Kind::LandingTime,
@@ -228,7 +236,7 @@ fn all_counted(tolerances: &Tolerances, timing: &Timing, findings: &mut Findings
 /// Of onsets that scatter some are off the beat or late, and some chords do not speak together: what
 /// is no further off than four standard deviations, as the furthest of a hundred is seldom, is
 /// part of the scatter.
-pub(super) fn scattered(heard: Heard, findings: &mut Findings) {
+pub(super) fn scattered(heard: TimingHints, findings: &mut Findings) {
     let parts = [
         Kind::OffBeat,
         Kind::Hesitation,

@@ -5,7 +5,7 @@ use crate::align::Material;
 use crate::measure::statistics::{Compared, compare_deviation, more_attempts};
 use crate::measure::trill::{FEWEST_NOTES, Trill, trills};
 use crate::tolerance::Tolerances;
-use crate::verdict::{Bearing, Kind, Size};
+use crate::verdict::{Kind, Severity, Size};
 
 #[inline(never)]
 pub(super) fn trill(
@@ -17,7 +17,15 @@ pub(super) fn trill(
     for trill in trills(material, pace) {
         if trill.notes < FEWEST_NOTES {
             let (size, limit) = (Size::Notes(trill.notes), Size::Notes(FEWEST_NOTES));
-            findings.add(Kind::ShortTrill, Bearing::Fails, Some(trill.note), 1, size, limit, 2_000);
+            findings.add(
+                Kind::ShortTrill,
+                Severity::Fails,
+                Some(trill.note),
+                1,
+                size,
+                limit,
+                2_000,
+            );
             continue;
         }
         evenness(&trill, tolerances, findings);

@@ -22,8 +22,8 @@ const TOLD: [Kind; 9] = [
     Kind::HesitationAtShift,
     Kind::Drift,
     Kind::OffPace,
-    Kind::OffTheClick,
-    Kind::AwayFromTheClick,
+    Kind::OnsetOffClick,
+    Kind::TempoOffClick,
     Kind::NoTimeHeard,
 ];
 

@@ -16,15 +16,15 @@ use evenhand_mps2_board::ending::{end, give_up};
 use evenhand_mps2_board::figures::{paint_stack, stack_here, stack_used};
 use evenhand_mps2_board::memory;
 use evenhand_mps2_board::table::{End, Scripted, Table, hexadecimal};
+use evenhand_pedal::board::Board;
 use evenhand_pedal::contacts::{ContactPanel, Contacts};
-use evenhand_pedal::desk::{Desk, Notes};
-use evenhand_pedal::diary::Diary;
-use evenhand_pedal::floor::Floor;
+use evenhand_pedal::log_board::LogBoard;
 use evenhand_pedal::memory::{Identity, Memory};
 use evenhand_pedal::pedal::PIECES;
-use evenhand_pedal::performer::Performer;
+use evenhand_pedal::player::SimulatedPlayer;
 use evenhand_pedal::ram_flash::RamFlash;
-use evenhand_pedal::study::{BuiltIn, hearing};
+use evenhand_pedal::slot::{Notes, SessionSlot};
+use evenhand_pedal::study::{BuiltIn, session_config};
 use evenhand_pedal::{Pedal, Unit};
 
 /// Sectors for results, of the 128 that there are.
@@ -55,8 +55,8 @@ fn power_on<'p>(parts: &'p Parts, flash: RamFlash<'static>) -> EmulatedUnit<'p> 
     engine.clear();
     // A session's time goes on for as long as it lives; after a restart it begins anew.
     session.reset();
-    let desk = Desk::new(session, notes);
-    let pedal = Pedal::new(engine, desk, hearing(), &memory, Instant::ZERO);
+    let slot = SessionSlot::new(session, notes);
+    let pedal = Pedal::new(engine, slot, session_config(), &memory, Instant::ZERO);
     Unit::new(pedal, CONTACTS.panel(), memory)
 }
 
@@ -65,7 +65,7 @@ fn power_on<'p>(parts: &'p Parts, flash: RamFlash<'static>) -> EmulatedUnit<'p> 
 fn live(
     parts: &Parts,
     flash: RamFlash<'static>,
-    board: &mut impl Floor,
+    board: &mut impl Board,
 ) -> Memory<RamFlash<'static>> {
     let mut unit = power_on(parts, flash);
     while unit.turn(board) {}
@@ -95,14 +95,14 @@ fn main() -> ! {
 /// A simulated player practises. Not inlined, as the player takes much stack.
 #[inline(never)]
 fn performed(parts: &Parts) {
-    let diary = Diary::new(&CONTACTS, Serial::first());
-    let mut performer = Performer::new(BuiltIn::new(), diary, &CONTACTS);
+    let log_board = LogBoard::new(&CONTACTS, Serial::first());
+    let mut player = SimulatedPlayer::new(BuiltIn::new(), log_board, &CONTACTS);
     // SAFETY: what `main` had is not in use any more.
     let flash = RamFlash::new(unsafe { memory::flash() });
-    let memory = live(parts, flash, &mut performer);
+    let memory = live(parts, flash, &mut player);
     let kept = memory.next() - memory.oldest();
-    if performer.board().failed() || kept != performer.attempts() || kept == 0 {
-        give_up(format_args!("{kept} results of {} attempts", performer.attempts()));
+    if player.board().failed() || kept != player.attempts() || kept == 0 {
+        give_up(format_args!("{kept} results of {} attempts", player.attempts()));
     }
 }
 

@@ -9,11 +9,11 @@ use core::fmt::Write;
 
 use evenhand_core::practice::Step;
 use evenhand_core::units::Instant;
+use evenhand_pedal::board::{Board, BoardEvent};
 use evenhand_pedal::contacts::Contacts;
-use evenhand_pedal::diary::Diary;
-use evenhand_pedal::floor::{Came, Floor};
 use evenhand_pedal::lights::View;
-use evenhand_pedal::room::Judgement;
+use evenhand_pedal::log_board::LogBoard;
+use evenhand_pedal::observer::Judgement;
 
 /// Something that happens.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -85,7 +85,7 @@ impl Table {
 pub struct Scripted<'t, W> {
     table: &'t mut Table,
     contacts: &'static Contacts,
-    diary: Diary<'static, W>,
+    log_board: LogBoard<'static, W>,
     now: Instant,
     end: End,
 }
@@ -93,8 +93,8 @@ pub struct Scripted<'t, W> {
 impl<'t, W: Write> Scripted<'t, W> {
     /// A board at its time 0.
     pub fn new(table: &'t mut Table, contacts: &'static Contacts, out: W) -> Self {
-        let diary = Diary::new(contacts, out);
-        Self { table, contacts, diary, now: Instant::ZERO, end: End::Over }
+        let log_board = LogBoard::new(contacts, out);
+        Self { table, contacts, log_board, now: Instant::ZERO, end: End::Over }
     }
 
     /// Why it ended.
@@ -103,63 +103,63 @@ impl<'t, W: Write> Scripted<'t, W> {
     }
 }
 
-impl<W: Write> Floor for Scripted<'_, W> {
-    fn wait(&mut self, until: Option<Instant>) -> Came {
-        let Some((after, entry)) = self.table.peek() else { return Came::End };
+impl<W: Write> Board for Scripted<'_, W> {
+    fn wait(&mut self, until: Option<Instant>) -> BoardEvent {
+        let Some((after, entry)) = self.table.peek() else { return BoardEvent::End };
         let at = Instant::from_micros(self.now.as_micros() + u64::from(after));
         if let Some(until) = until.filter(|until| *until < at) {
-            return Came::Nothing { at: until };
+            return BoardEvent::Nothing { at: until };
         }
         self.table.skip();
         self.now = at;
         let end = match entry {
-            Entry::Midi(byte) => return Came::Midi { byte, at },
-            Entry::Link(byte) => return Came::Link { byte, at },
+            Entry::Midi(byte) => return BoardEvent::Midi { byte, at },
+            Entry::Link(byte) => return BoardEvent::Link { byte, at },
             Entry::Switch(switch, down) => {
                 if let Some(switch) = self.contacts.switches.get(switch) {
                     switch.set(down);
                 }
-                return Came::Nothing { at };
+                return BoardEvent::Nothing { at };
             }
             Entry::Talk(talks) => {
                 self.table.talks = talks;
-                return Came::Nothing { at };
+                return BoardEvent::Nothing { at };
             }
             Entry::CutAfter(steps) => End::CutAfter(steps),
             Entry::Restart => End::Restart,
             Entry::Harvest => End::Harvest,
         };
         self.end = end;
-        Came::End
+        BoardEvent::End
     }
 
     fn send(&mut self, frame: &[u8]) {
-        let out = self.diary.out();
+        let out = self.log_board.out();
         let _ = out.write_str("to the computer: ");
         hexadecimal(out, frame);
     }
 
     fn click(&mut self, strong: bool, at: Instant) {
         if self.table.talks {
-            self.diary.click(strong, at);
+            self.log_board.click(strong, at);
         }
     }
 
     fn judged(&mut self, judgement: &Judgement<'_>) {
         if self.table.talks {
-            self.diary.judged(judgement);
+            self.log_board.judged(judgement);
         }
     }
 
     fn next(&mut self, step: &Step, at: Instant) {
         if self.table.talks {
-            self.diary.next(step, at);
+            self.log_board.next(step, at);
         }
     }
 
     fn look(&mut self, view: View, now: Instant) {
         if self.table.talks {
-            self.diary.look(view, now);
+            self.log_board.look(view, now);
         }
     }
 }

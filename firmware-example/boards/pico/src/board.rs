@@ -5,10 +5,10 @@ use embassy_rp::peripherals::{PIN_20, PWM_SLICE2};
 use embassy_rp::pwm::{Config, Pwm};
 use evenhand_core::units::{Instant, Offset};
 #[cfg(feature = "display")]
-use evenhand_pedal::display::Scribe;
-use evenhand_pedal::floor::{Came, Floor};
+use evenhand_pedal::display::PageWriter;
+use evenhand_pedal::board::{BoardEvent, Board};
 #[cfg(any(feature = "defmt", feature = "display"))]
-use evenhand_pedal::room::Judgement;
+use evenhand_pedal::observer::Judgement;
 #[cfg(feature = "display")]
 use {
     evenhand_core::practice::{Step, Task},
@@ -37,16 +37,16 @@ pub fn now() -> Instant {
 }
 
 /// The board.
-pub struct Board {
+pub struct PicoBoard {
     pwm: Pwm<'static>,
     silent_at: Option<Instant>,
     #[cfg(feature = "midi-click")]
     notes: Notes,
     #[cfg(feature = "display")]
-    scribe: Scribe,
+    page_writer: PageWriter,
 }
 
-impl Board {
+impl PicoBoard {
     /// A board with a piezo disc at this pin; without one nothing is missing but the click.
     pub fn new(slice: Peri<'static, PWM_SLICE2>, pin: Peri<'static, PIN_20>) -> Self {
         Self {
@@ -55,7 +55,7 @@ impl Board {
             #[cfg(feature = "midi-click")]
             notes: Notes::new(),
             #[cfg(feature = "display")]
-            scribe: Scribe::new(),
+            page_writer: PageWriter::new(),
         }
     }
 }
@@ -75,8 +75,8 @@ fn tone(hertz: u32) -> Config {
     config
 }
 
-impl Floor for Board {
-    fn wait(&mut self, until: Option<Instant>) -> Came {
+impl Board for PicoBoard {
+    fn wait(&mut self, until: Option<Instant>) -> BoardEvent {
         let look = now().plus(LOOK);
         let until = until.map_or(look, |until| until.min(look));
         loop {
@@ -88,16 +88,16 @@ impl Floor for Board {
             #[cfg(feature = "midi-click")]
             self.notes.go_on(at);
             if midi::lost() {
-                return Came::Lost { at };
+                return BoardEvent::Lost { at };
             }
             if let Some((byte, micros)) = midi::next() {
-                return Came::Midi { byte, at: Instant::from_micros(micros) };
+                return BoardEvent::Midi { byte, at: Instant::from_micros(micros) };
             }
             if let Some(byte) = link::next() {
-                return Came::Link { byte, at };
+                return BoardEvent::Link { byte, at };
             }
             if at >= until {
-                return Came::Nothing { at };
+                return BoardEvent::Nothing { at };
             }
         }
     }
@@ -112,7 +112,7 @@ impl Floor for Board {
         #[cfg(feature = "midi-click")]
         self.notes.begin(strong, at);
         #[cfg(feature = "display")]
-        self.scribe.click(strong);
+        self.page_writer.click(strong);
     }
 
     #[cfg(any(feature = "defmt", feature = "display"))]
@@ -120,28 +120,28 @@ impl Floor for Board {
         #[cfg(feature = "defmt")]
         defmt::info!("{} at {}", judgement.verdict.outcome, judgement.task);
         #[cfg(feature = "display")]
-        self.scribe.judged(judgement);
+        self.page_writer.judged(judgement);
     }
 
     #[cfg(feature = "display")]
     fn next(&mut self, step: &Step, _at: Instant) {
-        self.scribe.next(step);
+        self.page_writer.next(step);
     }
 
     #[cfg(feature = "display")]
     fn study(&mut self, study: u8, of: u8, title: &str) {
-        self.scribe.study(study, of, title);
+        self.page_writer.study(study, of, title);
     }
 
     #[cfg(feature = "display")]
-    fn put_up(&mut self, task: &Task, chunk: &Chunk<'_>) {
-        self.scribe.put_up(task, chunk);
+    fn show_task(&mut self, task: &Task, chunk: &Chunk<'_>) {
+        self.page_writer.show_task(task, chunk);
     }
 
     #[cfg(feature = "display")]
     fn look(&mut self, view: View, _now: Instant) {
-        if self.scribe.look(view) {
-            display::show(self.scribe.page());
+        if self.page_writer.look(view) {
+            display::show(self.page_writer.page());
         }
     }
 }

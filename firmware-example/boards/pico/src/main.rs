@@ -18,15 +18,15 @@ mod storage;
 use cortex_m_rt::entry;
 use embassy_rp::gpio::{Input, Level, Output, Pull};
 use evenhand_core::practice::Engine;
-use evenhand_core::session::{Hearing, Session};
+use evenhand_core::session::{SessionConfig, Session};
 use evenhand_core::units::Instant;
-use evenhand_pedal::desk::{Desk, Notes};
-use evenhand_pedal::feet::Panel;
+use evenhand_pedal::slot::{SessionSlot, Notes};
+use evenhand_pedal::controls::Panel;
 use evenhand_pedal::memory::{Identity, Memory, SECTORS};
 use evenhand_pedal::pedal::PIECES;
 use evenhand_pedal::{Pedal, Unit};
 
-use board::Board;
+use board::PicoBoard;
 use storage::Storage;
 
 /// The pedal of this board.
@@ -42,7 +42,7 @@ fn main() -> ! {
     static mut ENGINE: Engine<PIECES> = Engine::new();
 
     // Left together: apart, the pedal would stand on the stack once more.
-    let mut all = power_on(Desk::new(SESSION, NOTES), ENGINE);
+    let mut all = power_on(SessionSlot::new(SESSION, NOTES), ENGINE);
     loop {
         all.0.turn(&mut all.1);
     }
@@ -51,7 +51,7 @@ fn main() -> ! {
 /// Everything that the power coming on begins.
 // Not inlined: the pedal's parts are moved into it, and stand twice on the stack until then.
 #[inline(never)]
-fn power_on(desk: Desk, engine: &'static mut Engine<PIECES>) -> (PicoUnit, Board) {
+fn power_on(slot: SessionSlot, engine: &'static mut Engine<PIECES>) -> (PicoUnit, PicoBoard) {
     let p = embassy_rp::init(embassy_rp::config::Config::default());
     let lamps = [
         Output::new(p.PIN_16, Level::Low),
@@ -75,6 +75,6 @@ fn power_on(desk: Desk, engine: &'static mut Engine<PIECES>) -> (PicoUnit, Board
         chance: device as u32 ^ board::now().as_micros() as u32,
     };
     let memory = Memory::open(storage, SECTORS, identity);
-    let pedal = Pedal::new(engine, desk, Hearing::default(), &memory, Instant::ZERO);
-    (Unit::new(pedal, panel, memory), Board::new(p.PWM_SLICE2, p.PIN_20))
+    let pedal = Pedal::new(engine, slot, SessionConfig::default(), &memory, Instant::ZERO);
+    (Unit::new(pedal, panel, memory), PicoBoard::new(p.PWM_SLICE2, p.PIN_20))
 }

@@ -6,31 +6,31 @@ use core::fmt::{self, Display, Formatter, Write as _};
 use evenhand_core::study::{Chunk, Place};
 use evenhand_core::verdict::{Finding, Kind, SettledBy, Size};
 
-use super::line::{COLUMNS, Line};
+use super::text_line::{COLUMNS, TextLine};
 
 /// A finding on two lines: what it is, and how much of it where, or what would settle it.
-pub(super) fn finding(finding: &Finding, chunk: &Chunk<'_>) -> [Line; 2] {
+pub(super) fn finding(finding: &Finding, chunk: &Chunk<'_>) -> [TextLine; 2] {
     let settled_by = match finding.settled_by {
         SettledBy::Nothing => None,
         SettledBy::MoreAttempts(1) => Some("one more attempt".into()),
-        SettledBy::MoreAttempts(more) => Some(Line::of(format_args!("{more} more attempts"))),
+        SettledBy::MoreAttempts(more) => Some(TextLine::of(format_args!("{more} more attempts"))),
         SettledBy::AnotherAttempt => Some("try it once more".into()),
         SettledBy::ThePickup => Some("set up the pickup".into()),
     };
-    let unsettled = finding.bearing == evenhand_core::verdict::Bearing::Unsettled;
+    let unsettled = finding.bearing == evenhand_core::verdict::Severity::Unsettled;
     let second = settled_by.filter(|_| unsettled).unwrap_or_else(|| amount(finding, chunk));
     [what(finding.kind, finding.size.is_negative()).into(), second]
 }
 
 /// How much, and where as far as there is room.
-fn amount(finding: &Finding, chunk: &Chunk<'_>) -> Line {
-    let mut line = Line::of(format_args!("{}", Amount(finding.size)));
+fn amount(finding: &Finding, chunk: &Chunk<'_>) -> TextLine {
+    let mut line = TextLine::of(format_args!("{}", Amount(finding.size)));
     let note = finding.note.and_then(|note| chunk.notes().get(usize::from(note)));
     if let Some(note) = note {
         let Place { bar, beat, .. } = chunk.place(note.onset);
-        let exact = Line::of(format_args!(", bar {bar} beat {beat}"));
-        let fits = |more: &Line| line.as_str().len() + more.as_str().len() <= COLUMNS;
-        let more = if fits(&exact) { exact } else { Line::of(format_args!(", bar {bar}")) };
+        let exact = TextLine::of(format_args!(", bar {bar} beat {beat}"));
+        let fits = |more: &TextLine| line.as_str().len() + more.as_str().len() <= COLUMNS;
+        let more = if fits(&exact) { exact } else { TextLine::of(format_args!(", bar {bar}")) };
         // It never fails.
         let _ = line.write_str(more.as_str());
     }
@@ -79,12 +79,12 @@ const fn what(kind: Kind, less: bool) -> &'static str {
         (Kind::Drift, false) => "slows down",
         (Kind::OffPace, true) => "a stretch rushed",
         (Kind::OffPace, false) => "a stretch dragged",
-        (Kind::OffTheClick, true) => "early by the click",
-        (Kind::OffTheClick, false) => "late by the click",
-        (Kind::AwayFromTheClick, true) => "faster than the click",
-        (Kind::AwayFromTheClick, false) => "slower than the click",
-        (Kind::BesideTheClick, true) => "all before the click",
-        (Kind::BesideTheClick, false) => "all behind the click",
+        (Kind::OnsetOffClick, true) => "early by the click",
+        (Kind::OnsetOffClick, false) => "late by the click",
+        (Kind::TempoOffClick, true) => "faster than the click",
+        (Kind::TempoOffClick, false) => "slower than the click",
+        (Kind::ClickBias, true) => "all before the click",
+        (Kind::ClickBias, false) => "all behind the click",
         (Kind::Return, _) => "went back",
         (Kind::LandingNotes, _) => "notes of the landing",
         (Kind::LandingNotPlayed, _) => "play on: no landing",

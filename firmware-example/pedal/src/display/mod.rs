@@ -1,17 +1,17 @@
 //! A small display, 128 by 64 points: one calm page of what the pedal knows.
 //!
-//! [`Scribe`] is told what a [`Floor`](crate::floor::Floor) is told and keeps the page;
+//! [`PageWriter`] is told what a [`Board`](crate::board::Board) is told and keeps the page;
 //! [`Page::draw`] puts it onto any display that `embedded-graphics` can draw on. A page changes
 //! when something has happened, and stands still while somebody plays; nothing on it blinks or
 //! moves. The lamps say all that is needed without it.
 
 mod draw;
 mod findings;
-mod line;
+mod text_line;
 mod page;
 mod reasons;
-mod scribe;
+mod page_writer;
 
-pub use line::{COLUMNS, Line};
+pub use text_line::{COLUMNS, TextLine};
 pub use page::Page;
-pub use scribe::Scribe;
+pub use page_writer::PageWriter;

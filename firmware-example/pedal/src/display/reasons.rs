@@ -1,8 +1,8 @@
 //! What is to be played and why it comes next, each on a line.
 
-use evenhand_core::practice::{Choice, Choices, Piece, Reason, Side, Way};
+use evenhand_core::practice::{Choice, Choices, Piece, Reason, Side, PracticeVariant};
 
-use super::line::Line;
+use super::text_line::TextLine;
 
 /// Chunks are counted from 1 for people.
 pub(super) fn number(chunk: u8) -> u16 {
@@ -10,43 +10,43 @@ pub(super) fn number(chunk: u8) -> u16 {
 }
 
 /// A piece, as `Chunk 3, 1st half`.
-pub(super) fn piece(piece: Piece) -> Line {
+pub(super) fn piece(piece: Piece) -> TextLine {
     match piece {
-        Piece::Chunk(chunk) => Line::of(format_args!("Chunk {}", number(chunk))),
+        Piece::Chunk(chunk) => TextLine::of(format_args!("Chunk {}", number(chunk))),
         Piece::Half(chunk, side) => {
             let side = match side {
                 Side::First => "1st",
                 Side::Second => "2nd",
             };
-            Line::of(format_args!("Chunk {}, {side} half", number(chunk)))
+            TextLine::of(format_args!("Chunk {}, {side} half", number(chunk)))
         }
         Piece::Seam(chunk) => {
-            Line::of(format_args!("From {} into {}", number(chunk), number(chunk) + 1))
+            TextLine::of(format_args!("From {} into {}", number(chunk), number(chunk) + 1))
         }
         Piece::Join { first, last, .. } => {
-            Line::of(format_args!("Chunks {} to {}", number(first), number(last)))
+            TextLine::of(format_args!("Chunks {} to {}", number(first), number(last)))
         }
     }
 }
 
 /// How it is played, where that is not as it is written.
-pub(super) const fn way(way: Way) -> &'static str {
+pub(super) const fn way(way: PracticeVariant) -> &'static str {
     match way {
-        Way::AsWritten => "",
-        Way::LongShort => "pairs: long, short",
-        Way::ShortLong => "pairs: short, long",
-        Way::Burst => "a burst of tempo",
+        PracticeVariant::AsWritten => "",
+        PracticeVariant::LongShort => "pairs: long, short",
+        PracticeVariant::ShortLong => "pairs: short, long",
+        PracticeVariant::Burst => "a burst of tempo",
     }
 }
 
 /// Why this comes next.
-pub(super) fn why(reason: Reason) -> Line {
+pub(super) fn why(reason: Reason) -> TextLine {
     let words = match reason {
         Reason::Clean { clean, of } | Reason::Variation { clean, of } => {
-            return Line::of(format_args!("clean {clean} of {of}"));
+            return TextLine::of(format_args!("clean {clean} of {of}"));
         }
         Reason::TooFewClean { clean, of, .. } => {
-            return Line::of(format_args!("{clean} of {of} clean: slower"));
+            return TextLine::of(format_args!("{clean} of {of} clean: slower"));
         }
         Reason::Begin { clean_before: true } => "where it was clean",
         Reason::Begin { clean_before: false } => "slowly to begin with",
@@ -79,7 +79,7 @@ pub(super) fn why(reason: Reason) -> Line {
 }
 
 /// What the switches offer, left and right; see `Pedal::press`.
-pub(super) fn offer(choices: Choices) -> [Line; 2] {
+pub(super) fn offer(choices: Choices) -> [TextLine; 2] {
     let left = if choices.has(Choice::Shorter) { "left: less of it" } else { "left: again" };
     let right = [
         (Choice::Rhythm, "right: other rhythm"),

@@ -1,7 +1,7 @@
 //! How far each chunk was in earlier sittings, from the results that are still there.
 
 use evenhand_core::pack::ResultRecord;
-use evenhand_core::practice::{Facts, Piece, Way};
+use evenhand_core::practice::{ChunkFacts, Piece, PracticeVariant};
 use evenhand_core::units::Tempo;
 use evenhand_core::verdict::Outcome;
 
@@ -10,13 +10,13 @@ use evenhand_core::verdict::Outcome;
 pub(super) fn fastest_clean<'r>(
     results: impl Iterator<Item = &'r [u8]>,
     study: u64,
-    facts: impl Fn(u8) -> Option<Facts>,
+    facts: impl Fn(u8) -> Option<ChunkFacts>,
     fastest: &mut [Option<Tempo>],
 ) {
     let mut row: Option<(u8, Tempo, u8)> = None;
     for bytes in results {
         let Ok((record, _)) = ResultRecord::decode(bytes) else { continue };
-        let ResultRecord { piece: Piece::Chunk(chunk), way: Way::AsWritten, asked, .. } = record
+        let ResultRecord { piece: Piece::Chunk(chunk), way: PracticeVariant::AsWritten, asked, .. } = record
         else {
             row = None;
             continue;

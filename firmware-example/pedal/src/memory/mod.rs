@@ -7,13 +7,13 @@ mod packs;
 mod results;
 
 use evenhand_core::limits::CHUNKS;
-use evenhand_core::link::{About, PackId, Store, StoreProblem};
+use evenhand_core::link::{PedalInfo, PackId, Store, StoreProblem};
 use evenhand_core::pack::{Pack, ResultRecord};
-use evenhand_core::practice::{Facts, Task};
+use evenhand_core::practice::{ChunkFacts, Task};
 use evenhand_core::study::Chunk;
 use evenhand_core::units::{Seconds, Tempo};
 
-use crate::desk::Notes;
+use crate::slot::Notes;
 use crate::music::Music;
 use crate::study::BuiltIn;
 pub use flash::{Failed, MappedFlash};
@@ -177,7 +177,7 @@ impl<F: MappedFlash> Memory<F> {
         Pack::open_again(self.packs.get(&self.flash, index)?)
     }
 
-    fn plain_facts(&self, chunk: u8) -> Option<Facts> {
+    fn plain_facts(&self, chunk: u8) -> Option<ChunkFacts> {
         match self.current() {
             Some(pack) => pack.facts(chunk),
             None => BuiltIn::new().facts(chunk),
@@ -186,9 +186,9 @@ impl<F: MappedFlash> Memory<F> {
 }
 
 impl<F: MappedFlash> Music for Memory<F> {
-    fn facts(&self, chunk: u8) -> Option<Facts> {
+    fn facts(&self, chunk: u8) -> Option<ChunkFacts> {
         let fastest_clean = self.fastest.get(usize::from(chunk)).copied().flatten();
-        Some(Facts { fastest_clean, ..self.plain_facts(chunk)? })
+        Some(ChunkFacts { fastest_clean, ..self.plain_facts(chunk)? })
     }
 
     fn music<'n>(
@@ -217,8 +217,8 @@ impl<F: MappedFlash> Music for Memory<F> {
 }
 
 impl<F: MappedFlash> Store for Memory<F> {
-    fn about(&self) -> About<'_> {
-        About {
+    fn about(&self) -> PedalInfo<'_> {
+        PedalInfo {
             firmware: concat!("evenhand-pedal ", env!("CARGO_PKG_VERSION")),
             board: self.identity.board,
             device: self.identity.device,

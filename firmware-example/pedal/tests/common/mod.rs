@@ -5,7 +5,7 @@
 use evenhand_core::limits::RESULT_BYTES;
 use evenhand_core::link::{PackId, Store};
 use evenhand_core::pack::{ChunkParts, Pack, PackWriter, Part, ResultRecord};
-use evenhand_core::practice::{Piece, Rules, Way};
+use evenhand_core::practice::{Piece, PracticeVariant, Rules};
 use evenhand_core::study::{ExpectedNote, Metre};
 use evenhand_core::tolerance::{PracticeLevel, Tolerances};
 use evenhand_core::units::{Pitch, Seconds, Tempo, Ticks};
@@ -37,7 +37,7 @@ pub(crate) fn record(memory: &Memory<RamFlash<'_>>) -> ResultRecord {
         clock: None,
         study: memory.study_hash(),
         piece: Piece::Chunk(0),
-        way: Way::AsWritten,
+        way: PracticeVariant::AsWritten,
         fingering: 0,
         beat: QUARTER,
         asked: beats(60),

@@ -8,8 +8,8 @@ mod player;
 use evenhand_core::board::Press::{Long, Short};
 use evenhand_core::player::Fault;
 use evenhand_core::units::{Level, Offset};
-use evenhand_pedal::display::{COLUMNS, Page, Scribe};
-use evenhand_pedal::feet::Gesture::{Both, Left, Right};
+use evenhand_pedal::controls::Gesture::{Both, Left, Right};
+use evenhand_pedal::display::{COLUMNS, Page, PageWriter};
 use evenhand_pedal::lights::View;
 use frame::Frame;
 use player::Player;
@@ -128,21 +128,21 @@ fn what_is_always_the_same() {
         ("no-study", View::NoStudy),
         ("fault", View::Fault),
     ] {
-        let mut scribe = Scribe::new();
-        assert!(scribe.look(view));
-        assert!(!scribe.look(view), "nothing has happened");
-        check(name, scribe.page());
+        let mut page_writer = PageWriter::new();
+        assert!(page_writer.look(view));
+        assert!(!page_writer.look(view), "nothing has happened");
+        check(name, page_writer.page());
     }
 }
 
 #[test]
 fn with_several_studies_the_page_says_which() {
-    let mut scribe = Scribe::new();
-    scribe.study(1, 3, "\u{dc}bungen f\u{fc}r die linke Hand");
-    assert!(scribe.look(View::Studies(1)));
-    check("choosing-a-study", scribe.page());
-    assert!(scribe.look(View::Choosing(11)));
-    check("choosing-with-studies", scribe.page());
+    let mut page_writer = PageWriter::new();
+    page_writer.study(1, 3, "\u{dc}bungen f\u{fc}r die linke Hand");
+    assert!(page_writer.look(View::Studies(1)));
+    check("choosing-a-study", page_writer.page());
+    assert!(page_writer.look(View::Choosing(11)));
+    check("choosing-with-studies", page_writer.page());
 }
 
 #[test]

@@ -6,21 +6,21 @@ use evenhand_core::session::Session;
 use evenhand_core::study::Chunk;
 use evenhand_core::units::Instant;
 use evenhand_pedal::Pedal;
-use evenhand_pedal::desk::{Desk, Notes};
-use evenhand_pedal::display::{Page, Scribe};
-use evenhand_pedal::feet::Gesture;
+use evenhand_pedal::controls::Gesture;
+use evenhand_pedal::display::{Page, PageWriter};
 use evenhand_pedal::lights::View;
 use evenhand_pedal::music::Music;
-use evenhand_pedal::room::{Judgement, Room};
+use evenhand_pedal::observer::{Judgement, Observer};
+use evenhand_pedal::slot::{Notes, SessionSlot};
 use evenhand_pedal::study::BuiltIn;
-use evenhand_pedal::study::hearing;
+use evenhand_pedal::study::session_config;
 
 /// A byte on a MIDI line (IEC 63035), in microseconds.
 const BYTE: u64 = 320;
 
-struct Told(Scribe);
+struct Told(PageWriter);
 
-impl Room for Told {
+impl Observer for Told {
     fn click(&mut self, strong: bool, _at: Instant) {
         self.0.click(strong);
     }
@@ -30,8 +30,8 @@ impl Room for Told {
     fn next(&mut self, step: &Step, _at: Instant) {
         self.0.next(step);
     }
-    fn put_up(&mut self, task: &Task, chunk: &Chunk<'_>) {
-        self.0.put_up(task, chunk);
+    fn show_task(&mut self, task: &Task, chunk: &Chunk<'_>) {
+        self.0.show_task(task, chunk);
     }
 }
 
@@ -46,13 +46,16 @@ pub(crate) struct Player {
 
 impl Player {
     pub(crate) fn new() -> Self {
-        let desk =
-            Desk::new(Box::leak(Box::new(Session::idle())), Box::leak(Box::new(Notes::new())));
+        let slot = SessionSlot::new(
+            Box::leak(Box::new(Session::idle())),
+            Box::leak(Box::new(Notes::new())),
+        );
         let practice: &'static mut Engine<20> = Box::leak(Box::new(Engine::new()));
-        let pedal = Pedal::new(practice, desk, hearing(), &BuiltIn::new(), Instant::ZERO);
-        let mut scribe = Scribe::new();
-        scribe.study(0, 1, "Built-in study");
-        let mut player = Self { pedal, told: Told(scribe), now: 0, seed: 0, pages: Vec::new() };
+        let pedal = Pedal::new(practice, slot, session_config(), &BuiltIn::new(), Instant::ZERO);
+        let mut page_writer = PageWriter::new();
+        page_writer.study(0, 1, "Built-in study");
+        let mut player =
+            Self { pedal, told: Told(page_writer), now: 0, seed: 0, pages: Vec::new() };
         player.look();
         player
     }

@@ -7,7 +7,7 @@ use super::output::{Output, warn};
 use crate::args::{CalibrateArgs, OutputArgs};
 use crate::calibrate::{self, PINCHES, Slurs, Take};
 use crate::fault::{Exit, Fault};
-use crate::live::{Heard, Source};
+use crate::live::{SourceEvent, Source};
 use crate::pickup;
 use crate::{private, settings, stop};
 use found::{Found, open};
@@ -49,7 +49,7 @@ pub fn run(args: &CalibrateArgs) -> Result<Exit, Fault> {
     };
     let source = line::open(&args.source)?;
     let output = Output::new(&OutputArgs { events: false, plain: false, exit_by_verdict: false })?;
-    let mut room = Room { source, output, over: false };
+    let mut room = SessionHandler { source, output, over: false };
     room.say(&format!(
         "Calibrating {}. Standard tuning, no capo. Play as loud as you practise; it takes about \
          two minutes. Ctrl-C leaves everything as it was.",
@@ -78,14 +78,14 @@ pub fn run(args: &CalibrateArgs) -> Result<Exit, Fault> {
     Ok(Exit::Done)
 }
 
-struct Room {
+struct SessionHandler {
     source: Source,
     output: Output,
     /// The stream is over.
     over: bool,
 }
 
-impl Room {
+impl SessionHandler {
     fn say(&mut self, text: &str) -> Result<(), Fault> {
         self.output.paragraph(text)
     }
@@ -144,17 +144,17 @@ impl Room {
         let mut last = self.source.now().as_micros();
         while !self.over && !stop::is_asked() {
             match self.source.next(stop::LOOK) {
-                Ok(Heard::Bytes { bytes, at }) => {
+                Ok(SourceEvent::Bytes { bytes, at }) => {
                     let before = take.notes.len();
                     take.hear(&bytes, at.as_micros());
                     if take.notes.len() > before {
                         last = at.as_micros();
                     }
                 }
-                Ok(Heard::Changed(change)) => {
+                Ok(SourceEvent::Changed(change)) => {
                     warn(&line::words(change, &self.source.name, false));
                 }
-                Ok(Heard::Broke(error)) => {
+                Ok(SourceEvent::Broke(error)) => {
                     let what = format!("{} broke off: {error}", self.source.name);
                     return Err(Fault::new(Exit::Live, what)
                         .advise("Check the cable, and start again; nothing has been written."));

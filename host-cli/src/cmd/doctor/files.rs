@@ -2,7 +2,7 @@
 
 use super::Check;
 use crate::fault::{Exit, Fault};
-use crate::log::{self, Filter, Reader, Trouble};
+use crate::log::{self, Filter, Reader, LogError};
 use crate::report::count;
 use crate::settings;
 use std::fs;
@@ -48,7 +48,7 @@ fn kept(folder: &Path) -> Option<Check> {
     }
 }
 
-fn fault(trouble: &Trouble, file: Option<&Path>) -> Fault {
+fn fault(trouble: &LogError, file: Option<&Path>) -> Fault {
     let place = file.map(|file| format!("{}: ", file.display())).unwrap_or_default();
     Fault::new(Exit::Input, format!("the log cannot be used: {place}{trouble}"))
         .advise(trouble.advice())

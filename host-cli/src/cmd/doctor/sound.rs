@@ -1,11 +1,11 @@
 //! Whether click and cues can be heard.
 
 use super::{Check, State};
-use crate::sound::{Sound, SoundProblem, Wishes};
+use crate::sound::{Sound, SoundProblem, SoundRequest};
 
 /// Opens what practice would use, which plays silence.
 pub(super) fn check() -> Check {
-    match Sound::open(&Wishes::default(), std::time::Instant::now()) {
+    match Sound::open(&SoundRequest::default(), std::time::Instant::now()) {
         Ok(sound) => {
             let name = sound.output_name().unwrap_or("the audio output");
             let later = sound.latency().map_or(String::new(), |latency| {

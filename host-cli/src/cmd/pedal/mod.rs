@@ -8,7 +8,7 @@ mod results;
 use super::output::Output;
 use crate::args::{CableArgs, OutputArgs, PedalAction, PedalArgs};
 use crate::fault::{Exit, Fault};
-use crate::pedal::{self, Patience, Pedal, Pipe, Trouble, WhoItIs};
+use crate::pedal::{self, Patience, Pedal, Pipe, LinkError, WhoItIs};
 use evenhand_core::link::Refusal;
 use jiff::Timestamp;
 use serde::Serialize;
@@ -81,28 +81,28 @@ fn not_opened(cable: &CableArgs, error: &io::Error) -> Fault {
     })
 }
 
-fn fault(cable: &CableArgs, trouble: &Trouble) -> Fault {
+fn fault(cable: &CableArgs, trouble: &LinkError) -> Fault {
     let name = cable.device.display();
     let advice = match trouble {
-        Trouble::NoAnswer => {
+        LinkError::NoAnswer => {
             "Check that the pedal is switched on, that this is its device and not another's, and \
              that its firmware knows the link."
         }
-        Trouble::Broke(_) => {
+        LinkError::Broke(_) => {
             "Check the cable and give the same command again; nothing is lost, and a study goes \
              on where it stopped."
         }
-        Trouble::Echo => "Is this the pedal's device? Something there sends back what it gets.",
-        Trouble::OtherVersion(version) if *version > evenhand_core::link::LINK_VERSION => {
+        LinkError::Echo => "Is this the pedal's device? Something there sends back what it gets.",
+        LinkError::OtherVersion(version) if *version > evenhand_core::link::LINK_VERSION => {
             "Use a newer version of this program."
         }
-        Trouble::OtherVersion(_) | Trouble::Refused(Refusal::TooNew) => {
+        LinkError::OtherVersion(_) | LinkError::Refused(Refusal::TooNew) => {
             "Put newer firmware on the pedal."
         }
-        Trouble::Odd | Trouble::Stuck | Trouble::Endless => {
+        LinkError::Odd | LinkError::Stuck | LinkError::Endless => {
             "Is this the pedal's device? If it is, switch it off and on."
         }
-        Trouble::Refused(refusal) => match refusal {
+        LinkError::Refused(refusal) => match refusal {
             Refusal::NoRoom => "Remove a study with `evenhand pedal remove`, or fetch the results.",
             Refusal::InUse => "Choose another study on the pedal first.",
             Refusal::NoSuchPack => "`evenhand pedal list` shows what it has.",

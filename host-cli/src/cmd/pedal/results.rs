@@ -5,8 +5,8 @@ use crate::args::CableArgs;
 use crate::cmd::output::warn;
 use crate::cmd::pack;
 use crate::fault::{Exit, Fault};
-use crate::log::{self, Brought, PedalSitting, Trouble as LogTrouble};
-use crate::pedal::{Batch, Fetched, Names, Pedal, Pipe, Told, WhoItIs, batches};
+use crate::log::{self, ImportCount, PedalSitting, LogError};
+use crate::pedal::{Batch, Fetched, Names, Pedal, Pipe, TimeSource, WhoItIs, batches};
 use crate::{practice, study};
 use evenhand_core::pack::{Pack, RecordProblem};
 use jiff::Timestamp;
@@ -41,11 +41,11 @@ pub(super) fn run(keep: bool, who: Option<&str>, cable: &CableArgs) -> Result<Ex
     }
     let mut names = Known { folder: &folder, pedal: &mut pedal, packs: BTreeMap::new() };
     let (batches, wrong) = batches(&results, &pedal_is, now, &mut names);
-    let undated = batches.iter().filter(|batch| batch.told == Told::AtTheLatest).count();
+    let undated = batches.iter().filter(|batch| batch.told == TimeSource::AtTheLatest).count();
     let sittings: Vec<_> =
         batches.into_iter().map(|batch| sitting(batch, &pedal_is, who, &mut names)).collect();
     let brought = if sittings.is_empty() {
-        Brought::default()
+        ImportCount::default()
     } else {
         log::bring(&folder, &sittings).map_err(|trouble| not_kept(&trouble))?
     };
@@ -90,7 +90,7 @@ pub(super) fn run(keep: bool, who: Option<&str>, cable: &CableArgs) -> Result<Ex
 fn say(
     output: &mut crate::cmd::output::Output,
     results: usize,
-    brought: Brought,
+    brought: ImportCount,
     undated: usize,
     forgotten: bool,
 ) -> Result<(), Fault> {
@@ -120,7 +120,7 @@ fn say(
     output.say("`evenhand history` shows them.")
 }
 
-fn not_kept(trouble: &LogTrouble) -> Fault {
+fn not_kept(trouble: &LogError) -> Fault {
     Fault::new(
         Exit::Output,
         format!("the log cannot be kept: {trouble}; nothing was taken from the pedal"),
@@ -134,7 +134,7 @@ fn sitting<P: Pipe>(
     who: Option<&str>,
     names: &mut Known<'_, P>,
 ) -> (PedalSitting, Vec<log::Attempt>) {
-    let untold = if batch.told == Told::AtTheLatest { ", time not known" } else { "" };
+    let untold = if batch.told == TimeSource::AtTheLatest { ", time not known" } else { "" };
     let title = match names.pack(batch.study) {
         Some(pack) => pack.title().to_owned(),
         None => format!("study {:016x}", batch.study),

@@ -1,6 +1,6 @@
 //! What the log knows from earlier days.
 
-use crate::log::{Attempt, Kept};
+use crate::log::{Attempt, StoredSitting};
 use crate::practice::Known;
 use crate::study::Prepared;
 use evenhand_core::practice::rules::AT_TEMPO_PER_MILLE;
@@ -15,7 +15,7 @@ use jiff::tz::TimeZone;
 /// that hash.
 pub(super) fn known(
     chunks: &[Prepared],
-    sittings: &[Kept],
+    sittings: &[StoredSitting],
     today: Date,
     is_same: impl Fn(&str, &Prepared) -> bool,
 ) -> Vec<Known> {
@@ -125,7 +125,7 @@ mod tests {
     }
 
     /// A sitting on a day of March: for each attempt the chunk, the tempo and the verdict.
-    fn sitting(day: i8, attempts: &[(&str, u32, Outcome)]) -> Kept {
+    fn sitting(day: i8, attempts: &[(&str, u32, Outcome)]) -> StoredSitting {
         let began: Timestamp = format!("2026-03-{day:02}T12:00:00Z").parse().unwrap();
         let attempt = |(number, (chunk, beats, verdict)): (u32, &(&str, u32, Outcome))| Attempt {
             number,
@@ -141,7 +141,7 @@ mod tests {
             interrupted: false,
             notes: Vec::new(),
         };
-        Kept {
+        StoredSitting {
             id: day.into(),
             began,
             ended: began,
@@ -153,7 +153,7 @@ mod tests {
         }
     }
 
-    fn of(sittings: &[Kept]) -> Vec<Known> {
+    fn of(sittings: &[StoredSitting]) -> Vec<Known> {
         let today = "2026-03-10".parse().unwrap();
         known(&chunks(), sittings, today, |hash, _| hash == "same")
     }

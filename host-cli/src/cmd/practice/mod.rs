@@ -5,12 +5,12 @@
 //! stream (`room`), the log (`earlier`), and what the player sees (`view`).
 
 mod earlier;
-mod room;
+mod handler;
 mod view;
 
-use super::ear::{Ear, Ended};
+use super::live::{LiveLoop, Ended};
 use super::output::Output;
-use super::sitting::{About, Sitting};
+use super::sitting::{SittingDetails, Sitting};
 use super::{line, sounding, studies};
 use crate::args::PracticeArgs;
 use crate::fault::{Exit, Fault};
@@ -21,11 +21,11 @@ use crate::practice::{Known, Plan, Settings};
 use crate::sound::Sound;
 use crate::study::Prepared;
 use crate::{settings, stop, study};
-use evenhand_core::session::{Ends, Hearing};
+use evenhand_core::session::{Ends, SessionConfig};
 use evenhand_core::verdict::Pool;
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
-use room::PracticeRoom;
+use handler::PracticeHandler;
 use std::collections::HashMap;
 use view::View;
 
@@ -36,12 +36,12 @@ pub fn run(args: &PracticeArgs) -> Result<Exit, Fault> {
     let mut chunks = studies::choose(chunks, args.chunk.as_deref())?;
     studies::adjust(&mut chunks, &args.hearing)?;
     let pickup = studies::live_pickup(&args.hearing)?;
-    let mut hearing = Hearing { pickup, click: None, ends: Ends::ByItself };
+    let mut config = SessionConfig { pickup, click: None, ends: Ends::ByItself };
     let switches = settings::switches()?;
     // MIDI before the terminal: what its library has to say must not land on the page.
-    let mut ear = Ear::open(&args.live, switches.clone())?;
+    let mut live = LiveLoop::open(&args.live, switches.clone())?;
     let mut output = Output::new(&args.output)?;
-    line::say_what_is_heard(&ear.source, &mut output)?;
+    line::say_what_is_heard(&live.source, &mut output)?;
     let known = if args.live.no_log { Ok(Vec::new()) } else { known(args, &chunks, &study) };
     let (known, unknown) = match known {
         Ok(known) => (known, None),
@@ -49,37 +49,37 @@ pub fn run(args: &PracticeArgs) -> Result<Exit, Fault> {
     };
     let plan = Plan::of_chunks(chunks, &Settings { known, own_tempo: args.free });
     let name = study.name.clone();
-    let about = About { live: &args.live, hearing: &args.hearing };
-    let sitting = Sitting::begin(&about, study, &ear.source.name, &mut output)?;
-    let sound = sound(args, &ear.source)?;
+    let about = SittingDetails { live: &args.live, hearing: &args.hearing };
+    let sitting = Sitting::begin(&about, study, &live.source.name, &mut output)?;
+    let sound = sound(args, &live.source)?;
     let mut view = View::open(&name, &args.output)?;
     if let Some(why) = unknown {
         view.notice_at_the_beginning(&why);
     }
-    let mut room = PracticeRoom::new(plan, view, sound, sitting, output, switches, args.free);
-    let practised = practise(&mut room, &mut ear, &mut hearing);
+    let mut room = PracticeHandler::new(plan, view, sound, sitting, output, switches, args.free);
+    let practised = practise(&mut room, &mut live, &mut config);
     let (mut sitting, mut output) = room.leave();
     let ended = sitting.end(&mut output);
-    ear.end(practised.and(ended))?;
+    live.end(practised.and(ended))?;
     Ok(output.exit())
 }
 
 /// One piece after the other, until practice is over.
-fn practise(room: &mut PracticeRoom, ear: &mut Ear, hearing: &mut Hearing) -> Result<(), Fault> {
-    room.begin(ear.source.now())?;
+fn practise(room: &mut PracticeHandler, live: &mut LiveLoop, config: &mut SessionConfig) -> Result<(), Fault> {
+    room.begin(live.source.now())?;
     let mut before = None;
     let mut pool = Pool::new();
     while let Some(playing) = room.playing() {
-        hearing.click = room.click();
+        config.click = room.click();
         if before != Some(playing.task) {
             pool = Pool::new();
         }
         before = Some(playing.task);
         let chunks = [playing.chunk.clone()];
-        let mut listener = Listener::for_attempts(&chunks, *hearing).after(pool);
-        let ended = ear.listen(&mut listener, room)?;
+        let mut listener = Listener::for_attempts(&chunks, *config).after(pool);
+        let ended = live.listen(&mut listener, room)?;
         // What was found out about the channels need not be found out again.
-        hearing.pickup.channels = listener.channels();
+        config.pickup.channels = listener.channels();
         pool = listener.into_attempts();
         if ended == Ended::Over || room.is_over() {
             break;
@@ -144,7 +144,7 @@ fn known(
             },
         ))
     };
-    read().map_err(|trouble: log::Trouble| {
+    read().map_err(|trouble: log::LogError| {
         let place = folder.join(log::FILE);
         format!(
             "what was clean on earlier days is not known, so every chunk begins as new; the log {}: \

@@ -5,9 +5,9 @@ use crate::cmd::output::{Output, warn};
 use crate::fault::{Exit, Fault};
 use crate::listening::Finished;
 use crate::practice::{Next, Playing};
-use crate::report::{self, Line};
+use crate::report::{self, StyledLine};
 use crate::say;
-use crate::screen::{self, Key, Look, Page, Standing, Terminal};
+use crate::screen::{self, Key, TerminalStyle, Page, PracticeState, Terminal};
 use evenhand_core::practice::Reason;
 use evenhand_core::verdict::Outcome;
 use std::time::Duration;
@@ -33,7 +33,7 @@ impl View {
         page.keys = KEYS.to_owned();
         page.notice = Some(HEALTH.to_owned());
         let wanted = !args.plain && !args.events && say::is_seen();
-        let terminal = wanted.then(|| Terminal::open(Look::of_environment())).transpose();
+        let terminal = wanted.then(|| Terminal::open(TerminalStyle::of_environment())).transpose();
         let terminal = terminal.map_err(|error| {
             Fault::new(Exit::Output, format!("the terminal cannot be used: {error}"))
                 .advise("Try --plain.")
@@ -63,8 +63,8 @@ impl View {
     ) -> Result<(), Fault> {
         let page = &mut self.page;
         self.judged = Some(finished.verdict.outcome);
-        page.standing = Standing::Judged(finished.verdict.outcome);
-        page.tablature = report::tablature(finished).iter().map(Line::text).collect();
+        page.standing = PracticeState::Judged(finished.verdict.outcome);
+        page.tablature = report::tablature(finished).iter().map(StyledLine::text).collect();
         page.sentences = report::sentences(finished);
         // It has been seen.
         page.notice = None;
@@ -104,9 +104,9 @@ impl View {
                 _ => String::new(),
             };
             if other {
-                page.tablature = report::bare(&playing.chunk).iter().map(Line::text).collect();
-                if !matches!(page.standing, Standing::Judged(_)) {
-                    page.standing = Standing::Play;
+                page.tablature = report::bare(&playing.chunk).iter().map(StyledLine::text).collect();
+                if !matches!(page.standing, PracticeState::Judged(_)) {
+                    page.standing = PracticeState::Play;
                 }
             }
         }
@@ -117,7 +117,7 @@ impl View {
         }
         sentences.extend(next.sentences.iter().cloned());
         if next.step.rest.is_some() {
-            self.page.standing = Standing::Rest;
+            self.page.standing = PracticeState::Rest;
         }
         self.page.sentences = sentences;
         if self.terminal.is_some() {
@@ -131,20 +131,20 @@ impl View {
 
     /// A beat of the count-in.
     pub(super) fn count(&mut self, beat: u8) -> Result<(), Fault> {
-        self.page.standing = Standing::CountIn(beat);
+        self.page.standing = PracticeState::CountIn(beat);
         self.show()
     }
 
     /// The count-in is over. What was said last stays until there is something new to say.
     pub(super) fn play(&mut self) -> Result<(), Fault> {
-        self.page.standing = self.judged.map_or(Standing::Play, Standing::Judged);
+        self.page.standing = self.judged.map_or(PracticeState::Play, PracticeState::Judged);
         self.show()
     }
 
     /// The player went elsewhere: what was said of the last attempt has been read.
     pub(super) fn turn_page(&mut self) {
         self.judged = None;
-        self.page.standing = Standing::Play;
+        self.page.standing = PracticeState::Play;
         self.page.sentences.clear();
     }
 

@@ -1,7 +1,7 @@
 //! `evenhand study new`: four bars with comments, to be changed into one's own.
 
 use super::super::output::Output;
-use super::super::place;
+use super::super::output_path;
 use crate::fault::{Exit, Fault};
 use std::path::Path;
 
@@ -9,7 +9,7 @@ use std::path::Path;
 const TEMPLATE: &str = include_str!("template.study");
 
 pub(super) fn run(file: &Path, replace: bool, output: &mut Output) -> Result<Exit, Fault> {
-    place::put(file, TEMPLATE.as_bytes(), replace)?;
+    output_path::put(file, TEMPLATE.as_bytes(), replace)?;
     let shown = file.display();
     output.paragraph(&format!(
         "{shown}: four bars with comments. Change them in any editor for text; `evenhand study \

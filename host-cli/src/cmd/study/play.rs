@@ -54,7 +54,7 @@ pub(super) fn run(args: &PlayArgs, output: &mut Output) -> Result<Exit, Fault> {
         .advise(slip.needs()));
     }
     let text = format!("simulated player; {}", told.join("; "));
-    place::put(&args.take, &write::file(&messages, &text), args.replace)?;
+    output_path::put(&args.take, &write::file(&messages, &text), args.replace)?;
     output.say(&format!("{}: a simulated player", args.take.display()))?;
     told.iter().try_for_each(|line| output.set_in(line, "  ", "    "))?;
     Ok(Exit::Done)

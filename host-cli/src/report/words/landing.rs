@@ -2,7 +2,7 @@
 
 use super::Said;
 use super::amount::number;
-use evenhand_core::verdict::Bearing;
+use evenhand_core::verdict::Severity;
 
 pub(super) fn notes(said: &Said<'_>) -> String {
     let Said { place, note, .. } = said;
@@ -17,7 +17,7 @@ pub(super) fn notes(said: &Said<'_>) -> String {
 /// Nothing came. It is told as a slip when it is the third time in a row.
 pub(super) fn not_played(said: &Said<'_>) -> String {
     let on = format!("Play on to the first notes of the next chunk, at {}", said.place);
-    if said.finding.bearing == Bearing::Fails {
+    if said.finding.bearing == Severity::Fails {
         return format!(
             "The landing was not played, {} times in a row. {on}: the arrival is part of this \
              chunk.",

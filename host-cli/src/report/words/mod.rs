@@ -17,7 +17,7 @@ use crate::listening::Finished;
 use amount::{amount, capitalised, number};
 use evenhand_core::study::Attack;
 use evenhand_core::tolerance::PracticeLevel;
-use evenhand_core::verdict::{Bearing, Finding, Kind, SettledBy};
+use evenhand_core::verdict::{Severity, Finding, Kind, SettledBy};
 
 /// What is said when nothing is to be said: no more than was judged.
 pub(super) fn passed(finished: &Finished<'_>) -> String {
@@ -75,7 +75,7 @@ pub(super) fn sentence(finished: &Finished<'_>, finding: &Finding) -> String {
     let mut words = what(finished, finding);
     let pooled =
         matches!(finding.kind, Kind::Unsteady | Kind::Uneven | Kind::Drift | Kind::WeakSlurs);
-    if finished.together > 1 && pooled && finding.bearing == Bearing::Fails {
+    if finished.together > 1 && pooled && finding.bearing == Severity::Fails {
         let attempts = capitalised(&number(finished.together));
         words.push_str(&format!(" {attempts} attempts together say so."));
     }
@@ -108,7 +108,7 @@ const fn hangs_on_one(kind: Kind) -> bool {
             | Kind::WeakSlurs
             | Kind::SpreadChords
             | Kind::OffPace
-            | Kind::OffTheClick
+            | Kind::OnsetOffClick
             | Kind::LandingTime
             | Kind::SpreadLanding
             | Kind::WeakAccents
@@ -165,9 +165,9 @@ fn what(finished: &Finished<'_>, finding: &Finding) -> String {
         Kind::HesitationAtShift => time::hesitation_at_shift(&said),
         Kind::Drift => time::drift(&said),
         Kind::OffPace => time::off_pace(&said),
-        Kind::OffTheClick => time::off_the_click(&said),
-        Kind::AwayFromTheClick => time::away_from_the_click(&said),
-        Kind::BesideTheClick => time::beside_the_click(&said),
+        Kind::OnsetOffClick => time::off_the_click(&said),
+        Kind::TempoOffClick => time::away_from_the_click(&said),
+        Kind::ClickBias => time::beside_the_click(&said),
         Kind::SpreadChords => time::spread_chords(&said),
         Kind::LandingNotes => landing::notes(&said),
         Kind::LandingNotPlayed => landing::not_played(&said),

@@ -3,7 +3,7 @@
 use super::click;
 use crate::sound::device::{Device, Opened, Opener};
 use crate::sound::upkeep::Upkeep;
-use crate::sound::{ClickTrack, Sound, SoundChange, SoundProblem, Wishes};
+use crate::sound::{ClickTrack, Sound, SoundChange, SoundProblem, SoundRequest};
 use evenhand_core::units::Instant;
 use evenhand_core::verdict::Outcome;
 use std::sync::{Arc, Mutex, MutexGuard};
@@ -124,7 +124,7 @@ fn what_cannot_be_in_this_build_is_not_tried() {
 fn sitting(world: &Shared) -> Sound {
     let minute = std::time::Duration::from_secs(60);
     let clock = std::time::Instant::now().checked_sub(minute).expect("a machine is up a minute");
-    Sound::of(&Wishes::default(), clock, world.clone(), Ok(Box::new(Fake(world.clone()))))
+    Sound::of(&SoundRequest::default(), clock, world.clone(), Ok(Box::new(Fake(world.clone()))))
 }
 
 #[test]

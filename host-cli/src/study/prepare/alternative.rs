@@ -1,6 +1,6 @@
 //! The same music fingered otherwise: checked note by note against the chunk.
 
-use super::bars::Place;
+use super::bars::BarPosition;
 use super::body::{Body, body};
 use super::guitar::Guitar;
 use super::walk::Sounding;
@@ -18,7 +18,7 @@ use evenhand_core::units::{Pitch, Ticks};
 pub(super) struct Setting<'a> {
     pub(super) guitar: &'a Guitar,
     pub(super) metre: Metre,
-    pub(super) start: Place,
+    pub(super) start: BarPosition,
 }
 
 /// Compares an alternative with its chunk; `landing` notes are fingered as in the chunk.

@@ -9,14 +9,14 @@ use evenhand_core::units::Ticks;
 
 /// A place in the study.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) struct Place {
+pub(super) struct BarPosition {
     /// The number of the bar.
     pub(super) bar: u16,
     /// How far into it.
     pub(super) into: Ticks,
 }
 
-impl Place {
+impl BarPosition {
     /// The start of the first bar.
     pub(super) const FIRST: Self = Self { bar: 1, into: Ticks::ZERO };
 
@@ -32,11 +32,11 @@ impl Place {
 /// Where a chunk with this written start begins; `follows` is where the last one ended.
 pub(super) fn place(
     start: Option<&Spanned<Start>>,
-    follows: Place,
+    follows: BarPosition,
     metre: Metre,
     name: Span,
     report: &mut Report<'_>,
-) -> Place {
+) -> BarPosition {
     let bar_ticks = metre.bar().get();
     let Some(start) = start else {
         if follows.into.get() < bar_ticks {
@@ -46,7 +46,7 @@ pub(super) fn place(
         let right =
             format!("“at bar” and a number, since its bars last {}", as_fraction(metre.bar()));
         report.add(name, found, right);
-        return Place { into: Ticks::ZERO, ..follows };
+        return BarPosition { into: Ticks::ZERO, ..follows };
     };
     let beats_before = u32::from(start.beat.unwrap_or(1).max(1) - 1);
     let plus = start.plus.map_or(0, |v| v.ticks().get());
@@ -55,9 +55,9 @@ pub(super) fn place(
         let beats = bar_ticks.div_ceil(metre.beat().get());
         let right = format!("a place inside a bar of {beats} beats");
         report.add(start.span, "a start after the end of the bar", right);
-        return Place { bar: start.bar, into: Ticks::ZERO };
+        return BarPosition { bar: start.bar, into: Ticks::ZERO };
     }
-    Place { bar: start.bar, into: Ticks::new(into) }
+    BarPosition { bar: start.bar, into: Ticks::new(into) }
 }
 
 /// Checks the barlines of one voice.
@@ -108,9 +108,9 @@ mod tests {
 
     #[test]
     fn chunks_follow_each_other() {
-        let place = Place::FIRST.after(Ticks::new(6 * QUARTER), Metre::FOUR_FOUR);
-        assert_eq!(place, Place { bar: 2, into: Ticks::new(2 * QUARTER) });
-        let end = Place { bar: u16::MAX, into: Ticks::ZERO };
+        let place = BarPosition::FIRST.after(Ticks::new(6 * QUARTER), Metre::FOUR_FOUR);
+        assert_eq!(place, BarPosition { bar: 2, into: Ticks::new(2 * QUARTER) });
+        let end = BarPosition { bar: u16::MAX, into: Ticks::ZERO };
         assert_eq!(end.after(Ticks::new(8 * QUARTER), Metre::FOUR_FOUR).bar, u16::MAX);
     }
 

@@ -1,7 +1,7 @@
 //! The notes of all voices together: merged, in order, and playable on one guitar.
 
 use super::VOICES;
-use super::bars::{BarCheck, Place};
+use super::bars::{BarCheck, BarPosition};
 use super::guitar::Guitar;
 use super::walk::{Sounding, VoiceWalk};
 use crate::study::model::VoiceLine;
@@ -32,7 +32,7 @@ pub(super) fn body(
     owner: Span,
     guitar: &Guitar,
     metre: Metre,
-    start: Place,
+    start: BarPosition,
     report: &mut Report<'_>,
 ) -> Body {
     let before = report.count();

@@ -20,7 +20,7 @@ use super::problem::{Problem, quote};
 use super::report::Report;
 use super::span::{Span, Spanned};
 use alternative::Setting;
-use bars::Place;
+use bars::BarPosition;
 use body::Body;
 use evenhand_core::limits;
 use evenhand_core::study::Chunk;
@@ -35,7 +35,7 @@ pub const VOICES: usize = 6;
 struct Draft<'s> {
     text: &'s ChunkText,
     settings: Effective,
-    start: Place,
+    start: BarPosition,
     body: Body,
 }
 
@@ -73,7 +73,7 @@ impl Study {
             let found = format!("more than {MOST_CHUNKS} chunks");
             report.add(over.name.span, found, "a second study for the rest");
         }
-        let mut follows = Place::FIRST;
+        let mut follows = BarPosition::FIRST;
         let mut drafts: Vec<Draft<'_>> = Vec::new();
         for text in self.chunks.iter().take(MOST_CHUNKS) {
             if drafts.iter().any(|d| d.text.name == text.name) {

@@ -11,7 +11,7 @@ use core::fmt::Write as _;
 use cortex_m_rt::entry;
 use counting::{Counter, known_loop};
 use evenhand_core::limits::EXPECTED_NOTES;
-use evenhand_core::session::{Ends, Hearing, Session};
+use evenhand_core::session::{Ends, Session, SessionConfig};
 use evenhand_core::study::{Chunk, ExpectedNote};
 use evenhand_core::units::{Instant, Offset, Pitch, Ticks};
 use evenhand_mps2_board::device::Serial;
@@ -133,7 +133,7 @@ impl Bench<'_> {
         paint_stack();
         self.next = self.next.plus(APART);
         let session = &mut *self.session;
-        session.change(chunk, Hearing { ends: Ends::ByCaller, ..Hearing::default() });
+        session.change(chunk, SessionConfig { ends: Ends::ByCaller, ..SessionConfig::default() });
         self.stack.begin = self.stack.begin.max(stack_used());
         paint_stack();
         hear(session, &self.counter, &mut self.worst, self.next, performance(shape, manner, count));
@@ -153,7 +153,7 @@ impl Bench<'_> {
     fn stream(&mut self, chunk: Chunk<'static>, shape: Shape, manner: Manner, count: usize) {
         self.next = self.next.plus(APART);
         let session = &mut *self.session;
-        session.change(chunk, Hearing { ends: Ends::ByItself, ..Hearing::default() });
+        session.change(chunk, SessionConfig { ends: Ends::ByItself, ..SessionConfig::default() });
         hear(session, &self.counter, &mut self.worst, self.next, performance(shape, manner, count));
         if let Some(due) = session.poll_at() {
             let mut is_judged = false;

@@ -6,13 +6,13 @@
 /// board's flash.
 #[derive(Clone, Debug, Default)]
 #[repr(u8)]
-pub(crate) enum Later<T> {
+pub(crate) enum ZeroedOption<T> {
     #[default]
     Nothing = 0,
     There(T) = 1,
 }
 
-impl<T> Later<T> {
+impl<T> ZeroedOption<T> {
     /// Puts the value there.
     pub(crate) fn put(&mut self, value: T) {
         *self = Self::There(value);
@@ -56,7 +56,7 @@ mod tests {
 
     #[test]
     fn nothing_is_there_until_it_is_put_there() {
-        let mut later = Later::Nothing;
+        let mut later = ZeroedOption::Nothing;
         assert_eq!((later.get(), later.or(&7)), (None, &7));
         assert_eq!(later.or_put(|| 5), Some(&mut 5));
         assert_eq!(later.or_put(|| 6), Some(&mut 5));

@@ -24,7 +24,7 @@ pub struct Judgement<'a> {
 }
 
 /// What a board does with what the pedal has to tell. Every part is optional.
-pub trait Room {
+pub trait Observer {
     /// A beat of the count-in; the first of a bar is strong.
     fn click(&mut self, strong: bool, at: Instant) {
         let _ = (strong, at);
@@ -41,10 +41,10 @@ pub trait Room {
     }
 
     /// Other music is put up: what is asked for, and its notes.
-    fn put_up(&mut self, task: &Task, chunk: &Chunk<'_>) {
+    fn show_task(&mut self, task: &Task, chunk: &Chunk<'_>) {
         let _ = (task, chunk);
     }
 }
 
 /// Nobody is there.
-impl Room for () {}
+impl Observer for () {}

@@ -1,5 +1,5 @@
 //! The ear of a live command: a source's stream, byte by byte, made into attempts, presses of a
-//! foot switch, and what happens to the line. What is done about them is the [`Room`]'s.
+//! foot switch, and what happens to the line. What is done about them is the [`SessionHandler`]'s.
 
 use super::line;
 use super::output::warn;
@@ -7,7 +7,7 @@ use super::recorder::Recorder;
 use crate::args::LiveArgs;
 use crate::fault::{Exit, Fault};
 use crate::listening::{FalseStart, Finished, Listener};
-use crate::live::{Change, Heard, Source};
+use crate::live::{Change, SourceEvent, Source};
 use crate::stop;
 use crate::switches::{Action, Switches};
 use evenhand_core::pickup::Channels;
@@ -36,7 +36,7 @@ pub(super) enum Ended {
 }
 
 /// Who listens, and does something about what is heard.
-pub(super) trait Room {
+pub(super) trait SessionHandler {
     /// An attempt is over.
     fn attempt(&mut self, finished: &Finished<'_>, source: &Source) -> Result<Flow, Fault>;
 
@@ -68,7 +68,7 @@ pub(super) trait Room {
 }
 
 /// What is listened to.
-pub(super) struct Ear {
+pub(super) struct LiveLoop {
     /// The guitar.
     pub(super) source: Source,
     /// The foot switch, where it is plugged in by itself.
@@ -87,7 +87,7 @@ enum Round {
     Over,
 }
 
-impl Ear {
+impl LiveLoop {
     /// Opens what the command line asks for: the guitar, a foot switch where one is plugged in by
     /// itself, and a recording. A recording that cannot be made is refused before a port is opened.
     pub(super) fn open(args: &LiveArgs, switches: Switches) -> Result<Self, Fault> {
@@ -112,7 +112,7 @@ impl Ear {
     pub(super) fn listen(
         &mut self,
         listener: &mut Listener<'_>,
-        room: &mut impl Room,
+        room: &mut impl SessionHandler,
     ) -> Result<Ended, Fault> {
         let mut known = listener.channels();
         while !stop::is_asked() {
@@ -143,7 +143,7 @@ impl Ear {
         }
     }
 
-    fn round(&mut self, listener: &mut Listener<'_>, room: &mut impl Room) -> Result<Round, Fault> {
+    fn round(&mut self, listener: &mut Listener<'_>, room: &mut impl SessionHandler) -> Result<Round, Fault> {
         let until = listener.poll_at().map(|at| self.source.until(at));
         // That is due by this computer's clock, which is not that of a stream that tells the time.
         let recorder = self.recorder.as_ref().filter(|_| self.source.started().is_some());
@@ -152,7 +152,7 @@ impl Ear {
         let heard = self.source.next_due(due);
         // What was due before these bytes came is over before them.
         let now = match &heard {
-            Ok(Heard::Bytes { at, .. }) => *at,
+            Ok(SourceEvent::Bytes { at, .. }) => *at,
             _ => self.source.now(),
         };
         if self.poll(listener, room, now)? == Flow::Leave {
@@ -163,7 +163,7 @@ impl Ear {
             return Ok(Round::Left);
         }
         match heard {
-            Ok(Heard::Bytes { bytes, at }) => {
+            Ok(SourceEvent::Bytes { bytes, at }) => {
                 if let Some(recorder) = &mut self.recorder {
                     recorder.hear(&bytes, at)?;
                 }
@@ -171,7 +171,7 @@ impl Ear {
                     return Ok(Round::Left);
                 }
             }
-            Ok(Heard::Changed(change)) => {
+            Ok(SourceEvent::Changed(change)) => {
                 self.wire.interrupt();
                 let under_way = change != Change::Back && listener.interrupt();
                 room.change(change, under_way, &self.source)?;
@@ -180,7 +180,7 @@ impl Ear {
                     return Ok(Round::Left);
                 }
             }
-            Ok(Heard::Broke(error)) => {
+            Ok(SourceEvent::Broke(error)) => {
                 self.finish(listener, room)?;
                 let name = &self.source.name;
                 let advice = match self.source.started() {
@@ -209,7 +209,7 @@ impl Ear {
     fn poll(
         &self,
         listener: &mut Listener<'_>,
-        room: &mut impl Room,
+        room: &mut impl SessionHandler,
         now: Instant,
     ) -> Result<Flow, Fault> {
         loop {
@@ -223,7 +223,7 @@ impl Ear {
     }
 
     /// All that is under way is over.
-    fn finish(&self, listener: &mut Listener<'_>, room: &mut impl Room) -> Result<(), Fault> {
+    fn finish(&self, listener: &mut Listener<'_>, room: &mut impl SessionHandler) -> Result<(), Fault> {
         loop {
             let finished = listener.finish();
             self.false_starts(listener, room)?;
@@ -232,7 +232,7 @@ impl Ear {
         }
     }
 
-    fn false_starts(&self, listener: &mut Listener<'_>, room: &mut impl Room) -> Result<(), Fault> {
+    fn false_starts(&self, listener: &mut Listener<'_>, room: &mut impl SessionHandler) -> Result<(), Fault> {
         while let Some(start) = listener.false_start() {
             room.false_start(&start, &self.source)?;
         }
@@ -244,7 +244,7 @@ impl Ear {
         bytes: &[u8],
         at: Instant,
         listener: &mut Listener<'_>,
-        room: &mut impl Room,
+        room: &mut impl SessionHandler,
     ) -> Result<Flow, Fault> {
         for (index, &byte) in bytes.iter().enumerate() {
             // Whole messages are handed on, so that a listener may begin anywhere in a stream
@@ -257,7 +257,7 @@ impl Ear {
             let own = self.switches.own(&message);
             let begins = !own && begins_a_note(&message);
             if self.poll(listener, room, at)? == Flow::Leave {
-                self.source.put_back(Heard::Bytes { bytes: [message_bytes, rest].concat(), at });
+                self.source.put_back(SourceEvent::Bytes { bytes: [message_bytes, rest].concat(), at });
                 return Ok(Flow::Leave);
             }
             if begins {
@@ -269,7 +269,7 @@ impl Ear {
             if let Some(action) = self.switches.heard(&message)
                 && self.press(action, listener, room)? == Flow::Leave
             {
-                self.source.put_back(Heard::Bytes { bytes: rest.to_vec(), at });
+                self.source.put_back(SourceEvent::Bytes { bytes: rest.to_vec(), at });
                 return Ok(Flow::Leave);
             }
         }
@@ -280,17 +280,17 @@ impl Ear {
     fn pressed_beside(
         &mut self,
         listener: &mut Listener<'_>,
-        room: &mut impl Room,
+        room: &mut impl SessionHandler,
     ) -> Result<Flow, Fault> {
         let mut pressed = Vec::new();
         let Some(beside) = &self.beside else { return Ok(Flow::GoOn) };
         while let Ok(heard) = beside.next(Duration::ZERO) {
             match heard {
-                Heard::Bytes { bytes, .. } => {
+                SourceEvent::Bytes { bytes, .. } => {
                     let messages = bytes.iter().filter_map(|byte| self.wire_beside.push(*byte));
                     pressed.extend(messages.filter_map(|message| self.switches.heard(&message)));
                 }
-                Heard::Changed(_) | Heard::Broke(_) => self.wire_beside.interrupt(),
+                SourceEvent::Changed(_) | SourceEvent::Broke(_) => self.wire_beside.interrupt(),
             }
         }
         for action in pressed {
@@ -306,7 +306,7 @@ impl Ear {
         &self,
         action: Action,
         listener: &mut Listener<'_>,
-        room: &mut impl Room,
+        room: &mut impl SessionHandler,
     ) -> Result<Flow, Fault> {
         if action == Action::Again {
             listener.discard();

@@ -10,7 +10,7 @@ use crate::units::{GuitarString, Pitch, Velocity};
 /// 25 ms.
 const CORRECTED: (i32, u32) = (8_000, 16_000);
 
-pub(super) struct Line<'a> {
+pub(super) struct StringOutput<'a> {
     artefacts: &'a Artefacts,
     channel: u8,
     string: Option<GuitarString>,
@@ -20,7 +20,7 @@ pub(super) struct Line<'a> {
     bent: i32,
 }
 
-impl<'a> Line<'a> {
+impl<'a> StringOutput<'a> {
     pub(super) fn new(artefacts: &'a Artefacts, string: Option<GuitarString>) -> Self {
         let channel = channel_of(artefacts, string);
         Self { artefacts, channel, string, sounding: None, bent: 0 }

@@ -1,7 +1,7 @@
 //! The room in which a study is practised: each attempt takes the plan a step further.
 
 use super::view::View;
-use crate::cmd::ear::{Flow, Room};
+use crate::cmd::live::{Flow, SessionHandler};
 use crate::cmd::line;
 use crate::cmd::output::Output;
 use crate::cmd::sitting::Sitting;
@@ -17,12 +17,12 @@ use crate::sound::{Sound, SoundChange};
 use crate::switches::{Action, Switches};
 use evenhand_core::measure::timing::Click;
 use evenhand_core::pickup::Channels;
-use evenhand_core::practice::{CountIn, Due, Heard, Press, Reason};
+use evenhand_core::practice::{CountIn, Due, AttemptResult, Press, Reason};
 use evenhand_core::units::{Instant, Seconds};
 use std::time::Duration;
 
 /// Everything in the room but the guitar.
-pub(super) struct PracticeRoom {
+pub(super) struct PracticeHandler {
     plan: Plan,
     view: View,
     sound: Sound,
@@ -38,7 +38,7 @@ pub(super) struct PracticeRoom {
     over: bool,
 }
 
-impl PracticeRoom {
+impl PracticeHandler {
     pub(super) fn new(
         plan: Plan,
         view: View,
@@ -207,7 +207,7 @@ impl PracticeRoom {
     }
 }
 
-impl Room for PracticeRoom {
+impl SessionHandler for PracticeHandler {
     fn attempt(&mut self, finished: &Finished<'_>, source: &Source) -> Result<Flow, Fault> {
         self.now = self.now.max(source.now());
         let Some(playing) = self.playing() else { return Ok(Flow::Leave) };
@@ -216,7 +216,7 @@ impl Room for PracticeRoom {
         let seconds = u32::try_from(last.saturating_sub(first) / 1_000_000).unwrap_or(0);
         let tempo = report::tempo_heard(finished).filter(|_| !self.free);
         let clicked = self.plan.click().is_some();
-        let heard = Heard::of(&finished.verdict);
+        let heard = AttemptResult::of(&finished.verdict);
         let next = self.plan.attempt(heard, tempo, Seconds::new(seconds), self.now);
         self.sitting.keep_with_step(finished, source, &next);
         self.hush();

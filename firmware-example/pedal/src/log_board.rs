@@ -3,18 +3,18 @@
 
 use core::fmt::{self, Write};
 
-use evenhand_core::practice::{Step, Task, Way};
+use evenhand_core::practice::{Step, Task, PracticeVariant};
 use evenhand_core::study::Metre;
 use evenhand_core::units::Instant;
 
 use crate::contacts::Contacts;
-use crate::floor::{Came, Floor};
+use crate::board::{BoardEvent, Board};
 use crate::lights::View;
 use crate::report;
-use crate::room::Judgement;
+use crate::observer::Judgement;
 
 /// A board that writes down what it is told. Nothing comes from it.
-pub struct Diary<'a, W> {
+pub struct LogBoard<'a, W> {
     contacts: &'a Contacts,
     out: W,
     attempts: u32,
@@ -24,7 +24,7 @@ pub struct Diary<'a, W> {
     failed: bool,
 }
 
-impl<'a, W: Write> Diary<'a, W> {
+impl<'a, W: Write> LogBoard<'a, W> {
     /// Writes to `out` what is told, and the lamps among `contacts`.
     pub const fn new(contacts: &'a Contacts, out: W) -> Self {
         Self { contacts, out, attempts: 0, view: None, now: Instant::ZERO, failed: false }
@@ -53,9 +53,9 @@ impl<'a, W: Write> Diary<'a, W> {
     }
 }
 
-impl<W: Write> Floor for Diary<'_, W> {
-    fn wait(&mut self, _until: Option<Instant>) -> Came {
-        Came::End
+impl<W: Write> Board for LogBoard<'_, W> {
+    fn wait(&mut self, _until: Option<Instant>) -> BoardEvent {
+        BoardEvent::End
     }
 
     /// A new view is written, with the lamps as they are.
@@ -112,7 +112,7 @@ impl fmt::Display for Asked {
         let Task { piece, way, tempo } = self.0;
         let beats = tempo.hundredths_of_beats_per_minute(Metre::FOUR_FOUR.beat());
         write!(f, "{piece:?} at {}.{:02} quarters a minute", beats / 100, beats % 100)?;
-        if way != Way::AsWritten {
+        if way != PracticeVariant::AsWritten {
             write!(f, ", {way:?}")?;
         }
         Ok(())

@@ -20,7 +20,7 @@ struct Came {
 /// What came, as far as a session can still judge it: a stream without an end takes no more and
 /// more memory.
 #[derive(Debug)]
-pub(super) struct Numbers {
+pub(super) struct NoteHistory {
     ends: Ends,
     /// How the sessions count the first that is kept.
     first: u32,
@@ -35,7 +35,7 @@ pub(super) struct Numbers {
 /// default.
 const MOST_EVENTS: usize = 4 * PLAYED_NOTES;
 
-impl Numbers {
+impl NoteHistory {
     pub(super) const fn new(ends: Ends) -> Self {
         Self {
             ends,

@@ -1,31 +1,31 @@
 //! From what a board is told to the page.
 
 use evenhand_core::practice::rules::REST;
-use evenhand_core::practice::{Choices, Step, Task, Way};
+use evenhand_core::practice::{Choices, Step, Task, PracticeVariant};
 use evenhand_core::study::Chunk;
 use evenhand_core::units::Seconds;
 use evenhand_core::verdict::Outcome;
 
-use super::line::Line;
+use super::text_line::TextLine;
 use super::page::Page;
 use super::{findings, reasons};
 use crate::lights::{View, heaviest};
-use crate::room::Judgement;
+use crate::observer::Judgement;
 
 /// Keeps the page. It is told what happens, in the order in which a board is.
 #[derive(Clone, Debug)]
-pub struct Scribe {
+pub struct PageWriter {
     page: Page,
     view: Option<View>,
     /// The study's title.
-    title: Line,
+    title: TextLine,
     /// Which study it is, where there are several.
-    study: Line,
+    study: TextLine,
     /// What is to be played; it comes onto the page when a verdict on something else has been
     /// seen.
-    heading: [Line; 2],
-    way: Way,
-    why: Line,
+    heading: [TextLine; 2],
+    way: PracticeVariant,
+    why: TextLine,
     offer: Choices,
     /// How long was played without a rest, in minutes.
     played: u32,
@@ -41,26 +41,26 @@ pub struct Scribe {
 #[derive(Clone, Debug)]
 struct Told {
     outcome: Outcome,
-    about: [Line; 2],
+    about: [TextLine; 2],
 }
 
-impl Default for Scribe {
+impl Default for PageWriter {
     fn default() -> Self {
         Self::new()
     }
 }
 
-impl Scribe {
+impl PageWriter {
     /// Before anything has happened.
     pub const fn new() -> Self {
         Self {
             page: Page::new(),
             view: None,
-            title: Line::new(),
-            study: Line::new(),
-            heading: [Line::new(), Line::new()],
-            way: Way::AsWritten,
-            why: Line::new(),
+            title: TextLine::new(),
+            study: TextLine::new(),
+            heading: [TextLine::new(), TextLine::new()],
+            way: PracticeVariant::AsWritten,
+            why: TextLine::new(),
             offer: Choices::NONE,
             played: 0,
             verdict: None,
@@ -74,26 +74,26 @@ impl Scribe {
         &self.page
     }
 
-    /// See [`Floor::study`](crate::floor::Floor::study).
+    /// See [`Board::study`](crate::board::Board::study).
     pub fn study(&mut self, study: u8, of: u8, title: &str) {
         self.title = title.into();
         let number = u16::from(study) + 1;
-        let several = Line::of(format_args!("study {number} of {of}"));
-        self.study = if of > 1 { several } else { Line::new() };
+        let several = TextLine::of(format_args!("study {number} of {of}"));
+        self.study = if of > 1 { several } else { TextLine::new() };
         self.view = None;
     }
 
-    /// See [`Floor::put_up`](crate::floor::Floor::put_up).
-    pub fn put_up(&mut self, task: &Task, chunk: &Chunk<'_>) {
+    /// See [`Board::show_task`](crate::board::Board::show_task).
+    pub fn show_task(&mut self, task: &Task, chunk: &Chunk<'_>) {
         let beats = task.tempo.hundredths_of_beats_per_minute(chunk.metre().beat());
-        let tempo = Line::of(format_args!("{} beats a minute", beats.saturating_add(50) / 100));
+        let tempo = TextLine::of(format_args!("{} beats a minute", beats.saturating_add(50) / 100));
         self.heading = [reasons::piece(task.piece), tempo];
         self.way = task.way;
         self.changed = true;
         self.view = None;
     }
 
-    /// See [`Floor::next`](crate::floor::Floor::next).
+    /// See [`Board::next`](crate::board::Board::next).
     pub fn next(&mut self, step: &Step) {
         self.why = reasons::why(step.reason);
         self.offer = step.offer;
@@ -105,29 +105,29 @@ impl Scribe {
         self.view = None;
     }
 
-    /// See [`Floor::judged`](crate::floor::Floor::judged).
+    /// See [`Board::judged`](crate::board::Board::judged).
     pub fn judged(&mut self, judgement: &Judgement<'_>) {
         let Judgement { verdict, judged, together, .. } = judgement;
         let finding = heaviest(verdict).filter(|_| verdict.outcome != Outcome::Passed);
         let about = match finding {
             Some(finding) => findings::finding(finding, judged.chunk),
             None if *together > 1 => {
-                [Line::new(), Line::of(format_args!("{together} attempts say so"))]
+                [TextLine::new(), TextLine::of(format_args!("{together} attempts say so"))]
             }
-            None => [Line::new(), Line::new()],
+            None => [TextLine::new(), TextLine::new()],
         };
         self.verdict = Some(Told { outcome: verdict.outcome, about });
         self.changed = false;
         self.view = None;
     }
 
-    /// See [`Floor::click`](crate::floor::Floor::click).
+    /// See [`Board::click`](crate::board::Board::click).
     pub const fn click(&mut self, strong: bool) {
         self.beats = if strong { 1 } else { self.beats.saturating_add(1) };
         self.view = None;
     }
 
-    /// See [`Floor::look`](crate::floor::Floor::look). The page is made anew if something has
+    /// See [`Board::look`](crate::board::Board::look). The page is made anew if something has
     /// happened; says whether it has become another.
     pub fn look(&mut self, view: View) -> bool {
         if self.view == Some(view) {
@@ -170,8 +170,8 @@ impl Scribe {
             View::Tempo(_) => self.headed("Tempo", ["left: slower".into(), "right: faster".into()]),
             View::Offer => self.headed("A choice", reasons::offer(self.offer)),
             View::Rest => {
-                let played = Line::of(format_args!("for {} minutes", self.played));
-                let rest = Line::of(format_args!("{} minutes without", REST.as_minutes_rounded()));
+                let played = TextLine::of(format_args!("for {} minutes", self.played));
+                let rest = TextLine::of(format_args!("{} minutes without", REST.as_minutes_rounded()));
                 Page {
                     top: ["You have played".into(), played],
                     word: "Rest".into(),
@@ -179,13 +179,13 @@ impl Scribe {
                 }
             }
             View::Studies(study) => Page {
-                top: [self.title.clone(), Line::new()],
-                word: Line::of(format_args!("Study {}", u16::from(study) + 1)),
+                top: [self.title.clone(), TextLine::new()],
+                word: TextLine::of(format_args!("Study {}", u16::from(study) + 1)),
                 low: ["step: another".into(), "hold: take this".into()],
             },
             View::Choosing(chunk) => Page {
                 top: [self.title.clone(), self.study.clone()],
-                word: Line::of(format_args!("Chunk {}", reasons::number(chunk))),
+                word: TextLine::of(format_args!("Chunk {}", reasons::number(chunk))),
                 low: if self.study.is_empty() {
                     ["step: another".into(), "hold: begin".into()]
                 } else {
@@ -207,25 +207,25 @@ impl Scribe {
     }
 
     /// What is to be played, and why.
-    fn asked(&self, word: Line) -> Page {
+    fn asked(&self, word: TextLine) -> Page {
         let low = [self.why.clone(), reasons::way(self.way).into()];
         Page { top: self.heading.clone(), word, low }
     }
 
-    fn headed(&self, word: &str, low: [Line; 2]) -> Page {
+    fn headed(&self, word: &str, low: [TextLine; 2]) -> Page {
         Page { top: self.heading.clone(), word: word.into(), low }
     }
 }
 
 /// A page that is always the same.
 fn still(top: [&str; 2], word: &str, low: [&str; 2]) -> Page {
-    Page { top: top.map(Line::from), word: word.into(), low: low.map(Line::from) }
+    Page { top: top.map(TextLine::from), word: word.into(), low: low.map(TextLine::from) }
 }
 
 /// The beats so far. Eight have room without space between them.
-fn counted(beats: u8) -> Line {
+fn counted(beats: u8) -> TextLine {
     use core::fmt::Write as _;
-    let mut line = Line::new();
+    let mut line = TextLine::new();
     for beat in 1..=beats {
         let space = if beat > 1 && beats <= 6 { " " } else { "" };
         // It never fails.

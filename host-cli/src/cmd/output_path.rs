@@ -1,19 +1,19 @@
 //! Where a file that somebody named can be made.
 
 use crate::fault::{Exit, Fault};
-use crate::whole_file::{self, Over};
+use crate::whole_file::{self, Overwrite};
 use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 
 /// A place for a file, and what may be in it.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub(super) struct Place {
+pub(super) struct OutputPath {
     pub(super) path: PathBuf,
-    pub(super) over: Over,
+    pub(super) over: Overwrite,
 }
 
 /// Finds a place for a file: where nothing is, or where a file is that may be replaced.
-pub(super) fn find(path: &Path, replace: bool) -> Result<Place, Fault> {
+pub(super) fn find(path: &Path, replace: bool) -> Result<OutputPath, Fault> {
     let refuse = |what: &str, advice: &str| {
         Err(Fault::new(Exit::Output, format!("{} {what}", path.display())).advise(advice))
     };
@@ -23,7 +23,7 @@ pub(super) fn find(path: &Path, replace: bool) -> Result<Place, Fault> {
             return refuse("is a link that leads nowhere", "Remove it, or choose another name.");
         }
         // Whatever else is wrong shows when it is written.
-        Err(_) => return Ok(Place { path: path.to_owned(), over: Over::Nothing }),
+        Err(_) => return Ok(OutputPath { path: path.to_owned(), over: Overwrite::Nothing }),
     };
     if there.is_dir() {
         refuse("is a folder", "Name a file inside it.")
@@ -39,7 +39,7 @@ pub(super) fn find(path: &Path, replace: bool) -> Result<Place, Fault> {
             Fault::new(Exit::Output, format!("cannot write {}: {error}", path.display()))
                 .advise("Choose another name.")
         })?;
-        Ok(Place { path, over: Over::AFile })
+        Ok(OutputPath { path, over: Overwrite::AFile })
     }
 }
 

@@ -23,7 +23,7 @@ const SEMITONE: i32 = 100;
 
 /// The state of one channel.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Line {
+pub(super) struct ChannelState {
     /// −8,192 to 8,191.
     bend: i16,
     /// What a full bend stands for, in cents.
@@ -35,7 +35,7 @@ pub(super) struct Line {
     followed: Option<(u8, Pitch)>,
 }
 
-impl Line {
+impl ChannelState {
     pub(super) const fn new(semitones: u8) -> Self {
         Self {
             bend: 0,
@@ -183,7 +183,7 @@ mod tests {
     /// The middle is 8,192; with MIDI 1.0's default of two semitones, 4,096 is one.
     #[test]
     fn a_bend_of_a_semitone_is_another_pitch() {
-        let mut line = Line::new(2);
+        let mut line = ChannelState::new(2);
         assert_eq!(line.strike(64, false).number(), 64);
         assert_eq!(line.turn(8_192 + 2_048), None, "half a semitone is still the same");
         assert_eq!(numbers(line.turn(8_192 + 4_096)), Some((64, 65)));
@@ -195,7 +195,7 @@ mod tests {
 
     #[test]
     fn a_note_ends_with_the_pitch_it_was_bent_to() {
-        let mut line = Line::new(2);
+        let mut line = ChannelState::new(2);
         line.strike(64, true);
         line.turn(16_383);
         assert_eq!(line.release(64).number(), 66);
@@ -205,7 +205,7 @@ mod tests {
 
     #[test]
     fn bends_of_a_chord_on_one_channel_are_not_followed() {
-        let mut line = Line::new(12);
+        let mut line = ChannelState::new(12);
         line.strike(60, false);
         line.strike(64, false);
         assert_eq!(line.turn(16_383), None);
@@ -216,7 +216,7 @@ mod tests {
 
     #[test]
     fn the_range_follows_its_registered_parameter() {
-        let mut line = Line::new(2);
+        let mut line = ChannelState::new(2);
         for (number, value) in [(101, 0), (100, 0)] {
             assert_eq!(line.control(number, value), None);
         }
@@ -238,7 +238,7 @@ mod tests {
 
     #[test]
     fn the_ends_of_the_range_are_held() {
-        let mut line = Line::new(127);
+        let mut line = ChannelState::new(127);
         assert_eq!(line.strike(127, false).number(), 127);
         assert_eq!(line.turn(16_383), None);
         assert_eq!(numbers(line.turn(0)), Some((127, 0)));

@@ -1,10 +1,10 @@
 //! Where a way through the study was mended, and where it has gaps: what is cut out there, and how
 //! much time goes with it.
 
-use super::course::Course;
+use super::study_events::StudyEvents;
 use super::cut::Cut;
-use super::numbers::Numbers;
-use super::passes::{Around, Pass, Placed, Return};
+use super::note_history::NoteHistory;
+use super::passes::{Neighbours, Pass, Placed, Return};
 use super::trace::STEP;
 use evenhand_core::units::Offset;
 
@@ -19,14 +19,14 @@ const _: () = assert!(STEP > GAP, "a gap is still part of a way");
 
 /// What a way was followed with.
 #[derive(Clone, Copy)]
-pub(super) struct Ground<'r> {
-    pub(super) course: &'r Course,
-    pub(super) numbers: &'r Numbers,
+pub(super) struct RepairContext<'r> {
+    pub(super) course: &'r StudyEvents,
+    pub(super) numbers: &'r NoteHistory,
 }
 
-impl Ground<'_> {
+impl RepairContext<'_> {
     /// Where a pass was mended, and where it has gaps.
-    pub(super) fn cuts(&self, pass: &Pass, around: Around) -> Vec<Cut> {
+    pub(super) fn cuts(&self, pass: &Pass, around: Neighbours) -> Vec<Cut> {
         let mut cuts: Vec<Cut> =
             pass.returns.iter().filter_map(|one| cut(one, self.numbers)).collect();
         let before = around.before.filter(|_| pass.goes_on);
@@ -75,7 +75,7 @@ impl Ground<'_> {
     }
 }
 
-fn cut(one: &Return, numbers: &Numbers) -> Option<Cut> {
+fn cut(one: &Return, numbers: &NoteHistory) -> Option<Cut> {
     let time = numbers.at(one.to)?.since(numbers.at(one.from)?);
     Some(Cut { from: one.from, to: one.to, time, back: one.back, ahead: one.ahead })
 }

@@ -28,7 +28,7 @@ pub(super) struct Event {
 
 /// All events of a study.
 #[derive(Clone, Debug)]
-pub(super) struct Course {
+pub(super) struct StudyEvents {
     events: Vec<Event>,
     /// The first event of each chunk, and the end.
     starts: Vec<usize>,
@@ -36,7 +36,7 @@ pub(super) struct Course {
     begins: Vec<u64>,
 }
 
-impl Course {
+impl StudyEvents {
     pub(super) fn of(chunks: &[Prepared]) -> Self {
         let mut course = Self { events: Vec::new(), starts: vec![0], begins: Vec::new() };
         let mut line = 0;

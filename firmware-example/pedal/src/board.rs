@@ -5,11 +5,11 @@ use evenhand_core::study::Chunk;
 use evenhand_core::units::Instant;
 
 use crate::lights::View;
-use crate::room::Judgement;
+use crate::observer::Judgement;
 
 /// What came to the board.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Came {
+pub enum BoardEvent {
     /// A byte on the MIDI line, and when it arrived: not when it was asked for.
     Midi {
         /// The byte.
@@ -40,9 +40,9 @@ pub enum Came {
 }
 
 /// A board.
-pub trait Floor {
+pub trait Board {
     /// Waits for what comes next, but not beyond `until`. Times never step back.
-    fn wait(&mut self, until: Option<Instant>) -> Came;
+    fn wait(&mut self, until: Option<Instant>) -> BoardEvent;
 
     /// Sends a frame to the computer. What finds no room is left out; the computer asks again.
     fn send(&mut self, frame: &[u8]) {
@@ -70,7 +70,7 @@ pub trait Floor {
     }
 
     /// Other music is put up: what is asked for, and its notes. For a display.
-    fn put_up(&mut self, task: &Task, chunk: &Chunk<'_>) {
+    fn show_task(&mut self, task: &Task, chunk: &Chunk<'_>) {
         let _ = (task, chunk);
     }
 

@@ -9,7 +9,7 @@ use evenhand_core::verdict::Kind;
 use heapless::Vec;
 
 use crate::memory::{MappedFlash, Memory};
-use crate::room::Judgement;
+use crate::observer::Judgement;
 
 /// Nothing has come on the MIDI line for this long: a moment is quiet. Our default: a page of
 /// flash takes 3 ms at most on common parts, and notes of one chord come closer than this.
@@ -20,14 +20,14 @@ const WAITING: usize = RESULT_BYTES + 1_024;
 
 /// Results that wait.
 #[derive(Debug, Default)]
-pub struct Keeper {
+pub struct ResultQueue {
     waiting: Vec<u8, WAITING>,
     count: u32,
     attempts: u32,
     lost: u32,
 }
 
-impl Keeper {
+impl ResultQueue {
     /// Nothing waits.
     pub const fn new() -> Self {
         Self { waiting: Vec::new(), count: 0, attempts: 0, lost: 0 }

@@ -2,7 +2,7 @@
 
 use super::cut::Cut;
 use super::judging;
-use super::numbers::Numbers;
+use super::note_history::NoteHistory;
 use super::told::Finished;
 use crate::study::Prepared;
 use evenhand_core::align::Role;
@@ -15,7 +15,7 @@ use std::ops::Range;
 
 /// An attempt that a session has found, and how well that explains its notes.
 #[derive(Clone, Debug)]
-pub(super) struct Opinion<'a> {
+pub(super) struct Candidate<'a> {
     /// The number of the chunk in the study.
     pub(super) chunk: usize,
     pub(super) finished: Finished<'a>,
@@ -23,7 +23,7 @@ pub(super) struct Opinion<'a> {
     /// that is not the landing's.
     pub(super) notes: Range<u32>,
     /// How well it explains them, in per cent of a note; see
-    /// [`Session::explained`](evenhand_core::session::Session::explained).
+    /// [`Session::match_score`](evenhand_core::session::Session::match_score).
     pub(super) worth: i32,
     /// When the chunk is over, as it is written, at the player's own tempo.
     pub(super) ends: Instant,
@@ -52,12 +52,12 @@ const FEW: usize = 8;
 /// The same for notes too many, which may be a return. Our default.
 const EXTRA: usize = 2;
 
-impl<'a> Opinion<'a> {
+impl<'a> Candidate<'a> {
     pub(super) fn new(
         index: usize,
         chunk: &'a Prepared,
         judged: &Judged<'_>,
-        numbers: &Numbers,
+        numbers: &NoteHistory,
     ) -> Self {
         let first = judged.first_note;
         let arrival = numbers.from(first).take(judged.played.len());
@@ -76,7 +76,7 @@ impl<'a> Opinion<'a> {
         };
         let notes = first..first + judged.before_landing as u32;
         let until = first + judged.played.len() as u32;
-        let judged = judging::Judged { finished, explained: judged.explained };
+        let judged = judging::Judged { finished, match_score: judged.match_score };
         Self::judged(index, judged, notes, until, Vec::new())
     }
 
@@ -88,7 +88,7 @@ impl<'a> Opinion<'a> {
         until: u32,
         cuts: Vec<Cut>,
     ) -> Self {
-        let judging::Judged { finished, explained: worth } = judged;
+        let judging::Judged { finished, match_score: worth } = judged;
         let pace = Pace::of(&finished);
         // The attempt's time is without what was taken off; the stream's is not.
         let cut = cuts.iter().filter(|cut| notes.start < cut.to && cut.to < notes.end);

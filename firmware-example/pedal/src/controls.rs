@@ -21,7 +21,7 @@ pub enum Gesture {
 }
 
 /// Switches and lamps, whatever their pins are.
-pub trait Feet {
+pub trait Controls {
     /// Asks the switches.
     fn gesture(&mut self, now: Instant) -> Option<Gesture>;
 
@@ -60,7 +60,7 @@ impl<L: InputPin, R: InputPin, A: OutputPin, B: OutputPin, C: OutputPin> Panel<L
     }
 }
 
-impl<L: InputPin, R: InputPin, A: OutputPin, B: OutputPin, C: OutputPin> Feet
+impl<L: InputPin, R: InputPin, A: OutputPin, B: OutputPin, C: OutputPin> Controls
     for Panel<L, R, A, B, C>
 {
     /// A pin that cannot be read says nothing.

@@ -9,12 +9,12 @@ pub const COLUMNS: usize = 21;
 
 /// A line. What does not fit is left out, so that writing never fails.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct Line {
+pub struct TextLine {
     // Titles may have letters beyond ASCII; those that the font has take two bytes at most.
     text: String<{ 2 * COLUMNS }>,
 }
 
-impl Line {
+impl TextLine {
     /// An empty line.
     pub const fn new() -> Self {
         Self { text: String::new() }
@@ -39,13 +39,13 @@ impl Line {
     }
 }
 
-impl From<&str> for Line {
+impl From<&str> for TextLine {
     fn from(text: &str) -> Self {
         Self::of(format_args!("{text}"))
     }
 }
 
-impl fmt::Write for Line {
+impl fmt::Write for TextLine {
     fn write_str(&mut self, text: &str) -> fmt::Result {
         let room = COLUMNS.saturating_sub(self.text.chars().count());
         for letter in text.chars().take(room) {
@@ -63,10 +63,10 @@ mod tests {
 
     #[test]
     fn what_does_not_fit_is_left_out_at_a_whole_letter() {
-        assert_eq!(Line::from("a line that is far too long").as_str(), "a line that is far to");
+        assert_eq!(TextLine::from("a line that is far too long").as_str(), "a line that is far to");
         let sharp = "\u{fc}".repeat(30);
-        assert_eq!(Line::from(sharp.as_str()).as_str(), "\u{fc}".repeat(21));
+        assert_eq!(TextLine::from(sharp.as_str()).as_str(), "\u{fc}".repeat(21));
         let three_bytes = "\u{266f}".repeat(30);
-        assert_eq!(Line::from(three_bytes.as_str()).as_str(), "\u{266f}".repeat(14));
+        assert_eq!(TextLine::from(three_bytes.as_str()).as_str(), "\u{266f}".repeat(14));
     }
 }

@@ -10,11 +10,11 @@ use evenhand_core::verdict::Outcome;
 use heapless::Deque;
 
 use crate::contacts::Contacts;
-use crate::desk::Notes;
-use crate::floor::{Came, Floor};
+use crate::slot::Notes;
+use crate::board::{BoardEvent, Board};
 use crate::lights::View;
 use crate::music::Music;
-use crate::room::Judgement;
+use crate::observer::Judgement;
 
 /// Something the player does: a byte to send, or a foot.
 #[derive(Clone, Copy, Debug)]
@@ -36,7 +36,7 @@ const PAUSE: Offset = Offset::from_millis(9_000);
 const BYTE: Offset = Offset::from_micros(320);
 
 /// The player, before a board that is told what happens; it is never waited for.
-pub struct Performer<'a, M, B> {
+pub struct SimulatedPlayer<'a, M, B> {
     music: M,
     board: B,
     contacts: &'a Contacts,
@@ -48,10 +48,10 @@ pub struct Performer<'a, M, B> {
     notes: Notes,
 }
 
-impl<'a, M: Music, B: Floor> Performer<'a, M, B> {
+impl<'a, M: Music, B: Board> SimulatedPlayer<'a, M, B> {
     /// A player who holds the right switch to begin.
     pub fn new(music: M, board: B, contacts: &'a Contacts) -> Self {
-        let mut performer = Self {
+        let mut player = Self {
             music,
             board,
             contacts,
@@ -62,8 +62,8 @@ impl<'a, M: Music, B: Floor> Performer<'a, M, B> {
             joins_passed: 0,
             notes: Notes::new(),
         };
-        performer.step_on(1, Offset::from_millis(2_000), Offset::from_millis(900));
-        performer
+        player.step_on(1, Offset::from_millis(2_000), Offset::from_millis(900));
+        player
     }
 
     /// The board.
@@ -152,29 +152,29 @@ fn next_change(performance: &Performance, last: Option<Change>) -> Option<Change
     changes.filter(|change| last.is_none_or(|last| last < *change)).min()
 }
 
-impl<M: Music, B: Floor> Floor for Performer<'_, M, B> {
-    fn wait(&mut self, until: Option<Instant>) -> Came {
+impl<M: Music, B: Board> Board for SimulatedPlayer<'_, M, B> {
+    fn wait(&mut self, until: Option<Instant>) -> BoardEvent {
         if self.acts.is_empty() {
             self.plan();
         }
         let Some(&(at, act)) = self.acts.front() else {
-            return until.map_or(Came::End, |at| Came::Nothing { at });
+            return until.map_or(BoardEvent::End, |at| BoardEvent::Nothing { at });
         };
         if let Some(until) = until.filter(|until| *until < at) {
             self.now = until;
-            return Came::Nothing { at: until };
+            return BoardEvent::Nothing { at: until };
         }
         self.now = at;
         self.acts.pop_front();
         match act {
-            Act::Byte(byte) => Came::Midi { byte, at },
+            Act::Byte(byte) => BoardEvent::Midi { byte, at },
             Act::Foot(switch, down) => {
                 if let Some(switch) = self.contacts.switches.get(switch) {
                     switch.set(down);
                 }
-                Came::Nothing { at }
+                BoardEvent::Nothing { at }
             }
-            Act::End => Came::End,
+            Act::End => BoardEvent::End,
         }
     }
 
@@ -206,8 +206,8 @@ impl<M: Music, B: Floor> Floor for Performer<'_, M, B> {
         self.board.study(study, of, title);
     }
 
-    fn put_up(&mut self, task: &Task, chunk: &Chunk<'_>) {
-        self.board.put_up(task, chunk);
+    fn show_task(&mut self, task: &Task, chunk: &Chunk<'_>) {
+        self.board.show_task(task, chunk);
     }
 
     fn next(&mut self, step: &Step, at: Instant) {

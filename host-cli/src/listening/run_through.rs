@@ -7,14 +7,14 @@
 use super::Listener;
 use super::cut::Cut;
 use super::judging;
-use super::numbers::Numbers;
-use super::opinion::Opinion;
+use super::note_history::NoteHistory;
+use super::candidate::Candidate;
 use super::part::{joined, name_of_several};
 use super::told::Finished;
 use crate::practice::join;
 use crate::study::Prepared;
 use evenhand_core::limits::PLAYED_NOTES;
-use evenhand_core::session::Hearing;
+use evenhand_core::session::SessionConfig;
 use evenhand_core::study::{ExpectedNote, Marks};
 use evenhand_core::units::{Instant, Offset, Ticks};
 use std::borrow::Cow;
@@ -38,15 +38,15 @@ const AMISS: u32 = 1;
 
 /// Chunks that were played through so far; empty where nothing waits.
 #[derive(Debug, Default)]
-pub(super) struct Line<'a> {
-    parts: Vec<Opinion<'a>>,
+pub(super) struct RunThrough<'a> {
+    parts: Vec<Candidate<'a>>,
     /// All of them in one, where there are several.
     join: Option<Prepared>,
 }
 
-impl<'a> Line<'a> {
+impl<'a> RunThrough<'a> {
     /// The last chunk that was played through so far.
-    pub(super) fn last(&self) -> Option<&Opinion<'a>> {
+    pub(super) fn last(&self) -> Option<&Candidate<'a>> {
         self.parts.last()
     }
 
@@ -57,7 +57,7 @@ impl<'a> Line<'a> {
         chunk: usize,
         first: u32,
         chunks: &[Prepared],
-        numbers: &Numbers,
+        numbers: &NoteHistory,
     ) -> bool {
         let (Some(last), Some((index, next))) = (self.parts.last(), self.next(chunks)) else {
             return false;
@@ -65,7 +65,7 @@ impl<'a> Line<'a> {
         index == chunk && in_time(last, next, first, numbers)
     }
 
-    pub(super) fn push(&mut self, opinion: Opinion<'a>) {
+    pub(super) fn push(&mut self, opinion: Candidate<'a>) {
         self.parts.push(opinion);
     }
 
@@ -83,9 +83,9 @@ impl<'a> Line<'a> {
     /// Whether an attempt goes on from these without a stop.
     pub(super) fn goes_on_with(
         &mut self,
-        opinion: &Opinion<'a>,
+        opinion: &Candidate<'a>,
         chunks: &[Prepared],
-        numbers: &Numbers,
+        numbers: &NoteHistory,
     ) -> bool {
         let (Some(last), Some((index, next))) = (self.parts.last(), self.next(chunks)) else {
             return false;
@@ -104,8 +104,8 @@ impl<'a> Line<'a> {
     pub(super) fn end(
         &mut self,
         chunks: &[Prepared],
-        hearing: Hearing,
-        numbers: &Numbers,
+        config: SessionConfig,
+        numbers: &NoteHistory,
     ) -> Option<Finished<'a>> {
         let join = self.join.take();
         let parts = std::mem::take(&mut self.parts);
@@ -118,7 +118,7 @@ impl<'a> Line<'a> {
         join.name = name_of_several(chunks.get(first.chunk..=last.chunk).unwrap_or_default());
         // The last one's landing is the join's.
         let notes = first.notes.start..last.until;
-        let judged = judging::judge(Cow::Owned(join), notes, &cuts, hearing, numbers);
+        let judged = judging::judge(Cow::Owned(join), notes, &cuts, config, numbers);
         let Some(judging::Judged { mut finished, .. }) = judged else { return Some(last.finished) };
         finished.false_starts = first.finished.false_starts;
         Some(finished)
@@ -126,33 +126,33 @@ impl<'a> Line<'a> {
 }
 
 /// How much may be lost at a seam that is no stop.
-fn stop(last: &Opinion<'_>) -> Offset {
+fn stop(last: &Candidate<'_>) -> Offset {
     let beat = last.finished.chunk.metre.beat();
     last.pace.lasting(Ticks::new(beat.get() / STOP_IN_BEATS)).min(LONGEST_STOP)
 }
 
 /// Whether the note `first` goes on in time from the last chunk to the next.
-fn in_time(last: &Opinion<'_>, next: &Prepared, first: u32, numbers: &Numbers) -> bool {
+fn in_time(last: &Candidate<'_>, next: &Prepared, first: u32, numbers: &NoteHistory) -> bool {
     is_by(last, first, due(last, next).plus(stop(last)), numbers)
 }
 
 /// The same where the next chunk's first event may have gone amiss.
-fn may_be_in_time(last: &Opinion<'_>, next: &Prepared, first: u32, numbers: &Numbers) -> bool {
+fn may_be_in_time(last: &Candidate<'_>, next: &Prepared, first: u32, numbers: &NoteHistory) -> bool {
     is_by(last, first, at_the_latest(last, next), numbers)
 }
 
-fn is_by(last: &Opinion<'_>, first: u32, by: Instant, numbers: &Numbers) -> bool {
+fn is_by(last: &Candidate<'_>, first: u32, by: Instant, numbers: &NoteHistory) -> bool {
     first.abs_diff(last.notes.end) <= AMISS && numbers.at(first).is_some_and(|at| at <= by)
 }
 
 /// Until when the next chunk's second event is in time, but no more than another stop later than
 /// its first.
-fn at_the_latest(last: &Opinion<'_>, next: &Prepared) -> Instant {
+fn at_the_latest(last: &Candidate<'_>, next: &Prepared) -> Instant {
     due(last, next).plus(stop(last)).plus(first_interval(last, next).min(stop(last)))
 }
 
 /// From the next chunk's first event to its second, at the tempo of the last one.
-fn first_interval(last: &Opinion<'_>, next: &Prepared) -> Offset {
+fn first_interval(last: &Candidate<'_>, next: &Prepared) -> Offset {
     let onset = |note: &ExpectedNote| note.onset;
     let first = next.notes.first().map_or(Ticks::ZERO, onset);
     let second = next.notes.iter().map(onset).find(|&onset| onset > first);
@@ -161,7 +161,7 @@ fn first_interval(last: &Opinion<'_>, next: &Prepared) -> Offset {
 
 /// Whether an attempt at the next chunk goes on in time from the last one, also where the player
 /// went back on the way.
-fn follows(last: &Opinion<'_>, next: &Prepared, opinion: &Opinion<'_>, numbers: &Numbers) -> bool {
+fn follows(last: &Candidate<'_>, next: &Prepared, opinion: &Candidate<'_>, numbers: &NoteHistory) -> bool {
     let first = opinion.notes.start;
     let lead = opinion.cuts.iter().find(|cut| cut.to == first && cut.back > 0);
     match lead {
@@ -176,12 +176,12 @@ fn follows(last: &Opinion<'_>, next: &Prepared, opinion: &Opinion<'_>, numbers: 
 }
 
 /// Whether a note begins the next chunk in time after an attempt.
-pub(super) fn goes_on(last: &Opinion<'_>, next: &Prepared, first: u32, numbers: &Numbers) -> bool {
+pub(super) fn goes_on(last: &Candidate<'_>, next: &Prepared, first: u32, numbers: &NoteHistory) -> bool {
     join::can(&last.finished.chunk, next) && in_time(last, next, first, numbers)
 }
 
 /// When the next chunk's first note is due.
-fn due(last: &Opinion<'_>, next: &Prepared) -> Instant {
+fn due(last: &Candidate<'_>, next: &Prepared) -> Instant {
     let rest = next.notes.first().map_or(Ticks::ZERO, |note| note.onset);
     last.ends.plus(last.pace.lasting(rest))
 }
@@ -191,7 +191,7 @@ impl Listener<'_> {
     pub(super) fn may_go_on_until(&self) -> Option<Instant> {
         let last = self.line.parts.last()?;
         let (index, next) = self.line.next(self.chunks)?;
-        let is_over = |opinion: &Opinion<'_>| {
+        let is_over = |opinion: &Candidate<'_>| {
             opinion.chunk == index && may_be_in_time(last, next, opinion.notes.start, &self.numbers)
         };
         if self.opinions.iter().any(is_over) {
@@ -222,8 +222,8 @@ impl Listener<'_> {
             let near = last.notes.end..=from + AMISS;
             other != index && session.under_way_from().is_some_and(|from| near.contains(&from))
         });
-        let best = others.map(|(_, session)| session.explained()).max().unwrap_or(i32::MIN);
-        if session.explained() + BY_FAR < best {
+        let best = others.map(|(_, session)| session.match_score()).max().unwrap_or(i32::MIN);
+        if session.match_score() + BY_FAR < best {
             return None;
         }
         if session.has_reached_the_end() {

@@ -7,7 +7,7 @@ use std::io;
 
 /// Why the log is not kept.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Trouble {
+pub enum LogError {
     /// The system does not say where the user's home is.
     NoHome,
     /// The folder cannot be made.
@@ -38,7 +38,7 @@ pub enum Trouble {
     System(String),
 }
 
-impl Trouble {
+impl LogError {
     /// What to do about it.
     pub fn advice(&self) -> String {
         match self {
@@ -76,7 +76,7 @@ impl Trouble {
     }
 }
 
-impl From<rusqlite::Error> for Trouble {
+impl From<rusqlite::Error> for LogError {
     fn from(error: rusqlite::Error) -> Self {
         let rusqlite::Error::SqliteFailure(failure, _) = &error else {
             // A column that is not of its type, a text that is not UTF-8, and the like.
@@ -100,7 +100,7 @@ impl From<rusqlite::Error> for Trouble {
     }
 }
 
-impl fmt::Display for Trouble {
+impl fmt::Display for LogError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::NoHome => write!(f, "the system does not say where your home folder is"),
@@ -123,4 +123,4 @@ impl fmt::Display for Trouble {
     }
 }
 
-impl std::error::Error for Trouble {}
+impl std::error::Error for LogError {}

@@ -3,7 +3,7 @@
 use core::ptr::NonNull;
 
 use evenhand_core::limits::EXPECTED_NOTES;
-use evenhand_core::session::{Hearing, Judged, Session};
+use evenhand_core::session::{SessionConfig, Judged, Session};
 use evenhand_core::study::{Chunk, ExpectedNote};
 use evenhand_core::units::Instant;
 use heapless::Vec;
@@ -16,18 +16,18 @@ pub type Notes = Vec<ExpectedNote, EXPECTED_NOTES>;
 /// A session borrows its chunk for as long as it lives, and here one session lives for ever while
 /// its notes are written anew for each piece. So the borrow is looked after by hand, in this
 /// file and nowhere else.
-pub struct Desk {
+pub struct SessionSlot {
     session: &'static mut Session<'static>,
     notes: NonNull<Notes>,
 }
 
 // SAFETY: `notes` is the only way to what was a `&'static mut` to plain data, which may be sent.
-unsafe impl Send for Desk {}
+unsafe impl Send for SessionSlot {}
 
-impl Desk {
+impl SessionSlot {
     /// A desk of these parts, with nothing on it.
     pub fn new(session: &'static mut Session<'static>, notes: &'static mut Notes) -> Self {
-        session.put_away();
+        session.unload();
         Self { session, notes: NonNull::from(notes) }
     }
 
@@ -35,24 +35,24 @@ impl Desk {
     /// makes nothing.
     pub fn change(
         &mut self,
-        hearing: Hearing,
+        config: SessionConfig,
         write: impl for<'n> FnOnce(&'n mut Notes) -> Option<Chunk<'n>>,
     ) -> bool {
         // From here on the session refers to no notes.
-        self.session.put_away();
+        self.session.unload();
         // SAFETY: `notes` came from a `&'static mut` that nothing else has. The only borrows made
         // of it since are the session's, which has just given its own back, and those of what
         // `poll` and `chunk` return, which end before `self` can be borrowed again. `write` has
         // to do for any lifetime, so it cannot keep the notes.
         let notes: &'static mut Notes = unsafe { self.notes.as_mut() };
         let Some(chunk) = write(notes) else { return false };
-        self.session.change(chunk, hearing);
+        self.session.change(chunk, config);
         true
     }
 
     /// Nothing is listened for any more.
-    pub fn put_away(&mut self) {
-        self.session.put_away();
+    pub fn unload(&mut self) {
+        self.session.unload();
     }
 
     /// Takes a byte, see [`Session::feed`].
