@@ -8,7 +8,7 @@ use evenhand_core::pack::{FoundRecord, ResultRecord};
 use evenhand_core::practice::{Choice, Reason, Step, Task};
 use evenhand_core::study::Place;
 use evenhand_core::units::Ticks;
-use evenhand_core::verdict::{Severity, Finding, Kind, Outcome, SettledBy, Size};
+use evenhand_core::verdict::{Finding, Kind, Outcome, SettledBy, Severity, Size};
 use serde::Serialize;
 use std::io::{self, Write};
 

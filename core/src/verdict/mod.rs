@@ -80,9 +80,11 @@ pub enum Kind {
     OffPace,
     /// Single notes away from the click, the lag of all taken off. Size: the furthest, late is
     /// positive.
+    #[cfg_attr(feature = "serde", serde(rename = "off-the-click"))]
     OnsetOffClick,
     /// The player's tempo is not the click's. Size: per mille of the length of a beat, slower is
     /// positive.
+    #[cfg_attr(feature = "serde", serde(rename = "away-from-the-click"))]
     TempoOffClick,
     /// The landing was asked for, and nothing was played in its place. Size: its notes; count: how
     /// often in a row.
@@ -94,6 +96,7 @@ pub enum Kind {
     /// The chord of the landing does not speak together. Size: its spread.
     SpreadLanding,
     /// All onsets lie before or after the click. Size: the median, late is positive.
+    #[cfg_attr(feature = "serde", serde(rename = "beside-the-click"))]
     ClickBias,
     /// Notes followed each other faster than anyone plays: the stream carries no time. Size:
     /// notes.

@@ -5,27 +5,27 @@
 //! Everything here runs, and is tested, on any computer.
 #![cfg_attr(not(test), no_std)]
 
+pub mod board;
 pub mod click;
 pub mod contacts;
-pub mod slot;
-pub mod log_board;
+pub mod controls;
 #[cfg(feature = "display")]
 pub mod display;
-pub mod controls;
-pub mod board;
-pub mod result_queue;
 pub mod lights;
+pub mod log_board;
 pub mod memory;
 mod mode;
 pub mod music;
+pub mod observer;
 pub mod pedal;
-#[cfg(feature = "player")]
-pub mod player;
 mod press;
 mod progress;
 pub mod ram_flash;
 pub mod report;
-pub mod observer;
+pub mod result_queue;
+pub mod session_slot;
+#[cfg(feature = "player")]
+pub mod simulated_player;
 pub mod study;
 pub mod unit;
 

@@ -3,7 +3,7 @@
 
 use evenhand_core::board::Pattern;
 use evenhand_core::units::Offset;
-use evenhand_core::verdict::{Severity, Finding, Kind, Outcome, Verdict};
+use evenhand_core::verdict::{Finding, Kind, Outcome, Severity, Verdict};
 
 /// Left, middle, right.
 pub type Lights = [Pattern; 3];

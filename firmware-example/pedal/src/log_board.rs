@@ -3,15 +3,15 @@
 
 use core::fmt::{self, Write};
 
-use evenhand_core::practice::{Step, Task, PracticeVariant};
+use evenhand_core::practice::{PracticeVariant, Step, Task};
 use evenhand_core::study::Metre;
 use evenhand_core::units::Instant;
 
+use crate::board::{Board, BoardEvent};
 use crate::contacts::Contacts;
-use crate::board::{BoardEvent, Board};
 use crate::lights::View;
-use crate::report;
 use crate::observer::Judgement;
+use crate::report;
 
 /// A board that writes down what it is told. Nothing comes from it.
 pub struct LogBoard<'a, W> {

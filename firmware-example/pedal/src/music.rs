@@ -3,7 +3,7 @@
 use evenhand_core::practice::{ChunkFacts, Task};
 use evenhand_core::study::Chunk;
 
-use crate::slot::Notes;
+use crate::session_slot::Notes;
 
 /// A study, which may be one of several.
 pub trait Music {

@@ -6,11 +6,11 @@ use evenhand_core::session::SessionConfig;
 use evenhand_core::units::{Instant, Offset};
 use evenhand_core::verdict::Pool;
 
-use crate::slot::SessionSlot;
 use crate::lights::View;
 use crate::mode::{Mode, Shown};
 use crate::music::Music;
 use crate::observer::Observer;
+use crate::session_slot::SessionSlot;
 
 /// Pieces that a pedal has room for: a study of 40 chunks with all that may become of them. Our
 /// default; where there is less room, halves and joins are left out.
@@ -28,7 +28,7 @@ pub struct Pedal<'p, const N: usize = PIECES> {
     pub(crate) shown: Shown,
     /// What the last step offered, until something is counted in.
     pub(crate) offer: Choices,
-    /// What is on the desk.
+    /// What the session is loaded with.
     pub(crate) task: Option<Task>,
     /// Notes that have been heard.
     heard: u32,
@@ -252,7 +252,7 @@ impl<'p, const N: usize> Pedal<'p, N> {
         }
     }
 
-    /// Tells a step, and changes the desk to what it asks for if that is something else.
+    /// Tells a step, and loads what it asks for if that is something else.
     pub(crate) fn follow(
         &mut self,
         step: &Step,

@@ -7,8 +7,8 @@ use evenhand_core::units::Instant;
 use crate::controls::Gesture;
 use crate::mode::Mode;
 use crate::music::Music;
-use crate::pedal::Pedal;
 use crate::observer::Observer;
+use crate::pedal::Pedal;
 
 impl<const N: usize> Pedal<'_, N> {
     /// Takes what feet said.

@@ -1,7 +1,7 @@
 //! What the pedal does with an attempt that is over.
 
 use evenhand_core::measure::timing::tempo_played;
-use evenhand_core::practice::{Engine, AttemptResult, Piece, Step, Task};
+use evenhand_core::practice::{AttemptResult, Engine, Piece, Step, Task};
 use evenhand_core::session::Judged;
 use evenhand_core::units::{Instant, Seconds};
 use evenhand_core::verdict::{Pool, Pooled};
@@ -9,8 +9,8 @@ use evenhand_core::verdict::{Pool, Pooled};
 use crate::lights::LampGroup;
 use crate::mode::Shown;
 use crate::music::Music;
-use crate::pedal::Pedal;
 use crate::observer::{Judgement, Observer};
+use crate::pedal::Pedal;
 
 /// Which attempts are over.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -46,7 +46,7 @@ impl<const N: usize> Pedal<'_, N> {
     }
 }
 
-/// Tells an attempt to the room and to practice. Not inlined: what it takes of the stack is not needed
+/// Tells an attempt to the observer and to practice. Not inlined: what it takes of the stack is not needed
 /// while an attempt is judged.
 #[inline(never)]
 fn tell<const N: usize>(

@@ -108,12 +108,12 @@ const fn largest_common_divisor(mut a: u32, mut b: u32) -> u32 {
 mod tests {
     extern crate std;
     use super::*;
-    use crate::slot::Notes;
     use crate::music::Music;
+    use crate::session_slot::Notes;
     use crate::study::BuiltIn;
-    use evenhand_core::practice::{Piece, Task, PracticeVariant};
+    use evenhand_core::practice::{Piece, PracticeVariant, Task};
     use evenhand_core::units::{Offset, Tempo};
-    use evenhand_core::verdict::{Severity, Kind, Outcome, SettledBy};
+    use evenhand_core::verdict::{Kind, Outcome, SettledBy, Severity};
     use std::string::String;
 
     /// The first chunk of the built-in study.

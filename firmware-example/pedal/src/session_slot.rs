@@ -3,7 +3,7 @@
 use core::ptr::NonNull;
 
 use evenhand_core::limits::EXPECTED_NOTES;
-use evenhand_core::session::{SessionConfig, Judged, Session};
+use evenhand_core::session::{Judged, Session, SessionConfig};
 use evenhand_core::study::{Chunk, ExpectedNote};
 use evenhand_core::units::Instant;
 use heapless::Vec;
@@ -25,7 +25,7 @@ pub struct SessionSlot {
 unsafe impl Send for SessionSlot {}
 
 impl SessionSlot {
-    /// A desk of these parts, with nothing on it.
+    /// A slot of these parts, with nothing loaded.
     pub fn new(session: &'static mut Session<'static>, notes: &'static mut Notes) -> Self {
         session.unload();
         Self { session, notes: NonNull::from(notes) }
@@ -95,7 +95,7 @@ impl SessionSlot {
         self.session.under_way_from().is_some()
     }
 
-    /// The chunk on it, for no longer than the desk is left alone.
+    /// The loaded chunk, for no longer than the slot is left alone.
     pub fn chunk(&self) -> Chunk<'_> {
         *self.session.chunk()
     }

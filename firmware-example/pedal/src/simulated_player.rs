@@ -9,12 +9,12 @@ use evenhand_core::units::{Instant, Level, Offset};
 use evenhand_core::verdict::Outcome;
 use heapless::Deque;
 
+use crate::board::{Board, BoardEvent};
 use crate::contacts::Contacts;
-use crate::slot::Notes;
-use crate::board::{BoardEvent, Board};
 use crate::lights::View;
 use crate::music::Music;
 use crate::observer::Judgement;
+use crate::session_slot::Notes;
 
 /// Something the player does: a byte to send, or a foot.
 #[derive(Clone, Copy, Debug)]

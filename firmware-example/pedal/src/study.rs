@@ -2,14 +2,14 @@
 //! emulated one. Made up for this purpose.
 
 use evenhand_core::pickup::{Channels, Pickup};
-use evenhand_core::practice::{Earlier, ChunkFacts, Piece, Rules, Task, PracticeVariant};
+use evenhand_core::practice::{ChunkFacts, Earlier, Piece, PracticeVariant, Rules, Task};
 use evenhand_core::session::SessionConfig;
 use evenhand_core::study::{Chunk, ExpectedNote, Marks, Metre};
 use evenhand_core::tolerance::{PracticeLevel, Tolerances};
 use evenhand_core::units::{GuitarString, Pitch, Tempo, Ticks};
 
-use crate::slot::Notes;
 use crate::music::Music;
+use crate::session_slot::Notes;
 
 const QUARTER: Ticks = Ticks::new(Ticks::PER_QUARTER);
 const EIGHTH: u32 = Ticks::PER_QUARTER / 2;
@@ -90,8 +90,13 @@ impl Music for BuiltIn {
         notes: &'n mut Notes,
     ) -> Option<Chunk<'n>> {
         let (first, last) = match (task.piece, task.way) {
-            (Piece::Chunk(chunk), PracticeVariant::AsWritten | PracticeVariant::Burst) => (chunk, chunk),
-            (Piece::Join { first, last, .. }, PracticeVariant::AsWritten | PracticeVariant::Burst) => (first, last),
+            (Piece::Chunk(chunk), PracticeVariant::AsWritten | PracticeVariant::Burst) => {
+                (chunk, chunk)
+            }
+            (
+                Piece::Join { first, last, .. },
+                PracticeVariant::AsWritten | PracticeVariant::Burst,
+            ) => (first, last),
             _ => return None,
         };
         if first > last || last >= CHUNKS || (first..=last).any(|chunk| fingering(chunk) != 0) {

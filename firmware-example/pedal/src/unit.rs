@@ -5,14 +5,14 @@ use evenhand_core::practice::{Step, Task};
 use evenhand_core::study::Chunk;
 use evenhand_core::units::{Instant, Offset, Seconds};
 
+use crate::board::{Board, BoardEvent};
 use crate::controls::Controls;
-use crate::board::{BoardEvent, Board};
-use crate::result_queue::{ResultQueue, QUIET};
 use crate::lights::View;
 use crate::memory::{MappedFlash, Memory};
 use crate::music::Music as _;
-use crate::pedal::Pedal;
 use crate::observer::{Judgement, Observer};
+use crate::pedal::Pedal;
+use crate::result_queue::{QUIET, ResultQueue};
 
 /// So long after the last byte from a computer the lamps still show the link. Our default.
 const LINK_SHOWN: Offset = Offset::from_millis(1_000);

@@ -8,7 +8,7 @@ use evenhand_pedal::Pedal;
 use evenhand_pedal::controls::Gesture::{self, Both, Left, Right};
 use evenhand_pedal::lights::View;
 use evenhand_pedal::observer::Observer;
-use evenhand_pedal::slot::{Notes, SessionSlot};
+use evenhand_pedal::session_slot::{Notes, SessionSlot};
 use evenhand_pedal::study::BuiltIn;
 use evenhand_pedal::study::session_config;
 

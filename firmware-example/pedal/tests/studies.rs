@@ -14,7 +14,7 @@ use evenhand_pedal::lights::View;
 use evenhand_pedal::memory::Memory;
 use evenhand_pedal::music::Music;
 use evenhand_pedal::ram_flash::RamFlash;
-use evenhand_pedal::slot::{Notes, SessionSlot};
+use evenhand_pedal::session_slot::{Notes, SessionSlot};
 use evenhand_pedal::study::session_config;
 use evenhand_pedal::{Pedal, Unit};
 use std::collections::VecDeque;

@@ -4,7 +4,7 @@ use super::line;
 use super::output::Output;
 use crate::args::{FootswitchArgs, OutputArgs};
 use crate::fault::{Exit, Fault};
-use crate::live::{SourceEvent, Source};
+use crate::live::{Source, SourceEvent};
 use crate::screen::{self, Key, Keys};
 use crate::switches::{Action, Signal, Switches};
 use crate::{say, settings, stop};

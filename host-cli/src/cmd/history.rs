@@ -3,7 +3,7 @@
 use super::output::Output;
 use crate::args::{HistoryArgs, OutputArgs};
 use crate::fault::{Exit, Fault};
-use crate::log::{self, Attempt, Filter, StoredSitting, RawNote, Reader, Summary, LogError};
+use crate::log::{self, Attempt, Filter, LogError, RawNote, Reader, StoredSitting, Summary};
 use crate::report::{self, StyledLine};
 use jiff::tz::TimeZone;
 use serde::Serialize;

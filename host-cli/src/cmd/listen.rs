@@ -1,8 +1,8 @@
 //! `evenhand listen`: judges a live stream, attempt by attempt.
 
-use super::live::{LiveLoop, Flow, SessionHandler};
+use super::live_loop::{Flow, LiveLoop, SessionHandler};
 use super::output::{Output, warn};
-use super::sitting::{SittingDetails, Sitting};
+use super::sitting::{Sitting, SittingDetails};
 use super::{line, studies};
 use crate::args::ListenArgs;
 use crate::fault::{Exit, Fault};

@@ -1,5 +1,5 @@
-//! The ear of a live command: a source's stream, byte by byte, made into attempts, presses of a
-//! foot switch, and what happens to the line. What is done about them is the [`SessionHandler`]'s.
+//! The loop of a live command: turns a source's byte stream into attempts, presses of a foot
+//! switch and changes of the connection, and hands each to a [`SessionHandler`].
 
 use super::line;
 use super::output::warn;
@@ -7,7 +7,7 @@ use super::recorder::Recorder;
 use crate::args::LiveArgs;
 use crate::fault::{Exit, Fault};
 use crate::listening::{FalseStart, Finished, Listener};
-use crate::live::{Change, SourceEvent, Source};
+use crate::live::{Change, Source, SourceEvent};
 use crate::stop;
 use crate::switches::{Action, Switches};
 use evenhand_core::pickup::Channels;
@@ -29,13 +29,13 @@ pub(super) enum Flow {
 /// Why listening is over.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Ended {
-    /// The room left.
+    /// The handler asked to leave.
     Left,
     /// The stream is over, or the user has asked for the end.
     Over,
 }
 
-/// Who listens, and does something about what is heard.
+/// What a command does about each thing that is heard.
 pub(super) trait SessionHandler {
     /// An attempt is over.
     fn attempt(&mut self, finished: &Finished<'_>, source: &Source) -> Result<Flow, Fault>;
@@ -108,7 +108,7 @@ impl LiveLoop {
         })
     }
 
-    /// Listens until the room leaves, the stream is over, or the user has enough.
+    /// Listens until the handler leaves, the stream is over, or the user has enough.
     pub(super) fn listen(
         &mut self,
         listener: &mut Listener<'_>,
@@ -143,7 +143,11 @@ impl LiveLoop {
         }
     }
 
-    fn round(&mut self, listener: &mut Listener<'_>, room: &mut impl SessionHandler) -> Result<Round, Fault> {
+    fn round(
+        &mut self,
+        listener: &mut Listener<'_>,
+        room: &mut impl SessionHandler,
+    ) -> Result<Round, Fault> {
         let until = listener.poll_at().map(|at| self.source.until(at));
         // That is due by this computer's clock, which is not that of a stream that tells the time.
         let recorder = self.recorder.as_ref().filter(|_| self.source.started().is_some());
@@ -223,7 +227,11 @@ impl LiveLoop {
     }
 
     /// All that is under way is over.
-    fn finish(&self, listener: &mut Listener<'_>, room: &mut impl SessionHandler) -> Result<(), Fault> {
+    fn finish(
+        &self,
+        listener: &mut Listener<'_>,
+        room: &mut impl SessionHandler,
+    ) -> Result<(), Fault> {
         loop {
             let finished = listener.finish();
             self.false_starts(listener, room)?;
@@ -232,7 +240,11 @@ impl LiveLoop {
         }
     }
 
-    fn false_starts(&self, listener: &mut Listener<'_>, room: &mut impl SessionHandler) -> Result<(), Fault> {
+    fn false_starts(
+        &self,
+        listener: &mut Listener<'_>,
+        room: &mut impl SessionHandler,
+    ) -> Result<(), Fault> {
         while let Some(start) = listener.false_start() {
             room.false_start(&start, &self.source)?;
         }
@@ -257,7 +269,8 @@ impl LiveLoop {
             let own = self.switches.own(&message);
             let begins = !own && begins_a_note(&message);
             if self.poll(listener, room, at)? == Flow::Leave {
-                self.source.put_back(SourceEvent::Bytes { bytes: [message_bytes, rest].concat(), at });
+                self.source
+                    .put_back(SourceEvent::Bytes { bytes: [message_bytes, rest].concat(), at });
                 return Ok(Flow::Leave);
             }
             if begins {

@@ -18,8 +18,8 @@ pub mod practice;
 pub mod record;
 pub mod study;
 
-mod live;
 mod line;
+mod live_loop;
 mod output;
 mod output_path;
 mod recorder;

@@ -1,13 +1,13 @@
 //! What a way through the study, or a loop of a part, is to whoever practises: whole attempts,
 //! attempts that begin or end midway, false starts, or nothing.
 
-use super::study_events::StudyEvents;
+use super::candidate::{Candidate, LEAST_WORTH};
 use super::cut::Cut;
 use super::judging::{Judged, judge};
 use super::note_history::NoteHistory;
-use super::candidate::{LEAST_WORTH, Candidate};
 use super::part::part;
 use super::passes::{Neighbours, Pass, Placed, SILENCE};
+use super::study_events::StudyEvents;
 use super::told::{FalseStart, Finished};
 use crate::study::Prepared;
 use evenhand_core::align::Role;

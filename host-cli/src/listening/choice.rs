@@ -229,7 +229,9 @@ impl<'a> Listener<'a> {
         let next = self.chunks.get(other.chunk);
         let goes_on = self.remains.is_some()
             && other.chunk == one.chunk + 1
-            && next.is_some_and(|next| run_through::goes_on(one, next, other.notes.start, &self.numbers));
+            && next.is_some_and(|next| {
+                run_through::goes_on(one, next, other.notes.start, &self.numbers)
+            });
         if goes_on { GOES_ON } else { 0 }
     }
 

@@ -5,8 +5,8 @@ use super::note_history::NoteHistory;
 use super::told::Finished;
 use crate::study::Prepared;
 use evenhand_core::align::Role;
-use evenhand_core::session::{Ends, SessionConfig, Session};
-use evenhand_core::verdict::{Severity, Finding, Kind, SettledBy, Size, Verdict};
+use evenhand_core::session::{Ends, Session, SessionConfig};
+use evenhand_core::verdict::{Finding, Kind, SettledBy, Severity, Size, Verdict};
 use std::borrow::Cow;
 use std::ops::Range;
 

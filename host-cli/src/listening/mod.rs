@@ -13,18 +13,18 @@
 //! ```
 
 mod attempts;
+mod candidate;
 mod choice;
-mod study_events;
 mod cut;
 mod judging;
-mod run_through;
-mod repair;
 mod note_history;
-mod candidate;
 mod part;
 mod passes;
 mod queue;
 mod remains;
+mod repair;
+mod run_through;
+mod study_events;
 mod told;
 mod trace;
 mod waiting;
@@ -33,17 +33,17 @@ pub use part::voices;
 pub use told::{FalseStart, Finished};
 
 use crate::study::Prepared;
+use candidate::{Candidate, LEAST_WORTH};
 use evenhand_core::notes::{Converter, NoteEvent};
 use evenhand_core::pickup::Channels;
-use evenhand_core::session::{Ends, SessionConfig, Judged, Session};
+use evenhand_core::session::{Ends, Judged, Session, SessionConfig};
 use evenhand_core::units::Instant;
 use evenhand_core::verdict::{Pool, Pooled};
 use evenhand_core::wire::Wire;
-use run_through::RunThrough;
 use note_history::NoteHistory;
-use candidate::{LEAST_WORTH, Candidate};
 use queue::Queue;
 use remains::Remainder;
+use run_through::RunThrough;
 use wmidi::MidiMessage;
 
 /// One session a chunk; each hears everything.

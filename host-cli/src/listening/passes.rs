@@ -1,8 +1,8 @@
 //! What a player did with the notes of a stretch: ways through the study, with their returns and
 //! gaps; loops of a part; and what is nothing of it.
 
-use super::study_events::StudyEvents;
 use super::note_history::NoteHistory;
+use super::study_events::StudyEvents;
 use super::trace::{STEP, Step, Transition};
 use evenhand_core::units::Offset;
 use std::ops::Range;
@@ -130,7 +130,12 @@ impl Neighbours {
 }
 
 /// What the runs of a stretch were.
-pub(super) fn deeds(course: &StudyEvents, runs: &[Run], around: Neighbours, numbers: &NoteHistory) -> Vec<Stretch> {
+pub(super) fn deeds(
+    course: &StudyEvents,
+    runs: &[Run],
+    around: Neighbours,
+    numbers: &NoteHistory,
+) -> Vec<Stretch> {
     let mut deeds = Vec::new();
     let mut rest: Vec<Run> = Vec::new();
     let mut at = 0;
@@ -197,7 +202,12 @@ fn is_whole(course: &StudyEvents, run: &Run) -> bool {
 }
 
 /// Whether runs after an event go on from it, or may still come to do so.
-pub(super) fn may_go_on(course: &StudyEvents, before: Placed, runs: &[Run], numbers: &NoteHistory) -> bool {
+pub(super) fn may_go_on(
+    course: &StudyEvents,
+    before: Placed,
+    runs: &[Run],
+    numbers: &NoteHistory,
+) -> bool {
     let (mut last, mut furthest) = (before, before.event);
     runs.iter().all(|run| {
         let first = run.first();
@@ -226,7 +236,13 @@ fn is_near(
 }
 
 /// Joins runs to passes.
-fn passes(course: &StudyEvents, runs: &[Run], around: Neighbours, numbers: &NoteHistory, deeds: &mut Vec<Stretch>) {
+fn passes(
+    course: &StudyEvents,
+    runs: &[Run],
+    around: Neighbours,
+    numbers: &NoteHistory,
+    deeds: &mut Vec<Stretch>,
+) {
     let mut at = 0;
     while at < runs.len() {
         let mut pass = Pass {

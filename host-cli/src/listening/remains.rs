@@ -5,12 +5,12 @@
 //! until it is settled what it was: the next whole attempt comes, or silence.
 
 use super::attempts::{Item, JudgingContext};
-use super::study_events::StudyEvents;
-use super::cut::Cut;
-use super::repair::RepairContext;
-use super::note_history::NoteHistory;
 use super::candidate::Candidate;
-use super::passes::{Neighbours, Stretch, Placed, SILENCE, deeds, may_go_on, runs};
+use super::cut::Cut;
+use super::note_history::NoteHistory;
+use super::passes::{Neighbours, Placed, SILENCE, Stretch, deeds, may_go_on, runs};
+use super::repair::RepairContext;
+use super::study_events::StudyEvents;
 use super::trace::{Open, Trace};
 use super::waiting::Reading;
 use crate::study::Prepared;
@@ -165,8 +165,14 @@ impl<'a> Remainder<'a> {
         let read = runs(&steps);
         let deeds = deeds(&self.course, &read, around, numbers);
         let ground = RepairContext { course: &self.course, numbers };
-        let room =
-            JudgingContext { course: &self.course, chunks, config, numbers, landed: self.landed, silence };
+        let room = JudgingContext {
+            course: &self.course,
+            chunks,
+            config,
+            numbers,
+            landed: self.landed,
+            silence,
+        };
         let mut items = Vec::new();
         let mut lead = Vec::new();
         for deed in deeds {

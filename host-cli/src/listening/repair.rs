@@ -1,10 +1,10 @@
 //! Where a way through the study was mended, and where it has gaps: what is cut out there, and how
 //! much time goes with it.
 
-use super::study_events::StudyEvents;
 use super::cut::Cut;
 use super::note_history::NoteHistory;
 use super::passes::{Neighbours, Pass, Placed, Return};
+use super::study_events::StudyEvents;
 use super::trace::STEP;
 use evenhand_core::units::Offset;
 

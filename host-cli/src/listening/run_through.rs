@@ -5,10 +5,10 @@
 //! is played, however many chunks a study has.
 
 use super::Listener;
+use super::candidate::Candidate;
 use super::cut::Cut;
 use super::judging;
 use super::note_history::NoteHistory;
-use super::candidate::Candidate;
 use super::part::{joined, name_of_several};
 use super::told::Finished;
 use crate::practice::join;
@@ -137,7 +137,12 @@ fn in_time(last: &Candidate<'_>, next: &Prepared, first: u32, numbers: &NoteHist
 }
 
 /// The same where the next chunk's first event may have gone amiss.
-fn may_be_in_time(last: &Candidate<'_>, next: &Prepared, first: u32, numbers: &NoteHistory) -> bool {
+fn may_be_in_time(
+    last: &Candidate<'_>,
+    next: &Prepared,
+    first: u32,
+    numbers: &NoteHistory,
+) -> bool {
     is_by(last, first, at_the_latest(last, next), numbers)
 }
 
@@ -161,7 +166,12 @@ fn first_interval(last: &Candidate<'_>, next: &Prepared) -> Offset {
 
 /// Whether an attempt at the next chunk goes on in time from the last one, also where the player
 /// went back on the way.
-fn follows(last: &Candidate<'_>, next: &Prepared, opinion: &Candidate<'_>, numbers: &NoteHistory) -> bool {
+fn follows(
+    last: &Candidate<'_>,
+    next: &Prepared,
+    opinion: &Candidate<'_>,
+    numbers: &NoteHistory,
+) -> bool {
     let first = opinion.notes.start;
     let lead = opinion.cuts.iter().find(|cut| cut.to == first && cut.back > 0);
     match lead {
@@ -176,7 +186,12 @@ fn follows(last: &Candidate<'_>, next: &Prepared, opinion: &Candidate<'_>, numbe
 }
 
 /// Whether a note begins the next chunk in time after an attempt.
-pub(super) fn goes_on(last: &Candidate<'_>, next: &Prepared, first: u32, numbers: &NoteHistory) -> bool {
+pub(super) fn goes_on(
+    last: &Candidate<'_>,
+    next: &Prepared,
+    first: u32,
+    numbers: &NoteHistory,
+) -> bool {
     join::can(&last.finished.chunk, next) && in_time(last, next, first, numbers)
 }
 

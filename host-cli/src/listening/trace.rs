@@ -8,7 +8,7 @@
 //! The prices are our defaults, in hundredths of a note that is left out. Those of notes are the
 //! alignment's, those of ways were chosen on simulated practice.
 
-use super::study_events::{StudyEvents, Event};
+use super::study_events::{Event, StudyEvents};
 use evenhand_core::units::{Instant, Pitch};
 use std::collections::VecDeque;
 
@@ -291,7 +291,8 @@ impl Trace {
                 at = row.from_outside;
                 continue;
             };
-            let right = from.way != Transition::Extra && is_right(&course.events()[event], row.pitch);
+            let right =
+                from.way != Transition::Extra && is_right(&course.events()[event], row.pitch);
             steps.push(Step { note, event, way: from.way, right });
             at = from.event;
         }

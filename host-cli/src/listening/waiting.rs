@@ -2,9 +2,9 @@
 //! the whole study: which of them stand.
 
 use super::attempts::Item;
-use super::study_events::StudyEvents;
 use super::candidate::Candidate;
 use super::passes::{Neighbours, Placed, Run};
+use super::study_events::StudyEvents;
 use crate::study::Prepared;
 use evenhand_core::verdict::Kind;
 use std::ops::Range;

@@ -128,7 +128,11 @@ impl Source {
 
     /// The same where the stream tells the time: it goes on by `wait` only if nothing comes
     /// until then, and stands still while the stream says nothing.
-    fn next_told(&self, now: &Cell<Instant>, wait: Duration) -> Result<SourceEvent, RecvTimeoutError> {
+    fn next_told(
+        &self,
+        now: &Cell<Instant>,
+        wait: Duration,
+    ) -> Result<SourceEvent, RecvTimeoutError> {
         let ahead = self.ahead.take();
         let heard = ahead.map_or_else(|| self.heard.recv_timeout(stop::LOOK), Ok)?;
         let SourceEvent::Bytes { at, .. } = heard else { return Ok(heard) };

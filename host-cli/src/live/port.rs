@@ -5,7 +5,7 @@
 
 use super::anchor::Anchor;
 use super::choose::{self, Listed, NotChosen};
-use super::{Change, SourceEvent, Source, overruns, since, system};
+use super::{Change, Source, SourceEvent, overruns, since, system};
 use crate::fault::{Exit, Fault};
 use midir::{MidiInput, MidiInputConnection};
 use std::sync::Arc;

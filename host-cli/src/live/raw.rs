@@ -1,6 +1,6 @@
 //! Raw MIDI bytes from a serial device, a FIFO, a file or standard input.
 
-use super::{SourceEvent, Source, since};
+use super::{Source, SourceEvent, since};
 use crate::fault::{Exit, Fault};
 use std::fs::File;
 use std::io::{self, ErrorKind, Read};

@@ -6,7 +6,7 @@
 //! seconds, and the same way each time.
 
 use super::raw::opened;
-use super::{Clock, SourceEvent, Source};
+use super::{Clock, Source, SourceEvent};
 use crate::fault::Fault;
 use evenhand_core::units::Instant;
 use std::cell::Cell;

@@ -56,7 +56,10 @@ pub struct ImportCount {
 /// # Errors
 ///
 /// Why the log cannot be written.
-pub fn bring(folder: &Path, sittings: &[(PedalSitting, Vec<Attempt>)]) -> Result<ImportCount, LogError> {
+pub fn bring(
+    folder: &Path,
+    sittings: &[(PedalSitting, Vec<Attempt>)],
+) -> Result<ImportCount, LogError> {
     let mut store = Store::open(&folder.join(FILE))?;
     store.be_patient();
     let transaction = store.connection.transaction_with_behavior(TransactionBehavior::Immediate)?;

@@ -1,7 +1,7 @@
 //! Keeps a sitting's attempts, whatever becomes of the disk meanwhile.
 
 use super::store::{Entry, Store};
-use super::{Attempt, FILE, Sitting, Step, LogError};
+use super::{Attempt, FILE, LogError, Sitting, Step};
 use jiff::Timestamp;
 use std::collections::VecDeque;
 use std::path::PathBuf;

@@ -5,6 +5,7 @@
 //! memory and tried again, and the user is told why.
 
 mod attempt;
+mod error;
 mod fetched;
 mod keeper;
 mod migrate;
@@ -14,19 +15,18 @@ mod read;
 mod sitting;
 mod store;
 mod summary;
-mod error;
 
 pub(crate) use attempt::level_word;
 pub use attempt::{Attempt, Finding, Step};
+pub use error::LogError;
 pub use fetched::{ImportCount, PedalSitting, bring, remember_study, study_text};
 pub use keeper::{Log, MOST_WAITING, State};
 pub use migrate::VERSION;
 pub use notes::{BeganBy, RawNote, pack, unpack};
 pub use place::{FILE, VARIABLE, folder};
-pub use read::{Filter, StoredSitting, Reader};
+pub use read::{Filter, Reader, StoredSitting};
 pub use sitting::{Sitting, StudyText, hash};
 pub use summary::{ChunkSummary, Summary};
-pub use error::LogError;
 
 use jiff::Timestamp;
 

@@ -9,7 +9,7 @@
 use super::migrate::migrate;
 use super::notes::pack;
 use super::sitting::hash;
-use super::{Attempt, Sitting, Step, LogError, written};
+use super::{Attempt, LogError, Sitting, Step, written};
 use crate::private;
 use jiff::Timestamp;
 use rusqlite::{Connection, OpenFlags, Transaction, TransactionBehavior, params};

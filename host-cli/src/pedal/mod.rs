@@ -11,4 +11,4 @@ mod talk;
 pub use fetched::{Batch, Names, TimeSource, batches};
 pub use pipe::{Patience, Pipe};
 pub use serial::open;
-pub use talk::{Fetched, Loaded, OnPedal, Pedal, LinkError, WhoItIs};
+pub use talk::{Fetched, LinkError, Loaded, OnPedal, Pedal, WhoItIs};

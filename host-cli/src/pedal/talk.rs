@@ -209,7 +209,11 @@ impl<P: Pipe> Pedal<P> {
     ///
     /// If the pedal no longer answers or cannot take it. What it has is not lost: the next try
     /// goes on there.
-    pub fn load(&mut self, pack: &Pack<'_>, mut tell: impl FnMut(u32)) -> Result<Loaded, LinkError> {
+    pub fn load(
+        &mut self,
+        pack: &Pack<'_>,
+        mut tell: impl FnMut(u32),
+    ) -> Result<Loaded, LinkError> {
         let bytes = pack.bytes();
         let length = u32::try_from(bytes.len()).unwrap_or(u32::MAX);
         let checksum = pack.checksum();

@@ -5,7 +5,7 @@ use super::pieces::Pieces;
 use crate::study::{Prepared, Problem, Study};
 use evenhand_core::limits;
 use evenhand_core::pack::{ChunkParts, PackWriter, Part, WriteProblem};
-use evenhand_core::practice::{Side, PracticeVariant};
+use evenhand_core::practice::{PracticeVariant, Side};
 use std::fmt;
 
 /// Why a study cannot be packed.
@@ -123,7 +123,9 @@ fn write_chunk(
         let name = name.map_or("", |other| other.name.as_str());
         let varied = |way| pieces.is_varied(index, way, fingering);
         writer.fingering(name, varied)?;
-        for way in [PracticeVariant::AsWritten, PracticeVariant::LongShort, PracticeVariant::ShortLong] {
+        for way in
+            [PracticeVariant::AsWritten, PracticeVariant::LongShort, PracticeVariant::ShortLong]
+        {
             if way != PracticeVariant::AsWritten && !varied(way) {
                 continue;
             }

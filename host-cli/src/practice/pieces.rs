@@ -3,7 +3,7 @@
 use super::rhythm::Bend;
 use super::{cut, join};
 use crate::study::{Prepared, Study};
-use evenhand_core::practice::{Earlier, ChunkFacts, Piece, Rules, Side, Task, PracticeVariant};
+use evenhand_core::practice::{ChunkFacts, Earlier, Piece, PracticeVariant, Rules, Side, Task};
 use evenhand_core::units::{Tempo, Ticks};
 
 /// The chunks of a study and what can be made of them.
@@ -109,7 +109,13 @@ impl Pieces {
     }
 
     /// Half of a chunk in a fingering and in a rhythm.
-    pub(super) fn half(&self, index: u8, side: Side, way: PracticeVariant, fingering: u8) -> Option<Prepared> {
+    pub(super) fn half(
+        &self,
+        index: u8,
+        side: Side,
+        way: PracticeVariant,
+        fingering: u8,
+    ) -> Option<Prepared> {
         let at = cut::place(self.chunks.get(usize::from(index))?)?;
         let (whole, bend) = self.chunk(index, way, fingering)?;
         let at = bend.map_or(at, |bend| bend.at(at));
@@ -122,7 +128,12 @@ impl Pieces {
     }
 
     /// A chunk in a fingering and in a rhythm, with how its time is bent.
-    fn chunk(&self, index: u8, way: PracticeVariant, fingering: u8) -> Option<(Prepared, Option<Bend>)> {
+    fn chunk(
+        &self,
+        index: u8,
+        way: PracticeVariant,
+        fingering: u8,
+    ) -> Option<(Prepared, Option<Bend>)> {
         let written = self.chunks.get(usize::from(index))?;
         let other = usize::from(fingering).checked_sub(1);
         let chunk = match other.and_then(|other| written.in_alternative(other)) {

@@ -4,8 +4,8 @@ use super::pieces::Pieces;
 use super::sentences;
 use crate::study::{Prepared, Problem, Study};
 use evenhand_core::practice::{
-    Choice, Choices, CountIn, Due, Earlier, Engine, AttemptResult, NotPossible, Pacing, Piece, Press, Step,
-    Task,
+    AttemptResult, Choice, Choices, CountIn, Due, Earlier, Engine, NotPossible, Pacing, Piece,
+    Press, Step, Task,
 };
 use evenhand_core::units::{Instant, Seconds, Tempo};
 

@@ -3,7 +3,7 @@
 
 use super::pieces::Pieces;
 use evenhand_core::practice::rules::{REST, UNCLEAR_SAID};
-use evenhand_core::practice::{Choice, Choices, Piece, Reason, Side, Step, Task, PracticeVariant};
+use evenhand_core::practice::{Choice, Choices, Piece, PracticeVariant, Reason, Side, Step, Task};
 use evenhand_core::units::{Seconds, Tempo, Ticks};
 
 /// The sentences for a step. `before` is what was played last, `fingering` the name of the other

@@ -5,7 +5,7 @@ use super::{NotPacked, pack};
 use crate::study::{self, Study};
 use evenhand_core::limits::EXPECTED_NOTES;
 use evenhand_core::pack::Pack;
-use evenhand_core::practice::{Piece, Side, Task, PracticeVariant};
+use evenhand_core::practice::{Piece, PracticeVariant, Side, Task};
 use heapless::Vec as Buffer;
 
 const STUDIES: [(&str, &str); 2] = [
@@ -36,7 +36,12 @@ fn compare(name: &str, study: &Study) -> (usize, usize) {
     let mut built = 0;
     let mut buffer = Buffer::<_, EXPECTED_NOTES>::new();
     for piece in all {
-        for way in [PracticeVariant::AsWritten, PracticeVariant::LongShort, PracticeVariant::ShortLong, PracticeVariant::Burst] {
+        for way in [
+            PracticeVariant::AsWritten,
+            PracticeVariant::LongShort,
+            PracticeVariant::ShortLong,
+            PracticeVariant::Burst,
+        ] {
             for fingering in 0..3 {
                 let tempo = opened.goal(piece).unwrap_or(evenhand_core::units::Tempo::SLOWEST);
                 let task = Task { piece, way, tempo };

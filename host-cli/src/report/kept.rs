@@ -122,7 +122,8 @@ pub fn attempt_in_full(attempt: &Attempt, zone: &TimeZone) -> Vec<StyledLine> {
     if attempt.together > 1 {
         head += &format!(" ({} attempts together)", attempt.together);
     }
-    let mut lines: Vec<StyledLine> = wrapped(&head, "", "  ").into_iter().map(StyledLine::strong).collect();
+    let mut lines: Vec<StyledLine> =
+        wrapped(&head, "", "  ").into_iter().map(StyledLine::strong).collect();
     for finding in attempt.found() {
         lines.extend(wrapped(&in_words(&finding), "  ", "    ").into_iter().map(StyledLine::from));
     }

@@ -16,7 +16,7 @@ use crate::study::Prepared;
 use crate::wrap::wrap;
 use evenhand_core::measure::timing::tempo_played;
 use evenhand_core::units::Tempo;
-use evenhand_core::verdict::{Severity, Outcome};
+use evenhand_core::verdict::{Outcome, Severity};
 use std::io::{self, Write};
 
 /// Findings that are told in sentences. More than three at once nobody works on.

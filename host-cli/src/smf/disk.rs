@@ -70,14 +70,14 @@ impl Disk for OnDisk {
     fn replace(&mut self, content: &[u8]) -> io::Result<()> {
         if !self.is_in_place() {
             // Somebody moved it. What may be in its place now is not ours to replace.
-            whole_file::put(&self.path, content, Overwrite::Nothing).map_err(|error| {
-                match error.kind() {
+            whole_file::put(&self.path, content, Overwrite::Nothing).map_err(
+                |error| match error.kind() {
                     ErrorKind::AlreadyExists => {
                         io::Error::new(error.kind(), "another file has taken its place")
                     }
                     _ => error,
-                }
-            })?;
+                },
+            )?;
             self.file = Some(open(&self.path)?);
             return Ok(());
         }

@@ -21,9 +21,9 @@ use evenhand_pedal::contacts::{ContactPanel, Contacts};
 use evenhand_pedal::log_board::LogBoard;
 use evenhand_pedal::memory::{Identity, Memory};
 use evenhand_pedal::pedal::PIECES;
-use evenhand_pedal::player::SimulatedPlayer;
 use evenhand_pedal::ram_flash::RamFlash;
-use evenhand_pedal::slot::{Notes, SessionSlot};
+use evenhand_pedal::session_slot::{Notes, SessionSlot};
+use evenhand_pedal::simulated_player::SimulatedPlayer;
 use evenhand_pedal::study::{BuiltIn, session_config};
 use evenhand_pedal::{Pedal, Unit};
 
@@ -49,7 +49,7 @@ fn power_on<'p>(parts: &'p Parts, flash: RamFlash<'static>) -> EmulatedUnit<'p> 
     let identity = Identity { board: "mps2-an386", device: 386, chance: 1 };
     let memory = Memory::open(flash, FOR_RESULTS, identity);
     // SAFETY: all three point to statics of which nothing else has a reference: the last pedal
-    // that had one is gone, and with it its desk.
+    // that had one is gone, and with it its session.
     let (session, notes, engine) =
         unsafe { (&mut *parts.session, &mut *parts.notes, &mut *parts.engine) };
     engine.clear();

@@ -4,9 +4,9 @@ use embassy_rp::Peri;
 use embassy_rp::peripherals::{PIN_20, PWM_SLICE2};
 use embassy_rp::pwm::{Config, Pwm};
 use evenhand_core::units::{Instant, Offset};
+use evenhand_pedal::board::{Board, BoardEvent};
 #[cfg(feature = "display")]
 use evenhand_pedal::display::PageWriter;
-use evenhand_pedal::board::{BoardEvent, Board};
 #[cfg(any(feature = "defmt", feature = "display"))]
 use evenhand_pedal::observer::Judgement;
 #[cfg(feature = "display")]

@@ -18,12 +18,12 @@ mod storage;
 use cortex_m_rt::entry;
 use embassy_rp::gpio::{Input, Level, Output, Pull};
 use evenhand_core::practice::Engine;
-use evenhand_core::session::{SessionConfig, Session};
+use evenhand_core::session::{Session, SessionConfig};
 use evenhand_core::units::Instant;
-use evenhand_pedal::slot::{SessionSlot, Notes};
 use evenhand_pedal::controls::Panel;
 use evenhand_pedal::memory::{Identity, Memory, SECTORS};
 use evenhand_pedal::pedal::PIECES;
+use evenhand_pedal::session_slot::{Notes, SessionSlot};
 use evenhand_pedal::{Pedal, Unit};
 
 use board::PicoBoard;

@@ -7,11 +7,11 @@
 
 mod draw;
 mod findings;
-mod text_line;
 mod page;
-mod reasons;
 mod page_writer;
+mod reasons;
+mod text_line;
 
-pub use text_line::{COLUMNS, TextLine};
 pub use page::Page;
 pub use page_writer::PageWriter;
+pub use text_line::{COLUMNS, TextLine};

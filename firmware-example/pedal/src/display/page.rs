@@ -16,6 +16,10 @@ pub struct Page {
 impl Page {
     /// An empty page.
     pub const fn new() -> Self {
-        Self { top: [TextLine::new(), TextLine::new()], word: TextLine::new(), low: [TextLine::new(), TextLine::new()] }
+        Self {
+            top: [TextLine::new(), TextLine::new()],
+            word: TextLine::new(),
+            low: [TextLine::new(), TextLine::new()],
+        }
     }
 }

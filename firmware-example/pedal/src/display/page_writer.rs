@@ -1,13 +1,13 @@
 //! From what a board is told to the page.
 
 use evenhand_core::practice::rules::REST;
-use evenhand_core::practice::{Choices, Step, Task, PracticeVariant};
+use evenhand_core::practice::{Choices, PracticeVariant, Step, Task};
 use evenhand_core::study::Chunk;
 use evenhand_core::units::Seconds;
 use evenhand_core::verdict::Outcome;
 
-use super::text_line::TextLine;
 use super::page::Page;
+use super::text_line::TextLine;
 use super::{findings, reasons};
 use crate::lights::{View, heaviest};
 use crate::observer::Judgement;
@@ -171,7 +171,8 @@ impl PageWriter {
             View::Offer => self.headed("A choice", reasons::offer(self.offer)),
             View::Rest => {
                 let played = TextLine::of(format_args!("for {} minutes", self.played));
-                let rest = TextLine::of(format_args!("{} minutes without", REST.as_minutes_rounded()));
+                let rest =
+                    TextLine::of(format_args!("{} minutes without", REST.as_minutes_rounded()));
                 Page {
                     top: ["You have played".into(), played],
                     word: "Rest".into(),

@@ -1,6 +1,6 @@
 //! What is to be played and why it comes next, each on a line.
 
-use evenhand_core::practice::{Choice, Choices, Piece, Reason, Side, PracticeVariant};
+use evenhand_core::practice::{Choice, Choices, Piece, PracticeVariant, Reason, Side};
 
 use super::text_line::TextLine;
 

@@ -16,7 +16,9 @@ pub(super) fn fastest_clean<'r>(
     let mut row: Option<(u8, Tempo, u8)> = None;
     for bytes in results {
         let Ok((record, _)) = ResultRecord::decode(bytes) else { continue };
-        let ResultRecord { piece: Piece::Chunk(chunk), way: PracticeVariant::AsWritten, asked, .. } = record
+        let ResultRecord {
+            piece: Piece::Chunk(chunk), way: PracticeVariant::AsWritten, asked, ..
+        } = record
         else {
             row = None;
             continue;

@@ -7,14 +7,14 @@ mod packs;
 mod results;
 
 use evenhand_core::limits::CHUNKS;
-use evenhand_core::link::{PedalInfo, PackId, Store, StoreProblem};
+use evenhand_core::link::{PackId, PedalInfo, Store, StoreProblem};
 use evenhand_core::pack::{Pack, ResultRecord};
 use evenhand_core::practice::{ChunkFacts, Task};
 use evenhand_core::study::Chunk;
 use evenhand_core::units::{Seconds, Tempo};
 
-use crate::slot::Notes;
 use crate::music::Music;
+use crate::session_slot::Notes;
 use crate::study::BuiltIn;
 pub use flash::{Failed, MappedFlash};
 use history::fastest_clean;

@@ -11,7 +11,7 @@ use evenhand_pedal::display::{Page, PageWriter};
 use evenhand_pedal::lights::View;
 use evenhand_pedal::music::Music;
 use evenhand_pedal::observer::{Judgement, Observer};
-use evenhand_pedal::slot::{Notes, SessionSlot};
+use evenhand_pedal::session_slot::{Notes, SessionSlot};
 use evenhand_pedal::study::BuiltIn;
 use evenhand_pedal::study::session_config;
 

@@ -7,7 +7,7 @@ use super::output::{Output, warn};
 use crate::args::{CalibrateArgs, OutputArgs};
 use crate::calibrate::{self, PINCHES, Slurs, Take};
 use crate::fault::{Exit, Fault};
-use crate::live::{SourceEvent, Source};
+use crate::live::{Source, SourceEvent};
 use crate::pickup;
 use crate::{private, settings, stop};
 use found::{Found, open};

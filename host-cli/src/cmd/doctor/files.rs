@@ -2,7 +2,7 @@
 
 use super::Check;
 use crate::fault::{Exit, Fault};
-use crate::log::{self, Filter, Reader, LogError};
+use crate::log::{self, Filter, LogError, Reader};
 use crate::report::count;
 use crate::settings;
 use std::fs;

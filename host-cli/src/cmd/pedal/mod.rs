@@ -8,7 +8,7 @@ mod results;
 use super::output::Output;
 use crate::args::{CableArgs, OutputArgs, PedalAction, PedalArgs};
 use crate::fault::{Exit, Fault};
-use crate::pedal::{self, Patience, Pedal, Pipe, LinkError, WhoItIs};
+use crate::pedal::{self, LinkError, Patience, Pedal, Pipe, WhoItIs};
 use evenhand_core::link::Refusal;
 use jiff::Timestamp;
 use serde::Serialize;

@@ -5,7 +5,7 @@ use crate::args::CableArgs;
 use crate::cmd::output::warn;
 use crate::cmd::pack;
 use crate::fault::{Exit, Fault};
-use crate::log::{self, ImportCount, PedalSitting, LogError};
+use crate::log::{self, ImportCount, LogError, PedalSitting};
 use crate::pedal::{Batch, Fetched, Names, Pedal, Pipe, TimeSource, WhoItIs, batches};
 use crate::{practice, study};
 use evenhand_core::pack::{Pack, RecordProblem};

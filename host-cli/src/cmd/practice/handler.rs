@@ -1,8 +1,8 @@
-//! The room in which a study is practised: each attempt takes the plan a step further.
+//! Handles what is heard while a study is practised: each attempt takes the plan a step further.
 
 use super::view::View;
-use crate::cmd::live::{Flow, SessionHandler};
 use crate::cmd::line;
+use crate::cmd::live_loop::{Flow, SessionHandler};
 use crate::cmd::output::Output;
 use crate::cmd::sitting::Sitting;
 use crate::cmd::sounding;
@@ -17,11 +17,11 @@ use crate::sound::{Sound, SoundChange};
 use crate::switches::{Action, Switches};
 use evenhand_core::measure::timing::Click;
 use evenhand_core::pickup::Channels;
-use evenhand_core::practice::{CountIn, Due, AttemptResult, Press, Reason};
+use evenhand_core::practice::{AttemptResult, CountIn, Due, Press, Reason};
 use evenhand_core::units::{Instant, Seconds};
 use std::time::Duration;
 
-/// Everything in the room but the guitar.
+/// Everything that practice needs beside the guitar.
 pub(super) struct PracticeHandler {
     plan: Plan,
     view: View,

@@ -8,9 +8,9 @@ mod earlier;
 mod handler;
 mod view;
 
-use super::live::{LiveLoop, Ended};
+use super::live_loop::{Ended, LiveLoop};
 use super::output::Output;
-use super::sitting::{SittingDetails, Sitting};
+use super::sitting::{Sitting, SittingDetails};
 use super::{line, sounding, studies};
 use crate::args::PracticeArgs;
 use crate::fault::{Exit, Fault};
@@ -23,9 +23,9 @@ use crate::study::Prepared;
 use crate::{settings, stop, study};
 use evenhand_core::session::{Ends, SessionConfig};
 use evenhand_core::verdict::Pool;
+use handler::PracticeHandler;
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
-use handler::PracticeHandler;
 use std::collections::HashMap;
 use view::View;
 
@@ -65,7 +65,11 @@ pub fn run(args: &PracticeArgs) -> Result<Exit, Fault> {
 }
 
 /// One piece after the other, until practice is over.
-fn practise(room: &mut PracticeHandler, live: &mut LiveLoop, config: &mut SessionConfig) -> Result<(), Fault> {
+fn practise(
+    room: &mut PracticeHandler,
+    live: &mut LiveLoop,
+    config: &mut SessionConfig,
+) -> Result<(), Fault> {
     room.begin(live.source.now())?;
     let mut before = None;
     let mut pool = Pool::new();

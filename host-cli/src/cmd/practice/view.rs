@@ -7,7 +7,7 @@ use crate::listening::Finished;
 use crate::practice::{Next, Playing};
 use crate::report::{self, StyledLine};
 use crate::say;
-use crate::screen::{self, Key, TerminalStyle, Page, PracticeState, Terminal};
+use crate::screen::{self, Key, Page, PracticeState, Terminal, TerminalStyle};
 use evenhand_core::practice::Reason;
 use evenhand_core::verdict::Outcome;
 use std::time::Duration;
@@ -104,7 +104,8 @@ impl View {
                 _ => String::new(),
             };
             if other {
-                page.tablature = report::bare(&playing.chunk).iter().map(StyledLine::text).collect();
+                page.tablature =
+                    report::bare(&playing.chunk).iter().map(StyledLine::text).collect();
                 if !matches!(page.standing, PracticeState::Judged(_)) {
                     page.standing = PracticeState::Play;
                 }

@@ -3,7 +3,7 @@
 //! So that whoever has no pickup at hand can hear what is said of their own study.
 
 use super::super::output::Output;
-use super::super::{place, studies};
+use super::super::{output_path, studies};
 use crate::args::{PlayArgs, Slip};
 use crate::fault::{Exit, Fault};
 use crate::report::{note_name, place_name};

@@ -17,7 +17,7 @@ use crate::listening::Finished;
 use amount::{amount, capitalised, number};
 use evenhand_core::study::Attack;
 use evenhand_core::tolerance::PracticeLevel;
-use evenhand_core::verdict::{Severity, Finding, Kind, SettledBy};
+use evenhand_core::verdict::{Finding, Kind, SettledBy, Severity};
 
 /// What is said when nothing is to be said: no more than was judged.
 pub(super) fn passed(finished: &Finished<'_>) -> String {
