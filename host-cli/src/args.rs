@@ -92,7 +92,7 @@ pub enum Command {
     /// Look back on what has been practised
     #[command(after_help = "Example:\n  evenhand history --since 2026-03-31")]
     History(HistoryArgs),
-    /// Check a study, or show it as tablature
+    /// Begin a study of your own, check it, show it, or record it by a simulated player
     #[command(after_help = "Example:\n  evenhand study new my.study")]
     Study(StudyArgs),
     /// Look for whatever may keep this computer from hearing, and say what to do

@@ -41,10 +41,10 @@ pub struct ClickArgs {
     #[arg(long, value_parser = metre, default_value = "4/4", value_name = "METRE")]
     pub metre: Metre,
     /// How many bars it clicks after the count-in
-    #[arg(long, value_name = "NUMBER", default_value_t = 4, value_parser = number(1, 10_000))]
+    #[arg(long, value_name = "NUMBER", default_value_t = 4, value_parser = number(1_u32, 10_000))]
     pub bars: u32,
     /// How many bars are counted in
-    #[arg(long, value_name = "BARS", default_value_t = 1, value_parser = number(0, 8))]
+    #[arg(long, value_name = "BARS", default_value_t = 1, value_parser = number(0_u32, 8))]
     pub count_in: u32,
     /// Write it as a WAV file instead of sounding it
     #[arg(long, value_name = "FILE.wav", conflicts_with_all = ["sound", "sound_port", "sound_delay"])]

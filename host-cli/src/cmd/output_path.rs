@@ -43,6 +43,15 @@ pub(super) fn find(path: &Path, replace: bool) -> Result<OutputPath, Fault> {
     }
 }
 
+/// Refuses to write over a study: it is somebody's work of hours, and no option means to lose it.
+pub(super) fn spare(study: &Path, file: &Path) -> Result<(), Fault> {
+    if file == study || whole_file::is_same(study, file) {
+        return Err(Fault::new(Exit::Usage, format!("{} is the study itself", file.display()))
+            .advise("Name another file."));
+    }
+    Ok(())
+}
+
 /// Puts a file there, whole or not at all.
 pub(super) fn put(path: &Path, content: &[u8], replace: bool) -> Result<(), Fault> {
     let to = find(path, replace)?;

@@ -9,7 +9,6 @@ use crate::practice::{self, NotPacked};
 use crate::read;
 use crate::report::count;
 use crate::study::{self, LARGEST_TEXT};
-use crate::whole_file;
 use evenhand_core::limits::PACK_BYTES;
 use evenhand_core::pack::{MAGIC, Pack, PackProblem};
 use serde::Serialize;
@@ -32,11 +31,7 @@ struct PackRecord<'a> {
 /// Runs the command.
 pub fn run(args: &PackArgs) -> Result<Exit, Fault> {
     let file = args.out.clone().unwrap_or_else(|| args.study.with_extension(ENDING));
-    // The study is somebody's work of hours; no option means to lose it.
-    if file == args.study || whole_file::is_same(&args.study, &file) {
-        return Err(Fault::new(Exit::Usage, format!("{} is the study itself", file.display()))
-            .advise("Name another file with --out FILE."));
-    }
+    output_path::spare(&args.study, &file)?;
     let made = of_study(&args.study)?;
     output_path::put(&file, &made.bytes, args.replace)?;
     let pack = made.open()?;

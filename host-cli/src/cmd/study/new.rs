@@ -11,9 +11,8 @@ const TEMPLATE: &str = include_str!("template.study");
 pub(super) fn run(file: &Path, replace: bool, output: &mut Output) -> Result<Exit, Fault> {
     output_path::put(file, TEMPLATE.as_bytes(), replace)?;
     let shown = file.display();
-    output.paragraph(&format!(
-        "{shown}: four bars with comments. Change them in any editor for text; `evenhand study \
-         check {shown}` says whether they are right."
-    ))?;
+    output
+        .say(&format!("{shown}: four bars with comments, to be changed in any editor for text."))?;
+    output.say(&format!("To see whether it is right: evenhand study check {shown}"))?;
     Ok(Exit::Done)
 }
