@@ -46,7 +46,9 @@ pub fn run(args: &DemoArgs) -> Result<Exit, Fault> {
     for (name, content) in RECORDINGS {
         let recording = Recording::from_bytes(content, name)?;
         let what = recording.text.as_deref().unwrap_or_default();
-        output.show(&StyledLine::faint(format!("{name}.mid: {what}")))?;
+        for line in output.wrapped(&format!("{name}.mid: {what}"), "", "  ") {
+            output.show(&StyledLine::faint(line))?;
+        }
         let notes: Vec<(u8, u8)> = recording.notes().collect();
         let channels = crate::channels::ChannelChoice::Auto.settle(&notes);
         let pickup = Pickup::UNKNOWN.on(channels);

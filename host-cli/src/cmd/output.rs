@@ -106,10 +106,15 @@ impl Output {
 
     /// The same with all lines set in.
     pub(super) fn set_in(&mut self, text: &str, lead: &str, more: &str) -> Result<(), Fault> {
+        self.wrapped(text, lead, more).iter().try_for_each(|line| self.say(line))
+    }
+
+    /// The lines of such a text.
+    pub(super) fn wrapped(&self, text: &str, lead: &str, more: &str) -> Vec<String> {
         if self.plain {
-            return self.say(&format!("{lead}{text}"));
+            return vec![format!("{lead}{text}")];
         }
-        report::wrapped(text, lead, more).iter().try_for_each(|line| self.say(line))
+        report::wrapped(text, lead, more)
     }
 
     /// Writes a line for people; nothing where events are asked for. What would act on a terminal

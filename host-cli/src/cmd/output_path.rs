@@ -44,10 +44,10 @@ pub(super) fn find(path: &Path, replace: bool) -> Result<OutputPath, Fault> {
 }
 
 /// Refuses to write over a study: it is somebody's work of hours, and no option means to lose it.
-pub(super) fn spare(study: &Path, file: &Path) -> Result<(), Fault> {
+pub(super) fn spare(study: &Path, file: &Path, advice: &str) -> Result<(), Fault> {
     if file == study || whole_file::is_same(study, file) {
         return Err(Fault::new(Exit::Usage, format!("{} is the study itself", file.display()))
-            .advise("Name another file."));
+            .advise(advice));
     }
     Ok(())
 }

@@ -31,7 +31,7 @@ struct PackRecord<'a> {
 /// Runs the command.
 pub fn run(args: &PackArgs) -> Result<Exit, Fault> {
     let file = args.out.clone().unwrap_or_else(|| args.study.with_extension(ENDING));
-    output_path::spare(&args.study, &file)?;
+    output_path::spare(&args.study, &file, "Name another file with --out FILE.")?;
     let made = of_study(&args.study)?;
     output_path::put(&file, &made.bytes, args.replace)?;
     let pack = made.open()?;

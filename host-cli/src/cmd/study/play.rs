@@ -25,7 +25,7 @@ const FASTER: i16 = -300;
 const SPREAD: Offset = Offset::from_millis(120);
 
 pub(super) fn run(args: &PlayArgs, output: &mut Output) -> Result<Exit, Fault> {
-    output_path::spare(&args.study, &args.take)?;
+    output_path::spare(&args.study, &args.take, "Name another file for the take.")?;
     let mut chunks = studies::choose(studies::read(&args.study)?, args.chunk.as_deref())?;
     studies::at_tempo(&mut chunks, args.tempo)?;
     let mut slipped = None;
