@@ -2,8 +2,8 @@
 //! music expects.
 //!
 //! ```text
-//! bytes → messages → note events → attempt → alignment → conditioning → measures → verdict → next step
-//! wire    notes                    attempt   align       condition      measure    verdict   practice
+//! bytes → messages → note events → attempt → alignment → classes → measures → verdict → next step
+//! wire    notes                    attempt   align       classify  measure    verdict   practice
 //! ```
 //!
 //! [`session::Session`] joins the stages; start there. Each stage has its own type and
@@ -102,7 +102,7 @@ pub mod align;
 pub mod attempt;
 #[cfg(feature = "embedded-hal")]
 pub mod board;
-pub mod condition;
+pub mod classify;
 pub mod limits;
 #[cfg(feature = "link")]
 pub mod link;

@@ -391,11 +391,22 @@ impl Pitch {
         self.0 as i8 - other.0 as i8
     }
 
+    /// Whether a converter may take `tone` for this pitch: its octave on either side or, above, its
+    /// twelfth, the third partial. Common practice.
+    pub const fn is_partial_of(self, tone: Self) -> bool {
+        is_partial(self.semitones_above(tone))
+    }
+
     /// The pitch so many semitones higher (lower, if negative); `None` outside MIDI's range.
     pub const fn transposed(self, semitones: i8) -> Option<Self> {
         let number = self.0 as i16 + semitones as i16;
         if number < 0 || number > 127 { None } else { Some(Self(number as u8)) }
     }
+}
+
+/// The same of two pitches so many semitones apart.
+pub(crate) const fn is_partial(semitones: i8) -> bool {
+    matches!(semitones, -12 | 12 | 19)
 }
 
 impl From<wmidi::Note> for Pitch {

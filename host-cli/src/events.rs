@@ -2,8 +2,8 @@
 
 use crate::listening::{FalseStart, Finished};
 use crate::marks::{NoteMark, marks, played_trills};
+use evenhand_core::align::Class;
 use evenhand_core::align::Role;
-use evenhand_core::condition::{Cause, cause, is_mistracked};
 use evenhand_core::pack::{FoundRecord, ResultRecord};
 use evenhand_core::practice::{Choice, Reason, Step, Task};
 use evenhand_core::study::Place;
@@ -156,7 +156,7 @@ enum Record<'a> {
     Extra {
         attempt: u32,
         played: Option<u32>,
-        cause: Cause,
+        cause: Class,
         pitch: u8,
         at_us: i32,
     },
@@ -286,7 +286,7 @@ pub fn attempt(
                     expected_pitch: wanted.pitch.number(),
                     pitch: note.pitch.number(),
                     at_us: note.at.as_micros(),
-                    cause: if is_mistracked(wanted, note) {
+                    cause: if finished.pairing.class(by) == Class::OctaveError {
                         WrongCause::Mistracked
                     } else {
                         WrongCause::Slip
@@ -309,7 +309,7 @@ pub fn attempt(
                 line(out, &Record::Trill { attempt, expected, played: number, pitch, at_us })?;
             }
             Role::Extra => {
-                let cause = finished.material(|material| cause(material, by));
+                let cause = finished.pairing.class(by);
                 line(out, &Record::Extra { attempt, played: number, cause, pitch, at_us })?;
             }
         }

@@ -40,7 +40,7 @@ pub fn put(path: &Path, content: &[u8], over: Overwrite) -> io::Result<()> {
     let written = write_beside(path, content, over)?;
     match over {
         Overwrite::AFile | Overwrite::OwnFile => {
-            written.persist(path).map_err(|error| error.error)?
+            written.persist(path).map_err(|error| error.error)?;
         }
         Overwrite::Nothing => put_where_nothing_is(written, path)?,
     }

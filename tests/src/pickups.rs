@@ -1,6 +1,6 @@
 //! The simulated player heard through a simulated pickup.
 
-use evenhand_core::condition::is_mistracked;
+use evenhand_core::classify::is_octave_error;
 use evenhand_core::pickup::Pickup;
 use evenhand_core::player::{Artefacts, Fault, Performance, Skill, perform, transmit};
 use evenhand_core::session::{Judged, Session, SessionConfig};
@@ -81,7 +81,7 @@ fn hidden(chunk: &Chunk<'_>, performance: &Performance, judged: &Judged<'_>) -> 
             return false;
         };
         let apart = judged.began.plus(note.at).as_micros().abs_diff(at.as_micros());
-        apart <= NEAR && (note.pitch == wanted.pitch || is_mistracked(wanted, note))
+        apart <= NEAR && (note.pitch == wanted.pitch || is_octave_error(wanted, note))
     };
     performance
         .notes()

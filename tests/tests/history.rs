@@ -52,7 +52,7 @@ Sitting 1, 30 March 2026, 23:25 to 31 March 2026, 00:05, for pupil-a: Eight
 
 23:26:00 Eight steps, attempt 1, 55 beats a minute (goal 60), level steady:
   needs work
-  weak slurs: -10.2 dB, 9 dB would pass; bar 1, beat 2 1/2; 3 places
+  weak slurs: 10.2 dB, 9 dB would pass; bar 1, beat 2 1/2; 3 places
   unsteady (unsettled): 21 ms, 20 ms would pass
   2 false starts before it
 
@@ -62,7 +62,7 @@ Sitting 1, 30 March 2026, 23:25 to 31 March 2026, 00:05, for pupil-a: Eight
 
 00:05:21 Eight steps, attempt 3, 60 beats a minute (goal 60), level steady:
   passed
-  pickup errors (advice): one note
+  the pickup erred (advice): 1 note
 
 By chunk
   Eight steps: 3 attempts, 1 passed; the last passed. Most often: unsteady (in

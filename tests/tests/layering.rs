@@ -18,7 +18,7 @@ const ORDER: [&str; 19] = [
     "study",
     "attempt",
     "align",
-    "condition",
+    "classify",
     "measure",
     "verdict",
     "practice",

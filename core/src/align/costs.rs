@@ -11,6 +11,7 @@
 use super::events::Event;
 use crate::attempt::{Onset, PlayedNote};
 use crate::study::{Attack, ExpectedNote};
+use crate::units::is_partial;
 
 /// The cost of a note that was left out.
 pub(super) const WHOLE: u16 = 64;
@@ -143,11 +144,11 @@ impl Costs {
         }
         let semitones = note.pitch.semitones_above(wanted.pitch);
         match same_string {
-            Some(true) if is_mistracked(semitones) => self.mistracked,
+            Some(true) if is_partial(semitones) => self.mistracked,
             Some(true) => self.wrong_same_string,
             _ if is_near(semitones) => self.wrong_near,
             // It may be its string, and a converter takes one for the other.
-            None if is_mistracked(semitones) => self.wrong_far,
+            None if is_partial(semitones) => self.wrong_far,
             _ if is_out_of_reach(semitones) => NOWHERE,
             _ => self.wrong_far,
         }
@@ -189,10 +190,4 @@ pub(super) const NOWHERE: u16 = u16::MAX;
 #[inline(always)]
 pub(super) const fn is_out_of_reach(semitones: i8) -> bool {
     semitones.unsigned_abs() > 12
-}
-
-/// Whether a converter may take one pitch for another so many semitones below (above, if
-/// negative): its octave or, above, its twelfth, the third partial. Common practice.
-pub(super) const fn is_mistracked(semitones: i8) -> bool {
-    matches!(semitones, -12 | 12 | 19)
 }

@@ -1,6 +1,5 @@
 //! The chunk as the alignment sees it: events, that is, notes that begin together.
 
-use super::costs::is_mistracked;
 use crate::attempt::PlayedNote;
 use crate::limits::EXPECTED_NOTES;
 use crate::study::{Chunk, ExpectedNote, Marks};
@@ -32,9 +31,9 @@ impl Trill {
             (Some(own), Some(other)) if own != other => return false,
             (own, other) => own.is_some() && other.is_some(),
         };
-        [self.pitches.0, self.pitches.1].into_iter().any(|pitch| {
-            note.pitch == pitch || (here && is_mistracked(note.pitch.semitones_above(pitch)))
-        })
+        [self.pitches.0, self.pitches.1]
+            .into_iter()
+            .any(|pitch| note.pitch == pitch || (here && note.pitch.is_partial_of(pitch)))
     }
 }
 

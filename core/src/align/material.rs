@@ -1,6 +1,6 @@
-//! An attempt and its chunk, aligned: what everything after the alignment looks at.
+//! An attempt and its chunk, aligned and classified: what measures look at.
 
-use super::Pairing;
+use super::{Class, Pairing, Role};
 use crate::attempt::PlayedNote;
 use crate::notes::level_of;
 use crate::pickup::{Latency, Pickup};
@@ -18,7 +18,7 @@ pub struct Material<'a> {
     pub chunk: &'a Chunk<'a>,
     /// The played notes, in order of arrival.
     pub played: &'a [PlayedNote],
-    /// Which played note is which expected note.
+    /// Which played note is which expected note, and what class each has.
     pub pairing: &'a Pairing,
     /// What they were heard with.
     pub pickup: &'a Pickup,
@@ -27,8 +27,20 @@ pub struct Material<'a> {
 impl<'a> Material<'a> {
     /// The played note that is this expected note, with the right pitch.
     pub fn right(&self, expected: usize) -> Option<&'a PlayedNote> {
-        let wanted = self.chunk.notes().get(expected)?;
-        self.played.get(self.pairing.played(expected)?).filter(|note| note.pitch == wanted.pitch)
+        let by = self.pairing.played(expected)?;
+        self.played.get(by).filter(|_| self.pairing.class(by).is_right())
+    }
+
+    /// The class of the played note that is, or stands in place of, an expected one.
+    pub fn class(&self, expected: usize) -> Option<Class> {
+        Some(self.pairing.class(self.pairing.played(expected)?))
+    }
+
+    /// The played notes that no expected note and no trill accounts for, with their classes.
+    pub fn extras(self) -> impl DoubleEndedIterator<Item = (usize, Class)> + use<'a> {
+        let all = 0..self.pairing.played_notes();
+        all.filter(move |&by| self.pairing.role(by) == Role::Extra)
+            .map(move |by| (by, self.pairing.class(by)))
     }
 
     /// When a note was struck, as far as it is known: of a pickup of which nothing is known notes come

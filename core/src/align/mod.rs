@@ -10,6 +10,7 @@
 //! Work a note grows with the number of expected notes and with nothing else.
 
 mod chord;
+mod class;
 mod costs;
 mod events;
 mod exchanged;
@@ -32,6 +33,7 @@ mod reference;
 #[cfg(test)]
 mod tests;
 
+pub use class::{Class, Classified, Origin, Sureness};
 pub use material::Material;
 pub use pairing::{Pairing, Role};
 

@@ -1,18 +1,23 @@
 //! What came out of the alignment.
 
+use super::class::{Class, Classified, Sureness};
 use crate::limits::{EXPECTED_NOTES, PLAYED_NOTES};
 
 /// Nothing. Notes are counted from 1 here, so that an empty pairing is all zero.
 const NONE: u16 = 0;
-/// Set in a played note's entry when it is a note of the trill that starts with that one.
-const TRILLED: u16 = 0x8000;
+/// The bits of a played note's entry that name an expected note; those above are its class and
+/// how sure that is.
+const NOTE: u16 = (1 << NOTE_BITS) - 1;
+const NOTE_BITS: u32 = 9;
+const CLASS_BITS: u32 = 4;
+const _: () = assert!(EXPECTED_NOTES <= NOTE as usize, "an entry names any expected note");
 
 const fn entry(note: usize) -> u16 {
     note as u16 + 1
 }
 
 fn note(entry: u16) -> Option<usize> {
-    usize::from(entry).checked_sub(1)
+    usize::from(entry & NOTE).checked_sub(1)
 }
 
 /// What a played note is.
@@ -65,10 +70,34 @@ impl Pairing {
     /// What a played note is.
     pub fn role(&self, played: usize) -> Role {
         let entry = self.role_of.get(played).copied().unwrap_or(NONE);
-        match note(entry & !TRILLED) {
+        match note(entry) {
             None => Role::Extra,
-            Some(note) if entry & TRILLED != 0 => Role::Trill(note),
+            Some(note) if self.classified(played).class == Class::Trill => Role::Trill(note),
             Some(note) => Role::Note(note),
+        }
+    }
+
+    /// The class of a played note, and how sure that is; see
+    /// [`classify`](crate::classify::classify). A note that is not there, or has not been
+    /// classified, is [`Stray`](Class::Stray).
+    pub fn classified(&self, played: usize) -> Classified {
+        let bits = self.role_of.get(played).copied().unwrap_or(NONE) >> NOTE_BITS;
+        Classified {
+            class: Class::from_bits(bits & ((1 << CLASS_BITS) - 1)),
+            sureness: Sureness::from_bits(bits >> CLASS_BITS),
+        }
+    }
+
+    /// The class of a played note alone.
+    pub fn class(&self, played: usize) -> Class {
+        self.classified(played).class
+    }
+
+    /// Keeps the class of a played note.
+    pub(crate) fn classify(&mut self, played: usize, classified: Classified) {
+        if let Some(entry) = self.role_of.get_mut(played) {
+            let bits = classified.class as u16 | (classified.sureness as u16) << CLASS_BITS;
+            *entry = *entry & NOTE | bits << NOTE_BITS;
         }
     }
 
@@ -104,7 +133,8 @@ impl Pairing {
 
     pub(super) fn trill(&mut self, start: usize, played: usize) {
         if let Some(from) = self.role_of.get_mut(played) {
-            *from = entry(start) | TRILLED;
+            *from = entry(start);
         }
+        self.classify(played, Classified { class: Class::Trill, sureness: Sureness::Certain });
     }
 }

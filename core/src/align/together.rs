@@ -1,11 +1,12 @@
 //! What it costs to explain some played notes in a row by the notes of one event, in
 //! whatever order they came.
 
-use super::costs::{Costs, is_mistracked, is_near, is_out_of_reach, is_right};
+use super::costs::{Costs, is_near, is_out_of_reach, is_right};
 use super::events::Events;
 use crate::attempt::{Onset, PlayedNote};
 use crate::limits::NOTES_TOGETHER;
 use crate::study::{Attack, ExpectedNote};
+use crate::units::is_partial;
 
 /// Played notes that one event can explain, at most.
 pub(super) const MOST: usize = NOTES_TOGETHER + 2;
@@ -119,7 +120,7 @@ impl Seen {
                 near |= bit;
                 equal |= if semitones == 0 { bit } else { 0 };
             } else if is_out_of_reach(semitones)
-                && !(is_mistracked(semitones) && (note.string.is_none() || wanted.string.is_none()))
+                && !(is_partial(semitones) && (note.string.is_none() || wanted.string.is_none()))
             {
                 beyond |= bit;
             }
@@ -131,7 +132,7 @@ impl Seen {
             for wanted in expected {
                 if wanted.string == Some(string) {
                     same_string |= bit;
-                    if is_mistracked(note.pitch.semitones_above(wanted.pitch)) {
+                    if note.pitch.is_partial_of(wanted.pitch) {
                         mistracked |= bit;
                     }
                 } else if wanted.string.is_some() {
@@ -357,7 +358,7 @@ pub(super) fn wrong(costs: &Costs, wanted: &ExpectedNote, note: &PlayedNote) -> 
 pub(super) fn is_mistaken(wanted: &ExpectedNote, note: &PlayedNote) -> bool {
     note.is_struck()
         && same_string(wanted, note) == Some(true)
-        && is_mistracked(note.pitch.semitones_above(wanted.pitch))
+        && note.pitch.is_partial_of(wanted.pitch)
 }
 
 /// Whether a note was played on the string it is wanted on; `None` where one is unknown.

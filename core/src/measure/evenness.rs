@@ -18,7 +18,7 @@
 use super::statistics::{deviation, median};
 use super::tempo::Numbers;
 use super::{Material, NoteSet};
-use crate::condition::{Cause, cause};
+use crate::align::Sureness;
 use crate::study::{Attack, ExpectedNote, Marks};
 use crate::units::Level;
 
@@ -127,7 +127,7 @@ pub fn evenness(material: Material<'_>, single: Level) -> Evenness {
 /// Whether the converter's noise may stand in a note's place: nobody is told that it was soft.
 fn may_be_noise(material: Material<'_>, index: usize) -> bool {
     let played = material.pairing.played(index);
-    played.is_some_and(|by| matches!(cause(material, by), Cause::Ghost | Cause::DoubleTrigger))
+    played.is_some_and(|by| material.pairing.classified(by).sureness == Sureness::Doubtful)
 }
 
 /// The levels of a voice's group, by expected note.

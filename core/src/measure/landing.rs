@@ -20,8 +20,7 @@ use super::Material;
 use super::statistics::median;
 use super::tempo::lasting;
 use super::timing::Timing;
-use crate::align::Role;
-use crate::condition::{Doing, cause, is_mistracked};
+use crate::align::{Class, Origin, Role};
 use crate::limits::NOTES_TOGETHER;
 use crate::study::{ExpectedNote, Marks};
 use crate::units::Offset;
@@ -70,7 +69,7 @@ pub fn arrival(material: Material<'_>) -> Option<Arrival> {
                 let _ = came.push(note.at.as_micros());
             }
             // An octave off on its own string may be the converter's doing.
-            None if is_mistaken(material, index) => {}
+            None if material.class(index) == Some(Class::OctaveError) => {}
             None => {
                 slips.0 += 1;
                 slips.1 = slips.1.or(Some(index));
@@ -106,7 +105,7 @@ pub(crate) fn meant_for_it(
         !matches!(material.pairing.role(by), Role::Note(_) | Role::Trill(_))
     });
     let at = move |by: usize| material.played.get(by).map(|note| note.at);
-    let is_slip = move |by: &usize| cause(material, *by).doing() == Doing::Slip;
+    let is_slip = move |by: &usize| material.pairing.class(*by).origin() == Origin::Slip;
     extras.filter(move |&by| from.zip(at(by)).is_some_and(|(from, at)| at > from)).filter(is_slip)
 }
 
@@ -126,13 +125,6 @@ fn half_way_to(material: Material<'_>, landing: usize) -> Option<Offset> {
         material.chunk.tempo().lasting(rest).as_micros()
     };
     Some(Offset::from_micros(ended.at.as_micros().saturating_add(rest / 2)))
-}
-
-/// Whether the converter may have mistaken the note that stands in place of note `index`.
-fn is_mistaken(material: Material<'_>, index: usize) -> bool {
-    let played = material.pairing.played(index).and_then(|by| material.played.get(by));
-    let wanted = material.chunk.notes().get(index);
-    wanted.zip(played).is_some_and(|(wanted, played)| is_mistracked(wanted, played))
 }
 
 /// Time lost before the landing, and the written interval before it at the player's own tempo.

@@ -1,15 +1,9 @@
-//! Notes that changed places.
-//!
-//! A note is out of order if it was played more than 22 ms after a note that it should have
-//! preceded. Of two onsets 22 ms apart, listeners name the first one right in 75 % of cases
-//! (an informal experiment of the Mazurka project); nearer ones are not called swapped.
-//! Notes of one chord have no order. Unit: notes; 0 if nothing was played.
+//! Notes that changed places, as they were [classified](crate::classify): how many came after one
+//! that they should have preceded. Unit: notes; 0 if nothing was played.
 
 use super::{Material, NoteSet};
+use crate::align::Class;
 use crate::tolerance::Tolerances;
-
-/// Microseconds by which a note must be late to count as out of order.
-const NOTICEABLE: i32 = 22_000;
 
 /// Which notes changed places.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -34,29 +28,16 @@ impl Order {
 /// Finds the notes that changed places.
 pub fn order(material: Material<'_>) -> Order {
     let mut order = Order::default();
-    let mut latest: Option<(i32, usize)> = None;
-    for event in material.events() {
-        let mut latest_here = latest;
-        for index in event {
-            let Some(note) = material.right(index) else {
-                continue;
-            };
-            let at = note.at.as_micros();
-            if let Some((before, late)) = latest
-                && before.saturating_sub(at) > NOTICEABLE
-            {
-                if !order.involved.has(late) {
-                    order.swapped += 1;
-                    order.first = order.first.or(Some(late));
-                }
-                order.involved.insert(late);
+    for index in 0..material.chunk.notes().len() {
+        match material.class(index) {
+            Some(Class::Overtaken) => {
+                order.swapped += 1;
+                order.first = order.first.or(Some(index));
                 order.involved.insert(index);
             }
-            if latest_here.is_none_or(|(t, _)| at > t) {
-                latest_here = Some((at, index));
-            }
+            Some(Class::Overtaking) => order.involved.insert(index),
+            _ => {}
         }
-        latest = latest_here;
     }
     order
 }

@@ -4,15 +4,14 @@
 //! may have taken for it. *Missing*: nothing was
 //! played in its place. *Extra*: a note that no expected note, and no trill, accounts for,
 //! and that is neither an error of the pickup nor vibrato and the like (see
-//! [`condition`](crate::condition)).
+//! [`classify`](crate::classify)).
 //! A note of the landing is neither wrong nor missing here, and what was played in its place is not
 //! extra, see [`landing`](super::landing).
 //! Unit: notes. An empty attempt misses all.
 
 use super::Material;
 use super::landing::meant_for_it;
-use crate::align::Role;
-use crate::condition::{Doing, cause, is_mistracked};
+use crate::align::{Class, Origin, Role};
 use crate::study::Marks;
 
 /// How many notes were not right, and the first of each kind.
@@ -54,21 +53,24 @@ impl Slips {
 pub fn slips(material: Material<'_>) -> Slips {
     let mut slips = Slips::default();
     for (index, note) in material.chunk.notes().iter().enumerate() {
-        if material.right(index).is_some() {
-            slips.right += 1;
-            slips.missing_at_the_end = 0;
-        } else if let Some(by) = material.pairing.played(index) {
-            if material.played.get(by).is_some_and(|played| is_mistracked(note, played)) {
+        // The landing is a measure of its own.
+        let is_landing = note.marks.has(Marks::LANDING);
+        let class = material.class(index);
+        match class {
+            Some(class) if class.is_right() => slips.right += 1,
+            Some(Class::OctaveError) => {
                 slips.mistracked += 1;
                 slips.pickup += 1;
-            } else if !note.marks.has(Marks::LANDING) {
-                // The landing is a measure of its own.
-                count(&mut slips.wrong, Some(index));
             }
+            Some(_) if !is_landing => count(&mut slips.wrong, Some(index)),
+            None if !is_landing => {
+                count(&mut slips.missing, Some(index));
+                slips.missing_at_the_end += 1;
+            }
+            _ => {}
+        }
+        if class.is_some() {
             slips.missing_at_the_end = 0;
-        } else if !note.marks.has(Marks::LANDING) {
-            count(&mut slips.missing, Some(index));
-            slips.missing_at_the_end += 1;
         }
     }
     let begun_at = begun_at(material);
@@ -85,10 +87,10 @@ pub fn slips(material: Material<'_>) -> Slips {
             Role::Note(index) => last = Some(index),
             Role::Trill(_) => {}
             Role::Extra if in_its_place.is_some_and(|first| by >= first) => {}
-            Role::Extra => match cause(material, by).doing() {
-                Doing::Slip => count(&mut slips.extra, last),
-                Doing::Pickup => slips.pickup += 1,
-                Doing::Colour => {}
+            Role::Extra => match material.pairing.class(by).origin() {
+                Origin::Slip => count(&mut slips.extra, last),
+                Origin::Pickup => slips.pickup += 1,
+                Origin::Asked | Origin::Ornament => {}
             },
         }
     }

@@ -9,6 +9,7 @@
 use super::{Ends, Session, Stage, Track};
 use crate::align::{Material, Role, UnderWay};
 use crate::attempt::PlayedNote;
+use crate::classify::classify;
 use crate::limits::PLAYED_NOTES;
 use crate::measure::slips::begun_at;
 use crate::notes::NoteEvent;
@@ -402,6 +403,7 @@ impl Session<'_> {
         if self.ends_with_the_next_beginning(count) {
             return self.judge_notes(0, count - 1);
         }
+        classify(self.chunk.or(&Chunk::SILENCE), played, self.attempt.pickup(), &mut self.pairing);
         let material = Material {
             chunk: self.chunk.or(&Chunk::SILENCE),
             played,

@@ -2,6 +2,7 @@
 
 pub mod pool;
 mod rules;
+mod words;
 
 pub use pool::{Pool, Pooled};
 pub(crate) use rules::is_midway;

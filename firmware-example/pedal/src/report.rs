@@ -1,12 +1,10 @@
 //! What is said about an attempt, as lines of plain text.
-//!
-//! Sizes are written out in full, so that two machines that differ in anything differ here.
 
-use core::fmt::{self, Debug, Display, Formatter, Write};
+use core::fmt::{self, Display, Formatter, Write};
 
 use evenhand_core::study::Chunk;
 use evenhand_core::units::Ticks;
-use evenhand_core::verdict::{Finding, Size, Verdict};
+use evenhand_core::verdict::{Finding, Verdict};
 
 /// Writes the verdict on the attempt with this number, counted from 1, and its findings.
 ///
@@ -18,11 +16,10 @@ pub fn attempt(
     verdict: &Verdict,
     out: &mut impl Write,
 ) -> fmt::Result {
-    writeln!(out, "attempt {number}: {}", verdict.outcome.word())?;
+    writeln!(out, "attempt {number}: {}", verdict.outcome)?;
     for finding in &verdict.findings {
-        let Finding { kind, bearing, count, size, limit, .. } = finding;
-        write!(out, "  {}: {}", Words(bearing), Words(kind))?;
-        write!(out, ", {} where {} would pass", Amount(*size), Amount(*limit))?;
+        let Finding { bearing, count, .. } = finding;
+        write!(out, "  {bearing}: {finding}")?;
         let note = finding.note.and_then(|index| chunk.notes().get(usize::from(index)));
         if let Some(note) = note {
             write!(out, ", {}", Where { chunk, at: note.onset })?;
@@ -33,49 +30,6 @@ pub fn attempt(
         writeln!(out)?;
     }
     Ok(())
-}
-
-/// The name of an enum's variant as words, `MissingNotes` as `missing notes`: whatever the
-/// core learns to find can be said without a second list of names here.
-struct Words<'a, T>(&'a T);
-
-impl<T: Debug> Display for Words<'_, T> {
-    fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
-        write!(Split { out: f, begun: false }, "{:?}", self.0)
-    }
-}
-
-struct Split<'a, 'b> {
-    out: &'a mut Formatter<'b>,
-    begun: bool,
-}
-
-impl Write for Split<'_, '_> {
-    fn write_str(&mut self, text: &str) -> fmt::Result {
-        for c in text.chars() {
-            if c.is_ascii_uppercase() && self.begun {
-                self.out.write_char(' ')?;
-            }
-            self.begun = true;
-            self.out.write_char(c.to_ascii_lowercase())?;
-        }
-        Ok(())
-    }
-}
-
-/// A size with its unit.
-struct Amount(Size);
-
-impl Display for Amount {
-    fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
-        match self.0 {
-            Size::Notes(1) => write!(f, "1 note"),
-            Size::Notes(notes) => write!(f, "{notes} notes"),
-            Size::Time(time) => write!(f, "{} us", time.as_micros()),
-            Size::Loudness(level) => write!(f, "{} hundredths of a dB", level.hundredths()),
-            Size::PerMille(share) => write!(f, "{share} per mille"),
-        }
-    }
 }
 
 /// A place in the music, as `bar 1 beat 2 + 1/2`.
@@ -113,7 +67,7 @@ mod tests {
     use crate::study::BuiltIn;
     use evenhand_core::practice::{Piece, PracticeVariant, Task};
     use evenhand_core::units::{Offset, Tempo};
-    use evenhand_core::verdict::{Kind, Outcome, SettledBy, Severity};
+    use evenhand_core::verdict::{Kind, Outcome, SettledBy, Severity, Size};
     use std::string::String;
 
     /// The first chunk of the built-in study.
@@ -141,8 +95,8 @@ mod tests {
         let chunk = chunk(&mut notes);
         let mut said = String::new();
         attempt(7, &chunk, &verdict, &mut said).unwrap();
-        let expected = "attempt 7: needs work\n  fails: hesitation at shift, 180001 us \
-            where 75000 us would pass, bar 1 beat 3 and at 1 more\n";
+        let expected = "attempt 7: needs work\n  fails: time lost at a shift, 180 ms \
+            (75 ms pass), bar 1 beat 3 and at 1 more\n";
         assert_eq!(said, expected);
     }
 

@@ -2,6 +2,8 @@
 
 use super::{StyledLine, WIDTH, wrapped};
 use crate::log::{Attempt, ChunkSummary, Finding, StoredSitting};
+use evenhand_core::units::{Level, Offset};
+use evenhand_core::verdict::{Kind, Size};
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
 use serde::Serialize;
@@ -23,7 +25,7 @@ pub fn chunk_summary(chunk: &ChunkSummary) -> String {
     };
     let mut text = format!("{}: {how}", chunk.chunk);
     if let Some((what, count)) = chunk.commonest() {
-        let what = spaced(what);
+        let what = phrase(what, false);
         text += &match attempts {
             1 => format!(" Found: {what}."),
             _ => format!(" Most often: {what} (in {count})."),
@@ -95,7 +97,7 @@ pub fn sitting_head(sitting: &StoredSitting, zone: &TimeZone) -> Vec<StyledLine>
 pub fn attempt_line(attempt: &Attempt, zone: &TimeZone) -> String {
     let found = attempt.found();
     let first = found.iter().find(|finding| finding.counts());
-    let first = first.map(|finding| spaced(&finding.what)).unwrap_or_default();
+    let first = first.map(|finding| said(finding)).unwrap_or_default();
     let line = format!(
         "  {}  {:NAME$}  {:TEMPO$}  {:10}  {first}",
         attempt.began.to_zoned_datetime(zone.clone()).strftime("%H:%M"),
@@ -136,16 +138,15 @@ pub fn attempt_in_full(attempt: &Attempt, zone: &TimeZone) -> Vec<StyledLine> {
 }
 
 fn in_words(finding: &Finding) -> String {
-    let Finding { bar, beat, count, size, limit, .. } = finding;
-    let amount = |size: i64| amount(size, &finding.unit);
+    let Finding { bar, beat, count, size, limit, unit, .. } = finding;
     let bearing = match finding.bearing.as_str() {
         "fails" => "",
         "unsettled" => " (unsettled)",
         _ => " (advice)",
     };
-    let mut words = format!("{}{bearing}: {}", spaced(&finding.what), amount(*size));
+    let mut words = format!("{}{bearing}: {}", said(finding), amount(*size, unit));
     if *limit != 0 {
-        words += &format!(", {} would pass", amount(*limit));
+        words += &format!(", {} would pass", amount(*limit, unit));
     }
     if let Some(bar) = bar {
         words += &format!("; bar {bar}");
@@ -157,26 +158,6 @@ fn in_words(finding: &Finding) -> String {
         words += &format!("; {count} places");
     }
     words
-}
-
-/// A size with its unit, as the events stream names units.
-fn amount(size: i64, unit: &str) -> String {
-    let with_tenths = |tenths: i64, unit: &str| {
-        let sign = if tenths < 0 { "-" } else { "" };
-        match (tenths.unsigned_abs() / 10, tenths.unsigned_abs() % 10) {
-            (whole, 0) => format!("{sign}{whole} {unit}"),
-            (whole, tenth) => format!("{sign}{whole}.{tenth} {unit}"),
-        }
-    };
-    // To the nearest; half away from zero.
-    let nearest = |size: i64, by: i64| (size + by / 2 * size.signum()) / by;
-    match unit {
-        "us" => format!("{} ms", nearest(size, 1_000)),
-        "0.01 dB" => with_tenths(nearest(size, 10), "dB"),
-        "per mille" => with_tenths(size, "%"),
-        "notes" if size == 1 => "one note".to_owned(),
-        unit => format!("{size} {unit}"),
-    }
 }
 
 /// `66 of 72`, or the goal alone where no tempo was heard.
@@ -191,8 +172,28 @@ const fn whole(hundredths: u32) -> u32 {
     (hundredths + 50) / 100
 }
 
-fn spaced(what: &str) -> String {
-    what.replace('-', " ")
+/// What a finding is about.
+fn said(finding: &Finding) -> String {
+    phrase(&finding.what, finding.size < 0)
+}
+
+/// What the core says of a kind; its name, where a later version found it.
+fn phrase(name: &str, less: bool) -> String {
+    let kind = Kind::ALL.iter().find(|kind| kind.name() == name);
+    kind.map_or_else(|| name.replace('-', " "), |kind| kind.phrase(less).to_owned())
+}
+
+/// A size without its sign, as the log names units; those of later versions are told as they are.
+fn amount(size: i64, unit: &str) -> String {
+    let as_i16 = i16::try_from(size);
+    match (unit, as_i16) {
+        ("us", _) => i32::try_from(size).map(|us| Size::Time(Offset::from_micros(us))).ok(),
+        ("0.01 dB", Ok(level)) => Some(Size::Loudness(Level::from_hundredths(level))),
+        ("per mille", Ok(share)) => Some(Size::PerMille(share)),
+        ("notes", Ok(notes)) => Some(Size::Notes(notes.unsigned_abs())),
+        _ => None,
+    }
+    .map_or_else(|| format!("{size} {unit}"), |size| size.to_string())
 }
 
 /// At most so many letters.
@@ -201,4 +202,26 @@ fn cut(text: &str, most: usize) -> String {
         return text.to_owned();
     }
     text.chars().take(most - 1).chain(['…']).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{amount, phrase};
+    use evenhand_core::verdict::Kind;
+
+    #[test]
+    fn kinds_have_the_names_of_the_event_stream() {
+        for kind in Kind::ALL {
+            assert_eq!(serde_json::to_value(kind).unwrap(), kind.name());
+        }
+    }
+
+    #[test]
+    fn what_a_later_version_found_is_told_as_it_is() {
+        assert_eq!(phrase("hesitation-at-shift", false), "time lost at a shift");
+        assert_eq!(phrase("of-another-day", false), "of another day");
+        assert_eq!(amount(-61_500, "us"), "62 ms");
+        assert_eq!(amount(3, "furlongs"), "3 furlongs");
+        assert_eq!(amount(1 << 40, "us"), format!("{} us", 1_u64 << 40));
+    }
 }

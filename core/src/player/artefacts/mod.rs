@@ -2,7 +2,7 @@
 //! pickups and converters make.
 //!
 //! Sizes (how late, how weak, how short) are our defaults, chosen from the middle to the far
-//! end of what [`condition`](crate::condition) allows for.
+//! end of what [`classify`](crate::classify) allows for.
 
 mod bends;
 mod noise;

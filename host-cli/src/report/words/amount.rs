@@ -1,6 +1,5 @@
 //! Sizes in words.
 
-use evenhand_core::units::Level;
 use evenhand_core::verdict::Size;
 
 /// `no note`, `one note`, `3 notes`.
@@ -16,19 +15,7 @@ pub(super) fn notes(count: u32, word: &str) -> String {
 pub(super) fn amount(size: Size) -> String {
     match size {
         Size::Notes(count) => notes(count.into(), "note"),
-        Size::Time(time) => time.size().to_string(),
-        Size::Loudness(level) => {
-            let level = Level::from_hundredths(level.hundredths().saturating_abs()).to_string();
-            level.replace(".0 ", " ")
-        }
-        Size::PerMille(share) => {
-            let tenths = share.unsigned_abs();
-            if tenths.is_multiple_of(10) || tenths >= 100 {
-                format!("{} %", (tenths + 5) / 10)
-            } else {
-                format!("{}.{} %", tenths / 10, tenths % 10)
-            }
-        }
+        size => size.to_string(),
     }
 }
 

@@ -2,8 +2,7 @@
 
 use super::Said;
 use crate::report::place::pitch_name;
-use evenhand_core::align::Role;
-use evenhand_core::condition::{Doing, cause};
+use evenhand_core::align::Origin;
 
 pub(super) fn wrong(said: &Said<'_>) -> String {
     let Said { finished, at, place, note, .. } = said;
@@ -43,10 +42,11 @@ pub(super) fn swapped(said: &Said<'_>) -> String {
 
 pub(super) fn extra(said: &Said<'_>) -> String {
     let finished = said.finished;
-    let first = (0..finished.played.len())
-        .filter(|&by| finished.pairing.role(by) == Role::Extra)
-        .filter(|&by| finished.material(|material| cause(material, by).doing()) == Doing::Slip)
-        .find_map(|by| finished.played.get(by))
+    let extra = finished.material(|material| {
+        material.extras().find(|(_, class)| class.origin() == Origin::Slip).map(|(by, _)| by)
+    });
+    let first = extra
+        .and_then(|by| finished.played.get(by))
         .map(|note| pitch_name(note.pitch))
         .unwrap_or_default();
     let place = match said.finding.note {

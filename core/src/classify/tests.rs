@@ -42,17 +42,17 @@ fn bend(at: i32, lasted: i32, pitch: u8, string: u8) -> PlayedNote {
 }
 
 /// What the notes are that the chunk does not account for, if all of the chunk was played.
-fn causes(chunk: &[ExpectedNote], mut played: Vec<PlayedNote>) -> Vec<Cause> {
+fn extras(chunk: &[ExpectedNote], mut played: Vec<PlayedNote>) -> Vec<Class> {
     played.sort_by_key(|note| note.at);
     let chunk = Chunk::new(chunk, TEMPO).unwrap();
     let mut aligner = Aligner::new(&chunk);
     (1..=played.len()).for_each(|count| aligner.push(&chunk, &played[..count]));
-    let pairing = aligner.pairing(&chunk, &played);
+    let mut pairing = aligner.pairing(&chunk, &played);
     let pickup = &Pickup::UNKNOWN;
+    classify(&chunk, &played, pickup, &mut pairing);
     let material = Material { chunk: &chunk, played: &played, pairing: &pairing, pickup };
     assert_eq!(material.right_notes().count(), chunk.notes().len(), "an expected note is hidden");
-    let extra = (0..played.len()).filter(|&by| pairing.role(by) == Role::Extra);
-    extra.map(|by| cause(material, by)).collect()
+    material.extras().map(|(_, class)| class).collect()
 }
 
 fn clean() -> Vec<PlayedNote> {
@@ -64,16 +64,16 @@ fn clean() -> Vec<PlayedNote> {
     ])
 }
 
-fn with(notes: &[PlayedNote]) -> Vec<Cause> {
-    causes(&phrase(), [clean(), notes.to_vec()].concat())
+fn with(notes: &[PlayedNote]) -> Vec<Class> {
+    extras(&phrase(), [clean(), notes.to_vec()].concat())
 }
 
 #[test]
 fn the_same_note_again_at_once_is_a_double_trigger() {
-    assert_eq!(with(&[note(338, 250, 57, 3, 86)]), [Cause::DoubleTrigger]);
-    assert_eq!(with(&[note(355, 240, 57, 3, 40)]), [Cause::DoubleTrigger]);
-    assert_eq!(with(&[note(955, 240, 59, 3, 80)]), [Cause::Repeated]);
-    assert_eq!(with(&[note(1_000, 190, 59, 3, 40)]), [Cause::Repeated]);
+    assert_eq!(with(&[note(338, 250, 57, 3, 86)]), [Class::DoubleTrigger]);
+    assert_eq!(with(&[note(355, 240, 57, 3, 40)]), [Class::DoubleTrigger]);
+    assert_eq!(with(&[note(955, 240, 59, 3, 80)]), [Class::Repeated]);
+    assert_eq!(with(&[note(1_000, 190, 59, 3, 40)]), [Class::Repeated]);
 }
 
 #[test]
@@ -102,29 +102,29 @@ fn a_double_trigger_is_not_the_next_equal_note() {
 
 #[test]
 fn a_pitch_that_the_converter_changed_is_a_correction() {
-    assert_eq!(with(&[note(282, 18, 58, 3, 86)]), [Cause::Correction]);
+    assert_eq!(with(&[note(282, 18, 58, 3, 86)]), [Class::Correction]);
     // An octave off may stand longer.
-    assert_eq!(with(&[note(255, 45, 69, 3, 86)]), [Cause::Mistracked]);
-    assert_eq!(with(&[note(255, 45, 58, 3, 86)]), [Cause::Stray]);
+    assert_eq!(with(&[note(255, 45, 69, 3, 86)]), [Class::OctaveError]);
+    assert_eq!(with(&[note(255, 45, 58, 3, 86)]), [Class::Stray]);
 }
 
 #[test]
 fn a_weak_note_beside_another_is_a_ghost() {
     // A twelfth above the low note, and weak; short and weak; neither.
-    assert_eq!(with(&[note(20, 200, 71, 2, 30)]), [Cause::Ghost]);
-    assert_eq!(with(&[note(20, 40, 66, 2, 30)]), [Cause::Ghost]);
-    assert_eq!(with(&[note(20, 40, 66, 2, 60)]), [Cause::Stray]);
-    assert_eq!(with(&[note(20, 200, 66, 2, 30)]), [Cause::Stray]);
-    assert_eq!(with(&[note(150, 40, 66, 2, 30)]), [Cause::Stray]);
+    assert_eq!(with(&[note(20, 200, 71, 2, 30)]), [Class::Ghost]);
+    assert_eq!(with(&[note(20, 40, 66, 2, 30)]), [Class::Ghost]);
+    assert_eq!(with(&[note(20, 40, 66, 2, 60)]), [Class::Stray]);
+    assert_eq!(with(&[note(20, 200, 66, 2, 30)]), [Class::Stray]);
+    assert_eq!(with(&[note(150, 40, 66, 2, 30)]), [Class::Stray]);
 }
 
 #[test]
 fn a_lifted_finger_leaves_a_trailing_pitch() {
-    assert_eq!(with(&[note(1_200, 60, 55, 3, 40)]), [Cause::Trailing]);
-    assert_eq!(with(&[note(1_200, 60, 60, 3, 40)]), [Cause::Trailing]);
-    assert_eq!(with(&[note(1_200, 300, 55, 3, 40)]), [Cause::Stray]);
-    assert_eq!(with(&[note(1_200, 60, 55, 3, 90)]), [Cause::Stray]);
-    assert_eq!(with(&[note(1_300, 60, 55, 3, 40)]), [Cause::Stray]);
+    assert_eq!(with(&[note(1_200, 60, 55, 3, 40)]), [Class::Trailing]);
+    assert_eq!(with(&[note(1_200, 60, 60, 3, 40)]), [Class::Trailing]);
+    assert_eq!(with(&[note(1_200, 300, 55, 3, 40)]), [Class::Stray]);
+    assert_eq!(with(&[note(1_200, 60, 55, 3, 90)]), [Class::Stray]);
+    assert_eq!(with(&[note(1_300, 60, 55, 3, 40)]), [Class::Stray]);
 }
 
 #[test]
@@ -132,19 +132,19 @@ fn where_velocities_say_nothing_shortness_is_enough() {
     let mut played: Vec<_> = clean().iter().map(|n| PlayedNote { velocity: None, ..*n }).collect();
     played.push(PlayedNote { velocity: None, ..note(20, 40, 66, 2, 1) });
     played.push(PlayedNote { velocity: None, ..note(1_200, 60, 55, 3, 1) });
-    assert_eq!(causes(&phrase(), played), [Cause::Ghost, Cause::Trailing]);
+    assert_eq!(extras(&phrase(), played), [Class::Ghost, Class::Trailing]);
 }
 
 #[test]
 fn bends_are_told_apart() {
     let vibrato = [bend(1_000, 60, 60, 3), bend(1_060, 60, 59, 3)];
-    assert_eq!(with(&vibrato), [Cause::Vibrato; 2]);
+    assert_eq!(with(&vibrato), [Class::Vibrato; 2]);
     let slow =
         [100, 200, 300, 400].map(|at| bend(900 + at, 100, if at % 200 == 0 { 59 } else { 60 }, 3));
-    assert_eq!(with(&slow), [Cause::Vibrato; 4]);
+    assert_eq!(with(&slow), [Class::Vibrato; 4]);
     let slide = [bend(1_000, 50, 60, 3), bend(1_050, 50, 61, 3), bend(1_100, 50, 62, 3)];
-    assert_eq!(with(&slide), [Cause::Slide; 3]);
-    assert_eq!(with(&[bend(1_000, 200, 60, 3)]), [Cause::Bend]);
+    assert_eq!(with(&slide), [Class::Slide; 3]);
+    assert_eq!(with(&[bend(1_000, 200, 60, 3)]), [Class::Bend]);
 }
 
 #[test]
@@ -163,8 +163,8 @@ fn a_bend_to_a_slurred_note_is_that_note() {
         bend(1_000, 60, 60, 3),
         bend(1_060, 60, 59, 3),
     ];
-    let causes = causes(&notes, played.to_vec());
-    assert_eq!(causes, [Cause::Slide, Cause::Vibrato, Cause::Vibrato]);
+    let causes = extras(&notes, played.to_vec());
+    assert_eq!(causes, [Class::Slide, Class::Vibrato, Class::Vibrato]);
 }
 
 #[test]
@@ -180,4 +180,59 @@ fn vibrato_hides_no_missing_note() {
     let pairing = aligner.pairing(&chunk, &played);
     assert_eq!(pairing.played(2), None);
     assert_eq!(pairing.played(3), Some(played.len() - 1));
+}
+
+fn classified(played: &[PlayedNote]) -> Vec<Classified> {
+    let notes = phrase();
+    let chunk = Chunk::new(&notes, TEMPO).unwrap();
+    let mut aligner = Aligner::new(&chunk);
+    (1..=played.len()).for_each(|count| aligner.push(&chunk, &played[..count]));
+    let mut pairing = aligner.pairing(&chunk, played);
+    classify(&chunk, played, &Pickup::UNKNOWN, &mut pairing);
+    (0..played.len()).map(|by| pairing.classified(by)).collect()
+}
+
+#[test]
+fn expected_notes_are_right_wrong_or_an_octave_off() {
+    let mut played = clean();
+    played[1].pitch = Pitch::new(58).unwrap();
+    played[2].pitch = Pitch::new(65).unwrap();
+    let classes: Vec<_> = classified(&played).iter().map(|note| note.class).collect();
+    assert_eq!(classes, [Class::Right, Class::WrongPitch, Class::OctaveError, Class::Right]);
+}
+
+#[test]
+fn of_two_notes_that_changed_places_each_is_told() {
+    let played = [
+        note(0, 290, 52, 4, 90),
+        note(300, 290, 53, 4, 92),
+        note(600, 290, 57, 3, 86),
+        note(900, 290, 59, 3, 88),
+    ];
+    let classes: Vec<_> = classified(&played).iter().map(|note| note.class).collect();
+    assert_eq!(classes, [Class::Right, Class::Overtaking, Class::Overtaken, Class::Right]);
+}
+
+#[test]
+fn a_right_note_that_looks_like_noise_is_in_doubt() {
+    let mut played = clean();
+    // Weak, short, and right beside another string's note.
+    played[1] = note(20, 30, 57, 3, 20);
+    let classes = classified(&played);
+    assert_eq!(classes[1].class, Class::Right);
+    assert_eq!(classes[1].sureness, Sureness::Doubtful);
+    assert_eq!(classes[0].sureness, Sureness::Certain);
+}
+
+#[test]
+fn an_extra_note_of_an_unknown_string_is_less_sure() {
+    let extra = |string| PlayedNote { string, ..note(700, 100, 70, 3, 90) };
+    let with = |string| {
+        let mut played = clean();
+        played.insert(3, extra(string));
+        classified(&played)[3]
+    };
+    let sure = with(GuitarString::new(3));
+    assert_eq!((sure.class, sure.sureness), (Class::Stray, Sureness::Certain));
+    assert_eq!(with(None).sureness, Sureness::Likely);
 }

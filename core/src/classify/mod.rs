@@ -1,0 +1,113 @@
+//! What each played note is: right, a slip, out of order, an error of the pickup, an ornament.
+//!
+//! A note that the chunk expects is never taken for an error of the pickup, only marked as
+//! doubtful where it looks like one, and nothing is ever dropped: a played note gets a class,
+//! and the verdict decides what it counts for.
+//!
+//! The times and shares are our defaults: no published values. That lifting a finger leaves
+//! a false trailing pitch, that noise of the attack reads as high notes, and that a converter
+//! takes a tone for its octave or twelfth is common practice among players and makers of
+//! converters.
+
+mod bends;
+mod neighbours;
+mod order;
+mod struck;
+
+use crate::align::{Class, Classified, Material, Pairing, Role, Sureness};
+use crate::attempt::{Onset, PlayedNote};
+use crate::pickup::Pickup;
+use crate::study::{Chunk, ExpectedNote};
+use neighbours::{Around, MILLI};
+
+/// Whether a played note that stands in place of an expected one may be that note, mistaken by
+/// the converter for its octave or twelfth: on its own string, exactly 12 semitones off or 19
+/// above. A hand would have to jump as many frets.
+pub fn is_octave_error(wanted: &ExpectedNote, note: &PlayedNote) -> bool {
+    let same_string = wanted.string.is_some() && wanted.string == note.string;
+    same_string && note.is_struck() && note.pitch.is_partial_of(wanted.pitch)
+}
+
+/// Decides once and for all what each note of an attempt is, and keeps it in `pairing`, where
+/// every measure, the verdict and the reports read it.
+///
+/// Work grows with the number of played notes times those that arrive within a tenth of a second.
+// Not inlined: what it takes of the stack is given back before anything is measured.
+#[inline(never)]
+pub fn classify(chunk: &Chunk<'_>, played: &[PlayedNote], pickup: &Pickup, pairing: &mut Pairing) {
+    let velocities_tell = velocities_differ(played);
+    for by in 0..pairing.played_notes() {
+        let material = Material { chunk, played, pairing, pickup };
+        let classified = Around { material, velocities_tell }.classified(by);
+        pairing.classify(by, classified);
+    }
+    order::mark(chunk, played, pickup, pairing);
+}
+
+/// Of a pickup that sends one velocity for all, weakness cannot be told.
+fn velocities_differ(played: &[PlayedNote]) -> bool {
+    let mut velocities = played.iter().filter_map(|note| note.velocity);
+    let first = velocities.next();
+    velocities.any(|velocity| Some(velocity) != first)
+}
+
+impl Around<'_> {
+    fn classified(self, by: usize) -> Classified {
+        let Material { chunk, played, pairing, .. } = self.material;
+        let Some(note) = played.get(by) else { return Classified::default() };
+        let certain = |class| Classified { class, sureness: Sureness::Certain };
+        match pairing.role(by) {
+            Role::Note(index) => match chunk.notes().get(index) {
+                Some(wanted) if wanted.pitch == note.pitch => {
+                    let looks_like_noise =
+                        matches!(self.extra(by, note), Class::Ghost | Class::DoubleTrigger);
+                    let sureness =
+                        if looks_like_noise { Sureness::Doubtful } else { Sureness::Certain };
+                    Classified { class: Class::Right, sureness }
+                }
+                Some(wanted) if is_octave_error(wanted, note) => {
+                    Classified { class: Class::OctaveError, sureness: Sureness::Likely }
+                }
+                _ => certain(Class::WrongPitch),
+            },
+            Role::Trill(_) => certain(Class::Trill),
+            Role::Extra => {
+                let class = self.extra(by, note);
+                let is_heard_well = note.string.is_some() && self.velocities_tell;
+                let sureness = if is_heard_well { Sureness::Certain } else { Sureness::Likely };
+                Classified { class, sureness }
+            }
+        }
+    }
+
+    /// What a note is that no expected note accounts for.
+    fn extra(self, by: usize, note: &PlayedNote) -> Class {
+        if note.is_bent() {
+            return self.bend(by, note);
+        }
+        let again = || self.near(by, -60 * MILLI).any(|(_, before)| note.is_begun_again(before));
+        if note.onset == Onset::Again || again() {
+            Class::DoubleTrigger
+        } else if self.is_corrected(by, note) {
+            Class::Correction
+        } else if self.is_octave_of_another(by, note) {
+            Class::OctaveError
+        } else if self.is_ghost(by, note) {
+            Class::Ghost
+        } else if self.is_trailing(by, note) {
+            Class::Trailing
+        } else if self.on_string_before(by).is_some_and(|(_, before)| before.pitch == note.pitch) {
+            Class::Repeated
+        } else {
+            Class::Stray
+        }
+    }
+
+    /// Whether a note stands in an expected note's place, or in a trill.
+    fn is_expected(self, by: usize) -> bool {
+        self.material.pairing.role(by) != Role::Extra
+    }
+}
+
+#[cfg(test)]
+mod tests;
