@@ -2,6 +2,7 @@
 
 mod asked;
 mod helps;
+mod house;
 mod own_passage;
 mod samples;
 mod shown;
