@@ -120,7 +120,8 @@ impl Output {
     /// Writes a line for people; nothing where events are asked for. What would act on a terminal
     /// is shown ([`crate::visible`]).
     pub(super) fn say(&mut self, line: &str) -> Result<(), Fault> {
-        self.show(&line.into())
+        // In plain lines nothing is set apart by an empty one.
+        self.show(&if self.plain { line.trim_end() } else { line }.into())
     }
 
     /// Writes a line with accents for people; nothing where events are asked for.

@@ -64,6 +64,16 @@ fn a_plain_line_is_one_and_tells_the_goal() {
     let run = evenhand(&words);
     assert_eq!(run.done().out.lines().count(), 1, "{run:?}");
     assert!(run.out.contains(", unclear: "), "{run:?}");
+    // What is heard of the channels is a line, too, and nothing is set apart by an empty one.
+    let stream: String = (0..8)
+        .map(|n| {
+            let (at, channel, pitch) = (500_000 + n * 400_000, n % 6, 64 - n % 6 * 5);
+            format!("{at} 9{channel} {pitch:02x} 50\n{} 8{channel} {pitch:02x} 40\n", at + 300_000)
+        })
+        .collect();
+    let stream = folder.write("some.txt", stream + "30000000\n");
+    let run = evenhand(&["listen", &study, "--timed", &stream, "--no-log", "--plain"]);
+    assert!(run.done().out.contains("channel") && !run.out.contains("\n\n"), "{run:?}");
     let demo = evenhand(&["demo", "--plain"]);
     let verdicts = |line: &&str| line.contains(" beats a minute (goal ");
     assert_eq!(demo.done().out.lines().filter(verdicts).count(), 9, "{demo:?}");
