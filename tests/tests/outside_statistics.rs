@@ -8,9 +8,10 @@
 //! The median slope is compared in `outside_tempo.rs`, the quantiles in `outside_quantiles.rs`.
 
 use evenhand_core::measure::NoteSet;
+use evenhand_core::measure::onsets::{Point, Points};
 use evenhand_core::measure::statistics::robust_deviation;
 use evenhand_core::measure::stretch::stretch;
-use evenhand_core::measure::tempo::{Point, Points, Tempo};
+use evenhand_core::measure::tempo::Tempo;
 use evenhand_core::measure::timing::Timing;
 use evenhand_core::tolerance::Tolerances;
 use evenhand_core::units::{Offset, Ticks};

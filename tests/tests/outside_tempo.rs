@@ -9,7 +9,8 @@
 //! Positions are distinct, as the events of a chunk are. Times have ties: equal times, equal
 //! intervals, equal slopes.
 
-use evenhand_core::measure::tempo::{Numbers, Point, own_tempo, residuals, slope};
+use evenhand_core::measure::onsets::{Numbers, Point};
+use evenhand_core::measure::tempo::{own_tempo, residuals, slope};
 use evenhand_core::tolerance::Tolerances;
 use evenhand_core::units::{Offset, Ticks};
 use evenhand_tests::outside;

@@ -13,9 +13,8 @@
 //!   spaced onsets of scatter s an interval apart, is s · √12 / n^1.5 over the interval (least
 //!   squares, which the median slope comes near to).
 
+use super::onsets::{FEWEST_BESIDE_DRIFT, Numbers, OffBeat, Point};
 use super::statistics::{median_of, robust_deviation_of};
-use super::tempo::{Numbers, Point};
-use super::timing::{FEWEST_BESIDE_DRIFT, OffBeat};
 use crate::tolerance::TimeLimit;
 use crate::units::{Offset, Tempo};
 

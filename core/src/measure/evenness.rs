@@ -15,8 +15,8 @@
 //!
 //! A pickup that sends no velocity, or the same for every note, is not heard to be even.
 
+use super::onsets::Numbers;
 use super::statistics::{deviation, median};
-use super::tempo::Numbers;
 use super::{Material, NoteSet};
 use crate::align::Sureness;
 use crate::study::{Attack, ExpectedNote, Marks};

@@ -10,9 +10,10 @@
 
 use super::NoteSet;
 use super::fit::{PlacedPoints, WHOLE};
+use super::onsets::Numbers;
 use super::shapes::{OF_A_DRIFT, OF_A_PLACE, Shapes, Tilt};
 use super::stretch::{FEWEST_EVENTS, Stretch};
-use super::tempo::{Numbers, own_tempo, slope};
+use super::tempo::{own_tempo, slope};
 use super::timing::{Steadiness, Timing};
 use crate::tolerance::Tolerances;
 use crate::units::Offset;
@@ -40,7 +41,7 @@ impl Timing {
         let pace = slope(&self.points)?;
         let (tilt, is_certain) = self.best_explained(pace)?;
         let end = self.points.last()?.written.since(self.points.first()?.written);
-        let lasts = i64::from(super::tempo::lasting(end, pace)).max(1);
+        let lasts = i64::from(super::onsets::lasting(end, pace)).max(1);
         let moved = self.shift(tilt, 1)?;
         let rest = slope(&self.points).unwrap_or(pace);
         let beside = (i64::from(rest) - i64::from(pace)) * 1_000 / i64::from(pace);

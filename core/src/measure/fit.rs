@@ -9,7 +9,7 @@
 //! Positions are shares of the chunk's length in 4,096ths, so that sums fit 64 bits and their
 //! products 128.
 
-use super::tempo::{Break, Numbers, Point, lasting};
+use super::onsets::{Break, Numbers, Point, lasting, segments};
 use crate::limits::EXPECTED_NOTES;
 use crate::units::Ticks;
 use core::ops::Range;
@@ -272,13 +272,6 @@ fn mean<'a>(places: impl Iterator<Item = &'a PlacedPoint>) -> Option<(i64, Mean)
 /// To the nearest whole number, halves up. `count` is positive.
 fn rounded(sum: i64, count: i64) -> i64 {
     (sum + count / 2).div_euclid(count)
-}
-
-/// Ranges of points between breaks.
-pub(crate) fn segments(points: usize, breaks: &[Break]) -> impl Iterator<Item = Range<usize>> + '_ {
-    let starts = core::iter::once(0).chain(breaks.iter().map(|b| b.point));
-    let ends = breaks.iter().map(|b| b.point).chain([points]);
-    starts.zip(ends).map(|(start, end)| start..end)
 }
 
 #[cfg(test)]

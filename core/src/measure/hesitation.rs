@@ -35,7 +35,7 @@ pub fn hesitations<'a>(
         tempo.breaks.iter().filter_map(move |b| {
             let before = timing.points.get(b.point.checked_sub(1)?)?;
             let after = timing.points.get(b.point)?;
-            let written = super::tempo::lasting(after.written.since(before.written), tempo.pace);
+            let written = super::onsets::lasting(after.written.since(before.written), tempo.pace);
             let limit = limit.at(Offset::from_micros(written));
             let note = usize::from(after.note);
             let at_shift = material

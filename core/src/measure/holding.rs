@@ -10,8 +10,8 @@
 //! itself; it is told apart.
 
 use super::Material;
+use super::onsets::lasting;
 use super::sounding::sounded;
-use super::tempo::lasting;
 use crate::study::Marks;
 
 /// A held note, and how much of its written length it sounded.

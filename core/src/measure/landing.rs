@@ -17,8 +17,8 @@
 //!   microseconds, never negative.
 
 use super::Material;
+use super::onsets::lasting;
 use super::statistics::median;
-use super::tempo::lasting;
 use super::timing::Timing;
 use crate::align::{Class, Origin, Role};
 use crate::limits::NOTES_TOGETHER;

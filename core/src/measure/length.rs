@@ -13,9 +13,9 @@
 
 use super::Material;
 use super::holding::share;
+use super::onsets::{Numbers, lasting};
 use super::sounding::sounded;
 use super::statistics::median;
-use super::tempo::{Numbers, lasting};
 use crate::study::{ExpectedNote, Marks};
 
 /// The fewest notes whose gaps tell anything. Our default.

@@ -32,6 +32,7 @@ pub mod hesitation;
 pub mod holding;
 pub mod landing;
 pub mod length;
+pub mod onsets;
 pub mod order;
 pub mod path;
 mod shapes;

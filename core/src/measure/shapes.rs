@@ -14,8 +14,8 @@
 //! gains by chance (see [`Shapes::stretch`]).
 
 use super::fit::{Counted, PlacedPoint, PlacedPoints};
+use super::onsets::Numbers;
 use super::stretch::FEWEST_IN_A_STRETCH;
-use super::tempo::Numbers;
 
 /// Onsets are told apart to a millisecond, in microseconds: less is not worth explaining.
 const LEAST: u64 = 1_000;
@@ -272,7 +272,7 @@ fn log2(value: u64) -> u32 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::measure::tempo::{Point, Points};
+    use crate::measure::onsets::{Point, Points};
     use crate::units::{Offset, Ticks};
 
     /// Sixteen notes, half a second from one to the next, so many milliseconds late.

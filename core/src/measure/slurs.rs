@@ -7,8 +7,8 @@
 
 use super::Material;
 use super::evenness::{VOICES, plucked};
+use super::onsets::Numbers;
 use super::statistics::median;
-use super::tempo::Numbers;
 use crate::study::{Attack, Marks};
 use crate::units::Level;
 

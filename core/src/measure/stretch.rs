@@ -20,8 +20,9 @@
 //!
 //! A long stretch also pulls at the pace of the whole, so that it shows smaller than it was.
 
+use super::onsets::{BREAKS, Break, Numbers, Point, lasting};
 use super::statistics::deviation;
-use super::tempo::{BREAKS, Break, Numbers, Point, Tempo, lasting};
+use super::tempo::Tempo;
 use super::timing::Timing;
 use crate::tolerance::TimeLimit;
 use crate::units::{Offset, Ticks};

@@ -18,44 +18,15 @@
 //! strays (Sen 1968). The numbers 4, 3 and a quarter are our defaults. An earlier rule asked for
 //! 30 % of the interval; it hid pauses that the levels `steady` and `performance` do not allow.
 
-use super::fit::{PlacedPoints, segments};
+use super::fit::PlacedPoints;
+use super::onsets::{
+    BREAKS, Break, Breaks, FEWEST_BESIDE_DRIFT, Numbers, Point, lasting, segments,
+};
 use super::statistics::{median, robust_deviation_of};
 use crate::limits::EXPECTED_NOTES;
 use crate::tolerance::TimeLimit;
 use crate::units::{Offset, Ticks};
 use heapless::Vec;
-
-/// An event: where it is written, and when it was played.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Point {
-    /// Its position in the chunk.
-    pub written: Ticks,
-    /// When it was played, from the start of the attempt.
-    pub played: Offset,
-    /// Its first expected note.
-    pub note: u16,
-}
-
-/// The points of an attempt, in order of their written position.
-pub type Points = Vec<Point, EXPECTED_NOTES>;
-
-/// Numbers, one a point or fewer.
-pub type Numbers = Vec<i32, EXPECTED_NOTES>;
-
-/// An interval that is longer or shorter than the tempo explains.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Break {
-    /// The point after it.
-    pub point: usize,
-    /// How much longer it was (shorter, if negative).
-    pub excess: Offset,
-}
-
-/// More breaks than this in one attempt are not told one by one.
-pub const BREAKS: usize = 16;
-
-/// The breaks of an attempt, in order.
-pub type Breaks = Vec<Break, BREAKS>;
 
 /// The fit.
 #[derive(Clone, Debug)]
@@ -73,13 +44,6 @@ impl Tempo {
     pub fn segments(&self) -> impl Iterator<Item = core::ops::Range<usize>> + '_ {
         segments(self.points, &self.breaks)
     }
-}
-
-/// How long a written distance lasts at a pace, in microseconds.
-pub(crate) fn lasting(length: Ticks, pace: u32) -> i32 {
-    let quarter = u64::from(Ticks::PER_QUARTER);
-    let micros = (u64::from(length.get()) * u64::from(pace) + quarter / 2) / quarter;
-    i32::try_from(micros).unwrap_or(i32::MAX)
 }
 
 /// Fits the player's own tempo to `points`, which are in order of position, no two at the
@@ -191,7 +155,7 @@ fn confirmed(points: &[Point], pace: u32, found: &Found) -> Breaks {
     if found.is_empty() {
         return Vec::new();
     }
-    let with_drift = points.len() >= super::timing::FEWEST_BESIDE_DRIFT;
+    let with_drift = points.len() >= FEWEST_BESIDE_DRIFT;
     let mut places = PlacedPoints::new();
     places.put(points, pace);
     let squares = |breaks: &[Break]| {
@@ -323,6 +287,7 @@ fn merge(left: &[i64], all: &mut [i64]) -> u32 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::measure::onsets::Points;
     use crate::tolerance::{PracticeLevel, Tolerances};
 
     const LIMIT: TimeLimit = Tolerances::of(PracticeLevel::Steady).hesitation;

@@ -28,9 +28,10 @@
 
 use super::click::{AgainstClick, Grid, against};
 use super::fit::{Counted, Fitted, PlacedPoints};
+use super::onsets::{Break, Breaks, FEWEST_BESIDE_DRIFT, Numbers, OffBeat, Point, Points, lasting};
 use super::order::{Order, order};
 use super::statistics::{deviation, median, robust_deviation_of};
-use super::tempo::{Break, Breaks, Numbers, Point, Points, Tempo, lasting, own_tempo, residuals};
+use super::tempo::{Tempo, own_tempo, residuals};
 use super::{Material, NoteSet};
 use crate::limits::NOTES_TOGETHER;
 use crate::study::{ExpectedNote, Marks};
@@ -41,8 +42,6 @@ use heapless::Vec;
 
 /// The fewest events whose drift is measured.
 pub const FEWEST_FOR_DRIFT: usize = 4;
-/// The fewest events whose scatter is measured with the drift taken off.
-pub const FEWEST_BESIDE_DRIFT: usize = 6;
 /// The fewest events whose steadiness is measured.
 pub const FEWEST_FOR_STEADINESS: usize = 3;
 
@@ -65,15 +64,6 @@ pub struct Steadiness {
     pub deviation: Offset,
     /// Degrees of freedom of that estimate.
     pub degrees: u32,
-}
-
-/// One note that stands out.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct OffBeat {
-    /// The expected note.
-    pub note: usize,
-    /// How late it was; early is negative.
-    pub by: Offset,
 }
 
 /// How an attempt was timed.

@@ -21,8 +21,8 @@
 
 use super::Material;
 use super::holding::share;
+use super::onsets::{Numbers, lasting};
 use super::statistics::{deviation, median};
-use super::tempo::{Numbers, lasting};
 use crate::align::Role;
 use crate::attempt::SAME_STROKE;
 

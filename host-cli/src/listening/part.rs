@@ -3,7 +3,7 @@
 
 use super::study_events::StudyEvents;
 use crate::practice::{cut, join};
-use crate::report::stretch_name;
+use crate::study::stretch_name;
 use crate::study::{Fingering, Prepared};
 use evenhand_core::practice::Side;
 use evenhand_core::study::{ExpectedNote, Marks};

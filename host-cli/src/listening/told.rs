@@ -3,9 +3,10 @@
 use crate::study::Prepared;
 use evenhand_core::align::{Material, Pairing};
 use evenhand_core::attempt::PlayedNote;
+use evenhand_core::measure::timing::tempo_played;
 use evenhand_core::pickup::Pickup;
 use evenhand_core::study::Place;
-use evenhand_core::units::{Instant, Ticks};
+use evenhand_core::units::{Instant, Tempo, Ticks};
 use evenhand_core::verdict::Verdict;
 use std::borrow::Cow;
 
@@ -57,6 +58,11 @@ impl Finished<'_> {
     /// The number of a played note among all note-ons of the stream; none for a bend.
     pub fn arrival(&self, played: usize) -> Option<u32> {
         self.arrival.get(played).copied().flatten()
+    }
+
+    /// The tempo at which it was played, where one was heard.
+    pub fn tempo_heard(&self) -> Option<Tempo> {
+        self.material(tempo_played)
     }
 
     /// Calls `with` with the attempt as measures see it.

@@ -2,6 +2,15 @@
 
 use std::fmt;
 
+/// The names under which this program enters the MIDI system: to listen, to look after what is
+/// listened to, to click, and to look after that. Some systems list these as ports, which are
+/// nothing to listen to or to click on.
+pub(super) const ENTRANCES: [&str; 4] = [LISTENS, WATCHES, CLICKS, WATCHES_CLICK];
+pub(super) const LISTENS: &str = "evenhand";
+pub(super) const WATCHES: &str = "evenhand watch";
+pub(crate) const CLICKS: &str = "evenhand click";
+pub(crate) const WATCHES_CLICK: &str = "evenhand click watch";
+
 /// A port as the system lists it.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Listed {
@@ -27,7 +36,7 @@ impl Listed {
             Some((name, last)) if number(last) => name,
             _ => client,
         };
-        super::system::ENTRANCES.contains(&name)
+        ENTRANCES.contains(&name)
     }
 
     /// Whether it only passes on what other programs send. No pickup is behind such a port,

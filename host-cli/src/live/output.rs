@@ -1,8 +1,8 @@
 //! The MIDI outputs of this computer.
 
 use super::choose::Listed;
+pub(crate) use super::choose::{CLICKS, WATCHES_CLICK};
 use super::system;
-pub(crate) use super::system::{CLICKS, WATCHES_CLICK};
 use crate::fault::Fault;
 use midir::{MidiOutput, MidiOutputPort};
 

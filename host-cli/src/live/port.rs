@@ -5,6 +5,7 @@
 
 use super::anchor::Anchor;
 use super::choose::{self, Listed, NotChosen};
+use super::choose::{LISTENS, WATCHES};
 use super::{Change, Source, SourceEvent, overruns, since, system};
 use crate::fault::{Exit, Fault};
 use midir::{MidiInput, MidiInputConnection};
@@ -99,7 +100,7 @@ struct Watch {
 
 impl Line {
     fn open(&self, wanted: Option<&str>, remembered: Option<&str>) -> Result<Watch, Fault> {
-        let eye = system::input(system::WATCHES)?;
+        let eye = system::input(WATCHES)?;
         let listed: Vec<Listed> =
             system::ports(&eye).into_iter().map(|(_, listed)| listed).collect();
         let port = choose::choose(&listed, wanted, remembered)
@@ -110,7 +111,7 @@ impl Line {
     }
 
     fn connect(&self, wanted: &Listed) -> Result<MidiInputConnection<()>, Fault> {
-        let input = system::input(system::LISTENS)?;
+        let input = system::input(LISTENS)?;
         let port = system::ports(&input).into_iter().find(|(_, listed)| listed == wanted);
         let Some((port, Listed { name, .. })) = port else {
             return Err(Fault::new(Exit::Live, format!("“{}” has just gone", wanted.name))
@@ -174,7 +175,7 @@ impl Line {
         let Some(back) = choose::back(&listed, &watch.port, &watch.others) else {
             if watch.entered.elapsed() >= ENTER_AGAIN {
                 watch.entered = Instant::now();
-                if let Ok(eye) = system::input(system::WATCHES) {
+                if let Ok(eye) = system::input(WATCHES) {
                     watch.eye = eye;
                 }
             }

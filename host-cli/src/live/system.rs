@@ -1,6 +1,6 @@
 //! The MIDI system itself: whether it is there, and what it lists.
 
-use super::choose::Listed;
+use super::choose::{LISTENS, Listed};
 use crate::fault::{Exit, Fault};
 use midir::{Ignore, MidiInput, MidiInputPort};
 
@@ -20,15 +20,6 @@ pub const SYSTEM: &str = if cfg!(feature = "jack") {
 /// Where ALSA's sequencer is.
 #[cfg(all(target_os = "linux", not(feature = "jack")))]
 const SEQUENCER: &str = "/dev/snd/seq";
-
-/// The names under which this program enters the MIDI system: to listen, to look after what is
-/// listened to, to click, and to look after that. Some systems list these as ports, which are
-/// nothing to listen to or to click on.
-pub(super) const ENTRANCES: [&str; 4] = [LISTENS, WATCHES, CLICKS, WATCHES_CLICK];
-pub(super) const LISTENS: &str = "evenhand";
-pub(super) const WATCHES: &str = "evenhand watch";
-pub(crate) const CLICKS: &str = "evenhand click";
-pub(crate) const WATCHES_CLICK: &str = "evenhand click watch";
 
 /// An entrance to the MIDI system, under this name.
 pub(super) fn input(name: &str) -> Result<MidiInput, Fault> {

@@ -3,7 +3,6 @@
 use super::RawNote;
 use crate::events;
 use crate::listening::Finished;
-use crate::report;
 use evenhand_core::tolerance::PracticeLevel;
 use evenhand_core::verdict::{Kind, Outcome};
 use jiff::Timestamp;
@@ -48,8 +47,7 @@ impl Attempt {
             chunk: finished.chunk.name.clone(),
             level: level_word(finished.chunk.tolerances.level).to_owned(),
             practised: finished.chunk.tempo.hundredths_of_beats_per_minute(beat),
-            heard: report::tempo_heard(finished)
-                .map(|tempo| tempo.hundredths_of_beats_per_minute(beat)),
+            heard: finished.tempo_heard().map(|tempo| tempo.hundredths_of_beats_per_minute(beat)),
             verdict: finished.verdict.outcome,
             together: finished.together,
             findings: events::findings(finished),

@@ -2,19 +2,15 @@
 
 mod ink;
 mod kept;
-mod place;
 mod tablature;
 mod words;
 
 pub use ink::{Ink, StyledLine};
 pub use kept::{attempt_in_full, attempt_line, chunk_summary, sitting_head, summary_record};
-pub(crate) use place::stretch_name;
-pub use place::{note_name, place_name};
 
 use crate::listening::Finished;
 use crate::study::Prepared;
 use crate::wrap::wrap;
-use evenhand_core::measure::timing::tempo_played;
 use evenhand_core::units::Tempo;
 use evenhand_core::verdict::{Outcome, Severity};
 use std::io::{self, Write};
@@ -88,7 +84,7 @@ pub fn one_line(finished: &Finished<'_>, goal: Option<u32>) -> String {
 }
 
 /// `66 beats a minute (goal 72)`.
-pub(crate) fn tempo_and_goal(tempo: u32, goal: u32) -> String {
+fn tempo_and_goal(tempo: u32, goal: u32) -> String {
     format!("{tempo} beats a minute (goal {goal})")
 }
 
@@ -128,15 +124,10 @@ fn bars(finished: &Finished<'_>) -> String {
 
 /// The beats a minute that were played, and the goal's.
 fn beats(finished: &Finished<'_>) -> Option<(u32, u32)> {
-    let heard = tempo_heard(finished)?;
+    let heard = finished.tempo_heard()?;
     let beat = finished.chunk.metre.beat();
     let whole = |tempo: Tempo| (tempo.hundredths_of_beats_per_minute(beat) + 50) / 100;
     Some((whole(heard), whole(finished.chunk.tempo)))
-}
-
-/// The tempo at which an attempt was played, where one was heard.
-pub fn tempo_heard(finished: &Finished<'_>) -> Option<Tempo> {
-    finished.material(tempo_played)
 }
 
 /// The sentences worth saying: of what fails or is unsettled at most three, and advice only

@@ -1,10 +1,9 @@
 //! A chunk as plain tablature, with timing and loudness under each note.
 
 use super::ink::StyledLine;
-use super::place::pitch_name;
 use crate::listening::Finished;
 use crate::marks::{NoteMark, marks, played_trills};
-use crate::study::{Fingering, Prepared, as_fraction};
+use crate::study::{Fingering, Prepared, as_fraction, pitch_name};
 use evenhand_core::measure::trill::Trill;
 use evenhand_core::study::{Attack, ExpectedNote, Marks};
 use evenhand_core::units::Offset;

@@ -15,6 +15,7 @@ mod frames;
 #[cfg(feature = "live")]
 mod midi_click;
 mod mixer;
+mod opener;
 #[cfg_attr(not(feature = "live"), cfg(test))]
 mod percussion;
 mod problem;
@@ -34,9 +35,10 @@ pub use voice::Voice;
 #[cfg(test)]
 mod tests;
 
-use device::{InBackground, Opened, Opener};
+use device::{Opened, Opener};
 use evenhand_core::units::{Instant, Offset};
 use evenhand_core::verdict::Outcome;
+use opener::InBackground;
 use std::time::Duration;
 use upkeep::Upkeep;
 

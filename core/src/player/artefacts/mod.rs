@@ -128,5 +128,14 @@ fn is_bent_from(artefacts: &Artefacts, before: &Sounded, base: u8, note: &Sounde
         && up.unsigned_abs() <= u16::from(artefacts.pickup.bend_range)
 }
 
+/// The channel of a string; the first of all for everything else.
+fn channel_of(artefacts: &Artefacts, string: Option<GuitarString>) -> u8 {
+    let from_first = string.map_or(0, |string| string.number() - 1);
+    match artefacts.pickup.channels {
+        Channels::PerString { first } => (first + from_first).min(15),
+        Channels::Auto | Channels::One | Channels::Zone => 0,
+    }
+}
+
 #[cfg(test)]
 mod tests;

@@ -1,8 +1,7 @@
 //! Notes that nobody plays.
 
 use super::super::{Chance, Performance, Sounded, velocity_of};
-use super::string_output::channel_of;
-use super::{Artefacts, Transmission, happens};
+use super::{Artefacts, Transmission, channel_of, happens};
 use crate::notes::level_of;
 use crate::units::{GuitarString, Velocity};
 

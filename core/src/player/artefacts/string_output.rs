@@ -1,9 +1,8 @@
 //! One string of the simulated pickup, with its channel.
 
 use super::super::{Chance, Sounded, velocity_of};
-use super::{Artefacts, Transmission, bends, happens, is_bent_from, noise};
+use super::{Artefacts, Transmission, bends, channel_of, happens, is_bent_from, noise};
 use crate::notes::level_of;
-use crate::pickup::Channels;
 use crate::units::{GuitarString, Pitch, Velocity};
 
 /// A wrong pitch is set right after this much, and up to so much more, in microseconds: within
@@ -126,15 +125,6 @@ impl<'a> StringOutput<'a> {
         let louder = self.artefacts.pickup.string_level(self.string).hundredths();
         let level = i32::from(level_of(note.velocity).hundredths()) + i32::from(louder);
         velocity_of(level).map(Velocity::value)
-    }
-}
-
-/// The channel of a string; the first of all for everything else.
-pub(super) fn channel_of(artefacts: &Artefacts, string: Option<GuitarString>) -> u8 {
-    let from_first = string.map_or(0, |string| string.number() - 1);
-    match artefacts.pickup.channels {
-        Channels::PerString { first } => (first + from_first).min(15),
-        Channels::Auto | Channels::One | Channels::Zone => 0,
     }
 }
 

@@ -2,7 +2,7 @@
 
 use super::chance::doubt_of_one;
 use super::findings::{Findings, share};
-use super::time::{clean_scatter, compare_drift, drift_limit, scatter};
+use super::scatter::{clean_scatter, compare_drift, drift_limit, scatter};
 use crate::measure::click::AgainstClick;
 use crate::measure::statistics::Compared;
 use crate::measure::timing::Timing;

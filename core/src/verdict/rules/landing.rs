@@ -2,7 +2,7 @@
 
 use super::chance::{doubt_of_one, doubt_of_two};
 use super::findings::Findings;
-use super::time::scatter;
+use super::scatter::scatter;
 use crate::align::Material;
 use crate::measure::landing::{Landing, time_lost};
 use crate::measure::timing::Timing;

@@ -13,6 +13,7 @@ mod landing;
 mod loudness;
 mod notes;
 mod path;
+mod scatter;
 mod sounding;
 mod time;
 mod trill;
@@ -20,7 +21,7 @@ mod unexplained;
 
 pub(crate) use heard::is_midway;
 pub(super) use loudness::slurs_doubt;
-pub(super) use time::{clean_drift_error, compare_drift};
+pub(super) use scatter::{clean_drift_error, compare_drift};
 
 use super::Verdict;
 use crate::align::Material;

@@ -2,15 +2,14 @@
 
 use super::chance::{doubt_of_one, doubt_of_two};
 use super::findings::{Findings, share};
+use super::scatter::{clean_drift_error, clean_scatter, compare_drift, drift_limit, scatter};
 use super::{click, landing, unexplained};
 use crate::align::Material;
 use crate::measure::explained::Explained;
 use crate::measure::hesitation::{Hesitation, hesitations};
 use crate::measure::landing::Landing;
 use crate::measure::order::Order;
-use crate::measure::statistics::{
-    Compared, MOST_ATTEMPTS, compare_deviation, more_attempts, student_90, student_99,
-};
+use crate::measure::statistics::{Compared, MOST_ATTEMPTS, compare_deviation, more_attempts};
 use crate::measure::stretch::{perhaps_a_stretch, stretch};
 use crate::measure::timing::{Click, FEWEST_FOR_STEADINESS, Timing};
 use crate::study::Marks;
@@ -21,10 +20,6 @@ use crate::verdict::{Kind, Severity, Size};
 /// Nobody plays a chunk this many times faster than its goal: the alignment follows up to three
 /// times. Our default.
 const FASTER_THAN_ANYONE: u32 = 6;
-
-/// How far skilled hands scatter, in microseconds: professional pianists' scales have a standard
-/// deviation of 8 to 9 ms (Jabusch 2006).
-const SKILLED: u32 = 8_000;
 
 /// What the timing tells the other rules.
 #[derive(Clone, Copy, Default)]
@@ -106,18 +101,6 @@ fn off_pace(
         let (size, kind) = (Size::PerMille(found.per_mille), Kind::OffPace);
         findings.likelier(kind, found.note, found.events, size, limit);
     }
-}
-
-/// How far the hands of a clean player scatter, in microseconds: half of what the level allows,
-/// or as skilled players do.
-pub(super) fn clean_scatter(tolerances: &Tolerances, timing: &Timing) -> u32 {
-    let allowed = tolerances.unsteadiness.at(timing.interval).as_micros().unsigned_abs();
-    (allowed / 2).max(SKILLED)
-}
-
-/// How far the hands scatter, in microseconds; 0 where that is not known.
-pub(super) fn scatter(timing: &Timing) -> u32 {
-    timing.steadiness.map_or(0, |measured| measured.deviation.as_micros().unsigned_abs())
 }
 
 fn lost_time(
@@ -248,11 +231,6 @@ pub(super) fn scattered(heard: TimingHints, findings: &mut Findings) {
     findings.outrank(Kind::Unsteady, &parts, heard.scatter.saturating_mul(4));
 }
 
-/// What of a change of tempo would pass.
-pub(super) fn drift_limit(tolerances: &Tolerances) -> Size {
-    Size::PerMille(tolerances.drift_per_mille.min(30_000) as i16)
-}
-
 /// Whether the notes came so much faster than written that no hand played them: bytes from a
 /// file, poured into a live input.
 fn carries_no_time(material: Material<'_>, timing: &Timing) -> bool {
@@ -284,36 +262,4 @@ fn worst_hesitations(
         *slot = Some((if longer { hesitation } else { so_far }, count + 1));
     }
     worst
-}
-
-/// The standard error of a clean player's drift, in per mille.
-pub(in crate::verdict) fn clean_drift_error(tolerances: &Tolerances, timing: &Timing) -> u32 {
-    let clean = u64::from(clean_scatter(tolerances, timing));
-    (timing.drift_error_a_second.saturating_mul(clean) / 1_000_000).min(1_000_000) as u32
-}
-
-/// Compares a drift with its limit, all in per mille. `error` is its standard error as far as the
-/// attempt's own scatter tells it, `clean` that of a clean player.
-///
-/// It is within if it is at most the limit, or what a clean player's hands make of a steady tempo
-/// in 97 cases of a hundred: the drift of eight fast notes is known to no better than a few per
-/// cent. It is over for certain if it is beyond the limit by what chance makes in one case of ten,
-/// and more than chance makes of a steady tempo in one case of a hundred.
-pub(in crate::verdict) fn compare_drift(
-    size: u32,
-    (error, clean): (u32, u32),
-    degrees: u32,
-    limit: u32,
-) -> Compared {
-    let chance = |times: u32| (u64::from(error) * u64::from(times) / 1_000) as u32;
-    // Φ⁻¹(0.985) = 2.17, on either side.
-    if size <= limit.max((u64::from(clean) * 217 / 100) as u32) {
-        Compared::Within
-    } else if size <= limit.saturating_add(chance(student_90(degrees)))
-        || size <= chance(student_99(degrees))
-    {
-        Compared::TooCloseToCall
-    } else {
-        Compared::Over
-    }
 }

@@ -7,8 +7,9 @@
 
 use super::findings::Findings;
 use crate::align::Material;
-use crate::measure::tempo::lasting;
-use crate::measure::timing::{OffBeat, Timing};
+use crate::measure::onsets::OffBeat;
+use crate::measure::onsets::lasting;
+use crate::measure::timing::Timing;
 use crate::study::Marks;
 use crate::tolerance::Tolerances;
 use crate::units::Offset;

@@ -11,7 +11,6 @@ use crate::fault::Fault;
 use crate::listening::Finished;
 use crate::live::{Change, Source};
 use crate::practice::{Next, Plan, Playing};
-use crate::report;
 use crate::screen::Key;
 use crate::sound::{Sound, SoundChange};
 use crate::switches::{Action, Switches};
@@ -214,7 +213,7 @@ impl SessionHandler for PracticeHandler {
         let first = finished.played.first().map_or(0, |note| note.at.as_micros());
         let last = finished.played.last().map_or(0, |note| note.at.as_micros());
         let seconds = u32::try_from(last.saturating_sub(first) / 1_000_000).unwrap_or(0);
-        let tempo = report::tempo_heard(finished).filter(|_| !self.free);
+        let tempo = finished.tempo_heard().filter(|_| !self.free);
         let clicked = self.plan.click().is_some();
         let heard = AttemptResult::of(&finished.verdict);
         let next = self.plan.attempt(heard, tempo, Seconds::new(seconds), self.now);

@@ -6,9 +6,9 @@ use super::super::output::Output;
 use super::super::{output_path, studies};
 use crate::args::{PlayArgs, Slip};
 use crate::fault::{Exit, Fault};
-use crate::report::{note_name, place_name};
+
 use crate::smf::{Timed, take, write};
-use crate::study::Prepared;
+use crate::study::{Prepared, note_name, place_name};
 use evenhand_core::player::{self, Skill, perform};
 use evenhand_core::study::{Attack, ExpectedNote, Marks};
 use evenhand_core::units::{Instant, Level, Offset};

@@ -12,8 +12,8 @@ mod trill;
 
 pub(super) use heard::no_attempt;
 
-use super::place::{note_name, place_name};
 use crate::listening::Finished;
+use crate::study::{note_name, place_name};
 use amount::{amount, capitalised, number};
 use evenhand_core::study::Attack;
 use evenhand_core::tolerance::PracticeLevel;

@@ -1,7 +1,7 @@
 //! Wrong, missing, extra and swapped notes.
 
 use super::Said;
-use crate::report::place::pitch_name;
+use crate::study::pitch_name;
 use evenhand_core::align::Origin;
 
 pub(super) fn wrong(said: &Said<'_>) -> String {

@@ -3,7 +3,7 @@
 use super::bars::BarPosition;
 use super::body::{Body, body};
 use super::guitar::Guitar;
-use super::walk::Sounding;
+use super::playable::Sounding;
 use super::{Alternative, Fingering};
 use crate::study::model::AlternativeText;
 use crate::study::note_value::as_fraction;

@@ -3,7 +3,8 @@
 use super::VOICES;
 use super::bars::{BarCheck, BarPosition};
 use super::guitar::Guitar;
-use super::walk::{Sounding, VoiceWalk};
+use super::playable::Sounding;
+use super::walk::VoiceWalk;
 use crate::study::model::VoiceLine;
 use crate::study::note_value::as_fraction;
 use crate::study::pitch_name::PitchName;

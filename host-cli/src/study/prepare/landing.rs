@@ -3,7 +3,7 @@
 use super::body::{Body, check_together};
 use super::guitar::Guitar;
 use super::note;
-use super::walk::Sounding;
+use super::playable::Sounding;
 use crate::study::model::{Landing, Sound};
 use crate::study::report::Report;
 use crate::study::span::Spanned;

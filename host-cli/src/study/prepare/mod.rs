@@ -25,8 +25,8 @@ use body::Body;
 use evenhand_core::limits;
 use evenhand_core::study::Chunk;
 use guitar::Guitar;
+use playable::Sounding;
 use settings::Effective;
-use walk::Sounding;
 
 /// The most voices in a chunk, our default: as many as a guitar has strings.
 pub const VOICES: usize = 6;

@@ -2,7 +2,7 @@
 
 use super::Fingering;
 use super::guitar::{Guitar, NoNote};
-use super::walk::Sounding;
+use super::playable::Sounding;
 use crate::study::model::{Note, Sound, Spot, TrillTo};
 use crate::study::print;
 use crate::study::problem::quote;

@@ -1,5 +1,6 @@
 //! A chunk as the judge needs it, with how it is fingered beside it.
 
+use crate::study::Span;
 use crate::study::model::{LeftFinger, RightFinger, Shift};
 use crate::study::position::Position;
 use evenhand_core::study::{Attack, Chunk, ChunkError, ExpectedNote, Marks, Metre};
@@ -134,4 +135,12 @@ fn fingered(note: &ExpectedNote, string: Option<GuitarString>, hand: &Fingering)
     }
     let attack = if hand.slur.is_some() { Attack::Slurred } else { Attack::Plucked };
     ExpectedNote { string, marks, attack, ..*note }
+}
+
+/// A note that sounds, with how it is fingered and where it is written.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Sounding {
+    pub(super) note: ExpectedNote,
+    pub(super) hand: Fingering,
+    pub(super) span: Span,
 }

@@ -1,7 +1,7 @@
 //! Where a slurred note comes from: up is a hammer-on, down a pull-off.
 
 use super::Slur;
-use super::walk::Sounding;
+use super::playable::Sounding;
 use std::cmp::Ordering;
 
 /// What sounded before a slurred note in its voice.

@@ -1,10 +1,11 @@
 //! Walks along one voice and notes what sounds when.
 
+use super::Slur;
 use super::bars::BarCheck;
 use super::guitar::Guitar;
 use super::note;
+use super::playable::Sounding;
 use super::slur;
-use super::{Fingering, Slur};
 use crate::study::model::{Item, Note, Sound, Step, Tuplet, VoiceLine};
 use crate::study::note_value::{NoteValue, Ratio, as_fraction};
 use crate::study::print;
@@ -12,17 +13,9 @@ use crate::study::problem::quote;
 use crate::study::report::Report;
 use crate::study::span::Span;
 use evenhand_core::limits;
-use evenhand_core::study::{Attack, ExpectedNote};
+use evenhand_core::study::Attack;
 use evenhand_core::units::Ticks;
 use std::ops::Range;
-
-/// A note that sounds, with how it is fingered and where it is written.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct Sounding {
-    pub(super) note: ExpectedNote,
-    pub(super) hand: Fingering,
-    pub(super) span: Span,
-}
 
 /// The state along one voice.
 pub(super) struct VoiceWalk<'g> {

@@ -1,6 +1,6 @@
 //! Places and notes as a musician says them.
 
-use crate::study::Prepared;
+use super::Prepared;
 use evenhand_core::study::Marks;
 use evenhand_core::units::{Pitch, Ticks};
 
