@@ -19,7 +19,8 @@ fn pages() -> Vec<(String, String)> {
         .filter(|path| path.extension().is_some_and(|end| end == "md"))
         .collect();
     paths.extend(
-        ["README.md", "DEVELOPERS.md", "CONTRIBUTING.md"].map(|name| workspace().join(name)),
+        ["README.md", "DEVELOPERS.md", "CONTRIBUTING.md", "CHANGELOG.md"]
+            .map(|name| workspace().join(name)),
     );
     paths.sort();
     let read = |path: PathBuf| {
@@ -193,4 +194,22 @@ fn figures_in_the_readme_are_those_of_the_code() {
         assert!(readme.contains(&figure), "{figure}");
     }
     assert!(read("docs/install.md").contains(&format!("Rust {version} or later")));
+}
+
+/// A page that leads to another leads to one that is there.
+#[test]
+fn every_link_to_a_file_leads_to_one() {
+    let mut followed = 0;
+    for (name, page) in pages() {
+        let folder = if workspace().join(&name).exists() { "" } else { "docs" };
+        for link in page.split("](").skip(1).filter_map(|rest| rest.split(')').next()) {
+            let file = link.split('#').next().unwrap_or_default();
+            if !file.is_empty() && !file.contains("://") {
+                let path = workspace().join(folder).join(file);
+                assert!(path.exists(), "{name} leads to {link}");
+                followed += 1;
+            }
+        }
+    }
+    assert!(followed > 30, "{followed}");
 }
