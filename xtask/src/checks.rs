@@ -231,7 +231,7 @@ fn features_of(manifest: &str) -> Vec<&str> {
 pub fn firmware() -> Result<(), Stop> {
     embedded::build_image(embedded::EMULATED)?;
     pedal::build_kept()?;
-    embedded::build_cost()?;
+    embedded::build_measured()?;
     // One that is there from another day would be run as it was then.
     if embedded::image(embedded::SMALLEST)?.is_file() {
         embedded::build_image(embedded::SMALLEST)?;

@@ -224,8 +224,14 @@ pub fn build_core(target: &str) -> Result<(), Stop> {
     run(&format!("the core for {target}"), build.args(["--package", "evenhand-core"]))
 }
 
-/// The image that counts what judging costs; [`build_cost`] builds it.
+/// The image that counts what judging costs; it is built along with what else is measured.
 pub const COST: &str = "evenhand-mps2-cost";
+
+/// The image of a judge in little RAM.
+pub const SMALL: &str = "evenhand-mps2-small";
+
+/// Images of two sessions, of one size and of two.
+pub const SESSIONS: [&str; 2] = ["evenhand-mps2-one-size", "evenhand-mps2-two-sizes"];
 
 /// The image of the whole emulated pedal.
 pub const PEDAL: &str = "evenhand-mps2-pedal";
@@ -238,6 +244,14 @@ pub fn build_image(target: &str) -> Result<PathBuf, Stop> {
 /// Builds the image that counts.
 pub fn build_cost() -> Result<(), Stop> {
     build_images(SMALLEST, &[COST]).map(|_| ())
+}
+
+/// What is measured on the smallest processor.
+const MEASURED: [&str; 4] = [COST, SMALL, SESSIONS[0], SESSIONS[1]];
+
+/// Builds the images that are measured on the smallest processor.
+pub fn build_measured() -> Result<(), Stop> {
+    build_images(SMALLEST, &MEASURED).map(|_| ())
 }
 
 /// Each image takes a while to link, so only those that are named are built.
@@ -254,7 +268,8 @@ fn build_images(target: &str, images: &[&str]) -> Result<Way, Stop> {
 /// Builds everything for every processor and board, and the core alone for the smallest.
 pub fn build_all() -> Result<(), Stop> {
     build_core(SMALLEST)?;
-    build_images(SMALLEST, &[PEDAL, COST])?;
+    build_measured()?;
+    build_image(SMALLEST)?;
     build_image(EMULATED)?;
     crate::pedal::build_and_check()
 }
@@ -264,9 +279,14 @@ pub fn image(target: &str) -> Result<PathBuf, Stop> {
     Ok(find(target)?.image(target, PEDAL))
 }
 
-/// Where [`build_image`] puts the image that counts, which is for the smallest processor.
+/// Where [`build_image`] puts an image that is for the smallest processor only.
+pub fn smallest_image(name: &str) -> Result<PathBuf, Stop> {
+    Ok(find(SMALLEST)?.image(SMALLEST, name))
+}
+
+/// The image that counts.
 pub fn cost_image() -> Result<PathBuf, Stop> {
-    Ok(find(SMALLEST)?.image(SMALLEST, COST))
+    smallest_image(COST)
 }
 
 /// Builds the image for every target and says how large each is.

@@ -15,7 +15,6 @@ use evenhand_pedal::log_board::LogBoard;
 use evenhand_pedal::memory::{Identity, Memory};
 use evenhand_pedal::pedal::PIECES;
 use evenhand_pedal::ram_flash::RamFlash;
-use evenhand_pedal::session_slot::{Notes, SessionSlot};
 use evenhand_pedal::simulated_player::SimulatedPlayer;
 use evenhand_pedal::study::BuiltIn;
 use evenhand_pedal::study::session_config;
@@ -44,10 +43,6 @@ fn expected() -> Vec<u8> {
     std::fs::read(&path).unwrap_or_else(|error| panic!("{}: {error}", path.display()))
 }
 
-fn slot() -> SessionSlot {
-    SessionSlot::new(Box::leak(Box::new(Session::idle())), Box::leak(Box::new(Notes::new())))
-}
-
 pub(crate) fn a_practice_on_the_emulated_board_is_as_expected() {
     practised_as_expected(embedded::EMULATED);
 }
@@ -72,7 +67,8 @@ pub(crate) fn so_is_one_on_this_computer() {
     let mut bytes = vec![0xff; 128 * 4_096];
     let identity = Identity { board: "none", device: 1, chance: 1 };
     let memory = Memory::open(RamFlash::new(&mut bytes), 64, identity);
-    let pedal = Pedal::new(&mut practice, slot(), session_config(), &memory, Instant::ZERO);
+    let mut session = Box::new(Session::idle());
+    let pedal = Pedal::new(&mut practice, &mut session, session_config(), &memory, Instant::ZERO);
     let mut unit = Unit::new(pedal, contacts.panel(), memory);
     let log_board = LogBoard::new(&contacts, String::new());
     let mut player = Box::new(SimulatedPlayer::new(BuiltIn::new(), log_board, &contacts));
