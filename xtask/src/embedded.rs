@@ -224,7 +224,7 @@ pub fn build_core(target: &str) -> Result<(), Stop> {
     run(&format!("the core for {target}"), build.args(["--package", "evenhand-core"]))
 }
 
-/// The image that counts what judging costs; it is built along with what else is measured.
+/// The image that counts what judging costs; [`build_measured`] builds it.
 pub const COST: &str = "evenhand-mps2-cost";
 
 /// The image of a judge in little RAM.
@@ -241,17 +241,9 @@ pub fn build_image(target: &str) -> Result<PathBuf, Stop> {
     Ok(build_images(target, &[PEDAL])?.image(target, PEDAL))
 }
 
-/// Builds the image that counts.
-pub fn build_cost() -> Result<(), Stop> {
-    build_images(SMALLEST, &[COST]).map(|_| ())
-}
-
-/// What is measured on the smallest processor.
-const MEASURED: [&str; 4] = [COST, SMALL, SESSIONS[0], SESSIONS[1]];
-
-/// Builds the images that are measured on the smallest processor.
+/// Builds the images that are measured: what judging costs, and in how little room.
 pub fn build_measured() -> Result<(), Stop> {
-    build_images(SMALLEST, &MEASURED).map(|_| ())
+    build_images(SMALLEST, &[COST, SMALL, SESSIONS[0], SESSIONS[1]]).map(|_| ())
 }
 
 /// Each image takes a while to link, so only those that are named are built.
@@ -268,8 +260,8 @@ fn build_images(target: &str, images: &[&str]) -> Result<Way, Stop> {
 /// Builds everything for every processor and board, and the core alone for the smallest.
 pub fn build_all() -> Result<(), Stop> {
     build_core(SMALLEST)?;
-    build_measured()?;
     build_image(SMALLEST)?;
+    build_measured()?;
     build_image(EMULATED)?;
     crate::pedal::build_and_check()
 }

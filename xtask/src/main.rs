@@ -103,6 +103,6 @@ fn make(program: &str) -> Result<(), Stop> {
 
 fn count() -> Result<(), Stop> {
     machine::provide(&[machine::EMULATOR], Password::MayAsk)?;
-    embedded::build_cost()?;
+    embedded::build_measured()?;
     emulator::run_counting(&embedded::cost_image()?, emulator::PATIENCE_COUNTING)?.show()
 }

@@ -17,7 +17,7 @@ mod outside_tempo;
 mod tools;
 
 use libtest_mimic::{Arguments, Trial};
-use tools::{CLIPPY, COMPILER, COST, EMULATED, EMULATOR, OUTSIDE, PEDAL, SMALLEST, Tool};
+use tools::{CLIPPY, COMPILER, EMULATED, EMULATOR, MEASURED, OUTSIDE, PEDAL, SMALLEST, Tool};
 
 /// A test, left out if something lacks that it needs.
 fn trial(name: &'static str, needs: &[Tool], test: fn()) -> Trial {
@@ -56,12 +56,15 @@ fn main() {
             emulated_pedal::share::the_first_crate_in_a_name_owns_it,
             emulated_pedal::sizes::a_table_that_is_a_quarter_off_or_lacks_a_row_is_refused,
             emulated_pedal::sizes::an_image_over_a_limit_is_refused,
+            emulated_pedal::small::a_size_that_is_not_so_is_found,
             gates::a_changed_line_of_the_emulated_board_is_named,
             gates::a_missing_end_and_a_different_line_end_are_differences,
             gates::what_is_missing_has_an_exit_code_of_its_own,
             what_lacks_is_left_out_and_what_is_there_is_not,
             tools::what_lacks_is_said_with_what_brings_it;
-        [EMULATOR, COST] => cost::judging_costs_what_it_did;
+        [EMULATOR, MEASURED] => cost::judging_costs_what_it_did,
+            emulated_pedal::small::a_judge_in_little_ram_says_what_it_did;
+        [MEASURED] => emulated_pedal::small::code_for_a_second_size_is_not_there_twice;
         [EMULATOR, EMULATED] => emulated_pedal::parity::the_pedal_and_the_program_keep_the_same,
             emulated_pedal::power::a_cut_costs_one_attempt_at_most_and_the_rest_is_fetched,
             emulated_pedal::sizes::the_stack_is_as_deep_as_it_was,

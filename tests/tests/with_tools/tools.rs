@@ -54,9 +54,10 @@ pub(crate) const SMALLEST: Tool = image("the emulated pedal is not built for a C
     embedded::image(embedded::SMALLEST).is_ok_and(|image| image.is_file())
 });
 
-/// The image that counts instructions.
-pub(crate) const COST: Tool = image("the image that counts instructions is not built", || {
-    embedded::cost_image().is_ok_and(|image| image.is_file())
+/// The images that are measured: instructions, RAM, a second size of sessions.
+pub(crate) const MEASURED: Tool = image("the images that are measured are not built", || {
+    let images = [embedded::COST, embedded::SMALL].into_iter().chain(embedded::SESSIONS);
+    images.map(embedded::smallest_image).all(|image| image.is_ok_and(|image| image.is_file()))
 });
 
 /// The pedal for the board whose size is kept.

@@ -5,6 +5,7 @@ pub(crate) mod power;
 pub(crate) mod share;
 mod shipped;
 pub(crate) mod sizes;
+pub(crate) mod small;
 mod table;
 
 use evenhand_core::practice::Engine;
