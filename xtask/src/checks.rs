@@ -129,7 +129,7 @@ fn ourselves(words: &[&str]) -> Command {
 const WAITING: &str = "64";
 
 /// What keeps processors busy.
-const MUCH_WORK: [&str; 4] = ["--test", "judge", "--test", "program"];
+const MUCH_WORK: [&str; 6] = ["--test", "judge", "--test", "program", "--test", "papers"];
 
 /// Everything else. The program's own tests are in it, so the test that runs them is left out.
 const THE_REST: [&str; 10] = [
