@@ -174,6 +174,7 @@ pub struct Place {
 /// What is wrong with the parts of a chunk.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[non_exhaustive]
 pub enum ChunkError {
     /// There are no notes.
     Empty,

@@ -172,6 +172,7 @@ pub enum Answer<'a> {
 /// Why something cannot be done. Nothing was changed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[non_exhaustive]
 pub enum Refusal {
     /// The question is none that the pedal knows.
     NotUnderstood,

@@ -22,6 +22,7 @@ pub struct PedalInfo<'a> {
 /// Why a store cannot do something.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[non_exhaustive]
 pub enum StoreProblem {
     /// There is no room.
     NoRoom,

@@ -7,6 +7,7 @@ use core::fmt;
 /// Why a pack cannot be opened.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[non_exhaustive]
 pub enum PackProblem {
     /// It does not begin as packs do.
     NotAPack,
@@ -35,6 +36,7 @@ pub enum PackProblem {
 /// What cannot be, in a pack that is whole.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[non_exhaustive]
 pub enum Wrong {
     /// The version is 0, or bytes that must be 0 are not.
     Header,
@@ -103,6 +105,7 @@ impl core::error::Error for PackProblem {}
 /// Why the music of a piece cannot be had.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[non_exhaustive]
 pub enum Missing {
     /// The study has no such piece.
     NoSuchPiece,
@@ -145,6 +148,7 @@ impl core::error::Error for WriteProblem {}
 /// Why a result cannot be read.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[non_exhaustive]
 pub enum RecordProblem {
     /// Its end is missing.
     Cut,

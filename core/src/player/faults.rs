@@ -7,6 +7,7 @@ use crate::units::{GuitarString, Level, Offset, Tempo, Ticks};
 
 /// Something the simulated player does wrong. Notes are named by their index in the chunk.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum Fault {
     /// All slurred notes are softer by this.
     WeakSlurs(Level),

@@ -262,6 +262,7 @@ pub struct Step {
 /// What was asked for cannot be done now.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[non_exhaustive]
 pub enum NotPossible {
     /// Practice is over.
     Over,

@@ -7,6 +7,7 @@ mod words;
 pub use pool::{Pool, Pooled};
 pub(crate) use rules::is_midway;
 pub use rules::judge;
+pub use words::Aspect;
 
 use crate::limits::FINDINGS;
 use crate::units::{Level, Offset};
@@ -43,6 +44,7 @@ impl Outcome {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize), serde(rename_all = "kebab-case"))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[non_exhaustive]
 pub enum Kind {
     /// No note came.
     NothingHeard,

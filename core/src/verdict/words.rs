@@ -4,10 +4,22 @@
 use super::{Finding, Kind, Outcome, SettledBy, Severity, Size};
 use core::fmt::{Display, Formatter, Result};
 
-/// One row a kind: its name in event streams and logs, and what is said of a finding of it; where
+/// A side of playing. A pedal has a lamp for each.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub enum Aspect {
+    /// Wrong, missing and extra notes, and where they were played.
+    Notes,
+    /// When notes came.
+    Time,
+    /// How they sounded: loud, soft, short or long.
+    Sound,
+}
+
+/// One row a kind: its name in event streams and logs, its side of playing, and what is said of a finding of it; where
 /// early, softer, shorter or faster is another thing than late, louder, longer or slower, both.
 macro_rules! kinds {
-    ($($kind:ident = $name:literal, $more:literal $(| $less:literal)?;)+) => {
+    ($($kind:ident = $name:literal, $aspect:ident, $more:literal $(| $less:literal)?;)+) => {
         impl Kind {
             /// All kinds.
             pub const ALL: &'static [Self] = &[$(Self::$kind),+];
@@ -15,6 +27,11 @@ macro_rules! kinds {
             /// Its name in event streams and logs; it never changes.
             pub const fn name(self) -> &'static str {
                 match self { $(Self::$kind => $name),+ }
+            }
+
+            /// Which side of playing it is about.
+            pub const fn aspect(self) -> Aspect {
+                match self { $(Self::$kind => Aspect::$aspect),+ }
             }
 
             /// What is said of a finding of this kind, in 21 letters at most, which a line of a
@@ -29,48 +46,48 @@ macro_rules! kinds {
 }
 
 kinds! {
-    NothingHeard = "nothing-heard", "no note came";
-    NotThisChunk = "not-this-chunk", "not this chunk";
-    BrokenOff = "broken-off", "broken off";
-    BegunMidway = "begun-midway", "begun on the way";
-    TooManyNotes = "too-many-notes", "too many notes";
-    WrongNotes = "wrong-notes", "wrong notes";
-    MissingNotes = "missing-notes", "missing notes";
-    ExtraNotes = "extra-notes", "extra notes";
-    SwappedNotes = "swapped-notes", "notes changed places";
-    Return = "return", "went back";
-    Unsteady = "unsteady", "unsteady";
-    OffBeat = "off-beat", "a note too late" | "a note too early";
-    Hesitation = "hesitation", "time lost" | "an entry too soon";
-    HesitationAtShift = "hesitation-at-shift", "time lost at a shift" | "a shift too soon";
-    Drift = "drift", "slows down" | "speeds up";
-    OffPace = "off-pace", "a stretch dragged" | "a stretch rushed";
-    OnsetOffClick = "off-the-click", "late by the click" | "early by the click";
-    TempoOffClick = "away-from-the-click", "slower than the click" | "faster than the click";
-    LandingNotPlayed = "landing-not-played", "play on: no landing";
-    LandingNotes = "landing-notes", "notes of the landing";
-    LandingTime = "landing-time", "landing too late" | "landing too soon";
-    SpreadLanding = "spread-landing", "landing spread out";
-    ClickBias = "beside-the-click", "all behind the click" | "all before the click";
-    NoTimeHeard = "no-time-heard", "no time was heard";
-    TimingNotHeard = "timing-not-heard", "too few for timing";
-    Uneven = "uneven", "uneven loudness";
-    LoudNotes = "loud-notes", "a note too loud";
-    SoftNotes = "soft-notes", "a note too soft";
-    WeakSlurs = "weak-slurs", "weak slurs";
-    SlursNotHeard = "slurs-not-heard", "slurs came as bends";
-    WeakAccents = "weak-accents", "weak accents";
-    EvennessNotHeard = "evenness-not-heard", "loudness not heard";
-    SpreadChords = "spread-chords", "chords spread out";
-    ShortTrill = "short-trill", "short trill";
-    UnevenTrill = "uneven-trill", "uneven trill";
-    TrillRepeats = "trill-repeats", "a trill repeats notes";
-    TrillStopsEarly = "trill-stops-early", "a trill stops early";
-    HeldNotes = "held-notes", "let go too soon";
-    LongStaccato = "long-staccato", "staccato too long";
-    Gaps = "gaps", "gaps between notes";
-    OtherStrings = "other-strings", "on other strings";
-    PickupErrors = "pickup-errors", "the pickup erred";
+    NothingHeard = "nothing-heard", Notes, "no note came";
+    NotThisChunk = "not-this-chunk", Notes, "not this chunk";
+    BrokenOff = "broken-off", Notes, "broken off";
+    BegunMidway = "begun-midway", Notes, "begun on the way";
+    TooManyNotes = "too-many-notes", Notes, "too many notes";
+    WrongNotes = "wrong-notes", Notes, "wrong notes";
+    MissingNotes = "missing-notes", Notes, "missing notes";
+    ExtraNotes = "extra-notes", Notes, "extra notes";
+    SwappedNotes = "swapped-notes", Notes, "notes changed places";
+    Return = "return", Notes, "went back";
+    Unsteady = "unsteady", Time, "unsteady";
+    OffBeat = "off-beat", Time, "a note too late" | "a note too early";
+    Hesitation = "hesitation", Time, "time lost" | "an entry too soon";
+    HesitationAtShift = "hesitation-at-shift", Time, "time lost at a shift" | "a shift too soon";
+    Drift = "drift", Time, "slows down" | "speeds up";
+    OffPace = "off-pace", Time, "a stretch dragged" | "a stretch rushed";
+    OnsetOffClick = "off-the-click", Time, "late by the click" | "early by the click";
+    TempoOffClick = "away-from-the-click", Time, "slower than the click" | "faster than the click";
+    LandingNotPlayed = "landing-not-played", Notes, "play on: no landing";
+    LandingNotes = "landing-notes", Notes, "notes of the landing";
+    LandingTime = "landing-time", Time, "landing too late" | "landing too soon";
+    SpreadLanding = "spread-landing", Time, "landing spread out";
+    ClickBias = "beside-the-click", Time, "all behind the click" | "all before the click";
+    NoTimeHeard = "no-time-heard", Time, "no time was heard";
+    TimingNotHeard = "timing-not-heard", Time, "too few for timing";
+    Uneven = "uneven", Sound, "uneven loudness";
+    LoudNotes = "loud-notes", Sound, "a note too loud";
+    SoftNotes = "soft-notes", Sound, "a note too soft";
+    WeakSlurs = "weak-slurs", Sound, "weak slurs";
+    SlursNotHeard = "slurs-not-heard", Sound, "slurs came as bends";
+    WeakAccents = "weak-accents", Sound, "weak accents";
+    EvennessNotHeard = "evenness-not-heard", Sound, "loudness not heard";
+    SpreadChords = "spread-chords", Time, "chords spread out";
+    ShortTrill = "short-trill", Notes, "short trill";
+    UnevenTrill = "uneven-trill", Time, "uneven trill";
+    TrillRepeats = "trill-repeats", Notes, "a trill repeats notes";
+    TrillStopsEarly = "trill-stops-early", Time, "a trill stops early";
+    HeldNotes = "held-notes", Sound, "let go too soon";
+    LongStaccato = "long-staccato", Sound, "staccato too long";
+    Gaps = "gaps", Sound, "gaps between notes";
+    OtherStrings = "other-strings", Notes, "on other strings";
+    PickupErrors = "pickup-errors", Notes, "the pickup erred";
 }
 
 impl Display for Kind {

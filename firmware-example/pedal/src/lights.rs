@@ -3,7 +3,7 @@
 
 use evenhand_core::board::Pattern;
 use evenhand_core::units::Offset;
-use evenhand_core::verdict::{Finding, Kind, Outcome, Severity, Verdict};
+use evenhand_core::verdict::{Aspect, Finding, Outcome, Severity, Verdict};
 
 /// Left, middle, right.
 pub type Lights = [Pattern; 3];
@@ -24,69 +24,9 @@ const FLASHES_A_BEAT: u8 = 8;
 /// A pattern has room for so many beats.
 const MOST_BEATS: u8 = 8;
 
-/// What kind of thing a finding is about; each has a lamp.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub enum LampGroup {
-    /// Wrong, missing and extra notes, and where they were played: the left lamp.
-    Notes,
-    /// When notes came: the middle lamp.
-    Time,
-    /// How they sounded, loud, soft, short or long: the right lamp.
-    Sound,
-}
-
-impl LampGroup {
-    /// What a verdict is about most.
-    pub fn of(verdict: &Verdict) -> Option<Self> {
-        heaviest(verdict).map(|finding| Self::kind(finding.kind))
-    }
-
-    const fn kind(kind: Kind) -> Self {
-        match kind {
-            Kind::NothingHeard
-            | Kind::NotThisChunk
-            | Kind::BrokenOff
-            | Kind::BegunMidway
-            | Kind::TooManyNotes
-            | Kind::WrongNotes
-            | Kind::MissingNotes
-            | Kind::ExtraNotes
-            | Kind::SwappedNotes
-            | Kind::Return
-            | Kind::LandingNotes
-            | Kind::LandingNotPlayed
-            | Kind::OtherStrings
-            | Kind::ShortTrill
-            | Kind::TrillRepeats
-            | Kind::PickupErrors => Self::Notes,
-            Kind::Unsteady
-            | Kind::OffBeat
-            | Kind::Hesitation
-            | Kind::HesitationAtShift
-            | Kind::Drift
-            | Kind::OffPace
-            | Kind::OnsetOffClick
-            | Kind::TempoOffClick
-            | Kind::LandingTime
-            | Kind::SpreadLanding
-            | Kind::ClickBias
-            | Kind::NoTimeHeard
-            | Kind::TimingNotHeard
-            | Kind::SpreadChords
-            | Kind::UnevenTrill
-            | Kind::TrillStopsEarly => Self::Time,
-            Kind::Uneven
-            | Kind::LoudNotes
-            | Kind::SoftNotes
-            | Kind::WeakSlurs
-            | Kind::SlursNotHeard
-            | Kind::WeakAccents
-            | Kind::EvennessNotHeard
-            | Kind::HeldNotes
-            | Kind::LongStaccato
-            | Kind::Gaps => Self::Sound,
-        }
-    }
+/// Which lamp, from the left, tells of what a verdict is about most.
+pub fn lamp_of(verdict: &Verdict) -> Option<Aspect> {
+    heaviest(verdict).map(|finding| finding.kind.aspect())
 }
 
 /// The heaviest finding of a verdict that is not mere advice.
@@ -123,7 +63,7 @@ pub enum View {
     /// How it went.
     Verdict(Outcome),
     /// What it was about.
-    Finding(LampGroup),
+    Finding(Aspect),
     /// Two other ways to go on, or none of them.
     Offer,
     /// The tempo is being changed; the beat is this long.
@@ -151,9 +91,9 @@ impl View {
             Self::Ready(_) => "ready",
             Self::Playing => "playing",
             Self::Verdict(outcome) => outcome.word(),
-            Self::Finding(LampGroup::Notes) => "about the notes",
-            Self::Finding(LampGroup::Time) => "about the time",
-            Self::Finding(LampGroup::Sound) => "about the sound",
+            Self::Finding(Aspect::Notes) => "about the notes",
+            Self::Finding(Aspect::Time) => "about the time",
+            Self::Finding(Aspect::Sound) => "about the sound",
             Self::Offer => "offer",
             Self::Tempo(_) => "tempo",
             Self::Rest => "rest",
@@ -188,9 +128,9 @@ impl View {
             Self::Finding(about) => {
                 let flickers = Pattern::new(0b01, 2, FAST);
                 match about {
-                    LampGroup::Notes => [flickers, DARK, DARK],
-                    LampGroup::Time => [DARK, flickers, DARK],
-                    LampGroup::Sound => [DARK, DARK, flickers],
+                    Aspect::Notes => [flickers, DARK, DARK],
+                    Aspect::Time => [DARK, flickers, DARK],
+                    Aspect::Sound => [DARK, DARK, flickers],
                 }
             }
             Self::Offer => [Pattern::new(0b0011, 4, QUICK), DARK, Pattern::new(0b1100, 4, QUICK)],
@@ -264,7 +204,7 @@ mod tests {
         all.extend((0..99).map(View::Choosing));
         all.extend((0..16).map(View::Studies));
         all.extend([Outcome::Passed, Outcome::NeedsWork, Outcome::Unclear].map(View::Verdict));
-        all.extend([LampGroup::Notes, LampGroup::Time, LampGroup::Sound].map(View::Finding));
+        all.extend([Aspect::Notes, Aspect::Time, Aspect::Sound].map(View::Finding));
         all
     }
 

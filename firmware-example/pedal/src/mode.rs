@@ -4,7 +4,7 @@ use evenhand_core::practice::Reason;
 use evenhand_core::units::{Instant, Offset};
 use evenhand_core::verdict::Outcome;
 
-use crate::lights::LampGroup;
+use evenhand_core::verdict::Aspect;
 
 /// How long a verdict is shown, and then what it was about. Our default: a glance each.
 pub(crate) const SHOWN: Offset = Offset::from_millis(1_500);
@@ -32,8 +32,8 @@ pub(crate) enum Mode {
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Shown {
     Nothing,
-    Verdict { outcome: Outcome, about: Option<LampGroup>, since: Instant },
-    Finding { about: LampGroup, since: Instant },
+    Verdict { outcome: Outcome, about: Option<Aspect>, since: Instant },
+    Finding { about: Aspect, since: Instant },
 }
 
 impl Shown {

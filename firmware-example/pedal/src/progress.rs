@@ -6,7 +6,7 @@ use evenhand_core::session::Judged;
 use evenhand_core::units::{Instant, Seconds};
 use evenhand_core::verdict::{Pool, Pooled};
 
-use crate::lights::LampGroup;
+use crate::lights::lamp_of;
 use crate::mode::Shown;
 use crate::music::Music;
 use crate::observer::{Judgement, Observer};
@@ -75,6 +75,6 @@ fn tell<const N: usize>(
     });
     let lasted = Seconds::new(lasted.unsigned_abs() / 1_000_000);
     let step = engine.attempt(AttemptResult::of(&verdict), tempo, lasted, now);
-    let about = LampGroup::of(&verdict);
+    let about = lamp_of(&verdict);
     (Shown::Verdict { outcome: verdict.outcome, about, since: now }, step)
 }

@@ -62,6 +62,7 @@ impl fmt::Display for LinkError {
                 Refusal::NoSuchPack => "the pedal has no such study",
                 Refusal::InUse => "the study is being practised on the pedal",
                 Refusal::Memory => "the pedal's memory failed",
+                _ => "the pedal refuses it, and this program is too old to know why",
             }),
         }
     }

@@ -185,6 +185,7 @@ fn what(finished: &Finished<'_>, finding: &Finding) -> String {
         Kind::LongStaccato => sounding::long_staccato(&said),
         Kind::Gaps => sounding::gaps(&said),
         Kind::OtherStrings => path::other_strings(&said),
+        kind => format!("{}, {}: {}.", capitalised(&said.place), kind, said.size),
     }
 }
 
