@@ -72,16 +72,15 @@
 //!
 //! | RAM for | bytes |
 //! |---|---|
-//! | a [`session::Session`] | 28,000 |
-//! | of that, for each of [`limits::EXPECTED_NOTES`] | 40 |
-//! | for each of [`limits::PLAYED_NOTES`] | 14 |
-//! | for back-pointers, [`limits::STEPS_BYTES`] | 8,192 |
-//! | the notes of a chunk, which a session borrows, each | 16 |
+//! | a [`session::Session`] | 30,488 |
+//! | of that, for each expected note that it has room for | 82 |
+//! | of that, for each played note that it has room for | 14 |
 //! | [`practice::Practice`], for each piece of practice | 60 |
 //! | stack to judge | 15,500 |
 //!
-//! Capacities are constants in [`limits`], in one table. Whoever changes one has a session of another
-//! size, and nothing else to do.
+//! The most that there can be of everything stands in [`limits`], in one table. A session that has
+//! less to hear takes smaller capacities as parameters: see [`session::Session`] for what it takes
+//! then. The stack that judging takes is the same whatever the capacities.
 //!
 //! # Features
 //!

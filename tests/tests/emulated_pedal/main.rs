@@ -5,6 +5,7 @@ mod power;
 mod share;
 mod shipped;
 mod sizes;
+mod small;
 mod table;
 
 use evenhand_core::practice::Engine;

@@ -66,7 +66,7 @@ fn near(
 }
 
 /// Compares with the table. Rows that were not measured now stay as they are.
-fn compare(now: BTreeMap<String, Vec<u64>>) {
+pub(crate) fn compare(now: BTreeMap<String, Vec<u64>>) {
     let mut before = rows(&std::fs::read_to_string(kept()).unwrap_or_default());
     if std::env::var_os("EVENHAND_BLESS").is_some() {
         before.extend(now);
