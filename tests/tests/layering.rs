@@ -1,6 +1,8 @@
 //! The core flows in one direction: a module imports only what stands above it in the list. So do
-//! the files of the program's listening.
+//! the rooms of the program, those of the pedal, and the files of the program's listening. Nowhere do
+//! the files of a room import each other in a circle.
 
+use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::path::{Path, PathBuf};
 use xtask::lines::{without_comments, without_tests};
@@ -49,6 +51,64 @@ const LISTENING: [&str; 16] = [
     "choice",
 ];
 
+/// The order of the program's rooms: from what everything uses to what uses everything.
+const PROGRAM: [&str; 29] = [
+    "visible",
+    "fault",
+    "stop",
+    "say",
+    "channels",
+    "whole_file",
+    "private",
+    "read",
+    "live",
+    "screen",
+    "study",
+    "pickup",
+    "smf",
+    "switches",
+    "sound",
+    "calibrate",
+    "practice",
+    "listening",
+    "settings",
+    "args",
+    "marks",
+    "events",
+    "log",
+    "pedal",
+    "report",
+    "output",
+    "studies",
+    "sitting",
+    "cmd",
+];
+
+/// The order of the pedal's rooms.
+const PEDAL: [&str; 21] = [
+    "click",
+    "lights",
+    "observer",
+    "report",
+    "session_slot",
+    "controls",
+    "contacts",
+    "mode",
+    "music",
+    "board",
+    "display",
+    "log_board",
+    "simulated_player",
+    "study",
+    "pedal",
+    "press",
+    "progress",
+    "memory",
+    "ram_flash",
+    "result_queue",
+    "unit",
+];
+
 /// One source file: the modules it lies in, outermost first, and its text.
 struct Source {
     modules: Vec<String>,
@@ -62,6 +122,56 @@ fn the_core_imports_only_upstream() {
     assert!(sources.len() >= 10, "only {} files found in {}", sources.len(), core.display());
     let faults = faults(&sources);
     assert!(faults.is_empty(), "{}", faults.join("\n"));
+}
+
+#[test]
+fn the_rooms_of_program_and_pedal_import_only_upstream() {
+    for (folder, order) in
+        [("host-cli/src", PROGRAM.as_slice()), ("firmware-example/pedal/src", PEDAL.as_slice())]
+    {
+        let mut sources = read(&xtask::places::root().join(folder));
+        let faults = faults_in(&sources, order, &["crate::"]);
+        assert!(faults.is_empty(), "{folder}:\n{}", faults.join("\n"));
+        let upward = format!("use crate::{};", order[order.len() - 1]);
+        sources.push(Source { modules: vec![order[0].to_owned()], text: upward });
+        assert_eq!(faults_in(&sources, order, &["crate::"]).len(), 1, "it finds what it looks for");
+    }
+}
+
+#[test]
+fn no_files_of_a_room_import_each_other_in_a_circle() {
+    for folder in ["core/src", "host-cli/src", "firmware-example/pedal/src"] {
+        let sources = read(&xtask::places::root().join(folder));
+        assert!(sources.len() > 20, "only {} files found in {folder}", sources.len());
+        let circles = circles(&sources);
+        assert!(circles.is_empty(), "{folder}:\n{}", circles.join("\n"));
+    }
+}
+
+#[test]
+fn a_circle_is_found_however_it_is_written() {
+    let file = |modules: &[&str], text: &str| Source {
+        modules: modules.iter().map(|name| (*name).to_owned()).collect(),
+        text: text.to_owned(),
+    };
+    let round = |texts: [&str; 3]| {
+        circles(&[
+            file(&["measure", "tempo"], texts[0]),
+            file(&["measure", "fit"], texts[1]),
+            file(&["measure", "click", "grid"], texts[2]),
+        ])
+    };
+    let own = "use super::super::tempo::Tempo;";
+    assert_eq!(round(["use super::fit::Fit;", "use super::tempo;", ""]), ["measure: fit, tempo"]);
+    let by_crate = "use crate::measure::{fit::Fit, Material};";
+    let all = round([by_crate, "use super::{Material, click};", own]);
+    assert_eq!(all, ["measure: click, fit, tempo"]);
+    let tests = "#[cfg(test)]\nmod tests { use super::super::tempo::Tempo; }";
+    assert!(round([by_crate, "", own]).is_empty(), "all in one direction");
+    assert!(round([by_crate, tests, ""]).is_empty(), "tests may import what they like");
+    let above =
+        [file(&["log"], "use crate::report::x;"), file(&["report", "page"], "use crate::log;")];
+    assert_eq!(circles(&above), [": log, report"]);
 }
 
 #[test]
@@ -149,6 +259,43 @@ fn faults_in(sources: &[Source], order: &[&str], tops: &[&str]) -> Vec<String> {
     faults
 }
 
+/// The rooms whose files, or folders, import each other in a circle, as lines that name them.
+fn circles(sources: &[Source]) -> Vec<String> {
+    let mut rooms: BTreeMap<&[String], BTreeMap<&str, BTreeSet<String>>> = BTreeMap::new();
+    for Source { modules, text } in sources {
+        let text = without_tests(&without_comments(text));
+        for depth in 0..modules.len() {
+            let (room, inside) = modules.split_at(depth);
+            let top: String = ["crate"]
+                .into_iter()
+                .chain(room.iter().map(String::as_str))
+                .map(|name| format!("{name}::"))
+                .collect();
+            let imported = imports(&text, &[&top], inside.len());
+            let own = rooms.entry(room).or_default().entry(&inside[0]).or_default();
+            own.extend(imported.into_iter().filter(|name| *name != inside[0]));
+        }
+    }
+    let mut circles = Vec::new();
+    for (room, mut files) in rooms {
+        // Whatever imports nothing that is left is in no circle, and neither is what nothing that
+        // is left imports.
+        loop {
+            let left: BTreeSet<String> = files.keys().map(|name| (*name).to_owned()).collect();
+            let imported: BTreeSet<String> = files.values().flatten().cloned().collect();
+            files.retain(|name, imports| imported.contains(*name) && !imports.is_disjoint(&left));
+            if files.len() == left.len() {
+                break;
+            }
+        }
+        if !files.is_empty() {
+            let files: Vec<&str> = files.into_keys().collect();
+            circles.push(format!("{}: {}", room.join("::"), files.join(", ")));
+        }
+    }
+    circles
+}
+
 /// The top modules that `text` names: after a name of the top, or after as many `super::` as lead
 /// from a file `depth` modules deep to it.
 fn imports(text: &str, tops: &[&str], depth: usize) -> Vec<String> {
@@ -195,7 +342,7 @@ fn first_word(text: &str) -> Option<String> {
     (!word.is_empty() && !word.starts_with(char::is_uppercase)).then_some(word)
 }
 
-/// All files of the core but its `lib.rs` and those that exist for tests only.
+/// All files of a crate but those that exist for tests only.
 fn read(core: &Path) -> Vec<Source> {
     let mut sources = Vec::new();
     let mut waiting: Vec<(PathBuf, Vec<String>)> = vec![(core.to_path_buf(), Vec::new())];
@@ -205,7 +352,7 @@ fn read(core: &Path) -> Vec<Source> {
             let path = entry.expect("the core's source can be read").path();
             let name = path.file_stem().unwrap_or_default().to_string_lossy().into_owned();
             let mut here = modules.clone();
-            if name != "mod" && name != "lib" {
+            if !["mod", "lib", "main"].contains(&name.as_str()) {
                 here.push(name);
             }
             if path.is_dir() {

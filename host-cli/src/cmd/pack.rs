@@ -1,12 +1,13 @@
 //! `evenhand pack`: makes a pack of a study, for a pedal.
 
-use super::output::Output;
-use super::{output_path, studies};
 use crate::args::{OutputArgs, PackArgs};
 use crate::fault::{Exit, Fault};
 use crate::log;
+use crate::output::Output;
+use crate::output::path;
 use crate::practice::{self, NotPacked};
 use crate::read;
+use crate::studies;
 use crate::study::{self, LARGEST_TEXT};
 use crate::whole_file;
 use evenhand_core::limits::PACK_BYTES;
@@ -38,11 +39,11 @@ pub fn run(args: &PackArgs) -> Result<Exit, Fault> {
             .advise("Name another file with --out FILE."));
     }
     let made = of_study(&args.study)?;
-    let to = output_path::find(&file, args.replace)?;
+    let to = path::find(&file, args.replace)?;
     whole_file::put(&to.path, &made.bytes, to.over).map_err(|error| match error.kind() {
-        ErrorKind::AlreadyExists => output_path::is_there(&file),
+        ErrorKind::AlreadyExists => path::is_there(&file),
         kind => Fault::new(Exit::Output, format!("cannot write {}: {error}", file.display()))
-            .advise(output_path::advice(kind)),
+            .advise(path::advice(kind)),
     })?;
     let pack = made.open()?;
     let quiet = OutputArgs { events: args.events, plain: false, exit_by_verdict: false };

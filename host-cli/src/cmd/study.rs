@@ -1,10 +1,10 @@
 //! `evenhand study`: checks a study, or shows it.
 
-use super::output::{Output, warn};
-use super::studies;
 use crate::args::{OutputArgs, StudyAction, StudyArgs};
 use crate::fault::{Exit, Fault};
+use crate::output::{Output, warn};
 use crate::report;
+use crate::studies;
 
 /// Runs the command.
 pub fn run(args: &StudyArgs) -> Result<Exit, Fault> {

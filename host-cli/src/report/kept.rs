@@ -97,7 +97,7 @@ pub fn sitting_head(sitting: &StoredSitting, zone: &TimeZone) -> Vec<StyledLine>
 pub fn attempt_line(attempt: &Attempt, zone: &TimeZone) -> String {
     let found = attempt.found();
     let first = found.iter().find(|finding| finding.counts());
-    let first = first.map(|finding| said(finding)).unwrap_or_default();
+    let first = first.map(said).unwrap_or_default();
     let line = format!(
         "  {}  {:NAME$}  {:TEMPO$}  {:10}  {first}",
         attempt.began.to_zoned_datetime(zone.clone()).strftime("%H:%M"),

@@ -1,10 +1,10 @@
 //! Studies from files, as commands need them.
 
-use super::output::warn;
 use crate::args::HearingArgs;
 use crate::channels::ChannelChoice;
 use crate::fault::{Exit, Fault};
 use crate::log::StudyText;
+use crate::output::warn;
 use crate::study::{self, LARGEST_TEXT, Prepared, Problem};
 use crate::{read, settings};
 use evenhand_core::pickup::Pickup;
@@ -13,13 +13,13 @@ use evenhand_core::units::Tempo;
 use std::path::{Path, PathBuf};
 
 /// Reads a study and makes its chunks ready.
-pub(super) fn read(path: &Path) -> Result<Vec<Prepared>, Fault> {
+pub(crate) fn read(path: &Path) -> Result<Vec<Prepared>, Fault> {
     let text = read::text(path, LARGEST_TEXT as u64, "study")?;
     prepare(&text, &path.display().to_string())
 }
 
 /// The same with the text and the title, for the log.
-pub(super) fn read_whole(path: &Path) -> Result<(Vec<Prepared>, StudyText), Fault> {
+pub(crate) fn read_whole(path: &Path) -> Result<(Vec<Prepared>, StudyText), Fault> {
     let text = read::text(path, LARGEST_TEXT as u64, "study")?;
     let chunks = prepare(&text, &path.display().to_string())?;
     let title = study::parse(&text).ok().and_then(|study| study.title);
@@ -27,7 +27,7 @@ pub(super) fn read_whole(path: &Path) -> Result<(Vec<Prepared>, StudyText), Faul
 }
 
 /// The same from memory; `name` is used in errors.
-pub(super) fn prepare(text: &str, name: &str) -> Result<Vec<Prepared>, Fault> {
+pub(crate) fn prepare(text: &str, name: &str) -> Result<Vec<Prepared>, Fault> {
     study::parse(text)
         .and_then(|study| study.prepare())
         .map_err(|problems| in_words(name, &problems))
@@ -43,7 +43,7 @@ fn in_words(name: &str, problems: &[Problem]) -> Fault {
 }
 
 /// Keeps the chunk that is asked for.
-pub(super) fn choose(chunks: Vec<Prepared>, name: Option<&str>) -> Result<Vec<Prepared>, Fault> {
+pub(crate) fn choose(chunks: Vec<Prepared>, name: Option<&str>) -> Result<Vec<Prepared>, Fault> {
     let Some(name) = name else { return Ok(chunks) };
     let wanted = name.to_lowercase();
     let names: Vec<String> = chunks.iter().map(|chunk| format!("“{}”", chunk.name)).collect();
@@ -57,7 +57,7 @@ pub(super) fn choose(chunks: Vec<Prepared>, name: Option<&str>) -> Result<Vec<Pr
 }
 
 /// The profile of the pickup: the one that is named, else the user's own.
-pub(super) fn profile(args: &HearingArgs) -> Result<Option<PathBuf>, Fault> {
+pub(crate) fn profile(args: &HearingArgs) -> Result<Option<PathBuf>, Fault> {
     match &args.pickup {
         Some(path) => Ok(Some(path.clone())),
         None if args.no_pickup => Ok(None),
@@ -66,7 +66,7 @@ pub(super) fn profile(args: &HearingArgs) -> Result<Option<PathBuf>, Fault> {
 }
 
 /// What is known of the pickup. Whoever named no profile is told that there is one.
-pub(super) fn pickup(args: &HearingArgs) -> Result<Pickup, Fault> {
+pub(crate) fn pickup(args: &HearingArgs) -> Result<Pickup, Fault> {
     let Some(path) = profile(args)? else { return Ok(Pickup::UNKNOWN) };
     if args.pickup.is_none() {
         warn(&format!("the pickup is as {} says", path.display()));
@@ -75,7 +75,7 @@ pub(super) fn pickup(args: &HearingArgs) -> Result<Pickup, Fault> {
 }
 
 /// What is known of the pickup that is listened to live.
-pub(super) fn live_pickup(args: &HearingArgs) -> Result<Pickup, Fault> {
+pub(crate) fn live_pickup(args: &HearingArgs) -> Result<Pickup, Fault> {
     let mut pickup = pickup(args)?;
     if args.channels != ChannelChoice::Auto {
         pickup.channels = args.channels.live();
@@ -84,7 +84,7 @@ pub(super) fn live_pickup(args: &HearingArgs) -> Result<Pickup, Fault> {
 }
 
 /// Applies what the command line says about level and tempo.
-pub(super) fn adjust(chunks: &mut [Prepared], args: &HearingArgs) -> Result<(), Fault> {
+pub(crate) fn adjust(chunks: &mut [Prepared], args: &HearingArgs) -> Result<(), Fault> {
     for chunk in chunks {
         if let Some(level) = args.level {
             chunk.tolerances = Tolerances::of(level.into());

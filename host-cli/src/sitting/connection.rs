@@ -1,19 +1,19 @@
 //! The line that is listened to: opened, and what is said when something happens to it.
 
-use super::output::Output;
-#[cfg(feature = "live")]
-use super::output::warn;
 use crate::args::{LiveArgs, SourceArgs};
 use crate::events::LineEvent;
 #[cfg(not(feature = "live"))]
 use crate::fault::Exit;
 use crate::fault::Fault;
 use crate::live::{self, Change, Source};
+use crate::output::Output;
+#[cfg(feature = "live")]
+use crate::output::warn;
 #[cfg(feature = "live")]
 use crate::settings;
 
 /// Opens what is to be listened to.
-pub(super) fn open(args: &SourceArgs) -> Result<Source, Fault> {
+pub(crate) fn open(args: &SourceArgs) -> Result<Source, Fault> {
     if let Some(path) = &args.timed {
         return live::told(path);
     }
@@ -47,7 +47,7 @@ fn port(args: &SourceArgs) -> Result<Source, Fault> {
 /// Opens the input of a foot switch that is plugged in by itself: by name, which is remembered.
 /// One that is only remembered and is not there does not matter much.
 #[cfg(feature = "live")]
-pub(super) fn open_switch(args: &LiveArgs, guitar: &Source) -> Result<Option<Source>, Fault> {
+pub(crate) fn open_switch(args: &LiveArgs, guitar: &Source) -> Result<Option<Source>, Fault> {
     if let Some(wanted) = &args.switch_port {
         let source = live::port(Some(wanted), None)?;
         if let Err(fault) = settings::remember_switch_port(&source.name) {
@@ -73,12 +73,12 @@ pub(super) fn open_switch(args: &LiveArgs, guitar: &Source) -> Result<Option<Sou
 
 /// There are no ports in this build.
 #[cfg(not(feature = "live"))]
-pub(super) fn open_switch(_args: &LiveArgs, _guitar: &Source) -> Result<Option<Source>, Fault> {
+pub(crate) fn open_switch(_args: &LiveArgs, _guitar: &Source) -> Result<Option<Source>, Fault> {
     Ok(None)
 }
 
 /// Says which port was taken; whoever named a file or device knows it.
-pub(super) fn say_what_is_heard(source: &Source, output: &mut Output) -> Result<(), Fault> {
+pub(crate) fn say_what_is_heard(source: &Source, output: &mut Output) -> Result<(), Fault> {
     if source.is_port() {
         output.say(&format!("Listening to “{}”.\n", source.name))
     } else {
@@ -87,7 +87,7 @@ pub(super) fn say_what_is_heard(source: &Source, output: &mut Output) -> Result<
 }
 
 /// Writes what happened to the line as an event.
-pub(super) fn record(
+pub(crate) fn record(
     change: Change,
     under_way: bool,
     output: &mut Output,
@@ -111,7 +111,7 @@ pub(super) fn record(
 }
 
 /// What happened to the line called `name`, in words.
-pub(super) fn words(change: Change, name: &str, under_way: bool) -> String {
+pub(crate) fn words(change: Change, name: &str, under_way: bool) -> String {
     let left = if under_way { " The attempt under way is not judged." } else { "" };
     match change {
         Change::Gone => {

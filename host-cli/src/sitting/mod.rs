@@ -1,8 +1,11 @@
 //! A sitting at `evenhand listen` or `evenhand practice`: what is kept of it, and what is said in
 //! the end.
 
-use super::output::{Output, warn};
-use super::studies;
+pub(crate) mod connection;
+pub(crate) mod live_loop;
+pub(crate) mod recorder;
+pub(crate) mod sounding;
+
 use crate::args::{HearingArgs, LiveArgs};
 use crate::channels::ChannelChoice;
 use crate::events::StepRecord;
@@ -10,8 +13,10 @@ use crate::fault::{Exit, Fault};
 use crate::listening::Finished;
 use crate::live::Source;
 use crate::log::{self, Attempt, Log, State, StudyText, Summary};
+use crate::output::{Output, warn};
 use crate::practice::Next;
 use crate::report::{self, StyledLine};
+use crate::studies;
 use evenhand_core::tolerance::PracticeLevel;
 use evenhand_core::units::Instant;
 use jiff::{SignedDuration, Timestamp};
@@ -20,7 +25,7 @@ use std::path::Path;
 use std::time::Duration;
 
 /// A sitting under way.
-pub(super) struct Sitting {
+pub(crate) struct Sitting {
     /// None where nothing is to be kept.
     log: Option<Log>,
     /// Whether the user knows that the log is not kept.
@@ -47,16 +52,16 @@ struct LogRecord {
 }
 
 /// What is kept about a sitting beside its attempts.
-pub(super) struct SittingDetails<'a> {
+pub(crate) struct SittingDetails<'a> {
     /// Who plays, and where that is kept.
-    pub(super) live: &'a LiveArgs,
+    pub(crate) live: &'a LiveArgs,
     /// What is listened for.
-    pub(super) hearing: &'a HearingArgs,
+    pub(crate) hearing: &'a HearingArgs,
 }
 
 impl Sitting {
     /// Begins a sitting at this study, and says if the log cannot be kept.
-    pub(super) fn begin(
+    pub(crate) fn begin(
         args: &SittingDetails<'_>,
         study: StudyText,
         source: &str,
@@ -87,7 +92,7 @@ impl Sitting {
     }
 
     /// Keeps an attempt, then writes it: what was seen was kept.
-    pub(super) fn attempt(
+    pub(crate) fn attempt(
         &mut self,
         finished: &Finished<'_>,
         source: &Source,
@@ -107,7 +112,7 @@ impl Sitting {
     }
 
     /// Keeps an attempt and the step that follows it.
-    pub(super) fn keep_with_step(&mut self, finished: &Finished<'_>, source: &Source, next: &Next) {
+    pub(crate) fn keep_with_step(&mut self, finished: &Finished<'_>, source: &Source, next: &Next) {
         let attempt = self.counted(finished, source);
         let step = self.taken(next);
         if let Some(log) = &mut self.log {
@@ -116,7 +121,7 @@ impl Sitting {
     }
 
     /// Keeps the step that follows the last attempt.
-    pub(super) fn step(&mut self, next: &Next) {
+    pub(crate) fn step(&mut self, next: &Next) {
         let step = self.taken(next);
         if let Some(log) = &mut self.log {
             log.keep_step(step);
@@ -159,18 +164,18 @@ impl Sitting {
     }
 
     /// Attempts so far.
-    pub(super) const fn attempts(&self) -> u32 {
+    pub(crate) const fn attempts(&self) -> u32 {
         self.attempts
     }
 
     /// How long until [`go_on`](Sitting::go_on) has something to do, by the source's clock. Where a
     /// stream tells the time, nothing is due by it: the log is tried again whenever something comes.
-    pub(super) fn due_in(&self, source: &Source) -> Option<Duration> {
+    pub(crate) fn due_in(&self, source: &Source) -> Option<Duration> {
         self.log.as_ref().filter(|_| source.started().is_some()).and_then(Log::retry_in)
     }
 
     /// Does what is due while nobody plays.
-    pub(super) fn go_on(&mut self, output: &mut Output) -> Result<(), Fault> {
+    pub(crate) fn go_on(&mut self, output: &mut Output) -> Result<(), Fault> {
         if let Some(log) = &mut self.log {
             log.retry();
         }
@@ -178,7 +183,7 @@ impl Sitting {
     }
 
     /// Ends the sitting: the last try at the log, and what became of each chunk.
-    pub(super) fn end(&mut self, output: &mut Output) -> Result<(), Fault> {
+    pub(crate) fn end(&mut self, output: &mut Output) -> Result<(), Fault> {
         let mut lost = None;
         if let Some(log) = &mut self.log {
             log.close();
@@ -215,7 +220,7 @@ impl Sitting {
     }
 
     /// Says once that the log is not kept, and once that it is again.
-    pub(super) fn tell(&mut self, output: &mut Output) -> Result<(), Fault> {
+    pub(crate) fn tell(&mut self, output: &mut Output) -> Result<(), Fault> {
         let Some(log) = &self.log else { return Ok(()) };
         match log.state() {
             State::NotKept(trouble) if !self.told => {

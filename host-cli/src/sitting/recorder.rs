@@ -1,9 +1,9 @@
 //! Keeps what comes in as a recording, on the disk within a second.
 
-use super::output::warn;
-use super::output_path::{self, OutputPath};
 use crate::fault::{Exit, Fault};
 use crate::log;
+use crate::output::path::{self, OutputPath};
+use crate::output::warn;
 use crate::read::LARGEST_SMF;
 use crate::smf::growing::Growing;
 use crate::whole_file::{self, Overwrite};
@@ -28,7 +28,7 @@ const MOST_NAMES: u32 = 99;
 const TEXT: &str = concat!("recorded by evenhand ", env!("CARGO_PKG_VERSION"));
 
 /// Keeps a recording.
-pub(super) struct Recorder {
+pub(crate) struct Recorder {
     /// The files that were made, the last of which grows.
     files: Vec<PathBuf>,
     number: u32,
@@ -43,13 +43,13 @@ pub(super) struct Recorder {
 
 impl Recorder {
     /// Refuses what cannot be recorded to, before anything is opened or made.
-    pub(super) fn check(path: &Path, replace: bool) -> Result<(), Fault> {
-        output_path::find(path, replace).map(|_| ())
+    pub(crate) fn check(path: &Path, replace: bool) -> Result<(), Fault> {
+        path::find(path, replace).map(|_| ())
     }
 
     /// Begins a recording; an older one of the same name stays, unless it is to be replaced.
-    pub(super) fn begin(path: &Path, replace: bool) -> Result<Self, Fault> {
-        let place = output_path::find(path, replace)?;
+    pub(crate) fn begin(path: &Path, replace: bool) -> Result<Self, Fault> {
+        let place = path::find(path, replace)?;
         tell_of_left_over(&place.path);
         let growing = begin(&place)?;
         Ok(Self {
@@ -65,7 +65,7 @@ impl Recorder {
     }
 
     /// Takes bytes that came at this time.
-    pub(super) fn hear(&mut self, bytes: &[u8], at: Instant) -> Result<(), Fault> {
+    pub(crate) fn hear(&mut self, bytes: &[u8], at: Instant) -> Result<(), Fault> {
         for &byte in bytes {
             if let Some(message) = self.wire.push(byte)
                 && is_kept(&message)
@@ -84,13 +84,13 @@ impl Recorder {
     }
 
     /// How long until [`keep`](Recorder::keep) has something to do.
-    pub(super) fn due_in(&self) -> Option<Duration> {
+    pub(crate) fn due_in(&self) -> Option<Duration> {
         Some(KEEP_WITHIN.saturating_sub(self.waits_since?.elapsed()))
     }
 
     /// Writes what waits, if it is time for it. Where that cannot be done it is said once, and
     /// tried again later.
-    pub(super) fn keep(&mut self) {
+    pub(crate) fn keep(&mut self) {
         if self.due_in() != Some(Duration::ZERO) {
             return;
         }
@@ -108,7 +108,7 @@ impl Recorder {
 
     /// Ends the recording: all of it in one track. Where that cannot be done, all of it is kept
     /// where it can, and that is said.
-    pub(super) fn end(&mut self) -> Result<(), Fault> {
+    pub(crate) fn end(&mut self) -> Result<(), Fault> {
         if std::mem::replace(&mut self.ended, true) {
             return Ok(());
         }
@@ -137,12 +137,12 @@ impl Recorder {
     }
 
     /// Messages that were kept.
-    pub(super) const fn messages(&self) -> u64 {
+    pub(crate) const fn messages(&self) -> u64 {
         self.messages
     }
 
     /// The files that were made.
-    pub(super) fn files(&self) -> String {
+    pub(crate) fn files(&self) -> String {
         let files: Vec<_> = self.files.iter().map(|file| file.display().to_string()).collect();
         files.join(", ")
     }
@@ -229,7 +229,7 @@ fn tell_of_left_over(path: &Path) {
 
 fn begin(place: &OutputPath) -> Result<Growing, Fault> {
     Growing::begin(&place.path, TEXT, place.over).map_err(|error| match error.kind() {
-        io::ErrorKind::AlreadyExists => output_path::is_there(&place.path),
+        io::ErrorKind::AlreadyExists => path::is_there(&place.path),
         kind => not_written(&place.path, &error).advise(advice(kind)),
     })
 }

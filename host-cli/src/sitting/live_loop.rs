@@ -1,13 +1,13 @@
 //! The loop of a live command: turns a source's byte stream into attempts, presses of a foot
 //! switch and changes of the connection, and hands each to a [`SessionHandler`].
 
-use super::line;
-use super::output::warn;
-use super::recorder::Recorder;
 use crate::args::LiveArgs;
 use crate::fault::{Exit, Fault};
 use crate::listening::{FalseStart, Finished, Listener};
 use crate::live::{Change, Source, SourceEvent};
+use crate::output::warn;
+use crate::sitting::connection;
+use crate::sitting::recorder::Recorder;
 use crate::stop;
 use crate::switches::{Action, Switches};
 use evenhand_core::pickup::Channels;
@@ -19,7 +19,7 @@ use wmidi::MidiMessage;
 
 /// Whether to go on listening.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Flow {
+pub(crate) enum Flow {
     /// To the same.
     GoOn,
     /// No more, or to something else.
@@ -28,7 +28,7 @@ pub(super) enum Flow {
 
 /// Why listening is over.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Ended {
+pub(crate) enum Ended {
     /// The handler asked to leave.
     Left,
     /// The stream is over, or the user has asked for the end.
@@ -36,7 +36,7 @@ pub(super) enum Ended {
 }
 
 /// What a command does about each thing that is heard.
-pub(super) trait SessionHandler {
+pub(crate) trait SessionHandler {
     /// An attempt is over.
     fn attempt(&mut self, finished: &Finished<'_>, source: &Source) -> Result<Flow, Fault>;
 
@@ -68,9 +68,9 @@ pub(super) trait SessionHandler {
 }
 
 /// What is listened to.
-pub(super) struct LiveLoop {
+pub(crate) struct LiveLoop {
     /// The guitar.
-    pub(super) source: Source,
+    pub(crate) source: Source,
     /// The foot switch, where it is plugged in by itself.
     beside: Option<Source>,
     switches: Switches,
@@ -90,12 +90,12 @@ enum Round {
 impl LiveLoop {
     /// Opens what the command line asks for: the guitar, a foot switch where one is plugged in by
     /// itself, and a recording. A recording that cannot be made is refused before a port is opened.
-    pub(super) fn open(args: &LiveArgs, switches: Switches) -> Result<Self, Fault> {
+    pub(crate) fn open(args: &LiveArgs, switches: Switches) -> Result<Self, Fault> {
         if let Some(path) = &args.record {
             Recorder::check(path, args.replace)?;
         }
-        let source = line::open(&args.source)?;
-        let beside = line::open_switch(args, &source)?;
+        let source = connection::open(&args.source)?;
+        let beside = connection::open_switch(args, &source)?;
         let recorder = args.record.as_deref().map(|path| Recorder::begin(path, args.replace));
         Ok(Self {
             source,
@@ -109,7 +109,7 @@ impl LiveLoop {
     }
 
     /// Listens until the handler leaves, the stream is over, or the user has enough.
-    pub(super) fn listen(
+    pub(crate) fn listen(
         &mut self,
         listener: &mut Listener<'_>,
         room: &mut impl SessionHandler,
@@ -132,7 +132,7 @@ impl LiveLoop {
     }
 
     /// Ends the recording, after all else has come to this.
-    pub(super) fn end(&mut self, so_far: Result<(), Fault>) -> Result<(), Fault> {
+    pub(crate) fn end(&mut self, so_far: Result<(), Fault>) -> Result<(), Fault> {
         match (so_far, self.recorder.as_mut().map_or(Ok(()), Recorder::end)) {
             (Err(before), Err(fault)) => {
                 // The exit code is that of what came first, but where notes are kept must be said.

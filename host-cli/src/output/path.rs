@@ -7,13 +7,13 @@ use std::path::{Path, PathBuf};
 
 /// A place for a file, and what may be in it.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub(super) struct OutputPath {
-    pub(super) path: PathBuf,
-    pub(super) over: Overwrite,
+pub(crate) struct OutputPath {
+    pub(crate) path: PathBuf,
+    pub(crate) over: Overwrite,
 }
 
 /// Finds a place for a file: where nothing is, or where a file is that may be replaced.
-pub(super) fn find(path: &Path, replace: bool) -> Result<OutputPath, Fault> {
+pub(crate) fn find(path: &Path, replace: bool) -> Result<OutputPath, Fault> {
     let refuse = |what: &str, advice: &str| {
         Err(Fault::new(Exit::Output, format!("{} {what}", path.display())).advise(advice))
     };
@@ -44,13 +44,13 @@ pub(super) fn find(path: &Path, replace: bool) -> Result<OutputPath, Fault> {
 }
 
 /// Says that something is there already.
-pub(super) fn is_there(path: &Path) -> Fault {
+pub(crate) fn is_there(path: &Path) -> Fault {
     Fault::new(Exit::Output, format!("{} is there already", path.display()))
         .advise("Choose another name, or say --replace.")
 }
 
 /// What to do about a file that cannot be written.
-pub(super) const fn advice(kind: ErrorKind) -> &'static str {
+pub(crate) const fn advice(kind: ErrorKind) -> &'static str {
     match kind {
         ErrorKind::NotFound => "Is there such a folder?",
         ErrorKind::PermissionDenied => "Check who may write there.",

@@ -1,15 +1,15 @@
 //! The sound that is asked for on the command line.
 
-use super::output::warn;
 use crate::args::SoundArgs;
 use crate::fault::Fault;
+use crate::output::warn;
 use crate::settings;
 use crate::sound::{Sound, SoundChange, SoundChoice, SoundRequest};
 use evenhand_core::units::Offset;
 
 /// Opens it. What is asked for by name has to be there; otherwise it is said once that there is
 /// no sound, and things go on without it until there is. A delay that is given is remembered.
-pub(super) fn open(args: &SoundArgs, clock: std::time::Instant) -> Result<Sound, Fault> {
+pub(crate) fn open(args: &SoundArgs, clock: std::time::Instant) -> Result<Sound, Fault> {
     let wishes = wishes(args)?;
     if args.sound.is_some() || args.sound_port.is_some() {
         return Ok(Sound::open(&wishes, clock)?);
@@ -40,7 +40,7 @@ fn wishes(args: &SoundArgs) -> Result<SoundRequest, Fault> {
 }
 
 /// What has become of the sound, in a sentence.
-pub(super) fn words(change: &SoundChange) -> String {
+pub(crate) fn words(change: &SoundChange) -> String {
     match change {
         SoundChange::Lost(problem) => format!(
             "no sound any more: {problem}. It goes on without, and the sound is taken up again \

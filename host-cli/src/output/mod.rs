@@ -1,5 +1,7 @@
 //! Where results go, and what the exit code is in the end.
 
+pub(crate) mod path;
+
 use crate::args::OutputArgs;
 use crate::events;
 use crate::fault::{Exit, Fault};
@@ -11,7 +13,7 @@ use serde::Serialize;
 use std::io::{self, BufWriter, ErrorKind, Stdout, Write};
 
 /// The result, written as it comes.
-pub(super) struct Output {
+pub(crate) struct Output {
     out: BufWriter<Stdout>,
     events: bool,
     plain: bool,
@@ -24,7 +26,7 @@ pub(super) struct Output {
 }
 
 impl Output {
-    pub(super) fn new(args: &OutputArgs) -> Result<Self, Fault> {
+    pub(crate) fn new(args: &OutputArgs) -> Result<Self, Fault> {
         let mut output = Self {
             out: BufWriter::new(say::out()),
             events: args.events,
@@ -45,7 +47,7 @@ impl Output {
     }
 
     /// Writes an attempt, and flushes: whoever waits for a verdict has it now.
-    pub(super) fn attempt(&mut self, finished: &Finished<'_>, source: &str) -> Result<(), Fault> {
+    pub(crate) fn attempt(&mut self, finished: &Finished<'_>, source: &str) -> Result<(), Fault> {
         self.attempts = self.attempts.saturating_add(1);
         self.worst = match (self.worst, finished.verdict.outcome) {
             (Exit::NeedsWork, _) | (_, Outcome::NeedsWork) => Exit::NeedsWork,
@@ -72,7 +74,7 @@ impl Output {
     }
 
     /// Writes a false start; people are not bothered with it.
-    pub(super) fn false_start(&mut self, start: &FalseStart, source: &str) -> Result<(), Fault> {
+    pub(crate) fn false_start(&mut self, start: &FalseStart, source: &str) -> Result<(), Fault> {
         if !self.events {
             return Ok(());
         }
@@ -83,12 +85,12 @@ impl Output {
 
     /// Writes a line for people; nothing where events are asked for. What would act on a terminal
     /// is shown ([`crate::visible`]).
-    pub(super) fn say(&mut self, line: &str) -> Result<(), Fault> {
+    pub(crate) fn say(&mut self, line: &str) -> Result<(), Fault> {
         self.show(&line.into())
     }
 
     /// Writes a line with accents for people; nothing where events are asked for.
-    pub(super) fn show(&mut self, line: &StyledLine) -> Result<(), Fault> {
+    pub(crate) fn show(&mut self, line: &StyledLine) -> Result<(), Fault> {
         if self.events {
             return Ok(());
         }
@@ -97,7 +99,7 @@ impl Output {
     }
 
     /// Writes a record; nothing where text is asked for.
-    pub(super) fn record(&mut self, record: &impl Serialize) -> Result<(), Fault> {
+    pub(crate) fn record(&mut self, record: &impl Serialize) -> Result<(), Fault> {
         if !self.events {
             return Ok(());
         }
@@ -106,7 +108,7 @@ impl Output {
     }
 
     /// Says that there was no attempt, though perhaps notes.
-    pub(super) fn nothing(&mut self, source: &str, notes: u32) -> Result<(), Fault> {
+    pub(crate) fn nothing(&mut self, source: &str, notes: u32) -> Result<(), Fault> {
         if self.worst == Exit::Done {
             self.worst = Exit::Unclear;
         }
@@ -123,11 +125,11 @@ impl Output {
     }
 
     /// Whether the reader has closed the pipe: nobody wants more.
-    pub(super) const fn is_closed(&self) -> bool {
+    pub(crate) const fn is_closed(&self) -> bool {
         self.closed
     }
 
-    pub(super) fn exit(&self) -> Exit {
+    pub(crate) fn exit(&self) -> Exit {
         if self.exit_by_verdict { self.worst } else { Exit::Done }
     }
 
@@ -147,6 +149,6 @@ impl Output {
 }
 
 /// Tells the user what does not stop the program. Where nobody reads it, it goes unread.
-pub(super) fn warn(what: &str) {
+pub(crate) fn warn(what: &str) {
     say::complain(&what);
 }
