@@ -2,20 +2,38 @@
 
 mod live;
 mod sound;
+mod study;
 
 #[cfg(feature = "live")]
 pub use live::PortsArgs;
 pub use live::{CalibrateArgs, FootswitchArgs, LiveArgs, SourceArgs};
 pub use sound::{ClickArgs, SoundArgs};
+pub use study::{PlayArgs, Slip, StudyAction, StudyArgs};
 
 use crate::channels::ChannelChoice;
 use clap::{Args, Parser, Subcommand, ValueEnum};
+use clap_complete::Shell;
 use evenhand_core::tolerance::PracticeLevel;
+use std::fmt;
 use std::path::PathBuf;
+use std::str::FromStr;
 
+macro_rules! health {
+    () => {
+        "Repetition can injure: warm up, rest five minutes in every half hour, do not raise your \
+         weekly playing time suddenly, and stop when it hurts. If pain stays, see a medical \
+         professional."
+    };
+}
 /// Listens to a MIDI guitar pickup and says honestly whether a chunk of music is done.
 #[derive(Debug, Parser)]
-#[command(name = "evenhand", version, max_term_width = 80, after_help = HEALTH)]
+#[command(
+    name = "evenhand",
+    version,
+    long_version = version(),
+    max_term_width = 80,
+    after_help = concat!(health!(), "\n\nExample:\n  evenhand demo")
+)]
 pub struct Cli {
     /// What to do.
     #[command(subcommand)]
@@ -23,18 +41,36 @@ pub struct Cli {
 }
 
 /// Shown with the help, and with the demo.
-pub const HEALTH: &str = "Repetition can injure: warm up, rest five minutes in every half hour, do not \
-raise your weekly playing time suddenly, and stop when it hurts. If pain stays, see a medical \
-professional.";
+pub const HEALTH: &str = health!();
+
+/// The version, and what this build can do: not every one has been made with all of it.
+const fn version() -> &'static str {
+    macro_rules! version {
+        ($midi:literal, $sound:literal) => {
+            concat!(env!("CARGO_PKG_VERSION"), "\nMIDI ports: ", $midi, "\nsound: ", $sound)
+        };
+    }
+    match (cfg!(feature = "live"), cfg!(feature = "jack"), cfg!(feature = "sound")) {
+        (false, _, false) => version!("not in this build", "not in this build"),
+        (false, _, true) => version!("not in this build", "yes"),
+        (true, false, false) => version!("yes", "not in this build"),
+        (true, false, true) => version!("yes", "yes"),
+        (true, true, false) => version!("through JACK", "not in this build"),
+        (true, true, true) => version!("through JACK", "yes"),
+    }
+}
 
 /// The commands.
 #[derive(Debug, Subcommand)]
 pub enum Command {
     /// Judge the bundled recordings of the bundled study
+    #[command(after_help = "Example:\n  evenhand demo")]
     Demo(DemoArgs),
     /// Judge recordings (Standard MIDI Files) of a study, or a recording against a score
+    #[command(after_help = "Example:\n  evenhand judge my.study take.mid")]
     Judge(JudgeArgs),
     /// Practise a study hands-free: it listens, judges, and says what comes next
+    #[command(after_help = "Example:\n  evenhand practice my.study --tempo 66")]
     Practice(PracticeArgs),
     /// Judge a live stream, attempt by attempt
     ///
@@ -42,28 +78,51 @@ pub enum Command {
     /// attempt with a return, leaving some out one with a gap. A part that is looped three times or
     /// more is judged each time round, one voice alone as that voice; a chunk that was begun and
     /// broken off is counted as a false start, with --events told as one.
+    #[command(after_help = "Example:\n  evenhand listen my.study --chunk \"First two bars\"")]
     Listen(ListenArgs),
     /// Keep what comes in as a Standard MIDI File, without judging it
+    #[command(after_help = "Example:\n  evenhand record today.mid")]
     Record(RecordArgs),
     /// Find out about the pickup by playing on it, and keep its profile
+    #[command(after_help = "Example:\n  evenhand calibrate")]
     Calibrate(CalibrateArgs),
     /// Learn which pedal or key means again, next, back and stop
+    #[command(after_help = "Example:\n  evenhand footswitch")]
     Footswitch(FootswitchArgs),
     /// Look back on what has been practised
+    #[command(after_help = "Example:\n  evenhand history --since 2026-03-31")]
     History(HistoryArgs),
-    /// Check a study, or show it as tablature
+    /// Begin a study of your own, check it, show it, or record it by a simulated player
+    #[command(after_help = "Example:\n  evenhand study new my.study")]
     Study(StudyArgs),
     /// Look for whatever may keep this computer from hearing, and say what to do
+    #[command(after_help = "Example:\n  evenhand doctor my.study")]
     Doctor(DoctorArgs),
     /// Sound a count-in and a click, to try the sound or to play with
+    #[command(after_help = "Example:\n  evenhand click --tempo 72 --metre 3/4")]
     Click(ClickArgs),
     /// Make a pack of a study, for a pedal
+    #[command(after_help = "Example:\n  evenhand pack my.study --replace")]
     Pack(PackArgs),
     /// Talk to a pedal: load studies, fetch results
+    #[command(after_help = "Example:\n  evenhand pedal load my.study --device /dev/ttyACM0")]
     Pedal(PedalArgs),
     /// List the MIDI inputs and outputs of this computer, and its audio output
     #[cfg(feature = "live")]
+    #[command(after_help = "Example:\n  evenhand ports")]
     Ports(PortsArgs),
+    /// Write what a shell needs to complete these commands
+    #[command(after_help = "Example:\n  evenhand completions bash")]
+    Completions {
+        /// The shell
+        shell: Shell,
+    },
+    /// Write manual pages for `man` into a folder
+    #[command(after_help = "Example:\n  evenhand manual .")]
+    Manual {
+        /// The folder
+        folder: PathBuf,
+    },
 }
 
 /// How results are written.
@@ -126,7 +185,7 @@ pub struct HearingArgs {
     #[arg(long, value_enum)]
     pub level: Option<LevelArg>,
     /// Practise at this tempo, in beats a minute, instead of the study's
-    #[arg(long, value_name = "BEATS")]
+    #[arg(long, value_name = "BEATS", value_parser = tempo)]
     pub tempo: Option<u32>,
 }
 
@@ -241,10 +300,10 @@ pub struct HistoryArgs {
     #[arg(long, value_name = "DATE", value_parser = day)]
     pub since: Option<jiff::civil::Date>,
     /// Only so many attempts, the latest
-    #[arg(long, value_name = "NUMBER", value_parser = clap::value_parser!(u32).range(1..))]
+    #[arg(long, value_name = "NUMBER", value_parser = number(1, u32::MAX))]
     pub last: Option<u32>,
     /// One sitting in full, by its number
-    #[arg(long, value_name = "NUMBER")]
+    #[arg(long, value_name = "NUMBER", value_parser = number(1, i64::MAX))]
     pub sitting: Option<i64>,
     /// Write JSON Lines instead of text
     #[arg(long)]
@@ -252,6 +311,27 @@ pub struct HistoryArgs {
     /// Where the log is.
     #[command(flatten)]
     pub log: LogArgs,
+}
+
+/// A whole number from `least` to `most`.
+fn number<T>(least: T, most: T) -> impl Fn(&str) -> Result<T, String> + Clone + Send + Sync
+where
+    T: Copy + FromStr + PartialOrd + fmt::Display + Send + Sync,
+{
+    move |text| {
+        let number = text.parse().ok().filter(|number| least <= *number && *number <= most);
+        // The largest number of its kind is no limit that anybody meets.
+        let range = match most.to_string().len() {
+            10.. => format!("from {least} on"),
+            _ => format!("from {least} to {most}"),
+        };
+        number.ok_or_else(|| format!("write a whole number {range}"))
+    }
+}
+
+/// Beats a minute. Which of them can be practised depends on the metre.
+fn tempo(text: &str) -> Result<u32, String> {
+    text.parse().map_err(|_| "write beats a minute as a whole number: 72".to_owned())
 }
 
 /// The longest name of a person, our default: it stands in one line with a date.
@@ -285,33 +365,6 @@ pub struct DoctorArgs {
     pub events: bool,
 }
 
-/// `evenhand study`
-#[derive(Debug, Args)]
-pub struct StudyArgs {
-    /// What to do with it.
-    #[command(subcommand)]
-    pub action: StudyAction,
-}
-
-/// The actions on a study.
-#[derive(Debug, Subcommand)]
-pub enum StudyAction {
-    /// Say whether a study is right, and everything that is not
-    Check {
-        /// Studies
-        #[arg(required = true)]
-        studies: Vec<PathBuf>,
-    },
-    /// Show a study as tablature
-    Show {
-        /// A study
-        study: PathBuf,
-        /// Only this chunk
-        #[arg(long, value_name = "NAME")]
-        chunk: Option<String>,
-    },
-}
-
 /// `evenhand pack`
 #[derive(Debug, Args)]
 pub struct PackArgs {
@@ -340,8 +393,10 @@ pub struct PedalArgs {
 #[derive(Debug, Subcommand)]
 pub enum PedalAction {
     /// Show the pedal and the studies on it
+    #[command(after_help = "Example:\n  evenhand pedal list --device /dev/ttyACM0")]
     List(CableArgs),
     /// Load a study, or a pack, onto the pedal
+    #[command(after_help = "Example:\n  evenhand pedal load my.study --device /dev/ttyACM0")]
     Load {
         /// A study, or a pack of one
         study: PathBuf,
@@ -350,6 +405,7 @@ pub enum PedalAction {
         cable: CableArgs,
     },
     /// Fetch what was practised into the log, and free the pedal's memory
+    #[command(after_help = "Example:\n  evenhand pedal results --device /dev/ttyACM0")]
     Results {
         /// Leave the results on the pedal, too
         #[arg(long)]
@@ -362,6 +418,9 @@ pub enum PedalAction {
         cable: CableArgs,
     },
     /// Remove a study from the pedal; its results stay
+    #[command(
+        after_help = "Example:\n  evenhand pedal remove \"My four bars\" --device /dev/ttyACM0"
+    )]
     Remove {
         /// The title of the study, or its hash as `list` shows it
         title: String,

@@ -34,6 +34,7 @@ pub mod study;
 pub mod switches;
 pub mod visible;
 pub mod whole_file;
+mod wrap;
 
 use args::{Cli, Command};
 use fault::{Exit, Fault};
@@ -56,5 +57,7 @@ pub fn run(cli: &Cli) -> Result<Exit, Fault> {
         Command::Pedal(args) => cmd::pedal::run(args),
         #[cfg(feature = "live")]
         Command::Ports(args) => cmd::ports::run(args),
+        Command::Completions { shell } => cmd::completions::run(*shell),
+        Command::Manual { folder } => cmd::manual::run(folder),
     }
 }

@@ -31,7 +31,7 @@ pub fn is_seen() -> bool {
 }
 
 /// Standard output, for those who write records, or lines through
-/// [`Line::write`](crate::report::Line::write).
+/// [`StyledLine::write`](crate::report::StyledLine::write).
 pub(crate) fn out() -> Stdout {
     io::stdout()
 }

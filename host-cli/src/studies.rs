@@ -85,11 +85,18 @@ pub(crate) fn live_pickup(args: &HearingArgs) -> Result<Pickup, Fault> {
 
 /// Applies what the command line says about level and tempo.
 pub(crate) fn adjust(chunks: &mut [Prepared], args: &HearingArgs) -> Result<(), Fault> {
-    for chunk in chunks {
+    for chunk in &mut *chunks {
         if let Some(level) = args.level {
             chunk.tolerances = Tolerances::of(level.into());
         }
-        if let Some(beats) = args.tempo {
+    }
+    at_tempo(chunks, args.tempo)
+}
+
+/// Applies a tempo that was asked for.
+pub(crate) fn at_tempo(chunks: &mut [Prepared], beats: Option<u32>) -> Result<(), Fault> {
+    for chunk in chunks {
+        if let Some(beats) = beats {
             let tempo = Tempo::from_beats_per_minute(beats, chunk.metre.beat());
             chunk.tempo = tempo.ok_or_else(|| {
                 let beat = chunk.metre.beat();

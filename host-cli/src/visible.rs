@@ -4,8 +4,8 @@
 //! holds may come from anybody. A terminal obeys control characters in them (it colours, erases,
 //! moves, retitles itself), and a reader is deceived by characters that turn the direction of a
 //! line. All that is written for people comes through here: lines of standard output in
-//! [`Line::write`](crate::report::Line::write), standard error in [`complain`](crate::say::complain),
-//! and the page in [`draw`](crate::screen::draw).
+//! [`StyledLine::write`](crate::report::StyledLine::write), standard error in
+//! [`complain`](crate::say::complain), and the page in [`draw`](crate::screen::draw).
 
 use std::borrow::Cow;
 

@@ -3,7 +3,8 @@
 //! They are made by the simulated player of the core from a seed, so that a test can make
 //! them again and see that the files are what they are said to be.
 
-use evenhand::smf::{Timed, write};
+pub use evenhand::smf::take::LEAD_IN;
+use evenhand::smf::{Timed, take, write};
 use evenhand::study::{Prepared, parse};
 use evenhand_core::player::{Fault, Performance, Skill, perform};
 use evenhand_core::units::{Instant, Level, Offset, Tempo};
@@ -115,23 +116,8 @@ pub fn file(take: &Take, chunks: &[Prepared]) -> Vec<u8> {
     write::file(&messages(&play(take, chunks)), &format!("{}: {}", take.chunk, take.text))
 }
 
-/// Half a second before the first note: a recording never begins with it.
-pub const LEAD_IN: u64 = 500_000;
-
 /// A performance as a pickup would send it, a channel per string; channel 1 for notes of no
 /// string.
 pub fn messages(performance: &Performance) -> Vec<Timed> {
-    let mut messages = Vec::new();
-    for note in performance.notes() {
-        let channel = note.string.map_or(0, |string| string.number() - 1);
-        let at = Instant::from_micros(LEAD_IN).plus(note.at);
-        let pitch = note.pitch.number();
-        let bytes = vec![0x90 | channel, pitch, note.velocity.value()];
-        messages.push(Timed { at, bytes, begins: Some((channel, pitch)) });
-        let bytes = vec![0x80 | channel, pitch, 64];
-        messages.push(Timed { at: at.plus(note.lasts), bytes, begins: None });
-    }
-    // What ends comes before what begins at the same time.
-    messages.sort_by_key(|message| (message.at, message.begins.is_some()));
-    messages
+    take::messages(performance, Instant::ZERO)
 }

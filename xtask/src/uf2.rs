@@ -4,6 +4,7 @@
 //! each with 256 bytes of payload and where they belong (<https://github.com/microsoft/uf2>, its
 //! README; family numbers after `utils/uf2families.json` there).
 
+use crate::elf::{self, NotAnImage};
 use std::collections::BTreeMap;
 use std::fmt;
 
@@ -24,8 +25,8 @@ pub const RP2350: u32 = 0xe48b_ff59;
 /// Why an image cannot be written as UF2.
 #[derive(Debug, PartialEq, Eq)]
 pub enum Unfit {
-    /// It is no 32-bit little-endian ELF image, or is cut short.
-    NotAnImage,
+    /// It is no image.
+    NotAnImage(NotAnImage),
     /// There is nothing to load in it.
     Empty,
     /// Two parts of it want the same address.
@@ -35,7 +36,7 @@ pub enum Unfit {
 impl fmt::Display for Unfit {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Self::NotAnImage => f.write_str("not a 32-bit little-endian ELF image, or cut short"),
+            Self::NotAnImage(error) => error.fmt(f),
             Self::Empty => f.write_str("nothing in the image is to be loaded"),
             Self::Twice(at) => write!(f, "two parts of the image want address {at:#010x}"),
         }
@@ -44,10 +45,16 @@ impl fmt::Display for Unfit {
 
 impl std::error::Error for Unfit {}
 
+impl From<NotAnImage> for Unfit {
+    fn from(error: NotAnImage) -> Self {
+        Self::NotAnImage(error)
+    }
+}
+
 /// An ELF image as UF2. Gaps inside a page are filled as erased flash is.
 pub fn of_image(file: &[u8], family: u32) -> Result<Vec<u8>, Unfit> {
     let mut pages: BTreeMap<u32, [Option<u8>; PAYLOAD as usize]> = BTreeMap::new();
-    for (from, bytes) in loaded(file).ok_or(Unfit::NotAnImage)? {
+    for (from, bytes) in elf::loaded(file)? {
         for (at, byte) in (from..).zip(bytes) {
             let page = pages.entry(at - at % PAYLOAD).or_insert([None; PAYLOAD as usize]);
             let place = &mut page[(at % PAYLOAD) as usize];
@@ -60,7 +67,7 @@ pub fn of_image(file: &[u8], family: u32) -> Result<Vec<u8>, Unfit> {
     if pages.is_empty() {
         return Err(Unfit::Empty);
     }
-    let count = u32::try_from(pages.len()).map_err(|_| Unfit::NotAnImage)?;
+    let count = u32::try_from(pages.len()).map_err(|_| NotAnImage)?;
     let mut out = Vec::with_capacity(pages.len() * BLOCK);
     for (number, (at, page)) in (0..).zip(&pages) {
         let begin = out.len();
@@ -74,32 +81,6 @@ pub fn of_image(file: &[u8], family: u32) -> Result<Vec<u8>, Unfit> {
     Ok(out)
 }
 
-/// What is to be loaded, and where it is in flash (ELF32: System V ABI, chapter 5; a program
-/// header is loaded if its type is 1, at its physical address).
-fn loaded(file: &[u8]) -> Option<Vec<(u32, &[u8])>> {
-    let word = |at: usize| -> Option<u32> {
-        Some(u32::from_le_bytes(file.get(at..at.checked_add(4)?)?.try_into().ok()?))
-    };
-    let half = |at: usize| -> Option<usize> {
-        Some(usize::from(u16::from_le_bytes(file.get(at..at.checked_add(2)?)?.try_into().ok()?)))
-    };
-    if file.get(..6)? != b"\x7fELF\x01\x01" {
-        return None;
-    }
-    let (table, size, count) = (word(28)? as usize, half(42)?, half(44)?);
-    let mut parts = Vec::new();
-    for index in 0..count {
-        let header = table.checked_add(size.checked_mul(index)?)?;
-        let field = |number: usize| word(header.checked_add(4 * number)?);
-        let (kind, offset, to, length) = (field(0)?, field(1)? as usize, field(3)?, field(4)?);
-        if kind == 1 && length > 0 {
-            to.checked_add(length)?;
-            parts.push((to, file.get(offset..offset.checked_add(length as usize)?)?));
-        }
-    }
-    Some(parts)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -107,7 +88,7 @@ mod tests {
     /// An image with these parts.
     fn image(parts: &[(u32, &[u8])]) -> Vec<u8> {
         let mut file = vec![0; 52 + 32 * parts.len()];
-        file[..6].copy_from_slice(b"\x7fELF\x01\x01");
+        file[..7].copy_from_slice(b"\x7fELF\x01\x01\x01");
         file[28..32].copy_from_slice(&52_u32.to_le_bytes());
         file[42..44].copy_from_slice(&32_u16.to_le_bytes());
         file[44..46].copy_from_slice(&(parts.len() as u16).to_le_bytes());
@@ -155,7 +136,7 @@ mod tests {
         assert_eq!(of_image(&twice, RP2040), Err(Unfit::Twice(0x1000_0001)));
         let whole = image(&[(0x1000_0000, &[1, 2, 3])]);
         for end in 0..whole.len() {
-            assert_eq!(of_image(&whole[..end], RP2040), Err(Unfit::NotAnImage), "cut at {end}");
+            assert_eq!(of_image(&whole[..end], RP2040), Err(NotAnImage.into()), "cut at {end}");
         }
     }
 }

@@ -1,5 +1,6 @@
 //! Options for what sounds, and `evenhand click`.
 
+use super::{number, tempo};
 use crate::settings::SOUND_DELAYS;
 use crate::sound::SoundChoice;
 use clap::Args;
@@ -34,16 +35,16 @@ fn sound_delay(text: &str) -> Result<i32, String> {
 #[derive(Debug, Args)]
 pub struct ClickArgs {
     /// The tempo, in beats a minute
-    #[arg(long, value_name = "BEATS", default_value_t = 60)]
+    #[arg(long, value_name = "BEATS", default_value_t = 60, value_parser = tempo)]
     pub tempo: u32,
     /// The metre
     #[arg(long, value_parser = metre, default_value = "4/4", value_name = "METRE")]
     pub metre: Metre,
     /// How many bars it clicks after the count-in
-    #[arg(long, value_name = "NUMBER", default_value_t = 4, value_parser = bars(1, 10_000))]
+    #[arg(long, value_name = "NUMBER", default_value_t = 4, value_parser = number(1_u32, 10_000))]
     pub bars: u32,
     /// How many bars are counted in
-    #[arg(long, value_name = "BARS", default_value_t = 1, value_parser = bars(0, 8))]
+    #[arg(long, value_name = "BARS", default_value_t = 1, value_parser = number(0_u32, 8))]
     pub count_in: u32,
     /// Write it as a WAV file instead of sounding it
     #[arg(long, value_name = "FILE.wav", conflicts_with_all = ["sound", "sound_port", "sound_delay"])]
@@ -54,10 +55,6 @@ pub struct ClickArgs {
     /// What sounds.
     #[command(flatten)]
     pub sound: SoundArgs,
-}
-
-fn bars(least: i64, most: i64) -> clap::builder::RangedI64ValueParser<u32> {
-    clap::value_parser!(u32).range(least..=most)
 }
 
 fn metre(text: &str) -> Result<Metre, String> {

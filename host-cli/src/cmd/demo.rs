@@ -4,7 +4,7 @@ use super::judge::judge;
 use crate::args::{DemoArgs, HEALTH};
 use crate::fault::{Exit, Fault};
 use crate::output::Output;
-use crate::report::{self, StyledLine};
+use crate::report::StyledLine;
 use crate::smf::Recording;
 use crate::studies;
 use evenhand_core::pickup::Pickup;
@@ -41,14 +41,12 @@ const RECORDINGS: &[(&str, &[u8])] = bundled![
 pub fn run(args: &DemoArgs) -> Result<Exit, Fault> {
     let chunks = studies::prepare(STUDY, "the bundled study")?;
     let mut output = Output::new(&args.output)?;
-    for line in report::wrapped(WHAT) {
-        output.say(&line)?;
-    }
+    output.paragraph(WHAT)?;
     output.say("")?;
     for (name, content) in RECORDINGS {
         let recording = Recording::from_bytes(content, name)?;
         let what = recording.text.as_deref().unwrap_or_default();
-        for line in report::wrapped(&format!("{name}.mid: {what}")) {
+        for line in output.wrapped(&format!("{name}.mid: {what}"), "", "  ") {
             output.show(&StyledLine::faint(line))?;
         }
         let notes: Vec<(u8, u8)> = recording.notes().collect();
@@ -60,8 +58,6 @@ pub fn run(args: &DemoArgs) -> Result<Exit, Fault> {
             return Ok(Exit::Done);
         }
     }
-    for line in report::wrapped(HEALTH) {
-        output.say(&line)?;
-    }
+    output.paragraph(HEALTH)?;
     Ok(output.exit())
 }

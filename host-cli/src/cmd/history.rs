@@ -8,7 +8,11 @@ use crate::report::{self, StyledLine};
 use jiff::tz::TimeZone;
 use serde::Serialize;
 use serde_json::Value;
+use std::collections::BTreeSet;
 use std::path::Path;
+
+/// So many names are told where one was not found. Our default: they fit a screen.
+const MOST_NAMED: usize = 12;
 
 /// Runs the command.
 pub fn run(args: &HistoryArgs) -> Result<Exit, Fault> {
@@ -17,17 +21,22 @@ pub fn run(args: &HistoryArgs) -> Result<Exit, Fault> {
     let folder = log::folder(args.log.data.as_deref()).map_err(|trouble| {
         Fault::new(Exit::Input, format!("there is no log: {trouble}")).advise(trouble.advice())
     })?;
+    if args.log.data.as_ref().is_some_and(|named| !named.is_dir()) {
+        let what = format!("there is no folder {}", folder.display());
+        return Err(Fault::new(Exit::Input, what)
+            .advise("Check the name. Without --data the log is in its usual place."));
+    }
     let reader = Reader::open(&folder).map_err(|trouble| fault(&folder, &trouble))?;
-    let kept = match reader {
-        Some(reader) => reader.read(&filter).map_err(|trouble| fault(&folder, &trouble))?,
-        None => Vec::new(),
+    let read = |filter: &Filter| match &reader {
+        Some(reader) => reader.read(filter).map_err(|trouble| fault(&folder, &trouble)),
+        None => Ok(Vec::new()),
     };
+    let kept = read(&filter)?;
     let mut output =
         Output::new(&OutputArgs { events: args.events, plain: false, exit_by_verdict: false })?;
     if kept.is_empty() {
-        for line in report::wrapped(nothing(&filter)) {
-            output.say(&line)?;
-        }
+        unknown(&filter, &read)?;
+        output.paragraph(nothing(&filter))?;
         return Ok(Exit::Done);
     }
     let in_full = args.sitting.is_some();
@@ -63,6 +72,57 @@ fn fault(folder: &Path, trouble: &LogError) -> Fault {
     let file = folder.join(log::FILE);
     Fault::new(Exit::Input, format!("the log {} cannot be read: {trouble}", file.display()))
         .advise(trouble.advice())
+}
+
+/// What is asked for by a name or a number that is nowhere in the log.
+fn unknown(
+    filter: &Filter,
+    read: &impl Fn(&Filter) -> Result<Vec<StoredSitting>, Fault>,
+) -> Result<(), Fault> {
+    let all = read(&Filter::default())?;
+    let every = Filter::default;
+    let named = |name: &Option<String>| name.as_ref().map(|name| format!("“{name}”"));
+    let chunks = || all.iter().flat_map(|sitting| &sitting.attempts).map(|one| one.chunk.clone());
+    for (what, asked, alone, known) in [
+        (
+            "study",
+            named(&filter.study),
+            Filter { study: filter.study.clone(), ..every() },
+            all.iter().map(|sitting| sitting.study.clone()).collect::<BTreeSet<_>>(),
+        ),
+        (
+            "chunk",
+            named(&filter.chunk),
+            Filter { chunk: filter.chunk.clone(), ..every() },
+            chunks().collect(),
+        ),
+        (
+            "player",
+            named(&filter.who),
+            Filter { who: filter.who.clone(), ..every() },
+            all.iter().filter_map(|sitting| sitting.who.clone()).collect(),
+        ),
+        (
+            "sitting",
+            filter.sitting.map(|number| number.to_string()),
+            Filter { sitting: filter.sitting, ..every() },
+            all.iter().map(|sitting| sitting.id.to_string()).collect(),
+        ),
+    ] {
+        if let Some(asked) = asked
+            && read(&alone)?.is_empty()
+        {
+            let fault = Fault::new(Exit::Usage, format!("no {what} {asked} is in the log"));
+            return Err(fault.advise(match known.len() {
+                0 => format!("No {what} has been kept in it yet."),
+                1..=MOST_NAMED => {
+                    format!("In it: {}.", known.into_iter().collect::<Vec<_>>().join(", "))
+                }
+                _ => "`evenhand history` alone shows all that is in it.".to_owned(),
+            }));
+        }
+    }
+    Ok(())
 }
 
 fn nothing(filter: &Filter) -> &'static str {
@@ -105,9 +165,7 @@ fn write_summary(kept: &[StoredSitting], output: &mut Output) -> Result<(), Faul
     }
     output.show(&StyledLine::strong("By chunk"))?;
     for chunk in summary.chunks() {
-        for line in report::chunk_summary(chunk) {
-            output.say(&line)?;
-        }
+        output.set_in(&report::chunk_summary(chunk), "  ", "    ")?;
         output.record(&report::summary_record(chunk))?;
     }
     Ok(())

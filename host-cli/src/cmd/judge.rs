@@ -33,7 +33,7 @@ pub fn run(args: &JudgeArgs) -> Result<Exit, Fault> {
         let recording = Recording::read(path)?;
         let source = path.display().to_string();
         if args.recordings.len() > 1 {
-            output.say(&format!("{source}\n"))?;
+            output.one_of(&source)?;
         }
         let config = config(args, pickup, &recording, Ends::ByItself);
         attempts = judge(&chunks, &recording, config, &source, &mut output, attempts)?;

@@ -7,13 +7,12 @@ use crate::output::Output;
 use crate::output::path;
 use crate::practice::{self, NotPacked};
 use crate::read;
+use crate::report::count;
 use crate::studies;
 use crate::study::{self, LARGEST_TEXT};
-use crate::whole_file;
 use evenhand_core::limits::PACK_BYTES;
 use evenhand_core::pack::{MAGIC, Pack, PackProblem};
 use serde::Serialize;
-use std::io::ErrorKind;
 use std::path::Path;
 
 /// How the name of a pack ends.
@@ -33,26 +32,17 @@ struct PackRecord<'a> {
 /// Runs the command.
 pub fn run(args: &PackArgs) -> Result<Exit, Fault> {
     let file = args.out.clone().unwrap_or_else(|| args.study.with_extension(ENDING));
-    // The study is somebody's work of hours; no option means to lose it.
-    if file == args.study || whole_file::is_same(&args.study, &file) {
-        return Err(Fault::new(Exit::Usage, format!("{} is the study itself", file.display()))
-            .advise("Name another file with --out FILE."));
-    }
+    path::spare(&args.study, &file, "Name another file with --out FILE.")?;
     let made = of_study(&args.study)?;
-    let to = path::find(&file, args.replace)?;
-    whole_file::put(&to.path, &made.bytes, to.over).map_err(|error| match error.kind() {
-        ErrorKind::AlreadyExists => path::is_there(&file),
-        kind => Fault::new(Exit::Output, format!("cannot write {}: {error}", file.display()))
-            .advise(path::advice(kind)),
-    })?;
+    path::put(&file, &made.bytes, args.replace)?;
     let pack = made.open()?;
     let quiet = OutputArgs { events: args.events, plain: false, exit_by_verdict: false };
     let mut output = Output::new(&quiet)?;
     output.say(&format!(
-        "{}: “{}”, {} chunks, {} bytes",
+        "{}: “{}”, {}, {} bytes",
         file.display(),
         pack.title(),
-        pack.chunks(),
+        count(pack.chunks().into(), "chunk"),
         made.bytes.len()
     ))?;
     output.record(&PackRecord {

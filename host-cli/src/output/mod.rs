@@ -23,6 +23,8 @@ pub(crate) struct Output {
     worst: Exit,
     explained: bool,
     closed: bool,
+    /// The recording that is judged, where there are several.
+    one_of: Option<String>,
 }
 
 impl Output {
@@ -37,6 +39,7 @@ impl Output {
             worst: Exit::Done,
             explained: false,
             closed: false,
+            one_of: None,
         };
         if args.events {
             // At once: whoever reads along knows by it that we have begun.
@@ -57,7 +60,8 @@ impl Output {
         let written = if self.events {
             events::attempt(&mut self.out, finished, self.attempts, source)
         } else if self.plain {
-            StyledLine::from(report::one_line(finished)).write(&mut self.out, Ink::Plain)
+            let line = self.named(report::one_line(finished, None));
+            StyledLine::from(line).write(&mut self.out, Ink::Plain)
         } else {
             report::attempt(&mut self.out, finished, self.ink)
         };
@@ -83,15 +87,49 @@ impl Output {
         self.check(flushed)
     }
 
+    /// From here on this recording is judged, one of several.
+    pub(crate) fn one_of(&mut self, source: &str) -> Result<(), Fault> {
+        self.one_of = Some(source.to_owned());
+        if self.plain { Ok(()) } else { self.say(&format!("{source}\n")) }
+    }
+
+    /// A plain line, with the recording's name where there are several.
+    fn named(&self, line: String) -> String {
+        match &self.one_of {
+            Some(source) => format!("{source}: {line}"),
+            None => line,
+        }
+    }
+
+    /// Writes a text for people in lines that fit, or as one line where plain lines are asked for.
+    pub(crate) fn paragraph(&mut self, text: &str) -> Result<(), Fault> {
+        self.set_in(text, "", "  ")
+    }
+
+    /// The same with all lines set in.
+    pub(crate) fn set_in(&mut self, text: &str, lead: &str, more: &str) -> Result<(), Fault> {
+        self.wrapped(text, lead, more).iter().try_for_each(|line| self.say(line))
+    }
+
+    /// The lines of such a text.
+    pub(crate) fn wrapped(&self, text: &str, lead: &str, more: &str) -> Vec<String> {
+        if self.plain {
+            return vec![format!("{lead}{text}")];
+        }
+        report::wrapped(text, lead, more)
+    }
+
     /// Writes a line for people; nothing where events are asked for. What would act on a terminal
     /// is shown ([`crate::visible`]).
     pub(crate) fn say(&mut self, line: &str) -> Result<(), Fault> {
-        self.show(&line.into())
+        // In plain lines nothing is set apart by an empty one.
+        self.show(&if self.plain { line.trim_end() } else { line }.into())
     }
 
     /// Writes a line with accents for people; nothing where events are asked for.
     pub(crate) fn show(&mut self, line: &StyledLine) -> Result<(), Fault> {
-        if self.events {
+        // Plain lines are read aloud: an empty one says nothing.
+        if self.events || (self.plain && line.text().is_empty()) {
             return Ok(());
         }
         let written = line.write(&mut self.out, self.ink).and_then(|()| self.out.flush());
@@ -117,11 +155,12 @@ impl Output {
             let flushed = written.and_then(|()| self.out.flush());
             return self.check(flushed);
         }
-        self.show(&StyledLine::strong("UNCLEAR").and(format!("  {source}")))?;
-        for line in report::no_attempt(notes) {
-            self.say(&line)?;
+        let why = report::no_attempt(notes);
+        if self.plain {
+            return self.say(&format!("{source}, unclear: {why}"));
         }
-        Ok(())
+        self.show(&StyledLine::strong("UNCLEAR").and(format!("  {source}")))?;
+        self.set_in(&why, "  ", "    ")
     }
 
     /// Whether the reader has closed the pipe: nobody wants more.

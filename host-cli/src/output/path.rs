@@ -1,7 +1,7 @@
 //! Where a file that somebody named can be made.
 
 use crate::fault::{Exit, Fault};
-use crate::whole_file::Overwrite;
+use crate::whole_file::{self, Overwrite};
 use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 
@@ -41,6 +41,25 @@ pub(crate) fn find(path: &Path, replace: bool) -> Result<OutputPath, Fault> {
         })?;
         Ok(OutputPath { path, over: Overwrite::AFile })
     }
+}
+
+/// Refuses to write over a study: it is somebody's work of hours, and no option means to lose it.
+pub(crate) fn spare(study: &Path, file: &Path, advice: &str) -> Result<(), Fault> {
+    if file == study || whole_file::is_same(study, file) {
+        return Err(Fault::new(Exit::Usage, format!("{} is the study itself", file.display()))
+            .advise(advice));
+    }
+    Ok(())
+}
+
+/// Puts a file there, whole or not at all.
+pub(crate) fn put(path: &Path, content: &[u8], replace: bool) -> Result<(), Fault> {
+    let to = find(path, replace)?;
+    whole_file::put(&to.path, content, to.over).map_err(|error| match error.kind() {
+        ErrorKind::AlreadyExists => is_there(path),
+        kind => Fault::new(Exit::Output, format!("cannot write {}: {error}", path.display()))
+            .advise(advice(kind)),
+    })
 }
 
 /// Says that something is there already.

@@ -1,6 +1,6 @@
 //! What has been kept, in words and as records.
 
-use super::{StyledLine, WIDTH, wrap};
+use super::{StyledLine, WIDTH, wrapped};
 use crate::log::{Attempt, ChunkSummary, Finding, StoredSitting};
 use evenhand_core::units::{Level, Offset};
 use evenhand_core::verdict::{Kind, Size};
@@ -13,7 +13,7 @@ const NAME: usize = 26;
 const TEMPO: usize = 9;
 
 /// A chunk's attempts in a sentence or two.
-pub fn chunk_summary(chunk: &ChunkSummary) -> Vec<String> {
+pub fn chunk_summary(chunk: &ChunkSummary) -> String {
     let (attempts, passed) = (chunk.attempts, chunk.passed);
     let (last, best) = (chunk.last.word(), chunk.best.word());
     let how = match passed {
@@ -41,7 +41,7 @@ pub fn chunk_summary(chunk: &ChunkSummary) -> Vec<String> {
         (Some(last), None) => text += &format!(" Last at {last} beats a minute."),
         (None, _) => {}
     }
-    wrap(&text, "  ", "    ")
+    text
 }
 
 /// The same as a record of the event stream.
@@ -90,7 +90,7 @@ pub fn sitting_head(sitting: &StoredSitting, zone: &TimeZone) -> Vec<StyledLine>
         at(sitting.ended, "%H:%M"),
         sitting.study
     );
-    wrap(&head, "", "  ").into_iter().map(StyledLine::strong).collect()
+    wrapped(&head, "", "  ").into_iter().map(StyledLine::strong).collect()
 }
 
 /// An attempt in one line of a list.
@@ -125,9 +125,9 @@ pub fn attempt_in_full(attempt: &Attempt, zone: &TimeZone) -> Vec<StyledLine> {
         head += &format!(" ({} attempts together)", attempt.together);
     }
     let mut lines: Vec<StyledLine> =
-        wrap(&head, "", "  ").into_iter().map(StyledLine::strong).collect();
+        wrapped(&head, "", "  ").into_iter().map(StyledLine::strong).collect();
     for finding in attempt.found() {
-        lines.extend(wrap(&in_words(&finding), "  ", "    ").into_iter().map(StyledLine::from));
+        lines.extend(wrapped(&in_words(&finding), "  ", "    ").into_iter().map(StyledLine::from));
     }
     match attempt.false_starts {
         0 => {}

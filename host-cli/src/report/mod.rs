@@ -10,6 +10,7 @@ pub use kept::{attempt_in_full, attempt_line, chunk_summary, sitting_head, summa
 
 use crate::listening::Finished;
 use crate::study::Prepared;
+use crate::wrap::wrap;
 use evenhand_core::units::Tempo;
 use evenhand_core::verdict::{Outcome, Severity};
 use std::io::{self, Write};
@@ -25,7 +26,7 @@ const WIDTH: usize = 80;
 pub fn attempt(out: &mut dyn Write, finished: &Finished<'_>, ink: Ink) -> io::Result<()> {
     let mut lines = vec![headline(finished)];
     for sentence in sentences(finished) {
-        lines.extend(wrap(&sentence, "  ", "    ").into_iter().map(StyledLine::from));
+        lines.extend(wrapped(&sentence, "  ", "    ").into_iter().map(StyledLine::from));
     }
     let tablature = tablature::lines(finished, WIDTH);
     if !tablature.is_empty() {
@@ -37,8 +38,8 @@ pub fn attempt(out: &mut dyn Write, finished: &Finished<'_>, ink: Ink) -> io::Re
 }
 
 /// What is said where nothing was an attempt, by the number of notes that came.
-pub fn no_attempt(notes: u32) -> Vec<String> {
-    wrap(&words::no_attempt(notes), "  ", "    ")
+pub fn no_attempt(notes: u32) -> String {
+    words::no_attempt(notes)
 }
 
 /// What the marks under the tablature mean.
@@ -56,23 +57,35 @@ pub fn bare(chunk: &Prepared) -> Vec<StyledLine> {
     tablature::bare(chunk, WIDTH)
 }
 
-/// A chunk as plain tablature, before anyone has played it.
+/// A chunk as plain tablature with all that the study says of it, its other fingerings after it.
 pub fn chunk(chunk: &Prepared) -> Vec<StyledLine> {
     let beat = chunk.metre.beat();
     let tempo = (chunk.tempo.hundredths_of_beats_per_minute(beat) + 50) / 100;
     let mut lines = vec![StyledLine::strong(format!("{}, {tempo} beats a minute", chunk.name))];
-    lines.extend(tablature::bare(chunk, WIDTH));
+    lines.extend(tablature::full(chunk, WIDTH));
+    for (index, alternative) in chunk.alternatives.iter().enumerate() {
+        let name = format!("{}, otherwise: {}", chunk.name, alternative.name);
+        lines.extend([StyledLine::default(), StyledLine::strong(name)]);
+        lines.extend(chunk.in_alternative(index).iter().flat_map(|c| tablature::full(c, WIDTH)));
+    }
     lines
 }
 
-/// One line that can be read aloud: which chunk, how many beats a minute, the verdict and its
-/// heaviest reason.
-pub fn one_line(finished: &Finished<'_>) -> String {
+/// One line that can be read aloud: which chunk, at which tempo, the verdict and its heaviest
+/// reason. `goal` is the tempo in whole beats a minute that practice leads to, where it is not the
+/// attempt's.
+pub fn one_line(finished: &Finished<'_>, goal: Option<u32>) -> String {
     let outcome = finished.verdict.outcome.word();
     let mut sentences = sentences(finished);
     sentences.truncate(1);
-    let tempo = beats(finished).map(|(played, _)| format!(", {played}")).unwrap_or_default();
+    let tempo = beats(finished).map(|(played, own)| tempo_and_goal(played, goal.unwrap_or(own)));
+    let tempo = tempo.map(|tempo| format!(", {tempo}")).unwrap_or_default();
     format!("{}{tempo}, {outcome}: {}", finished.chunk.name, sentences.join(" "))
+}
+
+/// `66 beats a minute (goal 72)`.
+fn tempo_and_goal(tempo: u32, goal: u32) -> String {
+    format!("{tempo} beats a minute (goal {goal})")
 }
 
 fn headline(finished: &Finished<'_>) -> StyledLine {
@@ -83,7 +96,8 @@ fn headline(finished: &Finished<'_>) -> StyledLine {
         Outcome::Unclear => StyledLine::strong(word),
     };
     let bars = bars(finished);
-    let tempo = tempo(finished).map(|tempo| format!(", {tempo}")).unwrap_or_default();
+    let tempo = beats(finished).map(|(played, goal)| format!(", {}", tempo_and_goal(played, goal)));
+    let tempo = tempo.unwrap_or_default();
     word.and(format!("  {}{bars}{tempo}", finished.chunk.name))
 }
 
@@ -106,11 +120,6 @@ fn bars(finished: &Finished<'_>) -> String {
         .find(|note| !note.marks.has(evenhand_core::study::Marks::LANDING));
     let last = chunk.place(proper.unwrap_or(last).onset).bar;
     if first == last { format!(", bar {first}") } else { format!(", bars {first}-{last}") }
-}
-
-/// `66 beats a minute (goal 72)`, where a tempo was heard.
-fn tempo(finished: &Finished<'_>) -> Option<String> {
-    beats(finished).map(|(played, goal)| format!("{played} beats a minute (goal {goal})"))
 }
 
 /// The beats a minute that were played, and the goal's.
@@ -148,26 +157,12 @@ pub fn sentences(finished: &Finished<'_>) -> Vec<String> {
     told
 }
 
-/// A text for people in lines that fit; all but the first are set in.
-pub fn wrapped(text: &str) -> Vec<String> {
-    wrap(text, "", "  ")
+/// So many of something: `one chunk`, `2 chunks`.
+pub(crate) fn count(number: usize, what: &str) -> String {
+    if number == 1 { format!("one {what}") } else { format!("{number} {what}s") }
 }
 
-/// Breaks a text into lines that fit, the first of them after `lead`, the others after
-/// `set_in`. A word that is longer than a line stands alone.
-fn wrap(text: &str, lead: &str, set_in: &str) -> Vec<String> {
-    let mut lines: Vec<String> = Vec::new();
-    for word in text.split_whitespace() {
-        match lines.last_mut() {
-            Some(line) if line.chars().count() + 1 + word.chars().count() <= WIDTH => {
-                line.push(' ');
-                line.push_str(word);
-            }
-            last => {
-                let before = if last.is_none() { lead } else { set_in };
-                lines.push(format!("{before}{word}"));
-            }
-        }
-    }
-    lines
+/// A text for people in lines that fit, the first of them after `lead`, the others after `set_in`.
+pub fn wrapped(text: &str, lead: &str, set_in: &str) -> Vec<String> {
+    wrap(text, WIDTH, lead, set_in)
 }

@@ -3,10 +3,9 @@
 use super::ink::StyledLine;
 use crate::listening::Finished;
 use crate::marks::{NoteMark, marks, played_trills};
-use crate::study::Prepared;
-use crate::study::pitch_name;
+use crate::study::{Fingering, Prepared, as_fraction, pitch_name};
 use evenhand_core::measure::trill::Trill;
-use evenhand_core::study::{Attack, Marks};
+use evenhand_core::study::{Attack, ExpectedNote, Marks};
 use evenhand_core::units::Offset;
 use std::ops::Range;
 
@@ -18,13 +17,16 @@ const NOT_NOTICED: i32 = 6_000;
 /// A difference in loudness that is not noticed: 0.7 to 1.2 dB (Musicae Scientiae, 2022).
 const NOT_HEARD: i16 = 100;
 
+/// Columns of the labels before the lines.
+const LABEL: usize = 6;
+
 /// One event of the chunk, with all that stands in its column.
 struct Column {
     /// For each row of the tablature, top row first, what stands there.
     rows: Vec<String>,
     beat: String,
-    time: String,
-    level: String,
+    /// What stands under it, a line for each of [`Under::labels`].
+    under: Vec<String>,
     /// The trills that begin here, one a line.
     trills: Vec<String>,
     bar: u16,
@@ -39,9 +41,63 @@ struct Played {
     trills: Vec<Trill>,
 }
 
+/// What stands under the strings.
+enum Under {
+    /// Time and loudness as they were played.
+    Played(Played),
+    /// The fingers of the left hand.
+    LeftHand,
+    /// Everything that the study says: lengths, both hands, shifts and barres.
+    All,
+}
+
+impl Under {
+    /// What the lines are called.
+    fn labels(&self, chunk: &Prepared) -> Vec<String> {
+        let named = |names: &[&str]| names.iter().map(|name| (*name).to_owned()).collect();
+        match self {
+            Self::Played(_) => named(&["time", "level"]),
+            Self::LeftHand => named(&["left"]),
+            Self::All => {
+                let mut labels: Vec<String> = match chunk.voices.as_slice() {
+                    [] | [_] => vec!["length".to_owned()],
+                    voices => voices.iter().map(|v| v.chars().take(LABEL).collect()).collect(),
+                };
+                labels.extend(named(&["left", "right", "shift", "barre"]));
+                labels
+            }
+        }
+    }
+
+    /// What stands there under an event.
+    fn cells(&self, chunk: &Prepared, event: &Range<usize>) -> Vec<String> {
+        match self {
+            Self::Played(Played { marks, .. }) => {
+                let marked = || event.clone().map(|note| &marks[note]);
+                vec![time_text(marked()), level_text(marked())]
+            }
+            Self::LeftHand => vec![hand(chunk, event, |hand| Some(hand.left?.to_string()))],
+            Self::All => {
+                let lengths = (0..chunk.voices.len().max(1)).map(|v| length(chunk, event, v));
+                lengths
+                    .chain([
+                        hand(chunk, event, |hand| Some(hand.left?.to_string())),
+                        hand(chunk, event, |hand| Some(hand.right?.to_string())),
+                        once(chunk, event, |hand| {
+                            // One that names no position goes where the fret says.
+                            Some(hand.shift?.to.map_or(">".to_owned(), |to| to.to_string()))
+                        }),
+                        once(chunk, event, |hand| Some(hand.barre?.to_string())),
+                    ])
+                    .collect()
+            }
+        }
+    }
+}
+
 impl Column {
     fn own_width(&self) -> usize {
-        let cells = self.rows.iter().chain([&self.beat, &self.time, &self.level]);
+        let cells = self.rows.iter().chain([&self.beat]).chain(&self.under);
         cells.map(|cell| cell.chars().count()).max().unwrap_or(0) + 1
     }
 }
@@ -49,7 +105,7 @@ impl Column {
 /// The lines of an attempt.
 pub(super) fn lines(finished: &Finished<'_>, width: usize) -> Vec<StyledLine> {
     let played = Played { marks: marks(finished), trills: played_trills(finished) };
-    systems(&finished.chunk, Some(&played), width)
+    systems(&finished.chunk, &Under::Played(played), width)
 }
 
 /// What the marks mean.
@@ -62,19 +118,23 @@ pub(super) const LEGEND: [&str; 4] = [
 
 /// The lines of a chunk that nobody has played.
 pub(super) fn bare(chunk: &Prepared, width: usize) -> Vec<StyledLine> {
-    systems(chunk, None, width)
+    systems(chunk, &Under::LeftHand, width)
 }
 
-fn systems(chunk: &Prepared, played: Option<&Played>, width: usize) -> Vec<StyledLine> {
-    let labels = labels(chunk);
-    let mut columns = columns(chunk, played, labels.len());
-    let label_width = 6;
-    spread_out(&mut columns, width - label_width - 2);
+/// The same with all that the study says of its notes.
+pub(super) fn full(chunk: &Prepared, width: usize) -> Vec<StyledLine> {
+    systems(chunk, &Under::All, width)
+}
+
+fn systems(chunk: &Prepared, under: &Under, width: usize) -> Vec<StyledLine> {
+    let labels = (labels(chunk), under.labels(chunk));
+    let mut columns = columns(chunk, under, labels.0.len());
+    spread_out(&mut columns, width - LABEL - 2);
     let mut lines = Vec::new();
     let mut rest = columns.as_slice();
     while !rest.is_empty() {
         let mut taken = 0;
-        let mut used = label_width + 2;
+        let mut used = LABEL + 2;
         for (index, column) in rest.iter().enumerate() {
             let barline = if index > 0 && starts_bar(&rest[index - 1], column) { 2 } else { 0 };
             if used + column.width + barline > width && index > 0 {
@@ -84,7 +144,7 @@ fn systems(chunk: &Prepared, played: Option<&Played>, width: usize) -> Vec<Style
             taken = index + 1;
         }
         let (system, after) = rest.split_at(taken);
-        lines.extend(draw(system, &labels, label_width, after.is_empty(), played.is_some()));
+        lines.extend(draw(system, &labels, after.is_empty()));
         if !after.is_empty() {
             lines.push(StyledLine::default());
         }
@@ -121,13 +181,11 @@ fn starts_bar(before: &Column, column: &Column) -> bool {
 
 fn draw(
     system: &[Column],
-    labels: &[String],
-    label_width: usize,
+    (strings, under): &(Vec<String>, Vec<String>),
     is_last: bool,
-    is_played: bool,
 ) -> Vec<StyledLine> {
     let row = |label: &str, fill: char, cell: Cell<'_>, bars: bool| {
-        let mut line = format!("{label:>label_width$} ");
+        let mut line = format!("{label:>LABEL$} ");
         line.push(if bars { '|' } else { ' ' });
         for (index, column) in system.iter().enumerate() {
             if index > 0 && starts_bar(&system[index - 1], column) {
@@ -145,7 +203,7 @@ fn draw(
         line.trim_end().to_owned()
     };
     let mut lines = vec![StyledLine::faint(row("beat", ' ', &|c| c.beat.clone(), false))];
-    for (index, label) in labels.iter().enumerate() {
+    for (index, label) in strings.iter().enumerate() {
         lines.push(row(label, '-', &|c| c.rows[index].clone(), true).into());
     }
     let warn = |line: String| {
@@ -153,18 +211,13 @@ fn draw(
             line.and(if word.contains('!') { StyledLine::warm(word) } else { word.into() })
         })
     };
-    let under: [(&str, Cell<'_>); 2] = if is_played {
-        [("time", &|c| c.time.clone()), ("level", &|c| c.level.clone())]
-    } else {
-        [("left", &|c| c.time.clone()), ("", &|_| String::new())]
-    };
-    for (label, cell) in under {
-        if system.iter().any(|column| !cell(column).is_empty()) {
-            lines.push(warn(row(label, ' ', cell, false)));
+    for (index, label) in under.iter().enumerate() {
+        if system.iter().any(|column| !column.under[index].is_empty()) {
+            lines.push(warn(row(label, ' ', &|c| c.under[index].clone(), false)));
         }
     }
     for trill in system.iter().flat_map(|column| &column.trills) {
-        lines.push(format!("{:>label_width$}  {trill}", "trill").into());
+        lines.push(format!("{:>LABEL$}  {trill}", "trill").into());
     }
     lines
 }
@@ -210,14 +263,19 @@ fn events(chunk: &Prepared) -> impl Iterator<Item = Range<usize>> + '_ {
     })
 }
 
-fn columns(chunk: &Prepared, played: Option<&Played>, rows: usize) -> Vec<Column> {
+fn columns(chunk: &Prepared, under: &Under, rows: usize) -> Vec<Column> {
+    let played = match under {
+        Under::Played(played) => Some(played),
+        _ => None,
+    };
+    // The bar and beat that were written last.
+    let mut written = (0, 0);
     events(chunk)
         .map(|event| {
             let mut column = Column {
                 rows: vec![String::new(); rows],
                 beat: String::new(),
-                time: String::new(),
-                level: String::new(),
+                under: under.cells(chunk, &event),
                 trills: Vec::new(),
                 bar: 0,
                 landing: false,
@@ -227,9 +285,14 @@ fn columns(chunk: &Prepared, played: Option<&Played>, rows: usize) -> Vec<Column
             column.bar = place.bar;
             column.beat = match (place.into_beat.get(), chunk.metre.beat().get()) {
                 (0, _) => place.beat.to_string(),
-                (into, beat) if into * 2 == beat => "&".to_owned(),
-                _ => String::new(),
+                (into, beat) if into * 2 != beat => String::new(),
+                // An “and” belongs to the beat that stands before it, or says to which.
+                _ if written == (place.bar, place.beat) => "&".to_owned(),
+                _ => format!("{}&", place.beat),
             };
+            if !column.beat.is_empty() {
+                written = (place.bar, place.beat);
+            }
             column.landing = chunk.notes[event.start].marks.has(Marks::LANDING);
             let mut free = event.len();
             for note in event.clone() {
@@ -243,15 +306,10 @@ fn columns(chunk: &Prepared, played: Option<&Played>, rows: usize) -> Vec<Column
                     *cell = cell_text(chunk, note, played.map(|played| &played.marks[note]));
                 }
             }
-            if let Some(Played { marks, trills }) = played {
-                let marked = || event.clone().map(|note| &marks[note]);
+            if let Some(Played { trills, .. }) = played {
                 let here = trills.iter().filter(|trill| event.contains(&trill.note));
                 let place = (trills.len() > 1).then_some(&column.beat);
                 column.trills = here.map(|trill| trill_text(trill, column.bar, place)).collect();
-                column.time = time_text(marked());
-                column.level = level_text(marked());
-            } else {
-                column.time = fingers(chunk, event.clone());
             }
             column
         })
@@ -274,9 +332,35 @@ fn cell_text(chunk: &Prepared, note: usize, mark: Option<&NoteMark>) -> String {
     }
 }
 
-/// The fingers of the left hand, where the study names them: the lowest note's first.
-fn fingers(chunk: &Prepared, event: Range<usize>) -> String {
-    event.filter_map(|note| chunk.hand.get(note)?.left).map(|finger| finger.to_string()).collect()
+/// What the study says of the hand for each note of an event, the lowest note's first.
+fn hand(
+    chunk: &Prepared,
+    event: &Range<usize>,
+    what: impl Fn(&Fingering) -> Option<String>,
+) -> String {
+    event.clone().filter_map(|note| what(chunk.hand.get(note)?)).collect()
+}
+
+/// The same where it is said of all notes of an event together.
+fn once(
+    chunk: &Prepared,
+    event: &Range<usize>,
+    what: impl Fn(&Fingering) -> Option<String>,
+) -> String {
+    event.clone().find_map(|note| what(chunk.hand.get(note)?)).unwrap_or_default()
+}
+
+/// How long the notes of a voice last that begin here, as a fraction of a whole note; nothing
+/// where it is as long as the one before, as in the text of a study.
+fn length(chunk: &Prepared, event: &Range<usize>, voice: usize) -> String {
+    let own =
+        |note: &&ExpectedNote| usize::from(note.voice) == voice && !note.marks.has(Marks::LANDING);
+    let here = |notes: &[ExpectedNote]| notes.iter().rev().find(own).map(|note| note.duration);
+    let Some(lasts) = chunk.notes.get(event.clone()).and_then(here) else {
+        return String::new();
+    };
+    let before = chunk.notes.get(..event.start).and_then(here);
+    if before == Some(lasts) { String::new() } else { as_fraction(lasts) }
 }
 
 /// The time of the note of an event that is furthest off.

@@ -7,6 +7,7 @@
 
 use super::letters::{HEIGHT, large};
 use super::page::{Page, PracticeState};
+use crate::wrap::wrap;
 use evenhand_core::verdict::Outcome;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -71,7 +72,7 @@ pub fn draw(page: &Page, look: TerminalStyle, area: Rect, buffer: &mut Buffer) {
     if let Some(notice) = &page.notice {
         // Never so much that nothing else is seen.
         let most = usize::from(area.height / 2).saturating_sub(1).max(1);
-        let lines = wrap(notice, width);
+        let lines = wrap(notice, width, "", "");
         for line in lines.iter().take(most).rev() {
             sheet.last(line, Style::new().add_modifier(Modifier::REVERSED));
         }
@@ -80,7 +81,7 @@ pub fn draw(page: &Page, look: TerminalStyle, area: Rect, buffer: &mut Buffer) {
     sheet.band(page, look);
 
     let said: Vec<Vec<String>> =
-        page.sentences.iter().map(|sentence| wrap(sentence, width)).collect();
+        page.sentences.iter().map(|sentence| wrap(sentence, width, "", "")).collect();
     let picture = page.tablature.len() + 1;
     let room = usize::from(sheet.left()).saturating_sub(picture);
     let wanted = said.iter().map(Vec::len).sum::<usize>().min(FEWEST_SENTENCES);
@@ -193,7 +194,7 @@ impl Sheet<'_> {
             // In the place of the blank line, so that nothing gives way to it where it is short.
             Some(missing) => {
                 let most = if roomy { usize::from(self.area.height / 4) } else { 1 };
-                wrap(missing, width).iter().take(most).for_each(|line| {
+                wrap(missing, width, "", "").iter().take(most).for_each(|line| {
                     self.next(line, Style::new());
                 });
             }
@@ -242,19 +243,4 @@ impl Sheet<'_> {
             self.next("", Style::new());
         }
     }
-}
-
-/// Breaks a sentence into lines of `width`.
-fn wrap(text: &str, width: usize) -> Vec<String> {
-    let mut lines: Vec<String> = Vec::new();
-    for word in text.split_whitespace() {
-        match lines.last_mut() {
-            Some(line) if line.chars().count() + 1 + word.chars().count() <= width => {
-                line.push(' ');
-                line.push_str(word);
-            }
-            _ => lines.push(word.to_owned()),
-        }
-    }
-    lines
 }

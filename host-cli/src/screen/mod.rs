@@ -1,13 +1,12 @@
 //! The page that a player reads from two metres away.
 //!
 //! [`Page`] says what stands on it, [`draw`] puts it into cells, [`Terminal`] shows it and
-//! gives the terminal back on any exit. [`plain`] is the same in lines that read well aloud.
+//! gives the terminal back on any exit.
 //! Nothing here moves by itself: the page changes when something has happened.
 
 mod draw;
 mod letters;
 mod page;
-pub mod plain;
 mod terminal;
 
 pub use draw::{TerminalStyle, draw};

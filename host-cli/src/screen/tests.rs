@@ -138,9 +138,3 @@ fn nothing_is_told_by_colour_alone() {
     let passed = Page { standing: PracticeState::Judged(Outcome::Passed), ..page() };
     assert_ne!(text(LOOK, &passed), text(LOOK, &page()));
 }
-
-#[test]
-fn a_plain_line_reads_well_aloud() {
-    let line = plain::line(&page());
-    assert!(line.starts_with("Turn, second half, bar 4, 66, needs work, clean 1 of 3: 2 slurred"));
-}

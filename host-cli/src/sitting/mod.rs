@@ -211,9 +211,7 @@ impl Sitting {
         }
         output.show(&StyledLine::strong("This sitting"))?;
         for chunk in self.summary.chunks() {
-            for line in report::chunk_summary(chunk) {
-                output.say(&line)?;
-            }
+            output.set_in(&report::chunk_summary(chunk), "  ", "    ")?;
             output.record(&report::summary_record(chunk))?;
         }
         Ok(())

@@ -11,7 +11,7 @@ use evenhand_core::units::Offset;
 /// no sound, and things go on without it until there is. A delay that is given is remembered.
 pub(crate) fn open(args: &SoundArgs, clock: std::time::Instant) -> Result<Sound, Fault> {
     let wishes = wishes(args)?;
-    if args.sound.is_some() || args.sound_port.is_some() {
+    if is_asked_for(args) || args.sound.is_some() {
         return Ok(Sound::open(&wishes, clock)?);
     }
     let sound = Sound::open_or_wait(&wishes, clock);
@@ -19,6 +19,11 @@ pub(crate) fn open(args: &SoundArgs, clock: std::time::Instant) -> Result<Sound,
         warn(&format!("no sound: {problem}\n{}", problem.advice()));
     }
     Ok(sound)
+}
+
+/// Whether it is asked for by name, so that its being missing has to be said.
+pub(crate) fn is_asked_for(args: &SoundArgs) -> bool {
+    args.sound_port.is_some() || args.sound.is_some_and(|choice| choice != SoundChoice::None)
 }
 
 fn wishes(args: &SoundArgs) -> Result<SoundRequest, Fault> {

@@ -6,6 +6,7 @@ pub mod disk;
 pub mod growing;
 mod recording;
 mod score;
+pub mod take;
 pub mod write;
 
 pub use recording::{Recording, Timed};

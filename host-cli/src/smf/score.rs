@@ -1,5 +1,6 @@
 //! A score: what is expected, from a Standard MIDI File.
 
+use super::clock::Clock;
 use super::{in_order, open, parse};
 use crate::channels::{self, ChannelChoice};
 use crate::fault::{Exit, Fault};
@@ -12,7 +13,12 @@ use midly::{MetaMessage, MidiMessage, Smf, Timing, TrackEventKind};
 use std::collections::{HashMap, VecDeque};
 use std::path::Path;
 
-/// The tempo of a file that names none: 120 quarters a minute (Standard MIDI Files 1.0).
+/// Notes of a recording that begin within this time are struck together: a hand that spreads a
+/// chord takes longer, and nobody plays one note after the other as fast. Our default.
+const TOGETHER: u64 = 30_000;
+
+/// The tempo of a file that names none: 120 quarters a minute (Standard MIDI Files 1.0). That of a
+/// recording, too, whose ticks are those of a clock.
 const USUAL_TEMPO: Tempo = match Tempo::from_micros_per_quarter(500_000) {
     Some(tempo) => tempo,
     None => Tempo::SLOWEST,
@@ -77,14 +83,14 @@ impl Score {
         let mut written: Vec<Written> = Vec::new();
         // The notes that sound, by channel and pitch; of equal ones the first ends first.
         let mut sounding: HashMap<(u8, u8), VecDeque<usize>> = HashMap::new();
-        let (mut tempo, mut metre) = (None, None);
-        let mut last_tick = 0;
+        let mut metre = None;
+        let written_tempo = tempo(smf);
+        let mut clock = Clock::new(smf.header.timing);
+        let mut last = 0;
         for event in in_order(smf) {
-            last_tick = event.tick;
+            let micros = clock.at(event.tick, &event.kind);
+            last = if written_tempo.is_some() { event.tick } else { micros };
             match event.kind {
-                TrackEventKind::Meta(MetaMessage::Tempo(micros)) => {
-                    tempo = tempo.or(Tempo::from_micros_per_quarter(micros.as_int()));
-                }
                 TrackEventKind::Meta(MetaMessage::TimeSignature(upper, lower, _, _)) => {
                     let lower = 1_u8.checked_shl(lower.into()).unwrap_or(0);
                     metre = metre.or(Metre::new(upper, lower));
@@ -99,22 +105,18 @@ impl Score {
                     let same = sounding.entry((channel, pitch)).or_default();
                     if begins {
                         same.push_back(written.len());
-                        written.push(Written { channel, pitch, from: event.tick, to: None });
+                        written.push(Written { channel, pitch, from: last, to: None });
                     } else if let Some(note) = same.pop_front().and_then(|i| written.get_mut(i)) {
-                        note.to = Some(event.tick);
+                        note.to = Some(last);
                     }
                 }
                 _ => {}
             }
         }
-        // A score in time code has no quarters; take the tempo that a file has without saying.
-        let per_quarter = match smf.header.timing {
-            Timing::Metrical(per_quarter) => u64::from(per_quarter.as_int()),
-            Timing::Timecode(fps, per_frame) => {
-                u64::from(fps.as_int()) * u64::from(per_frame).max(1) / 2
-            }
-        }
-        .max(1);
+        let (tempo, per_quarter) = written_tempo.unwrap_or_else(|| {
+            strike_together(&mut written);
+            (USUAL_TEMPO, USUAL_TEMPO.micros_per_quarter().into())
+        });
         let ticks = |tick: u64| {
             let scaled = (u128::from(tick) * u128::from(Ticks::PER_QUARTER)
                 + u128::from(per_quarter / 2))
@@ -127,7 +129,7 @@ impl Score {
             .iter()
             .filter_map(|note| {
                 let onset = ticks(note.from);
-                let duration = ticks(note.to.unwrap_or(last_tick)).since(onset);
+                let duration = ticks(note.to.unwrap_or(last)).since(onset);
                 let string = match channels {
                     Channels::One | Channels::Auto | Channels::Zone => None,
                     // A channel that is no string's is not the guitar's.
@@ -140,7 +142,6 @@ impl Score {
         notes.sort_by_key(ExpectedNote::order);
         // One string cannot begin two notes: the second is a slip of the file.
         notes.dedup_by(|b, a| a.order() == b.order() && a.string.is_some());
-        let tempo = tempo.unwrap_or(USUAL_TEMPO);
         Chunk::new(&notes, tempo).map_err(|error| {
             let at = match error {
                 ChunkError::TooManyTogether(index) => notes.get(index).map(|note| note.onset),
@@ -168,6 +169,34 @@ impl Score {
             voices: Vec::new(),
         };
         Ok(Self { prepared, channels })
+    }
+}
+
+/// The first tempo of a file with the ticks of its quarter. None where its ticks are not those of
+/// music: in time code, or in a recording, whose quarter is shorter or longer than any that can be
+/// practised. There the time is what counts.
+fn tempo(smf: &Smf<'_>) -> Option<(Tempo, u64)> {
+    let Timing::Metrical(per_quarter) = smf.header.timing else { return None };
+    let said = in_order(smf).into_iter().find_map(|event| match event.kind {
+        TrackEventKind::Meta(MetaMessage::Tempo(micros)) => Some(micros.as_int()),
+        _ => None,
+    });
+    let tempo = match said {
+        Some(micros) => Tempo::from_micros_per_quarter(micros)?,
+        None => USUAL_TEMPO,
+    };
+    Some((tempo, u64::from(per_quarter.as_int()).max(1)))
+}
+
+/// What begins within [`TOGETHER`] after a note begins with it: a recording spreads every chord a
+/// little, and a score does not mean that.
+fn strike_together(notes: &mut [Written]) {
+    let mut first = None;
+    for note in notes {
+        match first {
+            Some(at) if note.from <= at + TOGETHER => note.from = at,
+            _ => first = Some(note.from),
+        }
     }
 }
 

@@ -33,6 +33,7 @@ pub use model::{
     AlternativeText, ChunkText, Item, Landing, LeftFinger, MetreText, Note, RightFinger, Settings,
     Shift, Sound, Spot, Start, Step, Study, TempoText, TrillTo, Tuplet, VoiceLine,
 };
+pub(crate) use note_value::as_fraction;
 pub use note_value::{NoteValue, Ratio};
 pub use parse::{LARGEST_TEXT, MOST_CHUNKS, parse};
 pub use pitch_name::PitchName;

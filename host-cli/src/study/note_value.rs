@@ -123,7 +123,7 @@ impl fmt::Display for Ratio {
 }
 
 /// A length as a fraction of a whole note, in lowest terms: `3/8`.
-pub(super) fn as_fraction(length: Ticks) -> String {
+pub(crate) fn as_fraction(length: Ticks) -> String {
     let (mut a, mut b) = (length.get(), WHOLE);
     while b != 0 {
         (a, b) = (b, a % b);

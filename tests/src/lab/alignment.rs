@@ -9,11 +9,11 @@ use evenhand_core::study::{Chunk, ExpectedNote};
 use evenhand_core::units::{GuitarString, Instant, Pitch, Tempo, Ticks};
 
 use super::slow_alignment;
-use super::threads::in_two_threads;
 use crate::attempt::{Attempt, PlayedNote, Role, TICKS_PER_QUARTER};
 use crate::figures::{LeavesOut, figures, shortened};
 use crate::labels::Labels;
 use crate::seeded::Seeded;
+use rayon::prelude::*;
 
 /// What is done to notes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -90,7 +90,7 @@ pub fn rows(attempts: &[Attempt], strings: &[bool]) -> Vec<Row> {
     for &mistake in &Mistake::ALL {
         rows.extend(strings.iter().map(|&s| Row { mistake, strings: s, f: [0.0; SHARES.len()] }));
     }
-    let done = in_two_threads(rows.len() * SHARES.len(), |job| {
+    let done = (0..rows.len() * SHARES.len()).into_par_iter().map(|job| {
         let (row, share) = (&rows[job / SHARES.len()], SHARES[job % SHARES.len()]);
         let mut found = Found::default();
         for (number, attempt) in attempts.iter().enumerate() {
@@ -101,6 +101,7 @@ pub fn rows(attempts: &[Attempt], strings: &[bool]) -> Vec<Row> {
         }
         found.f()
     });
+    let done: Vec<f64> = done.collect();
     for (job, f) in done.into_iter().enumerate() {
         rows[job / SHARES.len()].f[job % SHARES.len()] = f;
     }
@@ -148,7 +149,7 @@ pub fn left_out(attempts: usize, slow: usize) -> (String, Vec<(f64, f64)>) {
             }
         }
     }
-    let compared = in_two_threads(LeavesOut::ALL.len(), |job| {
+    let compared = (0..LeavesOut::ALL.len()).into_par_iter().map(|job| {
         let (mut ours, mut theirs) = (Found::default(), Found::default());
         for number in 0..slow {
             let attempt = short(LeavesOut::ALL[job], 10, number).on_one_channel();
@@ -157,6 +158,7 @@ pub fn left_out(attempts: usize, slow: usize) -> (String, Vec<(f64, f64)>) {
         }
         (ours.f(), theirs.f())
     });
+    let compared: Vec<_> = compared.collect();
     let _ = write!(text, "\nfirst {slow} at 10 %, strings not told: the judge, a slow alignment");
     for (leaves, (ours, theirs)) in LeavesOut::ALL.iter().zip(&compared) {
         let _ = write!(text, "\n{:>10}  {ours:>7.2} {theirs:>7.2}", leaves.name());

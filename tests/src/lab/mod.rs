@@ -23,5 +23,4 @@ mod shares;
 mod slow_alignment;
 pub mod table;
 pub mod tally;
-pub(crate) mod threads;
 pub mod trouble;

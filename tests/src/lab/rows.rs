@@ -9,11 +9,11 @@ use super::live::heard;
 use super::piece::{Group, Piece};
 use super::plan::Plan;
 use super::tally::Tally;
-use super::threads::in_two_threads;
 use super::trouble::Trouble;
 use crate::paths::Lateness;
 use crate::seeded::Seeded;
 use crate::seeds;
+use rayon::prelude::*;
 
 /// How many players try each cell.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -126,15 +126,15 @@ pub const fn empty(
     Row { trouble, level, lateness, size, together: TOGETHER, cells: [const { None }; 4] }
 }
 
-/// The rows with their cells. Two threads share the work.
+/// The rows with their cells.
 fn filled(mut rows: Vec<Row>, players: Players, seeds: u64) -> Vec<Row> {
     let jobs: Vec<(usize, usize)> = (0..rows.len())
         .flat_map(|row| (0..Group::ALL.len()).map(move |group| (row, group)))
         .collect();
-    let done = in_two_threads(jobs.len(), |job| {
-        let (row, group) = jobs[job];
-        cell(&rows[row], Group::ALL[group], players, seeds + row as u64)
-    });
+    let done = jobs
+        .par_iter()
+        .map(|&(row, group)| cell(&rows[row], Group::ALL[group], players, seeds + row as u64));
+    let done: Vec<_> = done.collect();
     for ((row, group), cell) in jobs.into_iter().zip(done) {
         rows[row].cells[group] = cell;
     }

@@ -10,8 +10,8 @@ use super::path::{Command, Path};
 use super::said::Said;
 use super::stream::{Attempts, Stream};
 use super::studies::{Study, studies};
-use crate::lab::threads::in_two_threads;
 use crate::seeds;
+use rayon::prelude::*;
 
 /// How much is tried.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -69,11 +69,9 @@ pub fn search(scope: Scope) -> Vec<Tried> {
         }
         jobs.extend((0..scope.clean).map(|n| (path, None, seed(base, 0, n))));
     }
-    let done = in_two_threads(jobs.len(), |job| {
-        let (path, lapse, seed) = jobs[job];
-        tried(&studies, path, lapse, seed)
-    });
-    done.into_iter().flatten().collect()
+    // A vector for each job: what comes out is in the order of the jobs, whoever was done first.
+    let done = jobs.into_par_iter().map(|(path, lapse, seed)| tried(&studies, path, lapse, seed));
+    done.collect::<Vec<_>>().into_iter().flatten().collect()
 }
 
 /// The seed of a case.

@@ -37,17 +37,6 @@ fn the_demo_looks_as_it_was_last_looked_at() {
     compare("demo.jsonl", &events.done().out);
 }
 
-/// What the README shows is what the demo says, to the letter.
-#[test]
-fn the_picture_in_the_readme_is_what_is_said() {
-    let page = fs::read_to_string(workspace().join("README.md")).expect("it is there");
-    let shown = page.split("```text\n").nth(1).and_then(|rest| rest.split("```").next());
-    let shown = shown.expect("a sample");
-    assert!(shown.starts_with("NEEDS WORK"), "{shown}");
-    let said = evenhand(&["demo"]).done().out.clone();
-    assert!(said.contains(shown.trim_end()), "the demo does not say\n{shown}");
-}
-
 #[test]
 fn the_demo_fits_a_page_and_a_pipe() {
     let run = evenhand(&["demo"]);

@@ -9,7 +9,7 @@ use crate::live::{Source, SourceEvent};
 use crate::output::{Output, warn};
 use crate::pickup;
 use crate::sitting::connection;
-use crate::{private, report, settings, stop};
+use crate::{private, settings, stop};
 use found::{Found, open};
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
@@ -87,7 +87,7 @@ struct SessionHandler {
 
 impl SessionHandler {
     fn say(&mut self, text: &str) -> Result<(), Fault> {
-        report::wrapped(text).iter().try_for_each(|line| self.output.say(line))
+        self.output.paragraph(text)
     }
 
     /// Each string by itself; the highest is the first of what is given.

@@ -3,6 +3,7 @@
 use super::Check;
 use crate::fault::{Exit, Fault};
 use crate::log::{self, Filter, LogError, Reader};
+use crate::report::count;
 use crate::settings;
 use std::fs;
 use std::io;
@@ -40,7 +41,7 @@ fn kept(folder: &Path) -> Option<Check> {
         Ok(None) => None,
         Ok(Some(sittings)) => {
             let attempts: usize = sittings.iter().map(|sitting| sitting.attempts.len()).sum();
-            let found = format!("the log can be read, {attempts} attempts: {shown}");
+            let found = format!("the log can be read, {}: {shown}", count(attempts, "attempt"));
             Some(Check::good("log", found))
         }
         Err(trouble) => Some(Check::wrong("log", &fault(&trouble, Some(&file)))),

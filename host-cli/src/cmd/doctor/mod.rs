@@ -10,6 +10,7 @@ mod sound;
 use crate::args::{DoctorArgs, OutputArgs};
 use crate::fault::{Exit, Fault};
 use crate::output::Output;
+use crate::report::count;
 use crate::settings;
 use crate::studies;
 use serde::Serialize;
@@ -94,9 +95,7 @@ fn checks(args: &DoctorArgs) -> Vec<Check> {
     if let Some(path) = &args.study {
         checks.push(match studies::read(path) {
             Ok(chunks) => {
-                let number = chunks.len();
-                let chunks =
-                    if number == 1 { "one chunk".into() } else { format!("{number} chunks") };
+                let chunks = count(chunks.len(), "chunk");
                 Check::good("study", format!("{} is right: {chunks}", path.display()))
             }
             Err(fault) => Check::wrong("study", &fault),

@@ -7,7 +7,6 @@ use crate::listening::Finished;
 use crate::live::{Change, Source};
 use crate::output::Output;
 use crate::practice::{Next, Plan, Playing};
-use crate::report;
 use crate::screen::Key;
 use crate::sitting::Sitting;
 use crate::sitting::connection;
@@ -177,8 +176,8 @@ impl PracticeHandler {
         debug_assert_eq!(next.step.reason, Reason::Hurts);
         // What has to be said must stay to be read when the page is gone.
         self.view.close();
-        for line in next.sentences.iter().flat_map(|sentence| report::wrapped(sentence)) {
-            self.output.say(&line)?;
+        for sentence in &next.sentences {
+            self.output.paragraph(sentence)?;
         }
         self.over = true;
         Ok(Flow::Leave)

@@ -98,6 +98,11 @@ fn practise(
 fn sound(args: &PracticeArgs, source: &Source) -> Result<Sound, Fault> {
     match source.started() {
         Some(clock) => sounding::open(&args.sound, clock),
+        None if sounding::is_asked_for(&args.sound) => Err(Fault::new(
+            Exit::Live,
+            "there is no sound to a stream that tells its own time (--timed)",
+        )
+        .advise("Leave the sound away, or say --sound none.")),
         None => Ok(Sound::silent(std::time::Instant::now())),
     }
 }

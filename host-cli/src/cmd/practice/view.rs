@@ -20,6 +20,8 @@ pub(super) struct View {
     terminal: Option<Terminal>,
     page: Page,
     plain: bool,
+    /// The tempo that practice leads to, in whole beats a minute.
+    goal: Option<u32>,
     /// The last verdict that stands on the page.
     judged: Option<Outcome>,
 }
@@ -36,7 +38,7 @@ impl View {
             Fault::new(Exit::Output, format!("the terminal cannot be used: {error}"))
                 .advise("Try --plain.")
         })?;
-        Ok(Self { terminal, page, plain: !args.events, judged: None })
+        Ok(Self { terminal, page, plain: !args.events, goal: None, judged: None })
     }
 
     /// Whether there is a page on a terminal.
@@ -49,7 +51,7 @@ impl View {
         if self.terminal.is_some() {
             return Ok(());
         }
-        report::wrapped(HEALTH).iter().try_for_each(|line| output.say(line))
+        output.paragraph(HEALTH)
     }
 
     /// An attempt has been judged.
@@ -70,7 +72,7 @@ impl View {
             return Ok(());
         }
         if self.plain {
-            output.say(&report::one_line(finished))
+            output.say(&report::one_line(finished, self.goal))
         } else {
             output.attempt(finished, source)
         }
@@ -93,6 +95,7 @@ impl View {
             let other = page.piece != playing.chunk.name;
             page.piece.clone_from(&playing.chunk.name);
             page.tempo = (!free).then(|| whole(playing.chunk.tempo));
+            self.goal = Some(whole(playing.goal));
             page.goal = format!("(goal {})", whole(playing.goal));
             page.progress = match next.step.reason {
                 Reason::Clean { clean, of } | Reason::Variation { clean, of } => {
@@ -122,9 +125,7 @@ impl View {
             return self.show();
         }
         if self.plain {
-            for sentence in &next.sentences {
-                output.say(&format!("  {sentence}"))?;
-            }
+            output.say(&format!("  {}", next.sentences.join(" ")))?;
         }
         Ok(())
     }

@@ -18,7 +18,7 @@ use evenhand_core::verdict::Outcome;
 use evenhand_tests::performances::{STUDY, chunks, takes};
 use evenhand_tests::seeds;
 use jiff::Timestamp;
-use std::thread;
+use rayon::prelude::*;
 use std::time::Duration;
 
 /// Sittings of simulated players.
@@ -221,21 +221,9 @@ pub(crate) fn the_pedal_and_the_program_keep_the_same() {
 
 /// What the program keeps of each sitting, as many at a time as there are processors.
 fn on_all_processors(sittings: &[Played], times: &[Times]) -> Vec<Vec<Kept>> {
-    let threads = thread::available_parallelism().map_or(1, Into::into);
-    let all: Vec<(&Played, &Times)> = sittings.iter().zip(times).collect();
-    let share = all.len().div_ceil(threads);
-    thread::scope(|scope| {
-        let shares: Vec<_> = all
-            .chunks(share)
-            .map(|share| {
-                scope.spawn(move || {
-                    let practised = share.iter().map(|((_, _, bytes), (next, end))| {
-                        practised(&Sitting { study: STUDY, next, bytes, end: *end })
-                    });
-                    practised.collect::<Vec<_>>()
-                })
-            })
-            .collect();
-        shares.into_iter().flat_map(|share| share.join().expect("it ends")).collect()
-    })
+    let all = sittings.par_iter().zip(times);
+    let kept = all.map(|((_, _, bytes), (next, end))| {
+        practised(&Sitting { study: STUDY, next, bytes, end: *end })
+    });
+    kept.collect()
 }

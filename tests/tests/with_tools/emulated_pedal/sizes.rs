@@ -106,13 +106,16 @@ pub(crate) fn a_table_that_is_a_quarter_off_or_lacks_a_row_is_refused() {
 pub(crate) fn an_image_over_a_limit_is_refused() {
     /// An image of one section: loaded, and of so many bytes.
     fn of(flags: u32, size: u64) -> Vec<u8> {
-        let mut file = vec![0; 52 + 40];
-        file[..6].copy_from_slice(b"\x7fELF\x01\x01");
+        // Between the section that every table begins with, which is none, and that of the names.
+        let mut file = vec![0; 52 + 3 * 40];
+        file[..7].copy_from_slice(b"\x7fELF\x01\x01\x01");
         file[32] = 52;
-        (file[46], file[48]) = (40, 1);
-        file[52 + 4] = 1;
-        file[52 + 8..][..4].copy_from_slice(&flags.to_le_bytes());
-        file[52 + 20..][..4].copy_from_slice(&(size as u32).to_le_bytes());
+        (file[46], file[48], file[50]) = (40, 3, 2);
+        file[52 + 2 * 40 + 4] = 3;
+        let section = &mut file[52 + 40..];
+        section[4] = 1;
+        section[8..][..4].copy_from_slice(&flags.to_le_bytes());
+        section[20..][..4].copy_from_slice(&(size as u32).to_le_bytes());
         file
     }
     const ALLOC: u32 = 2;

@@ -1,9 +1,12 @@
-//! `evenhand study`: checks a study, or shows it.
+//! `evenhand study`: makes a study, checks it, shows it, or has it played.
+
+mod new;
+mod play;
 
 use crate::args::{OutputArgs, StudyAction, StudyArgs};
 use crate::fault::{Exit, Fault};
 use crate::output::{Output, warn};
-use crate::report;
+use crate::report::{self, count};
 use crate::studies;
 
 /// Runs the command.
@@ -11,6 +14,8 @@ pub fn run(args: &StudyArgs) -> Result<Exit, Fault> {
     let mut output =
         Output::new(&OutputArgs { events: false, plain: false, exit_by_verdict: false })?;
     match &args.action {
+        StudyAction::New { file, replace } => new::run(file, *replace, &mut output),
+        StudyAction::Play(args) => play::run(args, &mut output),
         StudyAction::Check { studies } => {
             let mut failed: Option<Fault> = None;
             for path in studies {
@@ -18,9 +23,10 @@ pub fn run(args: &StudyArgs) -> Result<Exit, Fault> {
                     Ok(chunks) => {
                         let notes: usize = chunks.iter().map(|chunk| chunk.notes.len()).sum();
                         output.say(&format!(
-                            "{}: right ({} chunks, {notes} notes)",
+                            "{}: right ({}, {})",
                             path.display(),
-                            chunks.len()
+                            count(chunks.len(), "chunk"),
+                            count(notes, "note")
                         ))?;
                     }
                     Err(fault) => {

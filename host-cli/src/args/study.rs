@@ -1,0 +1,115 @@
+//! `evenhand study`
+
+use super::{number, tempo};
+use clap::{Args, Subcommand, ValueEnum};
+use std::path::PathBuf;
+
+/// `evenhand study`
+#[derive(Debug, Args)]
+pub struct StudyArgs {
+    /// What to do with it.
+    #[command(subcommand)]
+    pub action: StudyAction,
+}
+
+/// The actions on a study.
+#[derive(Debug, Subcommand)]
+pub enum StudyAction {
+    /// Write a study of four bars with comments, to be changed into your own
+    #[command(after_help = "Example:\n  evenhand study new my.study")]
+    New {
+        /// The file to make
+        file: PathBuf,
+        /// Make it in the place of a file of this name
+        #[arg(long)]
+        replace: bool,
+    },
+    /// Say whether a study is right, and everything that is not
+    #[command(after_help = "Example:\n  evenhand study check my.study")]
+    Check {
+        /// Studies
+        #[arg(required = true)]
+        studies: Vec<PathBuf>,
+    },
+    /// Show a study as tablature, with all that it says
+    #[command(after_help = "Example:\n  evenhand study show my.study --chunk \"First two bars\"")]
+    Show {
+        /// A study
+        study: PathBuf,
+        /// Only this chunk
+        #[arg(long, value_name = "NAME")]
+        chunk: Option<String>,
+    },
+    /// Record a study as a simulated player plays it, with a fault if you like
+    ///
+    /// For whoever wants to see without a pickup what is said of a study. Every chunk is played
+    /// once, with a pause after it; the fault is in the first one that has a place for it.
+    #[command(
+        after_help = "Example:\n  evenhand study play my.study late.mid --fault late-note --replace"
+    )]
+    Play(PlayArgs),
+}
+
+/// `evenhand study play`
+#[derive(Debug, Args)]
+pub struct PlayArgs {
+    /// A study
+    pub study: PathBuf,
+    /// The recording to make
+    #[arg(value_name = "TAKE.mid")]
+    pub take: PathBuf,
+    /// Only this chunk
+    #[arg(long, value_name = "NAME")]
+    pub chunk: Option<String>,
+    /// What goes wrong; without it nothing does
+    #[arg(long, value_enum, value_name = "FAULT")]
+    pub fault: Option<Slip>,
+    /// At this tempo, in beats a minute, instead of the study's
+    #[arg(long, value_name = "BEATS", value_parser = tempo)]
+    pub tempo: Option<u32>,
+    /// Another number is another performance, just as good
+    #[arg(long, value_name = "NUMBER", default_value_t = 1, value_parser = number(0, u64::MAX))]
+    pub seed: u64,
+    /// Make it in the place of a file of this name
+    #[arg(long)]
+    pub replace: bool,
+}
+
+/// What can go wrong in a performance.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum Slip {
+    /// One note comes late
+    LateNote,
+    /// Time is lost before one note, and not made up for
+    LostTime,
+    /// One note is a half step too high
+    WrongNote,
+    /// One note does not sound
+    MissingNote,
+    /// A note that is not written
+    ExtraNote,
+    /// One note is much softer
+    SoftNote,
+    /// All slurred notes are too soft
+    WeakSlurs,
+    /// It gets faster
+    Rushing,
+    /// The notes of a chord come one after the other
+    SpreadChord,
+}
+
+impl Slip {
+    /// Its name on the command line.
+    pub fn name(self) -> String {
+        self.to_possible_value().map(|value| value.get_name().to_owned()).unwrap_or_default()
+    }
+
+    /// What a chunk must have for it.
+    pub const fn needs(self) -> &'static str {
+        match self {
+            Self::WeakSlurs => "It needs a slurred note: ^ before the note.",
+            Self::SpreadChord => "It needs a chord: notes joined by +.",
+            _ => "It needs a chunk of three notes or more, one after the other.",
+        }
+    }
+}
