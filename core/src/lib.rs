@@ -26,7 +26,7 @@
 //! let notes = [note(0, 60), note(1, 62), note(2, 64), note(3, 65)];
 //! let tempo = Tempo::from_beats_per_minute(120, quarter).unwrap();
 //! let mut session = Session::idle();
-//! session.change(Chunk::new(&notes, tempo).unwrap(), SessionConfig::default());
+//! session.load(Chunk::new(&notes, tempo).unwrap(), SessionConfig::default()).unwrap();
 //!
 //! // Bytes as they come from a UART, each with the time of its arrival: the D is missing.
 //! let line = [(0, [0x90, 60, 84]), (1_000, [0x90, 64, 88]), (1_500, [0x90, 65, 81])];
@@ -120,3 +120,21 @@ pub mod units;
 pub mod verdict;
 pub mod wire;
 mod zeroed_option;
+
+/// Types of this crate are part of the interface: take them from here, and versions agree. A newer one
+/// comes only with a new minor version of this crate.
+pub use heapless;
+pub use pickup::Pickup;
+pub use practice::{Engine, Practice};
+pub use session::{Ends, Judged, LoadError, Session, SessionConfig};
+pub use study::{Chunk, ExpectedNote};
+pub use tolerance::{PracticeLevel, Tolerances};
+pub use units::{Instant, Offset, Pitch, Seconds, Tempo, Ticks, Velocity};
+pub use verdict::{Finding, Kind, Outcome, Severity, Size, Verdict};
+/// As [`heapless`]: messages of a MIDI stream, see [`wire`].
+pub use wmidi;
+
+/// The examples of the README are run like all others.
+#[cfg(doctest)]
+#[doc = include_str!("../README.md")]
+struct Readme;

@@ -275,13 +275,13 @@ impl<const PIECES: usize> Engine<PIECES> {
     /// is known, and how long it lasted. Says what comes next, to be told and kept.
     pub fn attempt(
         &mut self,
-        heard: AttemptResult,
+        result: AttemptResult,
         tempo: Option<Tempo>,
         lasted: Seconds,
         now: Instant,
     ) -> Step {
         let before = self.task();
-        let step = self.practice.attempt(Attempt { heard, tempo, lasted, ended: seconds(now) });
+        let step = self.practice.attempt(Attempt { result, tempo, lasted, ended: seconds(now) });
         let offered = !step.offer.is_empty();
         let until = now.plus(self.pacing.verdict);
         let until = if offered { until.plus(self.pacing.offer) } else { until };

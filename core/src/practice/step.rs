@@ -42,7 +42,7 @@ impl AttemptResult {
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Attempt {
     /// How it went.
-    pub heard: AttemptResult,
+    pub result: AttemptResult,
     /// The tempo at which it was played, where it is known.
     pub tempo: Option<Tempo>,
     /// How long it lasted.

@@ -58,7 +58,12 @@ impl Sitting {
             _ => AttemptResult::Interrupted,
         };
         let ended = Seconds::new(self.now);
-        self.practice.attempt(Attempt { heard, tempo: None, lasted: Seconds::new(8), ended })
+        self.practice.attempt(Attempt {
+            result: heard,
+            tempo: None,
+            lasted: Seconds::new(8),
+            ended,
+        })
     }
 
     /// Some attempts; the step after the last.

@@ -159,7 +159,7 @@ proptest! {
                 Deed::Play(heard, tempo, lasted, ended) => {
                     now = now.wrapping_add(ended);
                     let (lasted, ended) = (Seconds::new(lasted), Seconds::new(now));
-                    Some(practice.attempt(Attempt { heard, tempo, lasted, ended }))
+                    Some(practice.attempt(Attempt { result: heard, tempo, lasted, ended }))
                 }
                 Deed::Choose(choice) => {
                     let possible = practice.choices().has(choice);
@@ -209,7 +209,7 @@ proptest! {
         let mut play = |practice: &mut Practice<20>, heard| {
             now += 10;
             let ended = Seconds::new(now);
-            practice.attempt(Attempt { heard, tempo: None, lasted: Seconds::new(5), ended })
+            practice.attempt(Attempt { result: heard, tempo: None, lasted: Seconds::new(5), ended })
         };
         for clean in clean {
             play(&mut practice, if clean { AttemptResult::Clean } else { AttemptResult::NotClean });
@@ -239,7 +239,7 @@ proptest! {
             prop_assert!(now < 200_000, "practice does not end");
             let ended = Seconds::new(now);
             let heard = AttemptResult::Clean;
-            practice.attempt(Attempt { heard, tempo: None, lasted: Seconds::new(5), ended });
+            practice.attempt(Attempt { result: heard, tempo: None, lasted: Seconds::new(5), ended });
         }
         let step = practice.begin(Seconds::new(now));
         prop_assert_eq!(step.reason, Reason::AllAtGoal);

@@ -88,7 +88,7 @@ fn sitting(level: PracticeLevel, seed: u64) -> f64 {
         let heard = learner.heard(tempo);
         clean += u32::from(heard == AttemptResult::Clean);
         let ended = Seconds::new(attempt * 10);
-        practice.attempt(Attempt { heard, tempo: None, lasted: Seconds::new(8), ended });
+        practice.attempt(Attempt { result: heard, tempo: None, lasted: Seconds::new(8), ended });
     }
     f64::from(clean) / f64::from(attempts)
 }

@@ -51,7 +51,7 @@ use ways::Variation;
 /// let mut step = practice.begin(Seconds::ZERO);
 /// for attempt in 1..=2 {
 ///     step = practice.attempt(Attempt {
-///         heard: AttemptResult::Clean,
+///         result: AttemptResult::Clean,
 ///         tempo: None,
 ///         lasted: Seconds::new(4),
 ///         ended: Seconds::new(attempt * 6),
@@ -196,15 +196,15 @@ impl<const PIECES: usize> Practice<PIECES> {
             return self.step(self.over().unwrap_or(Reason::Nothing));
         };
         let rest = self.rested.take(attempt.lasted, attempt.ended);
-        let step = match attempt.heard {
+        let step = match attempt.result {
             AttemptResult::Interrupted => self.step(Reason::Interrupted),
             AttemptResult::Unclear => {
                 self.unclear = self.unclear.saturating_add(1);
                 self.step(Reason::Unclear { in_a_row: self.unclear })
             }
-            heard => {
+            result => {
                 self.unclear = 0;
-                let clean = heard == AttemptResult::Clean;
+                let clean = result == AttemptResult::Clean;
                 match too_slow(&attempt, task.tempo) {
                     Some(played) if clean => self.step(Reason::NotAtTempo { played }),
                     _ => self.settled(index, clean, attempt.ended),

@@ -187,7 +187,7 @@ fn a_pedal_without_room_goes_on_without_joins_and_halves() {
     assert_eq!(practice.choose(Choice::Shorter, Seconds::ZERO), Err(NotPossible::Full));
     for second in 0..200 {
         practice.attempt(Attempt {
-            heard: AttemptResult::Clean,
+            result: AttemptResult::Clean,
             tempo: None,
             lasted: Seconds::new(1),
             ended: Seconds::new(second * 10),

@@ -29,7 +29,7 @@ fn unclear_and_broken_off_attempts_change_nothing() {
 fn what_was_clean_but_slow_says_nothing_about_the_tempo() {
     let mut sitting = Sitting::of(&[facts(100)]);
     let attempt = |heard, tempo| Attempt {
-        heard,
+        result: heard,
         tempo: Some(beats(tempo)),
         lasted: Seconds::new(5),
         ended: Seconds::new(10),
