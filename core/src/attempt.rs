@@ -294,7 +294,7 @@ impl Attempt {
             self.start = None;
             return;
         };
-        self.notes.rotate_left(count);
+        self.notes.copy_within(count.., 0);
         self.notes.truncate(self.notes.len() - count);
         let earlier =
             |at: Offset| Offset::from_micros(at.as_micros().saturating_sub(first.as_micros()));

@@ -59,9 +59,9 @@
 //! | the most instructions for | 16 notes | 64 notes | 256 notes |
 //! |---|---|---|---|
 //! | a byte that begins no note | 1,500 | 1,500 | 1,500 |
-//! | the last byte of a note, single notes expected | 15,000 | 40,000 | 14.3 million |
-//! | the same, chords of four expected | 66,000 | 180,000 | 460,000 |
-//! | a verdict | 3.2 million | 33.1 million | 440 million |
+//! | the last byte of a note, single notes expected | 15,000 | 40,000 | 14.5 million |
+//! | the same, chords of four expected | 66,000 | 182,000 | 467,000 |
+//! | a verdict | 3.4 million | 34 million | 440 million |
 //!
 //! Those are worst cases: every expected note the same pitch, and twice as many notes played as
 //! expected. A note that shows that what was under way is no attempt has it judged, and what came
@@ -72,16 +72,15 @@
 //!
 //! | RAM for | bytes |
 //! |---|---|
-//! | a [`session::Session`] | 28,000 |
-//! | of that, for each of [`limits::EXPECTED_NOTES`] | 40 |
-//! | for each of [`limits::PLAYED_NOTES`] | 14 |
-//! | for back-pointers, [`limits::STEPS_BYTES`] | 8,192 |
-//! | the notes of a chunk, which a session borrows, each | 16 |
+//! | a [`session::Session`] | 30,488 |
+//! | of that, for each expected note that it has room for | 82 |
+//! | of that, for each played note that it has room for | 14 |
 //! | [`practice::Practice`], for each piece of practice | 60 |
 //! | stack to judge | 15,500 |
 //!
-//! Capacities are constants in [`limits`], in one table. Whoever changes one has a session of another
-//! size, and nothing else to do.
+//! The most that there can be of everything stands in [`limits`], in one table. A session that has
+//! less to hear takes smaller capacities as parameters: see [`session::Session`] for what it takes
+//! then. The stack that judging takes is the same whatever the capacities.
 //!
 //! # Features
 //!

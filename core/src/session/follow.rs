@@ -14,7 +14,7 @@ use crate::classify::classify;
 use crate::measure::slips::begun_at;
 use crate::notes::NoteEvent;
 use crate::study::{Chunk, Marks};
-use crate::units::{Instant, Offset};
+use crate::units::{Instant, Offset, Pitch};
 use crate::verdict::{is_midway, judge};
 
 /// From this share of the chunk's notes on, in per cent, an attempt that is followed by the
@@ -232,13 +232,17 @@ impl Parts<'_> {
         self.notes.last().is_some_and(|note| note.marks.has(Marks::LANDING))
     }
 
+    /// Whether one of the notes that the chunk begins with has this pitch.
+    fn begins_with(&self, pitch: Pitch) -> bool {
+        let Some(first) = self.notes.first().map(|note| note.onset) else { return false };
+        let mut begins = self.notes.iter().take_while(|note| note.onset == first);
+        begins.any(|note| note.pitch == pitch)
+    }
+
     /// Whether the chunk begins like its landing, so that what lands may begin it anew.
     fn lands_where_it_begins(&self) -> bool {
-        let notes = self.notes.as_slice();
-        let landing = || notes.iter().filter(|note| note.marks.has(Marks::LANDING));
-        let Some(first) = notes.first().map(|note| note.onset) else { return false };
-        let begins = notes.iter().take_while(|note| note.onset == first);
-        begins.clone().any(|note| landing().any(|landing| landing.pitch == note.pitch))
+        let mut landing = self.notes.iter().filter(|note| note.marks.has(Marks::LANDING));
+        landing.any(|landing| self.begins_with(landing.pitch))
     }
 
     /// Which note of a trill begins an attempt, if `begun` seems to and its chunk begins with the
@@ -448,15 +452,13 @@ impl Parts<'_> {
     fn ends_with_the_next_beginning(&self, count: usize) -> bool {
         let Some(by) = count.checked_sub(1).filter(|&by| by > 0) else { return false };
         let Role::Note(index) = self.pairing.role(by) else { return false };
-        let notes = self.notes.as_slice();
-        let (Some(first), Some(wanted)) = (notes.first(), notes.get(index)) else { return false };
-        let Some(played) = self.attempt.notes().get(by) else { return false };
+        let (Some(wanted), Some(played)) = (self.notes.get(index), self.attempt.notes().get(by))
+        else {
+            return false;
+        };
         self.state.config().ends == Ends::ByItself
             && played.pitch != wanted.pitch
-            && notes
-                .iter()
-                .filter(|note| note.onset == first.onset)
-                .any(|n| n.pitch == played.pitch)
+            && self.begins_with(played.pitch)
     }
 
     /// The buffer is full: forgets what belongs to no attempt.

@@ -236,8 +236,14 @@ impl State {
 ///
 /// | `Session<EXPECTED, PLAYED>` | bytes |
 /// |---|---|
+/// | `Session<16, 64>` | 4,536 |
+/// | `Session<32, 128>` | 6,744 |
+/// | `Session<64, 256>` | 11,160 |
+/// | `Session<128, 512>` | 19,992 |
+/// | `Session<256, 512>` | 30,488 |
 ///
-/// Whatever the capacities, the code is there once.
+/// Whatever the capacities, the code is there once. The stack that judging takes comes on top, and
+/// does not depend on them; see [the table of costs](crate#what-it-takes).
 ///
 /// ```
 /// use evenhand_core::session::{SessionConfig, Session};

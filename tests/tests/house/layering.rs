@@ -85,12 +85,11 @@ const PROGRAM: [&str; 29] = [
 ];
 
 /// The order of the pedal's rooms.
-const PEDAL: [&str; 21] = [
+const PEDAL: [&str; 20] = [
     "click",
     "lights",
     "observer",
     "report",
-    "session_slot",
     "controls",
     "contacts",
     "mode",

@@ -3,7 +3,7 @@
 
 use evenhand_core::pickup::{Channels, Latency, Pickup};
 use evenhand_core::player::perform;
-use evenhand_core::session::{Ends, Session, SessionConfig};
+use evenhand_core::session::{Ends, LoadError, Session, SessionConfig};
 use evenhand_core::study::{Chunk, ExpectedNote, Marks};
 use evenhand_core::tolerance::{PracticeLevel, TimeLimit, Tolerances};
 use evenhand_core::units::{GuitarString, Instant, Level, Offset, Pitch, Tempo, Ticks};
@@ -63,9 +63,20 @@ fn heard(
     latency: Latency,
     bytes: &[(Instant, Vec<u8>)],
 ) -> Option<Verdict> {
+    let mut session: Box<Session> = Box::new(Session::idle());
+    session.load(chunk, config(ends, latency)).expect("there is room for every chunk");
+    heard_by(&mut session, bytes)
+}
+
+fn config(ends: Ends, latency: Latency) -> SessionConfig {
     let pickup = Pickup { latency, ..Pickup::UNKNOWN.on(Channels::PerString { first: 0 }) };
-    let config = SessionConfig { pickup, click: None, ends };
-    let mut session = Box::new(Session::new(chunk, config));
+    SessionConfig { pickup, click: None, ends }
+}
+
+fn heard_by<const EXPECTED: usize, const PLAYED: usize>(
+    session: &mut Session<EXPECTED, PLAYED>,
+    bytes: &[(Instant, Vec<u8>)],
+) -> Option<Verdict> {
     for (at, bytes) in bytes {
         if let Some(judged) = session.poll(*at) {
             return Some(judged.verdict.clone());
@@ -73,6 +84,50 @@ fn heard(
         session.feed(bytes, *at);
     }
     session.finish().map(|judged| judged.verdict.clone())
+}
+
+/// How many cases a session of these capacities has room for; it says of each what one of full
+/// capacity says.
+fn in_room_for<const EXPECTED: usize, const PLAYED: usize>(cases: &[Case]) -> usize {
+    let mut compared = 0;
+    let mut session: Box<Session<EXPECTED, PLAYED>> = Box::new(Session::idle());
+    for case in cases {
+        let begins = case.bytes.iter().filter(|(_, bytes)| bytes[0] & 0xf0 == 0x90).count();
+        for ends in [Ends::ByItself, Ends::ByCaller] {
+            let chunk = case.piece.chunk(case.level);
+            let notes = chunk.notes().len();
+            let before = session.chunk().notes().to_vec();
+            match session.load(chunk, config(ends, Latency::NONE)) {
+                Ok(()) if begins <= PLAYED => {
+                    let whole = verdict(case.piece.chunk(case.level), ends, &case.bytes);
+                    session.reset();
+                    let chunk = case.piece.chunk(case.level);
+                    session.load(chunk, config(ends, Latency::NONE)).expect("there was room");
+                    assert_eq!(heard_by(&mut session, &case.bytes), whole, "{}", case.name);
+                    compared += 1;
+                }
+                Ok(()) => {}
+                Err(error) => {
+                    assert_eq!(error, LoadError::TooManyNotes { notes, room: EXPECTED });
+                    assert!(notes > EXPECTED);
+                    assert_eq!(session.chunk().notes(), before, "all stays as it was");
+                }
+            }
+        }
+    }
+    compared
+}
+
+#[test]
+fn how_much_room_there_is_changes_nothing() {
+    let cases = cases();
+    let compared = [
+        in_room_for::<16, 64>(&cases),
+        in_room_for::<32, 64>(&cases),
+        in_room_for::<64, 128>(&cases),
+    ];
+    println!("of {} cases, twice each, {compared:?} were compared", cases.len());
+    assert!(compared[0] > 100 && compared[0] < compared[1], "{compared:?}");
 }
 
 #[test]

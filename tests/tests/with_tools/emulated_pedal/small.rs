@@ -29,8 +29,8 @@ pub(crate) fn a_judge_in_little_ram_says_what_it_did() {
     println!("{}", ran.figures);
     let [session, others, stack] = ram(&ran.figures).expect("the RAM is told");
     assert!(0 < session && session <= LITTLE, "{session} bytes");
-    let name = "a judge of 16 notes: session, other statics and stack, Cortex-M0+";
-    compare(BTreeMap::from([(name.to_owned(), vec![session, others, stack])]));
+    let name = "a judge of 16 notes, RAM of its session and all with the stack, Cortex-M0+";
+    compare(BTreeMap::from([(name.to_owned(), vec![session, session + others + stack])]));
 
     let sizes = sizes(&ran.figures);
     assert_eq!(sizes.len(), 5);

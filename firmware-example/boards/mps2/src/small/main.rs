@@ -22,7 +22,7 @@ fn main() -> ! {
     let stack = stack_used();
     let mut out = Serial::second();
     let session = size_of_val(SESSION);
-    let others = static_ram() - session;
+    let others = static_ram().saturating_sub(session);
     let _ = writeln!(out, "RAM: {session} for the session, {others} other, {stack} of stack");
     for (expected, played, bytes) in SIZES {
         let _ = writeln!(out, "Session<{expected}, {played}>: {bytes}");
