@@ -1,11 +1,10 @@
 //! The notes of one attempt, as they were played.
 
-use crate::limits::PLAYED_NOTES;
 use crate::notes::NoteEvent;
 use crate::pickup::Pickup;
 use crate::units::{GuitarString, Instant, Offset, Pitch, Span, Velocity};
 use crate::zeroed_option::ZeroedOption;
-use heapless::Vec;
+use heapless::{Vec, VecView};
 
 /// How a played note began.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -122,31 +121,38 @@ pub const SAME_STROKE: Offset = Offset::from_millis(25);
 /// the earlier one: it is the same stroke. A bend that follows so soon has its velocity, too.
 /// A note that is begun again goes on sounding, and so does one that is bent: whether the bend is
 /// a note of its own is not known here.
-#[derive(Clone, Debug, Default)]
-pub struct Attempt {
+///
+/// In its place the notes have a capacity; what works with it has a view.
+#[derive(Clone, Debug)]
+pub(crate) struct Attempt<V: ?Sized = VecView<PlayedNote>> {
     pickup: ZeroedOption<Pickup>,
     start: Option<Instant>,
     latest: Instant,
     /// When the last struck note of each string came, even if its stroke was earlier.
     begun: [Offset; GuitarString::MOST as usize],
-    notes: Vec<PlayedNote, PLAYED_NOTES>,
     beyond: u32,
     forgotten: u32,
+    notes: V,
+}
+
+impl<const PLAYED: usize> Attempt<Vec<PlayedNote, PLAYED>> {
+    /// No notes yet, from a pickup about which nothing is known.
+    pub(crate) const fn new() -> Self {
+        Self {
+            pickup: ZeroedOption::Nothing,
+            start: None,
+            latest: Instant::ZERO,
+            begun: [Offset::ZERO; GuitarString::MOST as usize],
+            beyond: 0,
+            forgotten: 0,
+            notes: Vec::new(),
+        }
+    }
 }
 
 impl Attempt {
-    /// No notes yet, from a pickup about which nothing is known.
-    pub const fn new() -> Self {
-        Self::heard_with(ZeroedOption::Nothing)
-    }
-
-    /// No notes yet, from this pickup.
-    pub const fn by(pickup: Pickup) -> Self {
-        Self::heard_with(ZeroedOption::There(pickup))
-    }
-
     /// Forgets everything; what comes is from this pickup. In place.
-    pub fn begin(&mut self, pickup: Pickup) {
+    pub(crate) fn begin(&mut self, pickup: Pickup) {
         self.pickup.put(pickup);
         self.start = None;
         self.latest = Instant::ZERO;
@@ -155,21 +161,9 @@ impl Attempt {
         (self.beyond, self.forgotten) = (0, 0);
     }
 
-    const fn heard_with(pickup: ZeroedOption<Pickup>) -> Self {
-        Self {
-            pickup,
-            start: None,
-            latest: Instant::ZERO,
-            begun: [Offset::ZERO; GuitarString::MOST as usize],
-            notes: Vec::new(),
-            beyond: 0,
-            forgotten: 0,
-        }
-    }
-
     /// Takes a note event that came at `now`. Gives the note that began, if one did and
     /// there was room for it.
-    pub fn take(&mut self, event: NoteEvent, now: Instant) -> Option<PlayedNote> {
+    pub(crate) fn take(&mut self, event: NoteEvent, now: Instant) -> Option<PlayedNote> {
         let now = if now < self.latest { self.latest } else { now };
         match event {
             NoteEvent::Begun { pitch, velocity, string } => {
@@ -261,37 +255,37 @@ impl Attempt {
     }
 
     /// The pickup.
-    pub const fn pickup(&self) -> &Pickup {
+    pub(crate) const fn pickup(&self) -> &Pickup {
         self.pickup.or(&Pickup::UNKNOWN)
     }
 
+    /// How many notes there is room for.
+    pub(crate) fn capacity(&self) -> usize {
+        self.notes.capacity()
+    }
+
     /// The notes, in order of arrival.
-    pub fn notes(&self) -> &[PlayedNote] {
+    pub(crate) fn notes(&self) -> &[PlayedNote] {
         &self.notes
     }
 
     /// When the first note began.
-    pub const fn start(&self) -> Option<Instant> {
+    pub(crate) const fn start(&self) -> Option<Instant> {
         self.start
     }
 
-    /// When the last note began.
-    pub const fn latest(&self) -> Instant {
-        self.latest
-    }
-
     /// Notes that found no room.
-    pub const fn beyond(&self) -> u32 {
+    pub(crate) const fn beyond(&self) -> u32 {
         self.beyond
     }
 
     /// How many notes came before the first of [`notes`](Attempt::notes), since the beginning.
-    pub const fn forgotten(&self) -> u32 {
+    pub(crate) const fn forgotten(&self) -> u32 {
         self.forgotten
     }
 
     /// Forgets the first `count` notes. Times count from the first that is left.
-    pub fn forget(&mut self, count: usize) {
+    pub(crate) fn forget(&mut self, count: usize) {
         let count = count.min(self.notes.len());
         let Some(first) = self.notes.get(count).map(|note| note.at) else {
             self.forgotten = self.forgotten.saturating_add(self.notes.len() as u32 + self.beyond);

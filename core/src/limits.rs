@@ -16,10 +16,11 @@ pub const FINDINGS: usize = 24;
 /// Fewer expected notes than this cannot be told from chance, so they are no chunk.
 pub const FEWEST_EXPECTED_NOTES: usize = 1;
 
-/// What the alignment has for its back-pointers, in bytes: two bits for each expected note and
-/// each played one. Where an attempt takes more, judging it aligns its first notes once more;
-/// beyond 64 expected notes only. Our default.
-pub const STEPS_BYTES: usize = 8 * 1024;
+/// What the alignment has for its back-pointers, in bytes for each expected note that a session has
+/// room for: it takes two bits for each expected note and each played one, so this holds 128 played
+/// notes of the longest chunk that there is room for, and more of a shorter one. Where an attempt
+/// takes more, judging it aligns its first notes once more. Our default.
+pub const STEPS_BYTES_A_NOTE: usize = 32;
 
 /// The longest chunk, in quarter notes: long enough for 256 slow notes, short enough that
 /// every distance in it fits [`Offset`](crate::units::Offset) at the slowest tempo.

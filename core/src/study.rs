@@ -1,7 +1,8 @@
 //! The expected side: notes, chunks, and where a note stands in its bar.
 //!
 //! A [`Chunk`] borrows its notes and is checked once, when it is made; later stages rely on
-//! what [`Chunk::new`] promises.
+//! what [`Chunk::new`] promises. A session copies the notes, and keeps what else a chunk says as it
+//! is.
 
 use crate::limits;
 use crate::tolerance::{PracticeLevel, Tolerances};
@@ -250,28 +251,38 @@ impl InOrder {
     }
 }
 
-/// A chunk of a study, checked: its notes are in order, fit the capacities and begin at
-/// most [`limits::NOTES_TOGETHER`] at a time.
+/// What a chunk says besides its notes.
 #[derive(Clone, Copy, Debug)]
-pub struct Chunk<'a> {
-    notes: &'a [ExpectedNote],
-    tempo: Tempo,
+pub(crate) struct Setting {
+    pub(crate) tempo: Tempo,
     metre: Metre,
     first_bar: u16,
     into_first_bar: Ticks,
-    tolerances: Tolerances,
+    pub(crate) tolerances: Tolerances,
 }
 
-impl<'a> Chunk<'a> {
-    /// No music: what a session has before it gets a chunk. The one chunk without notes.
+impl Setting {
+    /// That of no music.
     pub(crate) const SILENCE: Self = Self {
-        notes: &[],
         tempo: Tempo::SLOWEST,
         metre: Metre::FOUR_FOUR,
         first_bar: 1,
         into_first_bar: Ticks::ZERO,
         tolerances: Tolerances::of(PracticeLevel::Steady),
     };
+}
+
+/// A chunk of a study, checked: its notes are in order, fit the capacities and begin at
+/// most [`limits::NOTES_TOGETHER`] at a time.
+#[derive(Clone, Copy, Debug)]
+pub struct Chunk<'a> {
+    notes: &'a [ExpectedNote],
+    setting: Setting,
+}
+
+impl<'a> Chunk<'a> {
+    /// No music: what a session has before it gets a chunk. The one chunk without notes.
+    pub(crate) const SILENCE: Self = Self { notes: &[], setting: Setting::SILENCE };
 
     /// Checks `notes` and makes a chunk of them, in 4/4 from the start of bar 1, with the
     /// tolerances of the level `steady`. `tempo` is the tempo that is practised.
@@ -286,30 +297,33 @@ impl<'a> Chunk<'a> {
         for note in notes {
             order.take(note)?;
         }
-        Ok(Self {
-            notes,
-            tempo,
-            metre: Metre::FOUR_FOUR,
-            first_bar: 1,
-            into_first_bar: Ticks::ZERO,
-            tolerances: Tolerances::default(),
-        })
+        Ok(Self { notes, setting: Setting { tempo, ..Setting::SILENCE } })
+    }
+
+    /// The chunk that was taken apart into these.
+    pub(crate) const fn of(notes: &'a [ExpectedNote], setting: Setting) -> Self {
+        Self { notes, setting }
+    }
+
+    /// What it says besides its notes.
+    pub(crate) const fn setting(&self) -> Setting {
+        self.setting
     }
 
     /// The same chunk in another metre, beginning in bar `first_bar` (1 is the first of the
     /// study), `into_first_bar` after that bar's start.
     #[must_use]
     pub const fn placed(mut self, metre: Metre, first_bar: u16, into_first_bar: Ticks) -> Self {
-        self.metre = metre;
-        self.first_bar = first_bar;
-        self.into_first_bar = into_first_bar;
+        self.setting.metre = metre;
+        self.setting.first_bar = first_bar;
+        self.setting.into_first_bar = into_first_bar;
         self
     }
 
     /// The same chunk, judged with other tolerances.
     #[must_use]
     pub const fn judged_by(mut self, tolerances: Tolerances) -> Self {
-        self.tolerances = tolerances;
+        self.setting.tolerances = tolerances;
         self
     }
 
@@ -320,27 +334,28 @@ impl<'a> Chunk<'a> {
 
     /// The tempo that is practised.
     pub const fn tempo(&self) -> Tempo {
-        self.tempo
+        self.setting.tempo
     }
 
     /// The metre.
     pub const fn metre(&self) -> Metre {
-        self.metre
+        self.setting.metre
     }
 
     /// The tolerances it is judged by.
     pub const fn tolerances(&self) -> &Tolerances {
-        &self.tolerances
+        &self.setting.tolerances
     }
 
     /// Where a position of the chunk stands in the study.
     pub const fn place(&self, at: Ticks) -> Place {
-        let from_first_bar = at.plus(self.into_first_bar).get();
-        let bar = self.metre.bar.get();
-        let beat = self.metre.beat.get();
+        let Setting { metre, first_bar, into_first_bar, .. } = self.setting;
+        let from_first_bar = at.plus(into_first_bar).get();
+        let bar = metre.bar.get();
+        let beat = metre.beat.get();
         let in_bar = from_first_bar % bar;
         Place {
-            bar: self.first_bar.saturating_add((from_first_bar / bar) as u16),
+            bar: first_bar.saturating_add((from_first_bar / bar) as u16),
             beat: (in_bar / beat) as u8 + 1,
             into_beat: Ticks::new(in_bar % beat),
         }

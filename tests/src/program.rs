@@ -18,6 +18,13 @@ pub fn workspace() -> PathBuf {
     tests.parent().expect("the tests stand inside the workspace").to_path_buf()
 }
 
+/// The cargo that runs the tests, in the workspace.
+pub fn cargo() -> Command {
+    let mut cargo = Command::new(std::env::var_os("CARGO").unwrap_or_else(|| "cargo".into()));
+    cargo.current_dir(workspace());
+    cargo
+}
+
 /// The program. It is built on first use without live input, so that no sound headers are
 /// needed (for the rigs with a JACK server with what they try), in the profile and the target folder of
 /// the running test; `EVENHAND_PROGRAM` names one that is built already.
@@ -37,8 +44,7 @@ fn build() -> PathBuf {
     let test = std::env::current_exe().expect("a test knows where it is");
     let profile = test.ancestors().nth(2).expect("a test stands in a target folder");
     let name = profile.file_name().and_then(|name| name.to_str()).unwrap_or("debug");
-    let output = Command::new(std::env::var_os("CARGO").unwrap_or_else(|| "cargo".into()))
-        .current_dir(workspace())
+    let output = cargo()
         .args(["build", "--package", "evenhand", "--bin", "evenhand", "--no-default-features"])
         .args(if cfg!(feature = "jack") { &["--features", "jack,sound"][..] } else { &[] })
         .args(["--message-format", "json-render-diagnostics"])

@@ -224,23 +224,46 @@ pub fn build_core(target: &str) -> Result<(), Stop> {
     run(&format!("the core for {target}"), build.args(["--package", "evenhand-core"]))
 }
 
-/// The image that counts what judging costs; it is built along with the board's.
+/// The image that counts what judging costs; [`build_measured`] builds it.
 pub const COST: &str = "evenhand-mps2-cost";
+
+/// The image of a judge in little RAM.
+pub const SMALL: &str = "evenhand-mps2-small";
+
+/// Images of two sessions, of one size and of two.
+pub const SESSIONS: [&str; 2] = ["evenhand-mps2-one-size", "evenhand-mps2-two-sizes"];
 
 /// The image of the whole emulated pedal.
 pub const PEDAL: &str = "evenhand-mps2-pedal";
 
-/// Builds the emulated board's images for `target` and returns where the pedal's is.
+/// Builds the image of the emulated pedal for `target` and returns where it is.
 pub fn build_image(target: &str) -> Result<PathBuf, Stop> {
+    Ok(build_images(target, &[PEDAL])?.image(target, PEDAL))
+}
+
+/// Builds the images that are measured: what judging costs, and in how little room.
+pub fn build_measured() -> Result<(), Stop> {
+    build_images(SMALLEST, &[COST, SMALL, SESSIONS[0], SESSIONS[1]]).map(|_| ())
+}
+
+/// Each image takes a while to link, so only those that are named are built.
+fn build_images(target: &str, images: &[&str]) -> Result<Way, Stop> {
     let way = find(target)?;
     eprintln!("The images of {BOARD} for {target}: {}", way.describe());
     let mut build = way.build(target, &places::firmware());
     build.args(["--package", BOARD]);
-    // Each image takes a while to link; only those that are run are built.
-    let images: &[&str] = if target == SMALLEST { &[PEDAL, COST] } else { &[PEDAL] };
     build.args(images.iter().flat_map(|name| ["--bin", name]));
     run(&format!("{BOARD} for {target}"), &mut build)?;
-    Ok(way.image(target, PEDAL))
+    Ok(way)
+}
+
+/// Builds everything for every processor and board, and the core alone for the smallest.
+pub fn build_all() -> Result<(), Stop> {
+    build_core(SMALLEST)?;
+    build_image(SMALLEST)?;
+    build_measured()?;
+    build_image(EMULATED)?;
+    crate::pedal::build_and_check()
 }
 
 /// Where [`build_image`] puts the image of the pedal, whether or not it has been built.
@@ -248,9 +271,14 @@ pub fn image(target: &str) -> Result<PathBuf, Stop> {
     Ok(find(target)?.image(target, PEDAL))
 }
 
-/// Where [`build_image`] puts the image that counts, which is for the smallest processor.
+/// Where [`build_image`] puts an image that is for the smallest processor only.
+pub fn smallest_image(name: &str) -> Result<PathBuf, Stop> {
+    Ok(find(SMALLEST)?.image(SMALLEST, name))
+}
+
+/// The image that counts.
 pub fn cost_image() -> Result<PathBuf, Stop> {
-    Ok(find(SMALLEST)?.image(SMALLEST, COST))
+    smallest_image(COST)
 }
 
 /// Builds the image for every target and says how large each is.

@@ -6,6 +6,7 @@
 //!
 //! Nothing here runs `rustup`, and nothing is downloaded but by `apt-get`, `pip` and `cargo`.
 
+pub mod beside;
 pub mod checks;
 pub mod demo;
 pub mod disk;

@@ -4,8 +4,10 @@
 use std::io::IsTerminal as _;
 use std::process::Command;
 
+use crate::checks::Tier;
 use crate::process::{Stop, answer, on_path, run, say, works};
-use crate::rig::jack::JACK;
+use crate::rig::alsa::GUEST;
+use crate::rig::jack::{HEADERS, JACK};
 use crate::rig::sound::PLUGIN;
 use crate::{embedded, emulator, python};
 
@@ -47,8 +49,19 @@ pub const EMBEDDED: Need = Need {
     met: embedded::available,
 };
 
-/// All that `cargo xtask test` asks for.
-pub const ALL: [Need; 6] = [ALSA, JACK, PLUGIN, EMULATOR, PYTHON, EMBEDDED];
+/// All that the first tier of `cargo xtask test` asks for.
+pub const FIRST: [Need; 5] = [ALSA, HEADERS, EMULATOR, PYTHON, EMBEDDED];
+
+/// All that both tiers ask for.
+pub const ALL: [Need; 8] = [ALSA, HEADERS, EMULATOR, PYTHON, EMBEDDED, JACK, PLUGIN, GUEST];
+
+/// What a tier asks for.
+pub const fn of(tier: Tier) -> &'static [Need] {
+    match tier {
+        Tier::First => &FIRST,
+        Tier::All => &ALL,
+    }
+}
 
 /// Whether somebody sits there who can type a password.
 #[derive(Clone, Copy, PartialEq, Eq)]

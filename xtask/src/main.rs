@@ -2,6 +2,7 @@
 
 use std::process::ExitCode;
 
+use xtask::checks::Tier;
 use xtask::machine::{self, Password};
 use xtask::pedal::With;
 use xtask::process::{Stop, cargo, run, say};
@@ -11,11 +12,14 @@ const HELP: &str = "\
 cargo xtask COMMAND
 
   demo [ARGUMENTS]   build the program and run its demo
-  test               run every check, the tests last
+  test               run every check that a change wants, the tests last; ten minutes at most
+  test --all         what takes longer, too: all seeds, the rigs, every board
+  test --firmware    only what is built for other processors, and its own tests
   seeds [BASE]       try all seeds, not a sample of them: the search for faults that pass, and
                      the tables of error rates; another base gives other performances
   setup              install what `test` needs on this machine
   fixtures           make the files in fixtures/ that are generated
+  notices            write THIRD-PARTY.txt, the notices of the libraries in the program
   lines              count the lines of production code
   fuzz [TARGET] [SECONDS]
                      look for inputs that break something, ten minutes a target
@@ -53,19 +57,16 @@ fn dispatch(arguments: &[String]) -> Result<(), Stop> {
     let words: Vec<&str> = arguments.iter().map(String::as_str).collect();
     match words.as_slice() {
         ["demo", ..] => demo::demo(&arguments[1..]),
-        ["test"] => checks::test(),
+        ["test"] => checks::test(Tier::First),
+        ["test", "--all"] => checks::test(Tier::All),
+        ["test", "--firmware"] => checks::firmware(),
         ["seeds", ..] => seeds::seeds(&arguments[1..]),
         ["setup"] => setup(),
-        ["fixtures"] => fixtures(),
+        ["fixtures"] => make("make-fixtures"),
+        ["notices"] => make("make-notices"),
         ["lines"] => lines::lines(),
         ["fuzz", ..] => fuzz::fuzz(&arguments[1..]),
-        ["embedded", "build"] => {
-            embedded::build_core(embedded::SMALLEST)?;
-            embedded::TARGETS
-                .into_iter()
-                .try_for_each(|target| embedded::build_image(target).map(|_| ()))?;
-            pedal::build_and_check()
-        }
+        ["embedded", "build"] => embedded::build_all(),
         ["embedded", "size"] => embedded::report_sizes(),
         ["embedded", "cost"] => count(),
         ["pedal", "run"] => pedal::run(),
@@ -87,20 +88,21 @@ fn dispatch(arguments: &[String]) -> Result<(), Stop> {
 }
 
 fn setup() -> Result<(), Stop> {
-    machine::provide(&machine::ALL, Password::MayAsk)?;
+    machine::provide(&machine::FIRST, Password::MayAsk)?;
     let outside = xtask::python::provide()?;
     say(&format!("All there. Outside references: {}", outside.display()));
     Ok(())
 }
 
-fn fixtures() -> Result<(), Stop> {
+/// Runs one of the programs that make files of the checkout.
+fn make(program: &str) -> Result<(), Stop> {
     let mut make = cargo();
-    make.args(["run", "--package", "evenhand-tests", "--bin", "make-fixtures", "--release"]);
-    run("making the fixtures", &mut make)
+    make.args(["run", "--package", "evenhand-tests", "--bin", program]);
+    run(program, &mut make)
 }
 
 fn count() -> Result<(), Stop> {
     machine::provide(&[machine::EMULATOR], Password::MayAsk)?;
-    embedded::build_image(embedded::SMALLEST)?;
+    embedded::build_measured()?;
     emulator::run_counting(&embedded::cost_image()?, emulator::PATIENCE_COUNTING)?.show()
 }

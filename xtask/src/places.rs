@@ -26,6 +26,14 @@ pub fn expected_practice() -> PathBuf {
     firmware().join("expected-practice.txt")
 }
 
+/// The program as the tests of the workspace build it.
+pub fn program() -> PathBuf {
+    let target =
+        std::env::var_os("CARGO_TARGET_DIR").map_or_else(|| "target".into(), PathBuf::from);
+    let name = format!("evenhand{}", std::env::consts::EXE_SUFFIX);
+    root().join(target).join("debug").join(name)
+}
+
 /// Everything built for other processors. It stands beside the host's files whatever
 /// `CARGO_TARGET_DIR` says, so that tests find the images.
 pub fn embedded_target() -> PathBuf {

@@ -3,7 +3,7 @@
 use std::fmt;
 use std::io::Write as _;
 use std::path::{Path, PathBuf};
-use std::process::{Command, Stdio};
+use std::process::{Command, ExitStatus, Stdio};
 
 /// Why a command ends early.
 #[derive(Debug)]
@@ -44,6 +44,14 @@ impl Stop {
         }
     }
 
+    /// A program that is not there.
+    pub(crate) fn cannot_run(what: &str, command: &Command, error: &std::io::Error) -> Self {
+        Self::Missing {
+            what: format!("{what}: {} cannot be run: {error}", command.get_program().display()),
+            how: "install that program, or put it on the PATH".to_owned(),
+        }
+    }
+
     /// For use in `map_err` on file operations.
     pub fn file(path: &Path) -> impl FnOnce(std::io::Error) -> Self {
         let path = path.to_path_buf();
@@ -74,15 +82,17 @@ pub fn say(line: &str) {
 
 /// Runs a program with its output shown, and stops if it fails.
 pub fn run(what: &str, command: &mut Command) -> Result<(), Stop> {
-    match command.status() {
-        Ok(status) if status.success() => Ok(()),
-        // No code means that a signal ended it.
-        Ok(status) => Err(Stop::Failed { what: what.to_owned(), code: status.code().unwrap_or(1) }),
-        Err(error) => Err(Stop::Missing {
-            what: format!("{what}: {} cannot be run: {error}", command.get_program().display()),
-            how: "install that program, or put it on the PATH".to_owned(),
-        }),
+    let status = command.status().map_err(|error| Stop::cannot_run(what, command, &error))?;
+    ended(what, status)
+}
+
+/// Stops if a program failed.
+pub(crate) fn ended(what: &str, status: ExitStatus) -> Result<(), Stop> {
+    if status.success() {
+        return Ok(());
     }
+    // No code means that a signal ended it.
+    Err(Stop::Failed { what: what.to_owned(), code: status.code().unwrap_or(1) })
 }
 
 /// What a program prints, trimmed; `None` if it cannot be run or fails.
@@ -104,9 +114,9 @@ pub fn cargo() -> Command {
     let mut command = Command::new(std::env::var_os("CARGO").unwrap_or_else(|| "cargo".into()));
     command.current_dir(crate::places::root());
     // What makes the next build quicker takes three gigabytes, and on a clean checkout there is
-    // no next build.
+    // no next build. Nor is there a debugger: a panic names its line without.
     if std::env::var_os("CI").is_some() {
-        command.env("CARGO_INCREMENTAL", "0");
+        command.env("CARGO_INCREMENTAL", "0").env("CARGO_PROFILE_DEV_DEBUG", "false");
     }
     command
 }

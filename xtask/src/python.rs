@@ -33,9 +33,8 @@ pub fn available() -> bool {
 /// Makes the environment, unless it is there as the requirements want it.
 pub fn provide() -> Result<PathBuf, Stop> {
     let folder = places::outside();
-    let list = places::root().join("tests").join("outside").join("requirements.txt");
-    let wanted = fs::read_to_string(&list).map_err(Stop::file(&list))?;
-    let wanted = format!("{wanted}{WHEEL}\n");
+    let list = requirements();
+    let wanted = wanted()?;
     if is_ready(&folder, &wanted) {
         return Ok(folder);
     }
@@ -60,6 +59,22 @@ fn stamp(folder: &Path) -> PathBuf {
 
 fn recording(folder: &Path) -> PathBuf {
     folder.join("data").join(Path::new(RECORDING).file_name().unwrap_or_default())
+}
+
+/// Whether this folder holds the environment as the requirements want it.
+pub fn is_provided(folder: &Path) -> bool {
+    wanted().is_ok_and(|wanted| is_ready(folder, &wanted))
+}
+
+fn requirements() -> PathBuf {
+    places::root().join("tests").join("outside").join("requirements.txt")
+}
+
+/// What the environment is made from.
+fn wanted() -> Result<String, Stop> {
+    let list = requirements();
+    let packages = fs::read_to_string(&list).map_err(Stop::file(&list))?;
+    Ok(format!("{packages}{WHEEL}\n"))
 }
 
 /// The stamp is written last, so it stands only where everything before it went well.

@@ -1,5 +1,6 @@
 //! `cargo xtask seeds`: what takes too many seeds for every change. It is the same tests with all
-//! seeds: the search for clear faults that pass, simulated rehearsals, and the tables of error rates.
+//! seeds: the alignment beside a slow one, the pedal beside the program, the search for clear faults that
+//! pass, simulated rehearsals, and the tables of error rates.
 
 use crate::process::{Stop, cargo, run};
 
@@ -9,22 +10,35 @@ const ALL: &str = "EVENHAND_ALL_SEEDS";
 /// The variable with the number from which all seeds follow.
 const BASE: &str = "EVENHAND_SEED_BASE";
 
-/// The tests that know it.
-const TESTS: [&str; 3] = ["search", "rehearsal", "error_rates"];
+/// The tests that know it, in the test programs that hold them.
+const TESTS: [&[&str]; 3] = [
+    &["--package", "evenhand-core", "--lib", "--", "align::"],
+    &["--package", "evenhand-tests", "--test", "with_tools", "--", "parity::"],
+    &[
+        "--package",
+        "evenhand-tests",
+        "--test",
+        "judge",
+        "--",
+        "search::",
+        "rehearsal::",
+        "error_rates::",
+        "alignment_rates::",
+    ],
+];
 
 /// Runs them with all seeds, from the kept base or from the one that is named.
 pub fn seeds(arguments: &[String]) -> Result<(), Stop> {
     let base = base(arguments)?;
-    let mut test = cargo();
-    test.args(["test", "--release", "--package", "evenhand-tests"]);
-    TESTS.iter().for_each(|name| {
-        test.args(["--test", name]);
-    });
-    test.env(ALL, "1");
-    if let Some(base) = base {
-        test.env(BASE, base);
+    for tests in TESTS {
+        let mut test = cargo();
+        test.args(["test", "--release"]).args(tests).env(ALL, "1");
+        if let Some(base) = base {
+            test.env(BASE, base);
+        }
+        run("all seeds", &mut test)?;
     }
-    run("all seeds", &mut test)
+    Ok(())
 }
 
 fn base(arguments: &[String]) -> Result<Option<&str>, Stop> {

@@ -41,7 +41,7 @@ impl Chord {
         let most = event.most_notes().min(row);
         let mut found = None;
         for (notes, fits) in (1..=most).zip(&mut self.fits) {
-            let from = cells.get(before, notes);
+            let from = cells.before(before, notes);
             // Even with all of them right, this many would be left over or out.
             let uneven = notes.saturating_sub(expected.len()) as u16 * costs.trilled
                 + expected.len().saturating_sub(notes) as u16 * costs.missing;

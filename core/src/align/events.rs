@@ -1,11 +1,10 @@
 //! The chunk as the alignment sees it: events, that is, notes that begin together.
 
 use crate::attempt::PlayedNote;
-use crate::limits::EXPECTED_NOTES;
 use crate::study::{Chunk, ExpectedNote, Marks};
 use crate::units::{GuitarString, Pitch, Ticks};
 use core::ops::Range;
-use heapless::Vec;
+use heapless::{Vec, VecView};
 
 /// Microseconds are divided by 1,024 here, once: a "millisecond" that costs a shift.
 pub(super) const MILLI_SHIFT: u32 = 10;
@@ -93,23 +92,34 @@ impl Event {
     }
 }
 
-/// The events of a chunk, and where each finds its working memory.
+/// The events of a chunk. In its place the list has a capacity; what reads it has a view.
 #[derive(Clone, Debug)]
-pub(super) struct Events {
-    list: Vec<Event, EXPECTED_NOTES>,
+pub(super) struct Events<L: ?Sized = VecView<Event>> {
     trills: Vec<Trill, TRILLS>,
+    /// Events before the landing.
+    pub(super) proper: usize,
+    list: L,
+}
+
+impl<const EXPECTED: usize> Events<Vec<Event, EXPECTED>> {
+    pub(super) const NONE: Self = Self { trills: Vec::new(), proper: 0, list: Vec::new() };
+}
+
+/// The events of any chunk.
+#[cfg(test)]
+pub(super) type Full = Events<Vec<Event, { crate::limits::EXPECTED_NOTES }>>;
+
+#[cfg(test)]
+impl Full {
+    pub(super) fn of(chunk: &Chunk<'_>) -> Self {
+        let mut events = Self::NONE;
+        let view: &mut Events = &mut events;
+        view.read(chunk);
+        events
+    }
 }
 
 impl Events {
-    pub(super) const NONE: Self = Self { list: Vec::new(), trills: Vec::new() };
-
-    #[cfg(test)]
-    pub(super) fn of(chunk: &Chunk<'_>) -> Self {
-        let mut events = Self::NONE;
-        events.read(chunk);
-        events
-    }
-
     /// Forgets what is here and takes the events of `chunk`. In its place: there is no room to
     /// copy it from elsewhere.
     pub(super) fn read(&mut self, chunk: &Chunk<'_>) {
@@ -127,7 +137,7 @@ impl Events {
             }
             onset = Some(note.onset);
             let due = chunk.tempo().lasting(note.onset).as_micros() >> MILLI_SHIFT;
-            // There is room: a chunk has at most `EXPECTED_NOTES` notes.
+            // There is room: whoever takes a chunk has made sure.
             let _ = list.push(Event {
                 first: index as u16,
                 size: 1,
@@ -137,6 +147,7 @@ impl Events {
         }
         mark_repeated(list, chunk.notes());
         self.trills = trills(chunk, list);
+        self.proper = list.iter().filter(|event| !event.is_landing()).count();
     }
 
     #[inline(always)]
@@ -155,11 +166,6 @@ impl Events {
 
     pub(super) fn get(&self, index: usize) -> Option<Event> {
         self.list.get(index).copied()
-    }
-
-    /// The expected notes of an event.
-    pub(super) fn notes<'a>(&self, event: &Event, notes: &'a [ExpectedNote]) -> &'a [ExpectedNote] {
-        event.notes(notes)
     }
 
     /// The event that an expected note belongs to.

@@ -11,10 +11,10 @@ use super::costs::is_right;
 use super::events::Events;
 use super::milliseconds;
 use super::pace::Evenness;
-use super::pairing::{Pairing, Role};
+use super::pairing::{PairingMut, Role};
 use super::together::same_string;
 use crate::attempt::PlayedNote;
-use crate::study::Chunk;
+use crate::study::ExpectedNote;
 use core::ops::Range;
 
 /// Events from the one that seems to be missing to the note that seems to be extra, at most. Our
@@ -28,11 +28,11 @@ const UNSTEADY: i32 = 128;
 
 pub(super) fn settle(
     events: &Events,
-    chunk: &Chunk<'_>,
+    notes: &[ExpectedNote],
     played: &[PlayedNote],
-    pairing: &mut Pairing,
+    pairing: &mut PairingMut<'_>,
 ) {
-    let mut line = Line { events, chunk, played, pairing };
+    let mut line = Line { events, notes, played, pairing };
     for event in 0..events.len() {
         let stretches = match line.single(event) {
             Some(None) => [line.to_extra_after(event), line.to_extra_before(event)],
@@ -69,14 +69,14 @@ impl Stretch {
     }
 }
 
-struct Line<'a> {
+struct Line<'a, 'p> {
     events: &'a Events,
-    chunk: &'a Chunk<'a>,
+    notes: &'a [ExpectedNote],
     played: &'a [PlayedNote],
-    pairing: &'a mut Pairing,
+    pairing: &'a mut PairingMut<'p>,
 }
 
-impl Line<'_> {
+impl Line<'_, '_> {
     /// The played note of an event of one note, if it was played; `None` for chords.
     fn single(&self, event: usize) -> Option<Option<usize>> {
         let event = self.events.get(event).filter(|event| event.size == 1)?;
@@ -130,7 +130,7 @@ impl Line<'_> {
     fn exchange(&self, stretch: Stretch) -> Option<usize> {
         let is = |event: usize, by: usize| {
             let event = self.events.get(event).filter(|event| event.size == 1)?;
-            let wanted = self.chunk.notes().get(usize::from(event.first))?;
+            let wanted = self.notes.get(usize::from(event.first))?;
             let note = self.played.get(by)?;
             Some(is_right(wanted, note) && same_string(wanted, note) != Some(false))
         };

@@ -1,6 +1,6 @@
 //! An attempt and its chunk, aligned and classified: what measures look at.
 
-use super::{Class, Pairing, Role};
+use super::{Class, PairingView, Role};
 use crate::attempt::PlayedNote;
 use crate::notes::level_of;
 use crate::pickup::{Latency, Pickup};
@@ -19,7 +19,7 @@ pub struct Material<'a> {
     /// The played notes, in order of arrival.
     pub played: &'a [PlayedNote],
     /// Which played note is which expected note, and what class each has.
-    pub pairing: &'a Pairing,
+    pub pairing: PairingView<'a>,
     /// What they were heard with.
     pub pickup: &'a Pickup,
 }
@@ -38,7 +38,7 @@ impl<'a> Material<'a> {
 
     /// The played notes that no expected note and no trill accounts for, with their classes.
     pub fn extras(self) -> impl DoubleEndedIterator<Item = (usize, Class)> + use<'a> {
-        let all = 0..self.pairing.played_notes();
+        let all = 0..self.played.len();
         all.filter(move |&by| self.pairing.role(by) == Role::Extra)
             .map(move |by| (by, self.pairing.class(by)))
     }

@@ -35,15 +35,18 @@ mod tests;
 
 pub use class::{Class, Classified, Origin, Sureness};
 pub use material::Material;
-pub use pairing::{Pairing, Role};
+pub(crate) use pairing::PairingMut;
+pub use pairing::{Pairing, PairingView, Role};
 
 use crate::attempt::{PlayedNote, SAME_STROKE};
+use crate::limits::STEPS_BYTES_A_NOTE;
 use crate::pickup::Latency;
-use crate::study::Chunk;
+use crate::study::{Chunk, ExpectedNote};
 use costs::Costs;
-use events::{Events, MILLI_SHIFT};
+use events::{Event, Events, MILLI_SHIFT};
+use heapless::Vec;
 use octaves::scaled;
-use table::{Cell, Cells, Column, Step, Steps};
+use table::{CELLS_A_NOTE, Cell, Cells, Column, Step, Steps};
 use together::fit;
 
 /// Milliseconds added to both sides of a ratio of times, so that the noise of two hands
@@ -54,13 +57,61 @@ const SMOOTHING: u32 = 25;
 /// slower or faster, a little more than anyone plays (a third to three times is asked for).
 const TEMPO_RANGE: i32 = 512;
 
-/// Aligns one attempt with one chunk while it is played.
+/// Aligns one attempt with one chunk while it is played. It works in memory that is kept elsewhere,
+/// whatever there is room for.
+pub(crate) struct Aligner<'a> {
+    pub(crate) progress: &'a mut Progress,
+    events: &'a mut Events,
+    cells: &'a mut Cells,
+    steps: &'a mut Steps,
+}
+
+/// The memory that an aligner works in, for chunks of so many notes.
 #[derive(Clone, Debug)]
-pub struct Aligner {
+pub(crate) struct Workspace<const EXPECTED: usize> {
+    progress: Progress,
+    events: Events<Vec<Event, EXPECTED>>,
+    cells: Cells<[[Cell; CELLS_A_NOTE]; EXPECTED]>,
+    steps: Steps<[[u8; STEPS_BYTES_A_NOTE]; EXPECTED]>,
+}
+
+impl<const EXPECTED: usize> Workspace<EXPECTED> {
+    /// Without a chunk: everything is passed over.
+    pub(crate) const EMPTY: Self = Self {
+        progress: Progress::NONE,
+        events: Events::<Vec<Event, EXPECTED>>::NONE,
+        cells: Cells::<[[Cell; CELLS_A_NOTE]; EXPECTED]>::NONE,
+        steps: Steps::<[[u8; STEPS_BYTES_A_NOTE]; EXPECTED]>::NONE,
+    };
+
+    /// Ready for the first note of an attempt at `chunk`.
+    #[cfg(test)]
+    pub(crate) fn new(chunk: &Chunk<'_>) -> Self {
+        let mut space = Self::EMPTY;
+        space.aligner().change(chunk);
+        space
+    }
+
+    /// The aligner that works here.
+    pub(crate) const fn aligner(&mut self) -> Aligner<'_> {
+        Aligner {
+            progress: &mut self.progress,
+            events: &mut self.events,
+            cells: &mut self.cells,
+            steps: &mut self.steps,
+        }
+    }
+
+    /// How far it has got.
+    pub(crate) const fn progress(&self) -> &Progress {
+        &self.progress
+    }
+}
+
+/// How far an alignment has got.
+#[derive(Clone, Debug)]
+pub(crate) struct Progress {
     costs: Costs,
-    events: Events,
-    cells: Cells,
-    steps: Steps,
     rows: usize,
     best: Best,
     /// What it costs if the attempt is over with the last row, or broke off there.
@@ -68,8 +119,6 @@ pub struct Aligner {
     manner: Manner,
     /// The back-pointers have been read, so what is here fits no further note.
     is_closed: bool,
-    /// Events before the landing.
-    proper: usize,
 }
 
 /// What is aligned.
@@ -103,117 +152,39 @@ impl Best {
 
 /// How far the best explanation of a stream has got.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct UnderWay {
+pub(crate) struct UnderWay {
     /// The first played note of the attempt.
-    pub start: usize,
+    pub(crate) start: usize,
     /// How many events are behind.
-    pub events: usize,
+    pub(crate) events: usize,
     /// Whether the last played note is part of it.
-    pub part: bool,
+    pub(crate) part: bool,
 }
 
-impl Aligner {
-    /// Without a chunk: everything is passed over.
-    pub const EMPTY: Self = Self {
+impl Progress {
+    const NONE: Self = Self {
         costs: Costs::NONE,
-        events: Events::NONE,
-        cells: Cells::NONE,
-        steps: Steps::NONE,
         rows: 0,
         best: Best::outside(Cell::BLANK),
         over: 0,
         manner: Manner::OneAttempt,
         is_closed: false,
-        proper: 0,
     };
 
-    /// Ready for the first note of an attempt at `chunk`.
-    pub fn new(chunk: &Chunk<'_>) -> Self {
-        let mut aligner = Self::EMPTY;
-        aligner.change(chunk);
-        aligner
-    }
-
-    /// Forgets chunk and notes, and is ready for the first note of an attempt at `chunk`.
-    pub fn change(&mut self, chunk: &Chunk<'_>) {
-        self.costs = Costs::DEFAULT;
-        self.events.read(chunk);
-        self.proper = self.events.list().iter().filter(|event| !event.is_landing()).count();
-        self.begin();
-    }
-
-    #[cfg(test)]
-    fn with_costs(mut self, costs: Costs) -> Self {
-        self.costs = costs;
-        self.begin();
-        self
-    }
-
-    /// Forgets what was played; what comes is one attempt.
-    pub fn begin(&mut self) {
-        self.begin_as(Manner::OneAttempt);
-    }
-
-    /// Forgets what was played; what comes is one attempt that was cut out of a stream, and may
-    /// begin on the way.
-    pub fn begin_cut(&mut self) {
-        self.begin_as(Manner::Cut);
-    }
-
-    /// Forgets what was played; what comes is a stream of attempts and of notes between them.
-    pub fn begin_stream(&mut self) {
-        self.begin_as(Manner::Stream);
-    }
-
-    fn begin_as(&mut self, manner: Manner) {
-        self.manner = manner;
-        self.is_closed = false;
-        self.rows = 0;
-        let mut cell = Cell::start(0);
-        self.best = Best::outside(cell);
-        self.over = 0;
-        self.cells.begin();
-        self.steps.begin(self.events.notes_in_all());
-        let events = self.events.list();
-        let mut column = Column::first(events);
-        self.cells.set(column, cell);
-        let midway = match manner {
-            Manner::OneAttempt => u16::MAX,
-            Manner::Cut | Manner::Stream => self.costs.begin_midway,
-        };
-        for (index, event) in events.iter().enumerate() {
-            cell = cell.dearer(self.costs.left_out(event));
-            cell.cost = cell.cost.min(midway);
-            column = column.next(events.get(index + 1));
-            self.cells.set(column, cell);
-        }
-    }
-
     /// How many notes have been taken since the beginning.
-    pub const fn notes_aligned(&self) -> usize {
+    pub(crate) const fn notes_aligned(&self) -> usize {
         self.rows
     }
 
     /// How many events (notes or chords) are behind, by the best explanation so far.
-    pub const fn events_behind(&self) -> usize {
+    pub(crate) const fn events_behind(&self) -> usize {
         self.best.events
-    }
-
-    /// Whether the last note completed the last event of the chunk proper (not the landing)
-    /// or came after it.
-    pub const fn is_complete(&self) -> bool {
-        self.best.events >= self.proper && self.proper > 0
-    }
-
-    /// Whether the landing on the next chunk has been played, too.
-    pub fn is_landed(&self) -> bool {
-        self.best.events >= self.events.len()
     }
 
     /// How long something lasts at the tempo of the best explanation so far, if it lasts
     /// `micros` at the practised tempo. As long as only one event has been heard, the
     /// practised tempo is all that is known.
-    pub fn at_own_tempo(&self, micros: u32) -> u32 {
+    pub(crate) fn at_own_tempo(&self, micros: u32) -> u32 {
         if self.best.cell.tempo == Cell::NO_TEMPO {
             return micros;
         }
@@ -226,7 +197,7 @@ impl Aligner {
     ///
     /// Of one attempt that is as if it were over now, and of one in a stream as if it went on.
     /// `played` are the notes from its first one to the last that was taken.
-    pub fn match_score(&self, played: &[PlayedNote]) -> i32 {
+    pub(crate) fn match_score(&self, played: &[PlayedNote]) -> i32 {
         let passing = |note: &PlayedNote| u32::from(self.costs.passed_over(note));
         let passing = played.iter().map(passing).sum::<u32>().min(1 << 16) as i32;
         let cost = match self.manner {
@@ -238,18 +209,18 @@ impl Aligner {
 
     /// Whether something about the attempt under way is not as it should be: a slip, or time that
     /// costs as much as a quarter of one (our default).
-    pub const fn is_blemished(&self) -> bool {
+    pub(crate) const fn is_blemished(&self) -> bool {
         self.best.cell.cost.saturating_sub(self.best.cell.before) >= costs::WHOLE / 4
     }
 
     /// Whether the last note was part of an event or of a trill, not an extra one.
-    pub const fn last_note_matched(&self) -> bool {
+    pub(crate) const fn last_note_matched(&self) -> bool {
         self.best.part
     }
 
     /// The attempt that is under way by the best explanation of a stream; `None` while what is
     /// played belongs to none.
-    pub fn under_way(&self) -> Option<UnderWay> {
+    pub(crate) fn under_way(&self) -> Option<UnderWay> {
         let Best { events, part, cell } = self.best;
         let start = usize::from(cell.start);
         (events > 0 && cell.event != Cell::NONE).then_some(UnderWay { start, events, part })
@@ -257,13 +228,76 @@ impl Aligner {
 
     /// The first played note of the last event (note or chord) that was played by the best
     /// explanation so far.
-    pub fn last_event_note(&self) -> Option<usize> {
+    pub(crate) fn last_event_note(&self) -> Option<usize> {
         let Cell { event, note, .. } = self.best.cell;
         (event != Cell::NONE).then_some(note.into())
     }
+}
+
+impl Aligner<'_> {
+    /// Forgets chunk and notes, and is ready for the first note of an attempt at `chunk`, for which
+    /// there has to be room.
+    pub(crate) fn change(&mut self, chunk: &Chunk<'_>) {
+        self.progress.costs = Costs::DEFAULT;
+        self.events.read(chunk);
+        self.begin();
+    }
+
+    /// Forgets what was played; what comes is one attempt.
+    pub(crate) fn begin(&mut self) {
+        self.begin_as(Manner::OneAttempt);
+    }
+
+    /// Forgets what was played; what comes is one attempt that was cut out of a stream, and may
+    /// begin on the way.
+    pub(crate) fn begin_cut(&mut self) {
+        self.begin_as(Manner::Cut);
+    }
+
+    /// Forgets what was played; what comes is a stream of attempts and of notes between them.
+    pub(crate) fn begin_stream(&mut self) {
+        self.begin_as(Manner::Stream);
+    }
+
+    fn begin_as(&mut self, manner: Manner) {
+        let mut cell = Cell::start(0);
+        let progress = &mut *self.progress;
+        progress.manner = manner;
+        progress.is_closed = false;
+        progress.rows = 0;
+        progress.best = Best::outside(cell);
+        progress.over = 0;
+        let costs = &progress.costs;
+        self.cells.begin();
+        self.steps.begin(self.events.notes_in_all());
+        let events = self.events.list();
+        let mut column = Column::first(events);
+        self.cells.set(column, cell);
+        let midway = match manner {
+            Manner::OneAttempt => u16::MAX,
+            Manner::Cut | Manner::Stream => costs.begin_midway,
+        };
+        for (index, event) in events.iter().enumerate() {
+            cell = cell.dearer(costs.left_out(event));
+            cell.cost = cell.cost.min(midway);
+            column = column.next(events.get(index + 1));
+            self.cells.set(column, cell);
+        }
+    }
+
+    /// Whether the last note completed the last event of the chunk proper (not the landing)
+    /// or came after it.
+    pub(crate) fn is_complete(&self) -> bool {
+        self.progress.best.events >= self.events.proper && self.events.proper > 0
+    }
+
+    /// Whether the landing on the next chunk has been played, too.
+    pub(crate) fn is_landed(&self) -> bool {
+        self.progress.best.events >= self.events.len()
+    }
 
     /// How many notes of the chunk stand before the event with this index.
-    pub fn notes_before(&self, event: usize) -> usize {
+    pub(crate) fn notes_before(&self, event: usize) -> usize {
         match self.events.get(event) {
             Some(event) => usize::from(event.first),
             None => self.events.notes_in_all(),
@@ -272,35 +306,44 @@ impl Aligner {
 
     /// The cheapest alignment of all that was played with the whole chunk, written to `pairing`.
     ///
-    /// It may have to align the first notes once more, see
-    /// [`STEPS_BYTES`](crate::limits::STEPS_BYTES), and so takes no more notes afterwards until
-    /// it begins anew.
+    /// It may have to align the first notes once more, see [`STEPS_BYTES_A_NOTE`], and so takes no
+    /// more notes afterwards until it begins anew.
     // Not inlined: what it takes of the stack is given back before anything is measured.
     #[inline(never)]
-    pub fn pair(&mut self, chunk: &Chunk<'_>, played: &[PlayedNote], pairing: &mut Pairing) {
-        let played = played.get(..self.rows.min(played.len())).unwrap_or(&[]);
-        let (rows, best, over) = (self.rows, self.best, self.over);
-        self.first_look(chunk, played, pairing);
-        (self.rows, self.best, self.over) = (rows, best, over);
-        self.is_closed = true;
-        trill_begins::settle(&self.events, chunk, played, pairing);
-        exchanged::settle(&self.events, chunk, played, pairing);
-        repair_order::repair(&self.costs, &self.events, chunk, played, pairing);
-        repeats::settle(&self.events, chunk, played, pairing);
-        noise::settle(chunk, played, pairing);
+    pub(crate) fn pair(
+        &mut self,
+        notes: &[ExpectedNote],
+        played: &[PlayedNote],
+        pairing: &mut PairingMut<'_>,
+    ) {
+        let Progress { rows, best, over, .. } = *self.progress;
+        let played = played.get(..rows.min(played.len())).unwrap_or(&[]);
+        self.first_look(notes, played, pairing);
+        (self.progress.rows, self.progress.best, self.progress.over) = (rows, best, over);
+        self.progress.is_closed = true;
+        trill_begins::settle(self.events, notes, played, pairing);
+        exchanged::settle(self.events, notes, played, pairing);
+        repair_order::repair(&self.progress.costs, self.events, notes, played, pairing);
+        repeats::settle(self.events, notes, played, pairing);
+        noise::settle(notes, played, pairing);
     }
 
     /// The same as a value of its own.
     #[cfg(test)]
-    pub(crate) fn pairing(&mut self, chunk: &Chunk<'_>, played: &[PlayedNote]) -> Pairing {
-        let mut pairing = Pairing::EMPTY;
-        self.pair(chunk, played, &mut pairing);
+    pub(crate) fn pairing(&mut self, notes: &[ExpectedNote], played: &[PlayedNote]) -> Pairing {
+        let mut pairing: Pairing = Pairing::EMPTY;
+        self.pair(notes, played, &mut pairing.writable());
         pairing
     }
 
     /// What the back-pointers say.
-    fn first_look(&mut self, chunk: &Chunk<'_>, played: &[PlayedNote], pairing: &mut Pairing) {
-        pairing.begin(chunk.notes().len(), played.len());
+    fn first_look(
+        &mut self,
+        notes: &[ExpectedNote],
+        played: &[PlayedNote],
+        pairing: &mut PairingMut<'_>,
+    ) {
+        pairing.clear();
         let mut row = played.len();
         let mut column = self.events.len();
         while column > 0 {
@@ -308,17 +351,18 @@ impl Aligner {
                 break;
             };
             if row > 0 && row - 1 < self.steps.first() {
-                self.look_further_back(chunk, played.get(..row).unwrap_or(played));
+                self.look_further_back(notes, played.get(..row).unwrap_or(played));
             }
             let step = if row == 0 { Step::LeftOut } else { self.steps.get(row - 1, &event) };
             match step {
                 Step::LeftOut => column -= 1,
                 Step::Extra => row = row.saturating_sub(1),
-                Step::Match(notes) => {
-                    let from = row.saturating_sub(usize::from(notes).max(1));
+                Step::Match(count) => {
+                    let from = row.saturating_sub(usize::from(count).max(1));
                     let these = played.get(from..row).unwrap_or(&[]);
-                    let expected = self.events.notes(&event, chunk.notes());
-                    let fit = fit(&self.costs, &self.events, column, expected, these);
+                    let expected = event.notes(notes);
+                    let costs = &self.progress.costs;
+                    let fit = fit(costs, self.events, column, expected, these);
                     for (offset, of) in fit.iter().enumerate() {
                         if let Some(of) = of {
                             pairing.pair(usize::from(event.first + u16::from(*of)), from + offset);
@@ -332,10 +376,10 @@ impl Aligner {
     }
 
     /// Aligns these notes once more, so that the back-pointers of the last of them are there.
-    fn look_further_back(&mut self, chunk: &Chunk<'_>, played: &[PlayedNote]) {
-        self.begin_as(self.manner);
+    fn look_further_back(&mut self, notes: &[ExpectedNote], played: &[PlayedNote]) {
+        self.begin_as(self.progress.manner);
         for count in 1..=played.len() {
-            self.push(chunk, played.get(..count).unwrap_or(played));
+            self.push(notes, played.get(..count).unwrap_or(played));
         }
     }
 }

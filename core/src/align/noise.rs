@@ -11,10 +11,10 @@
 //! is the note: a weak one before it is what a lifted finger or another string's attack left.
 
 use super::costs::is_right;
-use super::pairing::{Pairing, Role};
+use super::pairing::{PairingMut, Role};
 use super::together::{is_mistaken, same_string};
 use crate::attempt::{Onset, PlayedNote};
-use crate::study::Chunk;
+use crate::study::ExpectedNote;
 
 /// Share of the strong note's velocity, in per cent. Our default.
 const WEAKER: u8 = 60;
@@ -31,19 +31,19 @@ const LOOK_BACK: usize = 16;
 /// default: longer than noise comes early, shorter than most notes are apart.
 const ANNOUNCED: i32 = 250_000;
 
-pub(super) fn settle(chunk: &Chunk<'_>, played: &[PlayedNote], pairing: &mut Pairing) {
-    once(chunk, played, pairing);
-    stronger(chunk, played, pairing);
-    at_home(chunk, played, pairing);
-    noise(chunk, played, pairing);
+pub(super) fn settle(notes: &[ExpectedNote], played: &[PlayedNote], pairing: &mut PairingMut<'_>) {
+    once(notes, played, pairing);
+    stronger(notes, played, pairing);
+    at_home(notes, played, pairing);
+    noise(notes, played, pairing);
 }
 
 /// Where the note of an expected one is weak, and a strong one that is nobody's follows on its
 /// string, of its pitch or of one that a converter takes for it, takes that.
-fn stronger(chunk: &Chunk<'_>, played: &[PlayedNote], pairing: &mut Pairing) {
+fn stronger(notes: &[ExpectedNote], played: &[PlayedNote], pairing: &mut PairingMut<'_>) {
     for (by, note) in played.iter().enumerate() {
         let Role::Note(index) = pairing.role(by) else { continue };
-        let Some(wanted) = chunk.notes().get(index) else { continue };
+        let Some(wanted) = notes.get(index) else { continue };
         let near = played.iter().enumerate().skip(by + 1).take(LOOK_BACK);
         let mut on_string =
             near.filter(|(_, other)| other.string == note.string || other.string.is_none());
@@ -55,16 +55,15 @@ fn stronger(chunk: &Chunk<'_>, played: &[PlayedNote], pairing: &mut Pairing) {
             && !other.is_begun_again(note)
             && note.is_weaker(other, WEAKER) == Some(true)
         {
-            pairing.part(index);
-            pairing.pair(index, other_by);
+            pairing.replace(index, other_by);
         }
     }
 }
 
 /// Where the note of an expected one is on another string, and one of its pitch that is nobody's
 /// is near on its own, takes that: the other was a pitch that the converter mistook.
-fn at_home(chunk: &Chunk<'_>, played: &[PlayedNote], pairing: &mut Pairing) {
-    for (index, wanted) in chunk.notes().iter().enumerate() {
+fn at_home(notes: &[ExpectedNote], played: &[PlayedNote], pairing: &mut PairingMut<'_>) {
+    for (index, wanted) in notes.iter().enumerate() {
         let Some(by) = pairing.played(index) else { continue };
         let Some(note) = played.get(by) else { continue };
         if same_string(wanted, note) != Some(false) {
@@ -82,18 +81,17 @@ fn at_home(chunk: &Chunk<'_>, played: &[PlayedNote], pairing: &mut Pairing) {
             })
         });
         if let Some(home) = home {
-            pairing.part(index);
-            pairing.pair(index, home);
+            pairing.replace(index, home);
         }
     }
 }
 
 /// What is certainly noise stands in no note's place: the first pitch of a stroke whose second is
 /// a note, and a ghost of another string's note that happens to be an octave of a missing one.
-fn noise(chunk: &Chunk<'_>, played: &[PlayedNote], pairing: &mut Pairing) {
+fn noise(notes: &[ExpectedNote], played: &[PlayedNote], pairing: &mut PairingMut<'_>) {
     for (by, note) in played.iter().enumerate() {
         let Role::Note(index) = pairing.role(by) else { continue };
-        let Some(wanted) = chunk.notes().get(index) else { continue };
+        let Some(wanted) = notes.get(index) else { continue };
         let in_place = is_right(wanted, note) && same_string(wanted, note) != Some(false);
         let mut near = played.iter().enumerate().skip(by + 1).take(LOOK_BACK);
         let next = near.find(|(_, other)| note.string.is_some() && other.string == note.string);
@@ -102,8 +100,7 @@ fn noise(chunk: &Chunk<'_>, played: &[PlayedNote], pairing: &mut Pairing) {
             // Two notes that are wanted and were played in their places are no correction.
             Some((_, _, Role::Note(_))) => !in_place,
             Some((next_by, next, Role::Extra)) if is_right(wanted, next) => {
-                pairing.part(index);
-                pairing.pair(index, next_by);
+                pairing.replace(index, next_by);
                 continue;
             }
             _ => false,
@@ -120,8 +117,8 @@ fn noise(chunk: &Chunk<'_>, played: &[PlayedNote], pairing: &mut Pairing) {
     }
 }
 
-fn once(chunk: &Chunk<'_>, played: &[PlayedNote], pairing: &mut Pairing) {
-    let onset = |index: usize| chunk.notes().get(index).map(|note| note.onset);
+fn once(notes: &[ExpectedNote], played: &[PlayedNote], pairing: &mut PairingMut<'_>) {
+    let onset = |index: usize| notes.get(index).map(|note| note.onset);
     for by in 0..played.len() {
         let (Role::Note(index), Some(note)) = (pairing.role(by), played.get(by)) else {
             continue;
@@ -130,8 +127,7 @@ fn once(chunk: &Chunk<'_>, played: &[PlayedNote], pairing: &mut Pairing) {
             .find(|&other| played.get(other).is_some_and(|before| note.is_begun_again(before)));
         match first.map(|first| (first, pairing.role(first))) {
             Some((first, Role::Extra)) => {
-                pairing.part(index);
-                pairing.pair(index, first);
+                pairing.replace(index, first);
             }
             // Two notes of one moment are a unison; else nobody repeats a note so soon.
             Some((_, Role::Note(other))) if onset(other) != onset(index) => pairing.part(index),

@@ -2,11 +2,12 @@
 
 extern crate std;
 
+use super::Manner;
 use super::costs::{Costs, NOWHERE, is_right};
+use super::events::{Events, Full};
 use super::pace::Pace;
 use super::table::{Cell, Step};
 use super::together::{is_mistaken, same_string, wrong};
-use super::{Aligner, Events};
 use crate::attempt::PlayedNote;
 use crate::study::{Attack, Chunk, ExpectedNote};
 use std::vec;
@@ -14,8 +15,8 @@ use std::vec::Vec;
 
 /// The cheapest explanation without regard to time, by trying everything.
 pub(super) fn cheapest(costs: &Costs, chunk: &Chunk<'_>, played: &[PlayedNote]) -> u32 {
-    let events = Events::of(chunk);
-    from(costs, &events, chunk, played, 0)
+    let events: &Events = &Full::of(chunk);
+    from(costs, events, chunk, played, 0)
 }
 
 fn from(
@@ -28,7 +29,7 @@ fn from(
     let Some(event) = events.get(index) else {
         return all_added(costs, played);
     };
-    let expected = events.notes(&event, chunk.notes());
+    let expected = event.notes(chunk.notes());
     let left_out = u32::from(costs.missing) * expected.len() as u32
         + from(costs, events, chunk, played, index + 1);
     let mut best = left_out;
@@ -145,13 +146,9 @@ pub(super) fn fit(
 
 /// The same dynamic programme as [`Aligner`], with the whole table in memory: which played
 /// note each expected note is paired with, before the second look.
-pub(super) fn whole_table(
-    aligner: &Aligner,
-    chunk: &Chunk<'_>,
-    played: &[PlayedNote],
-) -> (u16, Vec<Option<usize>>) {
-    let events = Events::of(chunk);
-    let costs = aligner.costs;
+pub(super) fn whole_table(chunk: &Chunk<'_>, played: &[PlayedNote]) -> (u16, Vec<Option<usize>>) {
+    let events: &Events = &Full::of(chunk);
+    let costs = Costs::DEFAULT;
     let columns = events.len() + 1;
     let mut table = vec![vec![(Cell::start(0), Step::LeftOut); columns]; played.len() + 1];
     for row in 0..=played.len() {
@@ -166,8 +163,13 @@ pub(super) fn whole_table(
                 if event.is_landing() { 0 } else { costs.missing * u16::from(event.size) };
             let mut best = (table[row][before].0.dearer(left_out), Step::LeftOut);
             if let Some(above) = row.checked_sub(1) {
-                let trilled =
-                    aligner.is_trilled(&played[above], column, &table[above][column].0, played);
+                let trilled = events.is_trilled(
+                    Manner::OneAttempt,
+                    &played[above],
+                    column,
+                    &table[above][column].0,
+                    played,
+                );
                 let added = costs.added(&played[above]);
                 let extra = if trilled { costs.trilled } else { added };
                 let candidate = table[above][column].0.dearer(extra);
@@ -175,10 +177,10 @@ pub(super) fn whole_table(
                     best = (candidate, Step::Extra);
                 }
             }
-            let expected = events.notes(&event, chunk.notes());
+            let expected = event.notes(chunk.notes());
             for notes in 1..=event.most_notes().min(row) {
                 let these = &played[row - notes..row];
-                let Some((cost, _)) = fit(&costs, &events, column, expected, these) else {
+                let Some((cost, _)) = fit(&costs, events, column, expected, these) else {
                     continue;
                 };
                 let from = table[row - notes][before].0;
@@ -203,9 +205,9 @@ pub(super) fn whole_table(
             Step::Match(notes) => {
                 let event = events.get(column - 1).unwrap();
                 let first = row - usize::from(notes);
-                let expected = events.notes(&event, chunk.notes());
+                let expected = event.notes(chunk.notes());
                 let these = &played[first..row];
-                let (_, of) = fit(&costs, &events, column, expected, these).unwrap();
+                let (_, of) = fit(&costs, events, column, expected, these).unwrap();
                 for (offset, of) in of.iter().enumerate() {
                     if let Some(of) = of {
                         pairs[usize::from(event.first) + of] = Some(first + offset);

@@ -10,11 +10,11 @@
 
 use super::costs::{Costs, NOWHERE, is_right};
 use super::events::{Events, MILLI_SHIFT};
-use super::pairing::{Pairing, Role};
+use super::pairing::{PairingMut, Role};
 use super::{STEP_BACK, milliseconds, together};
 use crate::attempt::PlayedNote;
 use crate::limits::EXPECTED_NOTES;
-use crate::study::Chunk;
+use crate::study::ExpectedNote;
 use heapless::Vec;
 
 /// How far from where it was due a right note may have been played, in per cent of the
@@ -28,11 +28,10 @@ const REACH_WRONG: u32 = 60;
 pub(super) fn repair(
     costs: &Costs,
     events: &Events,
-    chunk: &Chunk<'_>,
+    notes: &[ExpectedNote],
     played: &[PlayedNote],
-    pairing: &mut Pairing,
+    pairing: &mut PairingMut<'_>,
 ) {
-    let notes = chunk.notes();
     let mut wrong: Vec<(u16, u16), EXPECTED_NOTES> = Vec::new();
     for (index, note) in notes.iter().enumerate() {
         if let Some(by) = pairing.played(index)
@@ -48,7 +47,7 @@ pub(super) fn repair(
     for &(index, _) in &wrong {
         pairing.part(usize::from(index));
     }
-    let missing = |pairing: &Pairing, index: usize| pairing.played(index).is_none();
+    let missing = |pairing: &PairingMut<'_>, index: usize| pairing.played(index).is_none();
     for (index, note) in notes.iter().enumerate() {
         if missing(pairing, index) {
             let found = nearest(events, played, pairing, index, REACH_RIGHT, |played| {
@@ -89,7 +88,7 @@ pub(super) fn repair(
 fn nearest(
     events: &Events,
     played: &[PlayedNote],
-    pairing: &Pairing,
+    pairing: &PairingMut<'_>,
     index: usize,
     reach: u32,
     rank: impl Fn(&PlayedNote) -> Option<u32>,
@@ -125,7 +124,7 @@ fn nearest(
 fn due(
     events: &Events,
     played: &[PlayedNote],
-    pairing: &Pairing,
+    pairing: &PairingMut<'_>,
     index: usize,
 ) -> Option<(u32, u32, u32)> {
     let event = events.event_of(index);
@@ -188,7 +187,7 @@ fn due(
     Some((due, near(gap_before, gap_after), near(gap_after, gap_before)))
 }
 
-fn assign_trills(events: &Events, played: &[PlayedNote], pairing: &mut Pairing) {
+fn assign_trills(events: &Events, played: &[PlayedNote], pairing: &mut PairingMut<'_>) {
     let mut reached = 0;
     for (by, note) in played.iter().enumerate() {
         match pairing.role(by) {

@@ -12,9 +12,9 @@ use super::events::Events;
 use super::milliseconds;
 use super::octaves::scaled;
 use super::pace::Evenness;
-use super::pairing::Pairing;
+use super::pairing::PairingMut;
 use crate::attempt::PlayedNote;
-use crate::study::{Chunk, ExpectedNote};
+use crate::study::ExpectedNote;
 use heapless::Vec;
 
 /// Events that a gap is slid along at most, in each direction. Our default: a bar of sixteenths,
@@ -31,11 +31,11 @@ const AROUND: usize = 4;
 
 pub(super) fn settle(
     events: &Events,
-    chunk: &Chunk<'_>,
+    notes: &[ExpectedNote],
     played: &[PlayedNote],
-    pairing: &mut Pairing,
+    pairing: &mut PairingMut<'_>,
 ) {
-    let mut repeats = Repeats { events, notes: chunk.notes(), played, pairing };
+    let mut repeats = Repeats { events, notes, played, pairing };
     let mut first = 0;
     while first < events.len() {
         let gap = (first..events.len()).take_while(|&event| repeats.lacks(event)).count();
@@ -46,14 +46,14 @@ pub(super) fn settle(
     }
 }
 
-struct Repeats<'a> {
+struct Repeats<'a, 'p> {
     events: &'a Events,
     notes: &'a [ExpectedNote],
     played: &'a [PlayedNote],
-    pairing: &'a mut Pairing,
+    pairing: &'a mut PairingMut<'p>,
 }
 
-impl Repeats<'_> {
+impl Repeats<'_, '_> {
     /// Slides a gap of so many events to its likeliest place.
     fn slide(&mut self, first: usize, gap: usize) {
         // It may be slid over what is there again on its other side.

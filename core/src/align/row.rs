@@ -7,47 +7,49 @@ use super::table::{Column, Step};
 use super::together::fit_one;
 use super::{Aligner, Best, Manner, milliseconds};
 use crate::attempt::PlayedNote;
-use crate::limits::PLAYED_NOTES;
-use crate::study::Chunk;
+use crate::study::ExpectedNote;
 
-impl Aligner {
-    /// Takes the last of `played`, which holds all that was played since the beginning. Notes
-    /// beyond [`PLAYED_NOTES`] are not aligned, and none after [`pair`](Aligner::pair).
+impl Aligner<'_> {
+    /// Takes the last of `played`, which holds all that was played since the beginning. None is
+    /// aligned after [`pair`](Aligner::pair).
     ///
     /// The smallest processors go through this loop for every expected note between two bytes, so
     /// the ways to a cell are compared by their costs alone, and only the cheapest one is copied.
-    pub fn push(&mut self, chunk: &Chunk<'_>, played: &[PlayedNote]) {
+    pub(crate) fn push(&mut self, notes: &[ExpectedNote], played: &[PlayedNote]) {
+        let Aligner { progress, events, cells, steps } = self;
+        let (progress, events, cells) = (&mut **progress, &**events, &mut **cells);
         let row = played.len();
-        if row > PLAYED_NOTES || row != self.rows + 1 || self.is_closed {
+        if row != progress.rows + 1 || progress.is_closed {
             return;
         }
         let Some(note) = played.last() else { return };
-        self.rows = row;
-        self.cells.advance();
-        self.steps.advance();
+        progress.rows = row;
+        cells.advance();
+        let mut steps = steps.advance();
         let now = milliseconds(note);
-        let (costs, events) = (&self.costs, self.events.list());
-        let is_in_trills = self.events.is_in_trills(note);
-        let mut pace = Pace::of(costs, events, played, row - 1);
+        let (costs, manner, list) = (&progress.costs, progress.manner, events.list());
+        let is_in_trills = events.is_in_trills(note);
+        let mut pace = Pace::of(costs, list, played, row - 1);
         let mut chord = Chord::default();
 
         let added = costs.added(note);
         // Before the first event everything is extra, or played for itself.
-        let outside = match self.manner {
+        let outside = match manner {
             Manner::OneAttempt | Manner::Cut => added,
             Manner::Stream => costs.passed_over(note),
         };
-        let mut before = Column::first(events);
+        let mut before = Column::first(list);
         // Slots of the cells to the left: in this row, and in the row above.
-        let (mut left, mut corner) = (self.cells.slot(before, 0), self.cells.slot(before, 1));
-        let mut first = self.cells.at(corner).dearer(outside);
+        let (mut left, mut corner) = cells.slots(before);
+        let mut first = cells.at(corner).dearer(outside);
         // What is paid from here on is paid for the attempt.
         first.before = first.cost;
         let outset = left;
-        self.cells.put(outset, first);
+        cells.keep(before, outset);
+        cells.put(outset, first);
         // An attempt in a stream may begin on the way. One that was cut out does so before its
         // first note or not at all, which back-pointers can tell.
-        let midway = match self.manner {
+        let midway = match manner {
             Manner::OneAttempt | Manner::Cut => u16::MAX,
             Manner::Stream => first.cost.saturating_add(costs.begin_midway),
         };
@@ -56,10 +58,10 @@ impl Aligner {
         let (mut best, mut best_part) = ((0, left), false);
         let mut over = Completion::NOTHING;
 
-        for (index, event) in events.iter().enumerate() {
+        for (index, event) in list.iter().enumerate() {
             let reached = index + 1;
-            let here = before.next(events.get(reached));
-            let (slot, above) = (self.cells.slot(here, 0), self.cells.slot(here, 1));
+            let here = before.next(list.get(reached));
+            let (slot, above) = cells.slots(here);
 
             let mut cost = left_cost.saturating_add(costs.left_out(event));
             let (mut source, mut step) = (left, Step::LeftOut);
@@ -67,16 +69,17 @@ impl Aligner {
                 (cost, source) = (midway, outset);
             }
 
-            let from = self.cells.at(above);
-            let trilled = is_in_trills && self.is_trilled(note, reached, from, played);
+            let from = cells.at(above);
+            let trilled = is_in_trills && events.is_trilled(manner, note, reached, from, played);
             let extra = from.cost.saturating_add(if trilled { costs.trilled } else { added });
             if extra <= cost {
                 (cost, source, step) = (extra, above, Step::Extra);
             }
 
-            let expected = event.notes(chunk.notes());
+            let expected = event.notes(notes);
             if let [wanted] = expected {
-                let from = self.cells.at(corner);
+                cells.keep(here, slot);
+                let from = cells.at(corner);
                 let matched = from.cost.saturating_add(fit_one(costs, wanted, note));
                 if let Some(room) = cost.checked_sub(matched)
                     && let Some(time) = pace.time(from, event, room)
@@ -84,27 +87,28 @@ impl Aligner {
                 {
                     (cost, step) = (matched + time.price, Step::Match(1));
                     let cell = from.matched(index, row - 1, cost, time.tempo);
-                    self.cells.put(slot, cell);
+                    cells.put(slot, cell);
                 }
             } else {
-                let cells = (&self.cells, before);
+                let from = (&*cells, before);
                 let heard = (costs, played);
-                let found =
-                    chord.match_with((index, event), expected, &self.events, cells, heard, cost);
+                let found = chord.match_with((index, event), expected, events, from, heard, cost);
+                cells.keep(here, slot);
                 if let Some((cell, notes)) = found {
                     (cost, step) = (cell.cost, Step::Match(notes));
-                    self.cells.put(slot, cell);
+                    cells.put(slot, cell);
                 }
             }
             if !matches!(step, Step::Match(_)) {
-                self.cells.copy(source, slot, cost);
+                cells.copy(source, slot, cost);
             }
-            if self.manner != Manner::Stream {
-                self.steps.set(event, step);
+            if manner != Manner::Stream {
+                steps.set(event, step);
             }
 
-            let cell = self.cells.at(slot);
-            let ends = reached >= self.proper && !self.trill_goes_on(now, reached, cell, played);
+            let cell = cells.at(slot);
+            let ends =
+                reached >= events.proper && !events.trill_goes_on(now, reached, cell, played);
             over.consider(costs, cell, ends);
             // On a tie, further is better only if the note that just came is part of it: an
             // extra note after the last proper one does not mean that the landing was left out.
@@ -116,9 +120,9 @@ impl Aligner {
             (before, left, corner, left_cost) = (here, slot, above, cost);
         }
         let (events, slot) = best;
-        self.best = Best { events, part: best_part, cell: *self.cells.at(slot) };
-        self.over = over.cost;
-        if self.manner == Manner::Stream {
+        progress.best = Best { events, part: best_part, cell: *cells.at(slot) };
+        progress.over = over.cost;
+        if manner == Manner::Stream {
             self.go_round(over);
             self.keep_small();
         }

@@ -29,7 +29,7 @@ impl Completion {
     }
 }
 
-impl Aligner {
+impl Aligner<'_> {
     /// What was under way may be over: begins anew, from the cell before the first event.
     pub(super) fn go_round(&mut self, over: Completion) {
         let events = self.events.list();
@@ -40,9 +40,9 @@ impl Aligner {
         let mut cell = Cell { tempo: over.tempo, before: over.cost, ..Cell::start(over.cost) };
         self.cells.set(column, cell);
         // The next attempt may leave out its first events, or begin on the way.
-        let midway = over.cost.saturating_add(self.costs.begin_midway);
+        let midway = over.cost.saturating_add(self.progress.costs.begin_midway);
         for (index, event) in events.iter().enumerate() {
-            cell = cell.dearer(self.costs.left_out(event));
+            cell = cell.dearer(self.progress.costs.left_out(event));
             cell.cost = cell.cost.min(midway);
             column = column.next(events.get(index + 1));
             if cell.cost < self.cells.get(column, 0).cost {
@@ -56,9 +56,9 @@ impl Aligner {
         const HIGH: u16 = 16_384;
         // Cells of earlier rows may be cheaper, by less than this.
         const ROOM: u16 = 4_096;
-        if self.best.cell.cost >= HIGH {
+        if self.progress.best.cell.cost >= HIGH {
             self.cells.lower(Column::last(self.events.list()), HIGH - ROOM);
-            self.best.cell = self.best.cell.lowered(HIGH - ROOM);
+            self.progress.best.cell = self.progress.best.cell.lowered(HIGH - ROOM);
         }
     }
 }

@@ -4,7 +4,8 @@
 //! A row is a played note, a column is the number of events that are behind. An event of
 //! `n` notes has 2 · n bits a row for its back-pointer, which is enough: it distinguishes
 //! "left out", "extra note" and one match for each number of played notes that the event can
-//! explain. 8 KiB hold the longest attempt at a chunk of 64 notes, and 256 played notes of 128.
+//! explain. At full capacity 8 KiB hold the longest attempt at a chunk of 64 notes, and 256 played notes
+//! of 128; a session of any capacity holds 128 played notes of its longest chunk.
 //! Whoever looks back further than that aligns the earlier notes once more, so nothing is thrown
 //! away to find the best alignment of all.
 
@@ -12,7 +13,7 @@
 // built for size, and would else call them.
 
 use super::events::Event;
-use crate::limits::{EXPECTED_NOTES, NOTES_TOGETHER, STEPS_BYTES};
+use crate::limits::{NOTES_TOGETHER, STEPS_BYTES_A_NOTE};
 
 /// How a cell was reached.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -44,10 +45,10 @@ impl Step {
     }
 }
 
-/// Back-pointers of the last rows.
+/// Back-pointers of the last rows. In its place the memory has a capacity; what works with it has
+/// a view.
 #[derive(Clone, Debug)]
-pub(super) struct Steps {
-    bytes: [u8; STEPS_BYTES],
+pub(super) struct Steps<B: ?Sized = [[u8; STEPS_BYTES_A_NOTE]]> {
     /// How many bytes a row takes.
     width: usize,
     /// How many rows there is room for.
@@ -57,26 +58,30 @@ pub(super) struct Steps {
     at: usize,
     /// The number of that row, from 0, and one more.
     next: usize,
+    bytes: B,
+}
+
+impl<const EXPECTED: usize> Steps<[[u8; STEPS_BYTES_A_NOTE]; EXPECTED]> {
+    /// Nothing noted. All zero, so that it takes no constant to copy from.
+    pub(super) const NONE: Self =
+        Self { width: 0, rows: 0, at: 0, next: 0, bytes: [[0; STEPS_BYTES_A_NOTE]; EXPECTED] };
 }
 
 impl Steps {
-    /// Nothing noted. All zero, so that it takes no constant to copy from.
-    pub(super) const NONE: Self =
-        Self { bytes: [0; STEPS_BYTES], width: 0, rows: 0, at: 0, next: 0 };
-
     /// Forgets all rows; each that follows is for a chunk of so many notes.
     pub(super) fn begin(&mut self, notes: usize) {
         self.width = notes.div_ceil(4).max(1);
-        self.rows = STEPS_BYTES / self.width;
+        self.rows = self.bytes.as_flattened().len() / self.width;
         self.next = 0;
     }
 
     /// Begins the next row, over the oldest one where there is no more room.
-    pub(super) fn advance(&mut self) {
+    pub(super) fn advance(&mut self) -> StepRow<'_> {
         let at = self.at + self.width;
         let is_over = self.next == 0 || at + self.width > self.rows * self.width;
         self.at = if is_over { 0 } else { at };
         self.next += 1;
+        StepRow(self.bytes.as_flattened_mut().get_mut(self.at..).unwrap_or_default())
     }
 
     /// The first row that is still there, of those that have been begun.
@@ -84,31 +89,34 @@ impl Steps {
         self.next.saturating_sub(self.rows)
     }
 
-    /// Notes how the cell of the current row after `event` was reached.
+    /// How the cell of a row after `event` was reached. The row has to be there still.
+    pub(super) fn get(&self, row: usize, event: &Event) -> Step {
+        let (byte, shift, mask) = field(event);
+        let at = row.checked_rem(self.rows).unwrap_or(0) * self.width;
+        let bytes = self.bytes.as_flattened().get(at + byte..).unwrap_or(&[]);
+        let low = u16::from(bytes.first().copied().unwrap_or(0));
+        let high = u16::from(bytes.get(1).copied().unwrap_or(0));
+        Step::of(((low | (high << 8)) >> shift) & mask)
+    }
+}
+
+/// The row that was begun last.
+pub(super) struct StepRow<'a>(&'a mut [u8]);
+
+impl StepRow<'_> {
+    /// Notes how the cell after `event` was reached.
     #[inline(always)]
     pub(super) fn set(&mut self, event: &Event, step: Step) {
         let (byte, shift, mask) = field(event);
         let bits = step.code() << shift;
         let mask = mask << shift;
-        let Some(bytes) = self.bytes.get_mut(self.at + byte..) else { return };
-        if let Some(low) = bytes.first_mut() {
-            *low = (*low & !(mask as u8)) | bits as u8;
-        }
+        let Some(low) = self.0.get_mut(byte) else { return };
+        *low = (*low & !(mask as u8)) | bits as u8;
         if mask > 0xff
-            && let Some(high) = bytes.get_mut(1)
+            && let Some(high) = self.0.get_mut(byte + 1)
         {
             *high = (*high & !((mask >> 8) as u8)) | (bits >> 8) as u8;
         }
-    }
-
-    /// How the cell of a row after `event` was reached. The row has to be there still.
-    pub(super) fn get(&self, row: usize, event: &Event) -> Step {
-        let (byte, shift, mask) = field(event);
-        let at = row.checked_rem(self.rows).unwrap_or(0) * self.width;
-        let bytes = self.bytes.get(at + byte..).unwrap_or(&[]);
-        let low = u16::from(bytes.first().copied().unwrap_or(0));
-        let high = u16::from(bytes.get(1).copied().unwrap_or(0));
-        Step::of(((low | (high << 8)) >> shift) & mask)
     }
 }
 
@@ -189,27 +197,39 @@ impl Cell {
     }
 }
 
-/// An event of two notes looks back on up to four played notes, beside the current one:
-/// five cells for two notes is the most that any mix of events asks for. The last column
-/// needs two.
-const CELLS: usize = EXPECTED_NOTES * 5 / 2 + 2;
+/// What a column keeps for each note of the event that follows it, at most: for a single note the
+/// current row and the one above, and for one of two notes the four that it looks back on. The last
+/// column needs two more.
+pub(super) const CELLS_A_NOTE: usize = 2;
 
-/// The most rows that a column keeps: what the largest event looks back on, and the current one.
-const MOST_ROWS: usize = NOTES_TOGETHER + 3;
+/// The most rows that a column keeps: what the largest event looks back on.
+const MOST_ROWS: usize = NOTES_TOGETHER + 2;
 
-/// The last rows of costs: for each column, as many as the next event can look back.
+/// The last rows of costs: for each column, as many as the next event can look back. In its place
+/// the table has a capacity; what works with it has a view.
 #[derive(Clone, Debug)]
-pub(super) struct Cells {
-    table: [Cell; CELLS],
+pub(super) struct Cells<T: ?Sized = [[Cell; CELLS_A_NOTE]]> {
     /// For columns of so many rows, which of them is the current one: kept, because the smallest
     /// processors cannot divide.
     current: [u8; MOST_ROWS + 1],
+    /// What goes beyond the table: the last column.
+    last: [Cell; 2],
+    /// What was in the place that was written last, where a chord follows and looks back on it.
+    oldest: Cell,
+    table: T,
+}
+
+impl<const EXPECTED: usize> Cells<[[Cell; CELLS_A_NOTE]; EXPECTED]> {
+    /// Nothing written.
+    pub(super) const NONE: Self = Self {
+        current: [0; MOST_ROWS + 1],
+        last: [Cell::BLANK; 2],
+        oldest: Cell::BLANK,
+        table: [[Cell::BLANK; CELLS_A_NOTE]; EXPECTED],
+    };
 }
 
 impl Cells {
-    /// Nothing written.
-    pub(super) const NONE: Self = Self { table: [Cell::BLANK; CELLS], current: [0; MOST_ROWS + 1] };
-
     /// Goes back to row 0.
     pub(super) fn begin(&mut self) {
         self.current = [0; MOST_ROWS + 1];
@@ -231,12 +251,49 @@ impl Cells {
     /// The cell in a slot.
     #[inline(always)]
     pub(super) fn at(&self, slot: usize) -> &Cell {
-        self.table.get(slot).unwrap_or(&Cell::NOWHERE)
+        let table = self.table.as_flattened();
+        match table.get(slot) {
+            Some(cell) => cell,
+            None => self.beyond(slot),
+        }
+    }
+
+    /// The cell in a slot of the last column, where that is beyond the table.
+    #[cold]
+    #[inline(never)]
+    fn beyond(&self, slot: usize) -> &Cell {
+        let beyond = slot.saturating_sub(self.table.as_flattened().len());
+        self.last.get(beyond).unwrap_or(&Cell::NOWHERE)
+    }
+
+    #[cold]
+    #[inline(never)]
+    fn put_beyond(&mut self, slot: usize, cell: Cell) {
+        let beyond = slot.saturating_sub(self.table.as_flattened().len());
+        if let Some(slot) = self.last.get_mut(beyond) {
+            *slot = cell;
+        }
+    }
+
+    /// The cell of a column that an event of so many played notes goes on from. Only the event
+    /// behind the column that was written last in this row may look back as far as there are rows.
+    #[inline(always)]
+    pub(super) fn before(&self, column: Column, notes: usize) -> &Cell {
+        if notes == column.rows { &self.oldest } else { self.get(column, notes) }
+    }
+
+    /// Keeps what is in a slot until the event behind the column has looked back on it.
+    #[inline(always)]
+    pub(super) fn keep(&mut self, column: Column, slot: usize) {
+        if column.rows > 2 {
+            self.oldest = *self.at(slot);
+        }
     }
 
     /// Takes `by` off every cost in the columns up to `last`.
     pub(super) fn lower(&mut self, last: Column, by: u16) {
-        for cell in self.table.iter_mut().take(last.first + last.rows) {
+        let table = self.table.as_flattened_mut().iter_mut().chain(&mut self.last);
+        for cell in table.take(last.first + last.rows) {
             *cell = cell.lowered(by);
         }
     }
@@ -250,8 +307,9 @@ impl Cells {
     /// Writes the cell in a slot.
     #[inline(always)]
     pub(super) fn put(&mut self, slot: usize, cell: Cell) {
-        if let Some(slot) = self.table.get_mut(slot) {
-            *slot = cell;
+        match self.table.as_flattened_mut().get_mut(slot) {
+            Some(slot) => *slot = cell,
+            None => self.put_beyond(slot, cell),
         }
     }
 
@@ -259,6 +317,14 @@ impl Cells {
     #[inline(always)]
     pub(super) fn copy(&mut self, from: usize, slot: usize, cost: u16) {
         self.put(slot, Cell { cost, ..*self.at(from) });
+    }
+
+    /// Where the cells of a column lie in the current row and in the one above.
+    #[inline(always)]
+    pub(super) fn slots(&self, column: Column) -> (usize, usize) {
+        let current = usize::from(self.current.get(column.rows).copied().unwrap_or(0));
+        let above = if current == 0 { column.rows } else { current } - 1;
+        (column.first + current, column.first + above)
     }
 
     /// Where the cell of a column lies, `back` rows before the current one.
@@ -296,10 +362,11 @@ impl Column {
         columns.fold(Self::first(events), Self::next)
     }
 
-    /// The current row, and what the next event can look back on; nothing does on the last column
-    /// but the row that follows.
+    /// What the next event can look back on, and the current row: a single note, and the row that
+    /// follows the last column, on one row. The oldest row that a chord looks back on makes room
+    /// for the current one, see [`Cells::keep`].
     #[inline(always)]
     fn rows_before(event: Option<&Event>) -> usize {
-        event.map_or(2, |event| event.most_notes() + 1)
+        event.map_or(2, |event| event.most_notes().max(2))
     }
 }

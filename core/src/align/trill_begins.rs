@@ -9,10 +9,10 @@
 use super::costs::is_right;
 use super::events::Events;
 use super::milliseconds;
-use super::pairing::{Pairing, Role};
+use super::pairing::{PairingMut, Role};
 use super::together::same_string;
 use crate::attempt::PlayedNote;
-use crate::study::Chunk;
+use crate::study::ExpectedNote;
 use heapless::Vec;
 
 /// Notes of either trill that far from the beginning may be it: a few turns. Our default.
@@ -30,14 +30,14 @@ const AGREE: u32 = 64;
 
 pub(super) fn settle(
     events: &Events,
-    chunk: &Chunk<'_>,
+    notes: &[ExpectedNote],
     played: &[PlayedNote],
-    pairing: &mut Pairing,
+    pairing: &mut PairingMut<'_>,
 ) {
     if !events.has_trills() {
         return;
     }
-    for (index, wanted) in chunk.notes().iter().enumerate() {
+    for (index, wanted) in notes.iter().enumerate() {
         let event = events.event_of(index);
         let is_alone = events.get(event).is_some_and(|event| event.size == 1);
         let Some(by) = pairing.played(index).filter(|_| is_alone && wanted.trill.is_some()) else {
@@ -58,8 +58,7 @@ pub(super) fn settle(
         let near = by.saturating_sub(TURNS)..played.len().min(by + 1 + TURNS);
         let nearest = near.filter(may_begin).min_by_key(|other| (off(other), other.abs_diff(by)));
         if let Some(nearest) = nearest.filter(|&nearest| nearest != by) {
-            pairing.part(index);
-            pairing.pair(index, nearest);
+            pairing.replace(index, nearest);
         }
     }
 }
@@ -67,7 +66,7 @@ pub(super) fn settle(
 struct Beginnings<'a> {
     events: &'a Events,
     played: &'a [PlayedNote],
-    pairing: &'a Pairing,
+    pairing: &'a PairingMut<'a>,
 }
 
 impl Beginnings<'_> {

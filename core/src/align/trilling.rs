@@ -1,9 +1,9 @@
 //! Which notes are a trill's, and whether it is still going on.
 
-use super::events::{Event, Trill};
+use super::events::{Event, Events, Trill};
 use super::octaves::scaled;
 use super::table::Cell;
-use super::{Aligner, Manner, milliseconds};
+use super::{Manner, milliseconds};
 use crate::attempt::PlayedNote;
 
 /// The last note of a trill begins at least so long before the trill's written end, in
@@ -23,25 +23,26 @@ const SURELY: u32 = 400;
 /// beginning: nobody trills slower than five notes in two seconds. Our default.
 const TRILL_STOPS: u32 = 400;
 
-impl Aligner {
+impl Events {
     /// Whether a note is one of a trill that is going on after `reached` events, on the way that
     /// led to `above`: not beyond the trill's written end, which nothing else may tell if no
     /// event comes after it.
     pub(super) fn is_trilled(
         &self,
+        manner: Manner,
         note: &PlayedNote,
         reached: usize,
         above: &Cell,
         played: &[PlayedNote],
     ) -> bool {
-        let Some(trill) = self.events.trill(note, reached) else { return false };
-        if self.manner == Manner::Stream
+        let Some(trill) = self.trill(note, reached) else { return false };
+        if manner == Manner::Stream
             && let [.., before, _] = played
             && milliseconds(note).saturating_sub(milliseconds(before)) > TRILL_STOPS
         {
             return false;
         }
-        let Some(last) = self.events.get(usize::from(above.event)) else { return true };
+        let Some(last) = self.get(usize::from(above.event)) else { return true };
         let by = milliseconds(note) + LAST_TRILLED;
         let goes_on = usize::from(trill.events.1) < self.proper;
         let beyond = |left: u32| if goes_on { left / BEYOND } else { 0 };
@@ -59,8 +60,8 @@ impl Aligner {
     ) -> bool {
         // A landing that has not come ends nothing.
         let reached = reached.min(self.proper.max(usize::from(cell.event) + 1));
-        let Some(trill) = self.events.trill_after(reached) else { return false };
-        let Some(last) = self.events.get(usize::from(cell.event)) else { return false };
+        let Some(trill) = self.trill_after(reached) else { return false };
+        let Some(last) = self.get(usize::from(cell.event)) else { return false };
         cell.tempo != Cell::NO_TEMPO
             && is_before_its_end(trill, &last, cell, played, now + SURELY, |_| 0)
     }

@@ -1,4 +1,5 @@
 use super::*;
+use crate::limits::PLAYED_NOTES;
 use crate::pickup::Latency;
 
 fn begun(pitch: u8, string: Option<u8>) -> NoteEvent {
@@ -15,7 +16,7 @@ fn at(millis: u64) -> Instant {
 
 #[test]
 fn a_string_ends_its_note_when_it_begins_the_next() {
-    let mut attempt = Attempt::new();
+    let attempt: &mut Attempt = &mut Attempt::<Vec<_, PLAYED_NOTES>>::new();
     attempt.take(begun(64, Some(1)), at(1_000));
     attempt.take(begun(60, Some(2)), at(1_100));
     attempt.take(begun(65, Some(1)), at(1_200));
@@ -25,7 +26,7 @@ fn a_string_ends_its_note_when_it_begins_the_next() {
 
 #[test]
 fn time_never_steps_back() {
-    let mut attempt = Attempt::new();
+    let attempt: &mut Attempt = &mut Attempt::<Vec<_, PLAYED_NOTES>>::new();
     attempt.take(begun(64, None), at(1_000));
     let note = attempt.take(begun(65, None), at(900)).unwrap();
     assert_eq!(note.at, Offset::ZERO);
@@ -33,7 +34,7 @@ fn time_never_steps_back() {
 
 #[test]
 fn a_full_attempt_counts_what_finds_no_room() {
-    let mut attempt = Attempt::new();
+    let attempt: &mut Attempt = &mut Attempt::<Vec<_, PLAYED_NOTES>>::new();
     for i in 0..PLAYED_NOTES as u64 + 3 {
         attempt.take(begun(64, None), at(i));
     }
@@ -44,7 +45,8 @@ fn a_full_attempt_counts_what_finds_no_room() {
 #[test]
 fn latency_is_taken_off_by_pitch() {
     let latency = Latency { base: Offset::from_millis(3), periods_percent: 200 };
-    let mut attempt = Attempt::by(Pickup { latency, ..Pickup::UNKNOWN });
+    let attempt: &mut Attempt = &mut Attempt::<Vec<_, PLAYED_NOTES>>::new();
+    attempt.begin(Pickup { latency, ..Pickup::UNKNOWN });
     // Plucked together at 1,000 ms: two periods are 6.07 ms on E4 and 24.27 ms on E2.
     attempt.take(begun(64, Some(1)), Instant::from_micros(1_009_067));
     attempt.take(begun(40, Some(6)), Instant::from_micros(1_027_270));
@@ -61,7 +63,7 @@ fn latency_is_taken_off_by_pitch() {
 
 #[test]
 fn a_corrected_pitch_has_the_time_of_its_stroke() {
-    let mut attempt = Attempt::new();
+    let attempt: &mut Attempt = &mut Attempt::<Vec<_, PLAYED_NOTES>>::new();
     attempt.take(begun(52, Some(4)), at(1_000));
     attempt.take(begun(76, Some(1)), at(1_010));
     attempt.take(begun(64, Some(1)), at(1_030));
@@ -72,7 +74,7 @@ fn a_corrected_pitch_has_the_time_of_its_stroke() {
 
 #[test]
 fn a_bend_has_no_velocity() {
-    let mut attempt = Attempt::new();
+    let attempt: &mut Attempt = &mut Attempt::<Vec<_, PLAYED_NOTES>>::new();
     let (from, pitch) = (Pitch::new(60).unwrap(), Pitch::new(62).unwrap());
     attempt.take(begun(60, None), at(1_000));
     attempt.take(NoteEvent::Bent { from, pitch, string: None }, at(1_400));
@@ -82,7 +84,7 @@ fn a_bend_has_no_velocity() {
 
 #[test]
 fn a_bend_right_after_the_stroke_has_its_velocity() {
-    let mut attempt = Attempt::new();
+    let attempt: &mut Attempt = &mut Attempt::<Vec<_, PLAYED_NOTES>>::new();
     let string = GuitarString::new(1);
     attempt.take(begun(65, Some(1)), at(1_000));
     let (from, pitch) = (Pitch::new(65).unwrap(), Pitch::new(64).unwrap());
@@ -93,7 +95,7 @@ fn a_bend_right_after_the_stroke_has_its_velocity() {
 
 #[test]
 fn a_note_begun_again_goes_on() {
-    let mut attempt = Attempt::new();
+    let attempt: &mut Attempt = &mut Attempt::<Vec<_, PLAYED_NOTES>>::new();
     let off = |pitch| NoteEvent::Ended {
         pitch: Pitch::new(pitch).unwrap(),
         string: GuitarString::new(1),
@@ -110,7 +112,7 @@ fn a_note_begun_again_goes_on() {
 
 #[test]
 fn a_note_goes_on_under_its_vibrato() {
-    let mut attempt = Attempt::new();
+    let attempt: &mut Attempt = &mut Attempt::<Vec<_, PLAYED_NOTES>>::new();
     let string = GuitarString::new(1);
     let pitch = |number| Pitch::new(number).unwrap();
     let bend = |from, to| NoteEvent::Bent { from: pitch(from), pitch: pitch(to), string };
@@ -124,7 +126,7 @@ fn a_note_goes_on_under_its_vibrato() {
 
 #[test]
 fn the_end_of_a_note_that_is_over_ends_no_other() {
-    let mut attempt = Attempt::new();
+    let attempt: &mut Attempt = &mut Attempt::<Vec<_, PLAYED_NOTES>>::new();
     attempt.take(begun(64, Some(1)), at(1_000));
     attempt.take(begun(65, Some(1)), at(1_200));
     let string = GuitarString::new(1);
@@ -134,13 +136,14 @@ fn the_end_of_a_note_that_is_over_ends_no_other() {
 
 #[test]
 fn fixed_velocities_are_no_velocities() {
-    let mut attempt = Attempt::by(Pickup { fixed_velocity: true, ..Pickup::UNKNOWN });
+    let attempt: &mut Attempt = &mut Attempt::<Vec<_, PLAYED_NOTES>>::new();
+    attempt.begin(Pickup { fixed_velocity: true, ..Pickup::UNKNOWN });
     assert_eq!(attempt.take(begun(64, Some(1)), at(1)).unwrap().velocity, None);
 }
 
 #[test]
 fn a_note_may_end_on_a_string_that_was_not_known_when_it_began() {
-    let mut attempt = Attempt::new();
+    let attempt: &mut Attempt = &mut Attempt::<Vec<_, PLAYED_NOTES>>::new();
     attempt.take(begun(64, None), at(1_000));
     let pitch = Pitch::new(64).unwrap();
     attempt.take(NoteEvent::Ended { pitch, string: GuitarString::new(1) }, at(1_100));

@@ -14,7 +14,7 @@ mod neighbours;
 mod order;
 mod struck;
 
-use crate::align::{Class, Classified, Material, Pairing, Role, Sureness};
+use crate::align::{Class, Classified, Material, PairingMut, Role, Sureness};
 use crate::attempt::{Onset, PlayedNote};
 use crate::pickup::Pickup;
 use crate::study::{Chunk, ExpectedNote};
@@ -34,10 +34,15 @@ pub fn is_octave_error(wanted: &ExpectedNote, note: &PlayedNote) -> bool {
 /// Work grows with the number of played notes times those that arrive within a tenth of a second.
 // Not inlined: what it takes of the stack is given back before anything is measured.
 #[inline(never)]
-pub fn classify(chunk: &Chunk<'_>, played: &[PlayedNote], pickup: &Pickup, pairing: &mut Pairing) {
+pub(crate) fn classify(
+    chunk: &Chunk<'_>,
+    played: &[PlayedNote],
+    pickup: &Pickup,
+    pairing: &mut PairingMut<'_>,
+) {
     let velocities_tell = velocities_differ(played);
-    for by in 0..pairing.played_notes() {
-        let material = Material { chunk, played, pairing, pickup };
+    for by in 0..played.len() {
+        let material = Material { chunk, played, pairing: pairing.view(), pickup };
         let classified = Around { material, velocities_tell }.classified(by);
         pairing.classify(by, classified);
     }

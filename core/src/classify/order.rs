@@ -5,7 +5,7 @@
 //! (an informal experiment of the Mazurka project); nearer ones are not called swapped.
 //! Notes of one chord have no order.
 
-use crate::align::{Class, Classified, Material, Pairing, Sureness};
+use crate::align::{Class, Classified, Material, PairingMut, Sureness};
 use crate::attempt::PlayedNote;
 use crate::pickup::Pickup;
 use crate::study::Chunk;
@@ -19,7 +19,7 @@ pub(super) fn mark(
     chunk: &Chunk<'_>,
     played: &[PlayedNote],
     pickup: &Pickup,
-    pairing: &mut Pairing,
+    pairing: &mut PairingMut<'_>,
 ) {
     // The note of the events before that came last, and the same with those of this event.
     let mut latest: Option<(i32, usize)> = None;
@@ -29,7 +29,8 @@ pub(super) fn mark(
         if onset.replace(wanted.onset) != Some(wanted.onset) {
             latest = latest_here;
         }
-        let Some(note) = (Material { chunk, played, pairing, pickup }).right(index) else {
+        let Some(note) = (Material { chunk, played, pairing: pairing.view(), pickup }).right(index)
+        else {
             continue;
         };
         let Some(by) = pairing.played(index) else { continue };
@@ -47,7 +48,7 @@ pub(super) fn mark(
 }
 
 /// A note keeps the first mark that it gets.
-fn mark_one(pairing: &mut Pairing, by: usize, class: Class) {
+fn mark_one(pairing: &mut PairingMut<'_>, by: usize, class: Class) {
     if pairing.class(by) == Class::Right {
         pairing.classify(by, Classified { class, sureness: Sureness::Certain });
     }

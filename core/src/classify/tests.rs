@@ -1,7 +1,8 @@
 extern crate std;
 use super::*;
-use crate::align::Aligner;
+use crate::align::Workspace;
 use crate::attempt::Onset;
+use crate::limits::EXPECTED_NOTES;
 use crate::pickup::Pickup;
 use crate::study::{Attack, Chunk};
 use crate::units::{GuitarString, Offset, Pitch, Span, Tempo, Ticks, Velocity};
@@ -45,12 +46,13 @@ fn bend(at: i32, lasted: i32, pitch: u8, string: u8) -> PlayedNote {
 fn extras(chunk: &[ExpectedNote], mut played: Vec<PlayedNote>) -> Vec<Class> {
     played.sort_by_key(|note| note.at);
     let chunk = Chunk::new(chunk, TEMPO).unwrap();
-    let mut aligner = Aligner::new(&chunk);
-    (1..=played.len()).for_each(|count| aligner.push(&chunk, &played[..count]));
-    let mut pairing = aligner.pairing(&chunk, &played);
+    let mut space = Workspace::<EXPECTED_NOTES>::new(&chunk);
+    let mut aligner = space.aligner();
+    (1..=played.len()).for_each(|count| aligner.push(chunk.notes(), &played[..count]));
+    let mut pairing = aligner.pairing(chunk.notes(), &played);
     let pickup = &Pickup::UNKNOWN;
-    classify(&chunk, &played, pickup, &mut pairing);
-    let material = Material { chunk: &chunk, played: &played, pairing: &pairing, pickup };
+    classify(&chunk, &played, pickup, &mut pairing.writable());
+    let material = Material { chunk: &chunk, played: &played, pairing: pairing.view(), pickup };
     assert_eq!(material.right_notes().count(), chunk.notes().len(), "an expected note is hidden");
     material.extras().map(|(_, class)| class).collect()
 }
@@ -81,9 +83,10 @@ fn the_first_of_a_double_trigger_is_the_note() {
     let played = [clean(), Vec::from([note(930, 200, 59, 3, 30)])].concat();
     let notes = phrase();
     let chunk = Chunk::new(&notes, TEMPO).unwrap();
-    let mut aligner = Aligner::new(&chunk);
-    (1..=played.len()).for_each(|count| aligner.push(&chunk, &played[..count]));
-    assert_eq!(aligner.pairing(&chunk, &played).played(3), Some(3));
+    let mut space = Workspace::<EXPECTED_NOTES>::new(&chunk);
+    let mut aligner = space.aligner();
+    (1..=played.len()).for_each(|count| aligner.push(chunk.notes(), &played[..count]));
+    assert_eq!(aligner.pairing(chunk.notes(), &played).played(3), Some(3));
 }
 
 #[test]
@@ -92,9 +95,10 @@ fn a_double_trigger_is_not_the_next_equal_note() {
     let chunk = Chunk::new(&notes, TEMPO).unwrap();
     // The third is left out, and the second comes twice.
     let played: Vec<_> = [0, 300, 335, 900].iter().map(|&at| note(at, 30, 57, 3, 80)).collect();
-    let mut aligner = Aligner::new(&chunk);
-    (1..=played.len()).for_each(|count| aligner.push(&chunk, &played[..count]));
-    let pairing = aligner.pairing(&chunk, &played);
+    let mut space = Workspace::<EXPECTED_NOTES>::new(&chunk);
+    let mut aligner = space.aligner();
+    (1..=played.len()).for_each(|count| aligner.push(chunk.notes(), &played[..count]));
+    let pairing = aligner.pairing(chunk.notes(), &played);
     let pairs: Vec<_> = (0..4).map(|index| pairing.played(index)).collect();
     assert_eq!(pairs, [Some(0), Some(1), None, Some(3)]);
     assert_eq!(pairing.role(2), Role::Extra);
@@ -175,9 +179,10 @@ fn vibrato_hides_no_missing_note() {
     let mut played = Vec::from([note(0, 290, 57, 3, 80), note(300, 80, 57, 3, 80)]);
     played.extend((0..5).map(|i| bend(380 + i * 90, 90, if i % 2 == 0 { 58 } else { 57 }, 3)));
     played.push(note(900, 290, 57, 3, 80));
-    let mut aligner = Aligner::new(&chunk);
-    (1..=played.len()).for_each(|count| aligner.push(&chunk, &played[..count]));
-    let pairing = aligner.pairing(&chunk, &played);
+    let mut space = Workspace::<EXPECTED_NOTES>::new(&chunk);
+    let mut aligner = space.aligner();
+    (1..=played.len()).for_each(|count| aligner.push(chunk.notes(), &played[..count]));
+    let pairing = aligner.pairing(chunk.notes(), &played);
     assert_eq!(pairing.played(2), None);
     assert_eq!(pairing.played(3), Some(played.len() - 1));
 }
@@ -185,10 +190,11 @@ fn vibrato_hides_no_missing_note() {
 fn classified(played: &[PlayedNote]) -> Vec<Classified> {
     let notes = phrase();
     let chunk = Chunk::new(&notes, TEMPO).unwrap();
-    let mut aligner = Aligner::new(&chunk);
-    (1..=played.len()).for_each(|count| aligner.push(&chunk, &played[..count]));
-    let mut pairing = aligner.pairing(&chunk, played);
-    classify(&chunk, played, &Pickup::UNKNOWN, &mut pairing);
+    let mut space = Workspace::<EXPECTED_NOTES>::new(&chunk);
+    let mut aligner = space.aligner();
+    (1..=played.len()).for_each(|count| aligner.push(chunk.notes(), &played[..count]));
+    let mut pairing = aligner.pairing(chunk.notes(), played);
+    classify(&chunk, played, &Pickup::UNKNOWN, &mut pairing.writable());
     (0..played.len()).map(|by| pairing.classified(by)).collect()
 }
 

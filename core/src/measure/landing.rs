@@ -100,7 +100,7 @@ pub(crate) fn meant_for_it(
     landing: usize,
 ) -> impl Iterator<Item = usize> + use<'_> {
     let from = half_way_to(material, landing);
-    let extras = (0..material.pairing.played_notes()).rev();
+    let extras = (0..material.played.len()).rev();
     let extras = extras.take_while(move |&by| {
         !matches!(material.pairing.role(by), Role::Note(_) | Role::Trill(_))
     });

@@ -82,7 +82,7 @@ pub fn slips(material: Material<'_>) -> Slips {
     });
     let in_its_place = unpaired.and_then(|landing| meant_for_it(material, landing).last());
     let mut last = None;
-    for by in 0..material.pairing.played_notes() {
+    for by in 0..material.played.len() {
         match material.pairing.role(by) {
             Role::Note(index) => last = Some(index),
             Role::Trill(_) => {}

@@ -6,11 +6,11 @@
 //! when the player falls silent. What broke off early is a false start, which is counted and
 //! not judged; what never was an attempt is passed over.
 
-use super::{Ends, Session, Stage, Track};
+use super::parts::Parts;
+use super::{Ends, Stage, Track};
 use crate::align::{Material, Role, UnderWay};
 use crate::attempt::PlayedNote;
 use crate::classify::classify;
-use crate::limits::PLAYED_NOTES;
 use crate::measure::slips::begun_at;
 use crate::notes::NoteEvent;
 use crate::study::{Chunk, Marks};
@@ -66,27 +66,27 @@ enum Reason {
     Stopped,
 }
 
-impl Session<'_> {
+impl Parts<'_> {
     /// Empties the alignment and listens.
     pub(super) fn begin_listening(&mut self) {
-        match self.config().ends {
+        match self.state.config().ends {
             Ends::ByItself => self.aligner.begin_stream(),
             Ends::ByCaller => self.aligner.begin(),
         }
-        self.track.clear();
-        self.verdict.clear();
-        self.judged = 0;
-        self.stage = Stage::Waiting;
+        self.state.track.clear();
+        self.state.verdict.clear();
+        self.state.judged = 0;
+        self.state.stage = Stage::Waiting;
     }
 
     /// After a fetched attempt: forgets it, and takes what has come after it.
     pub(super) fn begin_next(&mut self) {
-        if !matches!(self.stage, Stage::Fetched) {
+        if !matches!(self.state.stage, Stage::Fetched) {
             return;
         }
-        let judged = match self.config().ends {
-            Ends::ByItself => self.done_with,
-            Ends::ByCaller => PLAYED_NOTES,
+        let judged = match self.state.config().ends {
+            Ends::ByItself => self.state.done_with,
+            Ends::ByCaller => usize::MAX,
         };
         self.attempt.forget(judged);
         self.listen_anew();
@@ -96,12 +96,12 @@ impl Session<'_> {
     pub(super) fn listen_anew(&mut self) {
         self.begin_listening();
         self.catch_up();
-        while !matches!(self.stage, Stage::Over) {
-            let Some((event, at)) = self.waiting.pop_front() else { return };
+        while !matches!(self.state.stage, Stage::Over) {
+            let Some((event, at)) = self.state.waiting.pop_front() else { return };
             self.expire(at);
-            if matches!(self.stage, Stage::Over) {
+            if matches!(self.state.stage, Stage::Over) {
                 // There is room: it has just been taken from there.
-                let _ = self.waiting.push_front((event, at));
+                let _ = self.state.waiting.push_front((event, at));
                 return;
             }
             self.take(event, at);
@@ -109,7 +109,7 @@ impl Session<'_> {
     }
 
     pub(super) fn expire(&mut self, now: Instant) {
-        if let Stage::Playing(Some(end)) = self.stage
+        if let Stage::Playing(Some(end)) = self.state.stage
             && end <= now
         {
             self.stop();
@@ -118,7 +118,7 @@ impl Session<'_> {
 
     pub(super) fn take(&mut self, event: NoteEvent, now: Instant) {
         let begins = matches!(event, NoteEvent::Begun { .. } | NoteEvent::Bent { .. });
-        if begins && self.attempt.notes().len() == PLAYED_NOTES {
+        if begins && self.attempt.notes().len() == self.attempt.capacity() {
             self.make_room();
         }
         self.attempt.take(event, now);
@@ -129,23 +129,23 @@ impl Session<'_> {
 
     /// Aligns the notes that have not been.
     fn catch_up(&mut self) {
-        while !matches!(self.stage, Stage::Over) {
-            let next = self.aligner.notes_aligned() + 1;
+        while !matches!(self.state.stage, Stage::Over) {
+            let next = self.aligner.progress.notes_aligned() + 1;
             let Some(notes) = self.attempt.notes().get(..next) else { return };
             let Some(at) = notes.last().map(|note| note.at) else { return };
-            self.aligner.push(self.chunk.or(&Chunk::SILENCE), notes);
-            let start = self.attempt.start().unwrap_or(self.latest);
-            match self.config().ends {
+            self.aligner.push(self.notes, notes);
+            let start = self.attempt.start().unwrap_or(self.state.latest);
+            match self.state.config().ends {
                 Ends::ByItself => self.follow(start.plus(at), next),
-                Ends::ByCaller => self.stage = Stage::Playing(None),
+                Ends::ByCaller => self.state.stage = Stage::Playing(None),
             }
         }
     }
 
     /// Looks at what the note that came at `now`, the last of `count`, has made of the stream.
     fn follow(&mut self, now: Instant, count: usize) {
-        let found = self.aligner.under_way();
-        match (self.track(), found) {
+        let found = self.aligner.progress.under_way();
+        match (self.state.track(), found) {
             (None, Some(found)) => self.set_out(found, count),
             (Some(track), Some(found)) if found.start == track.start => {
                 self.go_on(track, found, count);
@@ -154,29 +154,31 @@ impl Session<'_> {
             (Some(track), Some(found)) if found.start < track.start => self.set_out(found, count),
             (Some(track), Some(found)) if self.has_surely_begun(track, found, count) => {
                 self.close_before(track, found.start);
-                if matches!(self.stage, Stage::Over) || self.aligner.notes_aligned() != count {
+                if matches!(self.state.stage, Stage::Over)
+                    || self.aligner.progress.notes_aligned() != count
+                {
                     return;
                 }
                 self.set_out(found, count);
             }
             _ => {}
         }
-        if let (Some(track), Some(found)) = (self.track(), found)
+        if let (Some(track), Some(found)) = (self.state.track(), found)
             && self.may_have_begun_anew(track, found)
         {
             let second = now.plus(self.until_the_second_event());
-            if let Stage::Playing(Some(end)) = self.stage {
-                self.stage = Stage::Playing(Some(end.max(second)));
+            if let Stage::Playing(Some(end)) = self.state.stage {
+                self.state.stage = Stage::Playing(Some(end.max(second)));
             }
             return;
         }
-        let wait = match (self.track(), found) {
+        let wait = match (self.state.track(), found) {
             // A stray note does not hold up the verdict.
             (Some(track), _) if track.is_complete && track.end < count => return,
             (Some(_), Some(_)) => self.patience(),
             _ => SILENCE,
         };
-        self.stage = Stage::Playing(Some(now.plus(wait)));
+        self.state.stage = Stage::Playing(Some(now.plus(wait)));
     }
 
     /// Whether the last note is part of a landing that came in pieces, or begins the next attempt:
@@ -186,7 +188,7 @@ impl Session<'_> {
             && !track.is_landed
             && self.asks_for_a_landing()
             && track.end < found.start
-            && found.start + 1 == self.aligner.notes_aligned()
+            && found.start + 1 == self.aligner.progress.notes_aligned()
     }
 
     /// Whether the next attempt has begun as `found` says, not just seems to.
@@ -214,25 +216,25 @@ impl Session<'_> {
             self.after_pause(track.end.min(next))
         };
         // One note alone may be this attempt's last, after what was taken for it.
-        let count = self.aligner.notes_aligned();
+        let count = self.aligner.progress.notes_aligned();
         let until = if count.saturating_sub(next) < SURE { count } else { next };
         let next = self.attempt.forgotten().saturating_add(next as u32);
         self.close(Track { end, ..track }, until, Reason::NextBegan);
-        if matches!(self.stage, Stage::Over) {
+        if matches!(self.state.stage, Stage::Over) {
             let before = next.saturating_sub(self.attempt.forgotten()) as usize;
-            if self.judged <= before {
-                self.done_with = self.done_with.min(before).max(1);
+            if self.state.judged <= before {
+                self.state.done_with = self.state.done_with.min(before).max(1);
             }
         }
     }
 
     fn asks_for_a_landing(&self) -> bool {
-        self.chunk().notes().last().is_some_and(|note| note.marks.has(Marks::LANDING))
+        self.notes.last().is_some_and(|note| note.marks.has(Marks::LANDING))
     }
 
     /// Whether the chunk begins like its landing, so that what lands may begin it anew.
     fn lands_where_it_begins(&self) -> bool {
-        let notes = self.chunk().notes();
+        let notes = self.notes.as_slice();
         let landing = || notes.iter().filter(|note| note.marks.has(Marks::LANDING));
         let Some(first) = notes.first().map(|note| note.onset) else { return false };
         let begins = notes.iter().take_while(|note| note.onset == first);
@@ -243,7 +245,7 @@ impl Session<'_> {
     /// trill: nothing but a pause tells that, where the same trill ended the attempt before or a
     /// false start. It is the note after the longest pause among the last few.
     fn after_pause(&self, begun: usize) -> usize {
-        let first = self.chunk().notes().first();
+        let first = self.notes.first();
         let Some((pitch, other)) = first.and_then(|first| Some((first.pitch, first.trill?))) else {
             return begun;
         };
@@ -284,20 +286,20 @@ impl Session<'_> {
             track.is_complete = self.aligner.is_complete();
             track.is_landed = self.aligner.is_landed() && self.asks_for_a_landing();
         }
-        self.track.put(track);
+        self.state.track.put(track);
     }
 
     /// The player has stopped, or the caller says so.
     pub(super) fn stop(&mut self) {
-        match (self.config().ends, self.track()) {
+        match (self.state.config().ends, self.state.track()) {
             (Ends::ByCaller, _) => self.judge_notes(0, self.attempt.notes().len()),
             (Ends::ByItself, Some(mut track)) => {
                 if track.is_complete && !track.is_landed && self.asks_for_a_landing() {
                     // What came in its place.
-                    track.end = self.aligner.notes_aligned();
+                    track.end = self.aligner.progress.notes_aligned();
                 }
                 // Where other notes followed, it was not the silence that ended it.
-                let until = self.aligner.notes_aligned();
+                let until = self.aligner.progress.notes_aligned();
                 let beyond = until.saturating_sub(track.end);
                 let stopped = beyond < FALSE_START || track.is_complete;
                 let reason = if stopped { Reason::Stopped } else { Reason::NextBegan };
@@ -305,8 +307,8 @@ impl Session<'_> {
             }
             (Ends::ByItself, None) => {}
         }
-        if !matches!(self.stage, Stage::Over) {
-            self.attempt.forget(PLAYED_NOTES);
+        if !matches!(self.state.stage, Stage::Over) {
+            self.attempt.forget(usize::MAX);
             self.begin_listening();
         }
     }
@@ -314,25 +316,26 @@ impl Session<'_> {
     /// An attempt is over: judges it, or counts it as a false start, or passes over it. What came
     /// before note `until` may be part of it.
     fn close(&mut self, track: Track, until: usize, reason: Reason) {
-        let notes = self.chunk().notes();
+        let notes = self.notes.as_slice();
         let proper = notes.iter().filter(|note| !note.marks.has(Marks::LANDING)).count().max(1);
         let reached = self.aligner.notes_before(track.events).min(proper);
         let enough = match reason {
             Reason::NextBegan => REACHED,
             Reason::Stopped => REACHED_BEFORE_SILENCE,
         };
-        self.track.clear();
+        self.state.track.clear();
         let start = self.after_pause(track.start);
         if reached * 100 >= proper * enough {
             self.attempt.forget(start);
             let played = track.end.saturating_sub(start);
             let until = if self.asks_for_a_landing() { track.end } else { until };
             self.judge_with_later_ones(played, until.saturating_sub(start));
-            let played = self.judged;
+            let played = self.state.judged;
+            let chunk = Chunk::of(self.notes, *self.state.setting());
             let material = Material {
-                chunk: self.chunk.or(&Chunk::SILENCE),
+                chunk: &chunk,
                 played: self.attempt.notes().get(..played).unwrap_or(&[]),
-                pairing: &self.pairing,
+                pairing: self.pairing.view(),
                 pickup: self.attempt.pickup(),
             };
             let right = material.right_notes().count();
@@ -342,7 +345,7 @@ impl Session<'_> {
             // Vibrato and what the converter adds say nothing about what was played.
             let noise = |note: &&PlayedNote| note.is_noise();
             // What came after the chunk was meant for its landing.
-            let before = material.played.get(..self.proper).unwrap_or(material.played);
+            let before = material.played.get(..self.state.proper).unwrap_or(material.played);
             let disturbing = before.len() - before.iter().filter(noise).count();
             let midway = is_midway(begun_at as u32, proper as u32);
             let reached = if midway { reached.saturating_sub(begun_at) } else { reached };
@@ -357,7 +360,7 @@ impl Session<'_> {
                 self.begin_listening();
             }
         } else if track.end - track.start >= FALSE_START && reached >= FALSE_START {
-            self.false_starts = self.false_starts.saturating_add(1);
+            self.state.false_starts = self.state.false_starts.saturating_add(1);
         }
     }
 
@@ -367,7 +370,7 @@ impl Session<'_> {
     fn judge_with_later_ones(&mut self, count: usize, until: usize) {
         for with in (count + 1..=until.min(count + LATER_STILL)).rev() {
             self.judge_notes(0, with);
-            if self.judged == with && self.is_right_note(with - 1) {
+            if self.state.judged == with && self.is_right_note(with - 1) {
                 return;
             }
         }
@@ -377,7 +380,7 @@ impl Session<'_> {
     /// Whether a note of the buffer is, as it was judged, an expected one with the right pitch.
     fn is_right_note(&self, by: usize) -> bool {
         let Role::Note(index) = self.pairing.role(by) else { return false };
-        let (wanted, played) = (self.chunk().notes().get(index), self.attempt.notes().get(by));
+        let (wanted, played) = (self.notes.get(index), self.attempt.notes().get(by));
         wanted.zip(played).is_some_and(|(wanted, played)| wanted.pitch == played.pitch)
     }
 
@@ -388,34 +391,35 @@ impl Session<'_> {
         let played = notes.get(..count).unwrap_or(notes);
         // What it explains before the landing, with after which note that was.
         let mut before_landing = None;
-        if self.config().ends == Ends::ByItself {
+        if self.state.config().ends == Ends::ByItself {
             self.aligner.begin_cut();
             for count in 1..=played.len() {
                 let notes = played.get(..count).unwrap_or(played);
-                self.aligner.push(self.chunk.or(&Chunk::SILENCE), notes);
+                self.aligner.push(self.notes, notes);
                 let at_the_end = self.aligner.is_complete() && !self.aligner.is_landed();
-                if at_the_end && self.aligner.last_note_matched() {
-                    before_landing = Some((count, self.aligner.match_score(notes)));
+                if at_the_end && self.aligner.progress.last_note_matched() {
+                    before_landing = Some((count, self.aligner.progress.match_score(notes)));
                 }
             }
         }
-        self.aligner.pair(self.chunk.or(&Chunk::SILENCE), played, &mut self.pairing);
+        self.aligner.pair(self.notes, played, &mut self.pairing);
         if self.ends_with_the_next_beginning(count) {
             return self.judge_notes(0, count - 1);
         }
-        classify(self.chunk.or(&Chunk::SILENCE), played, self.attempt.pickup(), &mut self.pairing);
+        let chunk = Chunk::of(self.notes, *self.state.setting());
+        classify(&chunk, played, self.attempt.pickup(), &mut self.pairing);
         let material = Material {
-            chunk: self.chunk.or(&Chunk::SILENCE),
+            chunk: &chunk,
             played,
-            pairing: &self.pairing,
+            pairing: self.pairing.view(),
             pickup: self.attempt.pickup(),
         };
-        let start = self.attempt.start().unwrap_or(self.latest);
-        let click = self.config().click.map(|click| (click, start));
-        self.judged = played.len();
-        self.done_with = self.judged;
+        let start = self.attempt.start().unwrap_or(self.state.latest);
+        let click = self.state.config().click.map(|click| (click, start));
+        self.state.judged = played.len();
+        self.state.done_with = self.state.judged;
         // The landing is the next attempt's.
-        let notes = self.chunk().notes();
+        let notes = self.notes.as_slice();
         let is_proper = |&by: &usize| match self.pairing.role(by) {
             Role::Note(index) => {
                 notes.get(index).is_some_and(|note| !note.marks.has(Marks::LANDING))
@@ -424,16 +428,18 @@ impl Session<'_> {
             Role::Extra => false,
         };
         let last = (0..played.len()).rev().find(is_proper);
-        self.proper = last.map_or(played.len(), |last| last + 1);
+        self.state.proper = last.map_or(played.len(), |last| last + 1);
         if self.lands_where_it_begins() {
-            self.done_with = self.proper;
+            self.state.done_with = self.state.proper;
         }
-        self.match_score = match before_landing {
-            Some((count, match_score)) if count == self.proper => match_score,
-            _ => self.aligner.match_score(played.get(..self.proper).unwrap_or(played)),
+        self.state.match_score = match before_landing {
+            Some((count, match_score)) if count == self.state.proper => match_score,
+            _ => {
+                self.aligner.progress.match_score(played.get(..self.state.proper).unwrap_or(played))
+            }
         };
-        self.verdict.put(judge(material, self.attempt.beyond(), click));
-        self.stage = Stage::Over;
+        self.state.verdict.put(judge(material, self.attempt.beyond(), click));
+        self.state.stage = Stage::Over;
     }
 
     /// Whether the last of the first `count` notes of the buffer stands for the chunk's last note only
@@ -442,10 +448,10 @@ impl Session<'_> {
     fn ends_with_the_next_beginning(&self, count: usize) -> bool {
         let Some(by) = count.checked_sub(1).filter(|&by| by > 0) else { return false };
         let Role::Note(index) = self.pairing.role(by) else { return false };
-        let notes = self.chunk().notes();
+        let notes = self.notes.as_slice();
         let (Some(first), Some(wanted)) = (notes.first(), notes.get(index)) else { return false };
         let Some(played) = self.attempt.notes().get(by) else { return false };
-        self.config().ends == Ends::ByItself
+        self.state.config().ends == Ends::ByItself
             && played.pitch != wanted.pitch
             && notes
                 .iter()
@@ -455,10 +461,10 @@ impl Session<'_> {
 
     /// The buffer is full: forgets what belongs to no attempt.
     fn make_room(&mut self) {
-        let keep_from = match (self.config().ends, self.track()) {
+        let keep_from = match (self.state.config().ends, self.state.track()) {
             (Ends::ByCaller, _) => return,
             (Ends::ByItself, Some(track)) => track.start,
-            (Ends::ByItself, None) => PLAYED_NOTES - KEPT,
+            (Ends::ByItself, None) => self.attempt.capacity().saturating_sub(KEPT),
         };
         if keep_from == 0 {
             return;

@@ -1,24 +1,29 @@
 //! The whole judge: bytes and times in, verdicts out.
 
 mod follow;
+mod parts;
 mod patience;
 
-use crate::align::{Aligner, Material, Pairing};
+use crate::align::{Material, Pairing, PairingView, Workspace};
 use crate::attempt::{Attempt, PlayedNote};
-use crate::limits::PLAYED_NOTES;
+use crate::limits::{EXPECTED_NOTES, PLAYED_NOTES};
 use crate::measure::timing::Click;
 use crate::notes::{Converter, NoteEvent};
 use crate::pickup::{Channels, Pickup};
-use crate::study::Chunk;
+use crate::study::{Chunk, ExpectedNote, Setting};
 use crate::units::Instant;
 use crate::verdict::Verdict;
 use crate::wire::Wire;
 use crate::zeroed_option::ZeroedOption;
-use heapless::Deque;
-use wmidi::MidiMessage;
+use core::fmt;
+use heapless::{Deque, Vec};
+use parts::Parts;
 
 /// Note events that can wait while a finished attempt has not been fetched.
 const WAITING: usize = 32;
+
+/// Fewer played notes than this are no buffer to cut attempts out of. Our default.
+const FEWEST_PLAYED: usize = 16;
 
 /// How a session listens.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -50,13 +55,36 @@ pub enum Ends {
     ByCaller,
 }
 
+/// Why a chunk was not loaded.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[non_exhaustive]
+pub enum LoadError {
+    /// The chunk has more notes than the session has room for.
+    TooManyNotes {
+        /// How many it has.
+        notes: usize,
+        /// How many there is room for.
+        room: usize,
+    },
+}
+
+impl fmt::Display for LoadError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let Self::TooManyNotes { notes, room } = self;
+        write!(f, "{notes} notes, and the session has room for {room}")
+    }
+}
+
+impl core::error::Error for LoadError {}
+
 /// An attempt that is over, with all that is known about it.
 #[derive(Clone, Debug)]
 pub struct Judged<'s> {
     /// What is said of it.
     pub verdict: &'s Verdict,
     /// The chunk it was judged by.
-    pub chunk: &'s Chunk<'s>,
+    pub chunk: Chunk<'s>,
     /// What was played, in order of arrival; times are from its first note.
     pub played: &'s [PlayedNote],
     /// When its first note began.
@@ -64,7 +92,7 @@ pub struct Judged<'s> {
     /// The number of its first note among all that the session has heard, from 0.
     pub first_note: u32,
     /// Which played note is which expected note.
-    pub pairing: &'s Pairing,
+    pub pairing: PairingView<'s>,
     /// What it was heard with.
     pub pickup: &'s Pickup,
     /// How many of [`played`](Judged::played) come before the landing on the next chunk, which
@@ -80,7 +108,7 @@ impl Judged<'_> {
     /// The same as measures see it.
     pub const fn material(&self) -> Material<'_> {
         Material {
-            chunk: self.chunk,
+            chunk: &self.chunk,
             played: self.played,
             pairing: self.pairing,
             pickup: self.pickup,
@@ -113,13 +141,103 @@ enum Stage {
     Fetched,
 }
 
+/// What a session knows besides notes, whatever its capacities.
+#[derive(Clone, Debug)]
+struct State {
+    setting: ZeroedOption<Setting>,
+    config: ZeroedOption<SessionConfig>,
+    wire: Wire,
+    converter: ZeroedOption<Converter>,
+    stage: Stage,
+    latest: Instant,
+    waiting: Deque<(NoteEvent, Instant), WAITING>,
+    lost: u32,
+    track: ZeroedOption<Track>,
+    false_starts: u16,
+    verdict: ZeroedOption<Verdict>,
+    /// How many notes of the buffer the verdict is about.
+    judged: usize,
+    /// How many of them come before the landing.
+    proper: usize,
+    /// How many of them no other attempt can begin with: the landing may be the next one's first
+    /// note.
+    done_with: usize,
+    /// How much they explain of what was played.
+    match_score: i32,
+}
+
+impl State {
+    const IDLE: Self = Self {
+        setting: ZeroedOption::Nothing,
+        config: ZeroedOption::Nothing,
+        wire: Wire::new(),
+        converter: ZeroedOption::Nothing,
+        stage: Stage::Waiting,
+        latest: Instant::ZERO,
+        waiting: Deque::new(),
+        lost: 0,
+        track: ZeroedOption::Nothing,
+        false_starts: 0,
+        verdict: ZeroedOption::Nothing,
+        judged: 0,
+        proper: 0,
+        done_with: 0,
+        match_score: 0,
+    };
+
+    fn config(&self) -> SessionConfig {
+        *self.config.or(&SessionConfig::PLAIN)
+    }
+
+    const fn setting(&self) -> &Setting {
+        self.setting.or(&Setting::SILENCE)
+    }
+
+    fn track(&self) -> Option<Track> {
+        self.track.get().copied()
+    }
+
+    /// The track, while notes are coming in.
+    fn playing(&self) -> Option<&Track> {
+        self.track.get().filter(|_| matches!(self.stage, Stage::Playing(_)))
+    }
+
+    /// Takes a byte, and gives the note event that it completes.
+    fn decode(&mut self, byte: u8) -> Option<NoteEvent> {
+        let message = self.wire.push(byte)?;
+        self.converter.or_put(|| Converter::new(&Pickup::UNKNOWN))?.hear(&message)
+    }
+
+    const fn poll_at(&self) -> Option<Instant> {
+        match self.stage {
+            Stage::Waiting | Stage::Fetched => None,
+            Stage::Playing(end) => end,
+            Stage::Over => Some(self.latest),
+        }
+    }
+
+    /// Time goes on. Whether something is to be done now.
+    fn is_due(&mut self, now: Instant) -> bool {
+        self.latest = self.latest.max(now);
+        matches!(self.stage, Stage::Fetched) || self.poll_at().is_some_and(|at| at <= self.latest)
+    }
+}
+
 /// Listens to a stream of MIDI bytes and judges each attempt at one chunk.
 ///
 /// Time is an argument: nothing here reads a clock, and time may not step back (a time
 /// before the last one is taken for the last one). Feed bytes as they come, then poll; poll
 /// again when [`poll_at`](Session::poll_at) says so, if nothing has come until then.
 ///
-/// A session holds all its memory, under 60 KiB at full capacity, and allocates nothing.
+/// A session owns all its memory, the chunk's notes too, and allocates nothing. How much that is
+/// follows from the most notes that a chunk may have and the most played notes that an attempt may
+/// have: those of [`limits`](crate::limits) if nothing else is said, and no more. In bytes, on a
+/// processor of 32 bits:
+///
+/// | `Session<EXPECTED, PLAYED>` | bytes |
+/// |---|---|
+///
+/// Whatever the capacities, the code is there once.
 ///
 /// ```
 /// use evenhand_core::session::{SessionConfig, Session};
@@ -152,101 +270,87 @@ enum Stage {
 /// assert_eq!(judged.verdict.outcome, Outcome::Passed);
 /// ```
 #[derive(Clone, Debug)]
-pub struct Session<'c> {
-    chunk: ZeroedOption<Chunk<'c>>,
-    config: ZeroedOption<SessionConfig>,
-    wire: Wire,
-    converter: ZeroedOption<Converter>,
-    attempt: Attempt,
-    aligner: Aligner,
-    stage: Stage,
-    latest: Instant,
-    waiting: Deque<(NoteEvent, Instant), WAITING>,
-    lost: u32,
-    track: ZeroedOption<Track>,
-    false_starts: u16,
-    verdict: ZeroedOption<Verdict>,
-    pairing: Pairing,
-    /// How many notes of the buffer the verdict is about.
-    judged: usize,
-    /// How many of them come before the landing.
-    proper: usize,
-    /// How many of them no other attempt can begin with: the landing may be the next one's first
-    /// note.
-    done_with: usize,
-    /// How much they explain of what was played.
-    match_score: i32,
+pub struct Session<const EXPECTED: usize = EXPECTED_NOTES, const PLAYED: usize = PLAYED_NOTES> {
+    state: State,
+    /// The notes of the chunk.
+    notes: Vec<ExpectedNote, EXPECTED>,
+    attempt: Attempt<Vec<PlayedNote, PLAYED>>,
+    workspace: Workspace<EXPECTED>,
+    pairing: Pairing<[u16; EXPECTED], [u16; PLAYED]>,
 }
 
-impl<'c> Session<'c> {
-    /// A session for one chunk.
+impl Session {
+    /// A session of full capacity for one chunk, which has room for every chunk.
     ///
     /// It is large, and is made on the stack before it gets to its place. Where there is no room
-    /// for it twice, use [`idle`](Session::idle) and [`change`](Session::change).
-    pub fn new(chunk: Chunk<'c>, config: SessionConfig) -> Self {
+    /// for it twice, use [`idle`](Session::idle) and [`load`](Session::load).
+    pub fn new(chunk: Chunk<'_>, config: SessionConfig) -> Self {
         let mut session = Self::idle();
-        session.change(chunk, config);
+        // No chunk has more notes than this has room for.
+        let _ = session.load(chunk, config);
         session
     }
+}
 
+impl<const EXPECTED: usize, const PLAYED: usize> Session<EXPECTED, PLAYED> {
     /// A session without a chunk, which passes over everything until it gets one by
-    /// [`change`](Session::change).
+    /// [`load`](Session::load).
     ///
     /// It can be the first value of a static, and then never stands on the stack. It is all zero
     /// bytes, so such a static takes no room in a board's flash.
     pub const fn idle() -> Self {
+        const {
+            assert!(0 < EXPECTED && EXPECTED <= EXPECTED_NOTES, "1 to 256 expected notes");
+            assert!(FEWEST_PLAYED <= PLAYED && PLAYED <= PLAYED_NOTES, "16 to 512 played notes");
+        }
         Self {
-            chunk: ZeroedOption::Nothing,
-            config: ZeroedOption::Nothing,
-            wire: Wire::new(),
-            converter: ZeroedOption::Nothing,
-            attempt: Attempt::new(),
-            aligner: Aligner::EMPTY,
-            stage: Stage::Waiting,
-            latest: Instant::ZERO,
-            waiting: Deque::new(),
-            lost: 0,
-            track: ZeroedOption::Nothing,
-            false_starts: 0,
-            verdict: ZeroedOption::Nothing,
-            pairing: Pairing::EMPTY,
-            judged: 0,
-            proper: 0,
-            done_with: 0,
-            match_score: 0,
+            state: State::IDLE,
+            notes: Vec::new(),
+            attempt: Attempt::<Vec<PlayedNote, PLAYED>>::new(),
+            workspace: Workspace::EMPTY,
+            pairing: Pairing::<[u16; EXPECTED], [u16; PLAYED]>::EMPTY,
         }
     }
 
-    /// Changes to another chunk, in place. Forgets what was under way and what has been heard;
-    /// only the time goes on, the message that is coming in and, with the same pickup, what has
-    /// been found out about it.
-    pub fn change(&mut self, chunk: Chunk<'c>, config: SessionConfig) {
-        if config.pickup != self.config().pickup {
-            self.converter.put(Converter::new(&config.pickup));
+    /// What listens and judges is written for the parts, whatever the capacities.
+    // Not inlined: it is all that is there for each pair of capacities, and there once.
+    #[inline(never)]
+    fn parts(&mut self) -> Parts<'_> {
+        Parts {
+            state: &mut self.state,
+            notes: &mut self.notes,
+            attempt: &mut self.attempt,
+            aligner: self.workspace.aligner(),
+            pairing: self.pairing.writable(),
         }
-        self.aligner.change(&chunk);
-        self.chunk.put(chunk);
-        self.config.put(config);
-        self.attempt.begin(config.pickup);
-        self.waiting.clear();
-        self.lost = 0;
-        self.false_starts = 0;
-        self.begin_listening();
+    }
+
+    fn attempt(&self) -> &Attempt {
+        &self.attempt
+    }
+
+    /// Loads another chunk, in place, and copies its notes. Forgets what was under way and what has
+    /// been heard; only the time goes on, the message that is coming in and, with the same pickup,
+    /// what has been found out about it.
+    ///
+    /// If there is no room for the chunk, everything stays as it was.
+    pub fn load(&mut self, chunk: Chunk<'_>, config: SessionConfig) -> Result<(), LoadError> {
+        self.parts().load(&chunk, config)
     }
 
     /// Gives the chunk back: from here on everything is passed over, as by a session that is
     /// [`idle`](Session::idle).
     pub fn unload(&mut self) {
-        self.change(Chunk::SILENCE, self.config());
+        self.parts().unload();
     }
 
     /// Forgets everything, the time too, as if it were new and [`idle`](Session::idle). In place.
     pub fn reset(&mut self) {
         self.unload();
-        self.config.clear();
-        self.converter.clear();
-        self.wire = Wire::new();
-        self.latest = Instant::ZERO;
+        self.state.config.clear();
+        self.state.converter.clear();
+        self.state.wire = Wire::new();
+        self.state.latest = Instant::ZERO;
     }
 
     /// Takes bytes that came in at `now`.
@@ -256,10 +360,7 @@ impl<'c> Session<'c> {
     /// [`poll`](Session::poll), notes wait; beyond 32 they are counted as [`lost`](Session::lost).
     pub fn feed(&mut self, bytes: &[u8], now: Instant) {
         for &byte in bytes {
-            if let Some(message) = self.wire.push(byte)
-                && let Some(converter) = self.converter.or_put(|| Converter::new(&Pickup::UNKNOWN))
-                && let Some(event) = converter.hear(&message)
-            {
+            if let Some(event) = self.state.decode(byte) {
                 self.hear(event, now);
             }
         }
@@ -267,53 +368,29 @@ impl<'c> Session<'c> {
 
     /// Takes a note event, for callers with their own source of messages.
     pub fn hear(&mut self, event: NoteEvent, now: Instant) {
-        let now = now.max(self.latest);
-        self.latest = now;
-        self.begin_next();
-        self.expire(now);
-        if matches!(self.stage, Stage::Over) || !self.waiting.is_empty() {
-            if self.waiting.push_back((event, now)).is_err() {
-                self.lost = self.lost.saturating_add(1);
-            }
-            return;
-        }
-        self.take(event, now);
+        self.parts().hear(event, now);
     }
 
     /// When to poll if nothing comes in until then; `None` while nothing is under way.
     pub const fn poll_at(&self) -> Option<Instant> {
-        match self.stage {
-            Stage::Waiting | Stage::Fetched => None,
-            Stage::Playing(end) => end,
-            Stage::Over => Some(self.latest),
-        }
+        self.state.poll_at()
     }
 
     /// Gives the attempt that is over at `now`, if one is. Call it again until it gives none.
     pub fn poll(&mut self, now: Instant) -> Option<Judged<'_>> {
-        let now = now.max(self.latest);
-        self.latest = now;
-        self.begin_next();
-        self.expire(now);
-        self.fetch()
+        if self.state.is_due(now) { self.parts().poll() } else { None }
     }
 
     /// Ends the attempt under way, if there is one, and gives it: the stream is over, or the
     /// player pressed a switch. Where only the caller ends attempts, one without a note is an
     /// attempt, too.
     pub fn finish(&mut self) -> Option<Judged<'_>> {
-        self.begin_next();
-        if matches!(self.stage, Stage::Playing(_) | Stage::Waiting) {
-            self.stop();
-        }
-        self.fetch()
+        self.parts().finish()
     }
 
     /// Forgets what is under way without judging it.
     pub fn discard(&mut self) {
-        self.waiting.clear();
-        self.attempt.forget(PLAYED_NOTES);
-        self.begin_listening();
+        self.parts().discard();
     }
 
     /// Forgets the notes before number `until`, counted as in [`Judged::first_note`], without
@@ -321,119 +398,81 @@ impl<'c> Session<'c> {
     ///
     /// An attempt that is over and has not been fetched is forgotten, too, if it began before.
     pub fn pass_over(&mut self, until: u32) {
-        let before = until.saturating_sub(self.attempt.forgotten()) as usize;
-        if before == 0 {
-            return;
-        }
-        self.attempt.forget(before);
-        self.listen_anew();
+        self.parts().pass_over(until);
     }
 
     /// The line broke: forgets the attempt under way without judging it, the message that was
     /// coming in, and what was sounding. What has been found out about the pickup stays. Fetch
     /// what is over by [`poll`](Session::poll) before. Tells whether an attempt was under way.
     pub fn interrupt(&mut self) -> bool {
-        let under_way = self.under_way_from().is_some();
-        self.wire.interrupt();
-        if let ZeroedOption::There(converter) = &mut self.converter {
-            let _ = converter.hear(&MidiMessage::Reset);
-        }
-        self.discard();
-        under_way
+        self.parts().interrupt()
     }
 
     /// The chunk; one without notes while there is none.
-    pub const fn chunk(&self) -> &Chunk<'c> {
-        self.chunk.or(&Chunk::SILENCE)
-    }
-
-    fn track(&self) -> Option<Track> {
-        self.track.get().copied()
-    }
-
-    fn config(&self) -> SessionConfig {
-        *self.config.or(&SessionConfig::PLAIN)
+    pub fn chunk(&self) -> Chunk<'_> {
+        Chunk::of(&self.notes, *self.state.setting())
     }
 
     /// How strings are spread over channels, as far as it is known by now.
     pub fn channels(&self) -> Channels {
-        self.converter.get().map_or(Channels::Auto, Converter::channels)
+        self.state.converter.get().map_or(Channels::Auto, Converter::channels)
     }
 
     /// How many notes have been heard since the beginning.
     pub fn notes_heard(&self) -> u32 {
-        let kept = self.attempt.notes().len() as u32 + self.attempt.beyond();
-        self.attempt.forgotten().saturating_add(kept)
+        let kept = self.attempt().notes().len() as u32 + self.attempt().beyond();
+        self.attempt().forgotten().saturating_add(kept)
     }
 
     /// The number of the first note of the attempt that is under way, among all that have been
     /// heard, from 0; `None` while what is played belongs to none.
     pub fn under_way_from(&self) -> Option<u32> {
-        let track = self.track.get().filter(|_| matches!(self.stage, Stage::Playing(_)))?;
-        Some(self.attempt.forgotten().saturating_add(track.start as u32))
+        let track = self.state.playing()?;
+        Some(self.attempt().forgotten().saturating_add(track.start as u32))
     }
 
     /// Whether the attempt under way has reached the chunk's end, and only its landing, or the end
     /// of a held note, is waited for.
     pub fn has_reached_the_end(&self) -> bool {
-        matches!(self.stage, Stage::Playing(_))
-            && self.track.get().is_some_and(|track| track.is_complete)
+        self.state.playing().is_some_and(|track| track.is_complete)
     }
 
     /// How often the player has begun and broken off since the last attempt.
     pub const fn false_starts(&self) -> u16 {
-        self.false_starts
+        self.state.false_starts
     }
 
     /// How many events (notes or chords) of the chunk are behind, by the best explanation so
     /// far.
     pub const fn events_behind(&self) -> usize {
-        self.aligner.events_behind()
+        self.workspace.progress().events_behind()
     }
 
     /// How much better the attempt explains what was played than that nobody meant anything by
     /// it, in per cent of a note that is left out: of the attempt that was fetched last as it
-    /// was judged, else of the one that is under way, as if it went on as it should. See
-    /// [`Aligner::match_score`].
+    /// was judged, else of the one that is under way, as if it went on as it should. Comparable
+    /// between chunks on the same notes: what is not part of the attempt counts for neither.
     pub fn match_score(&self) -> i32 {
-        let from = match (&self.stage, self.track.get()) {
-            (Stage::Over | Stage::Fetched, _) => return self.match_score,
+        let from = match (&self.state.stage, self.state.track.get()) {
+            (Stage::Over | Stage::Fetched, _) => return self.state.match_score,
             (_, Some(track)) => track.start,
             (_, None) => return 0,
         };
-        let notes = self.attempt.notes().get(from..self.aligner.notes_aligned()).unwrap_or(&[]);
-        self.aligner.match_score(notes)
+        let progress = self.workspace.progress();
+        let notes = self.attempt().notes().get(from..progress.notes_aligned()).unwrap_or(&[]);
+        progress.match_score(notes)
     }
 
     /// Note events that were lost because a finished attempt was not fetched in time.
     pub const fn lost(&self) -> u32 {
-        self.lost
+        self.state.lost
     }
 
     /// Data bytes that belonged to no message.
     pub const fn bytes_passed_over(&self) -> u32 {
-        self.wire.passed_over()
-    }
-
-    fn fetch(&mut self) -> Option<Judged<'_>> {
-        if !matches!(self.stage, Stage::Over) {
-            return None;
-        }
-        self.stage = Stage::Fetched;
-        Some(Judged {
-            verdict: self.verdict.get()?,
-            chunk: self.chunk.or(&Chunk::SILENCE),
-            played: self.attempt.notes().get(..self.judged).unwrap_or(&[]),
-            began: self.attempt.start().unwrap_or(self.latest),
-            first_note: self.attempt.forgotten(),
-            pairing: &self.pairing,
-            pickup: self.attempt.pickup(),
-            before_landing: self.proper,
-            match_score: self.match_score,
-            false_starts: core::mem::take(&mut self.false_starts),
-        })
+        self.state.wire.passed_over()
     }
 }
 
 /// Whoever changes a capacity sees here what it costs.
-const _: () = assert!(size_of::<Session<'_>>() <= crate::limits::SESSION_BYTES);
+const _: () = assert!(size_of::<Session>() <= crate::limits::SESSION_BYTES);

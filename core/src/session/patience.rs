@@ -1,6 +1,6 @@
 //! How long to wait before the player is taken to have stopped.
 
-use super::Session;
+use super::parts::Parts;
 use crate::study::Marks;
 use crate::units::{Offset, Ticks};
 
@@ -27,19 +27,19 @@ fn overdue(interval: u32) -> u32 {
     interval.saturating_mul(2).clamp(LANDING_OVERDUE, LANDING_LONG_OVERDUE)
 }
 
-impl Session<'_> {
+impl Parts<'_> {
     /// How long the attempt stays open if nothing more comes.
     pub(super) fn patience(&self) -> Offset {
         let lasting = |length: Ticks| {
-            let nominal = self.chunk().tempo().lasting(length).as_micros();
-            self.aligner.at_own_tempo(nominal.unsigned_abs())
+            let nominal = self.state.setting().tempo.lasting(length).as_micros();
+            self.aligner.progress.at_own_tempo(nominal.unsigned_abs())
         };
         let millis = |millis: u32| millis * 1_000;
-        let notes = self.chunk().notes();
+        let notes = self.notes.as_slice();
         let proper = || notes.iter().filter(|note| !note.marks.has(Marks::LANDING));
         let wait = if !self.aligner.is_complete() {
             // Silence: well over the gap that is written here.
-            let next = self.aligner.notes_before(self.aligner.events_behind());
+            let next = self.aligner.notes_before(self.aligner.progress.events_behind());
             let here = notes.get(next.saturating_sub(1)).map_or(Ticks::ZERO, |note| note.onset);
             let gap = notes.get(next).map_or(Ticks::ZERO, |note| note.onset.since(here));
             lasting(gap).saturating_mul(3).clamp(millis(2_000), millis(10_000))
@@ -71,9 +71,11 @@ impl Session<'_> {
     /// it, in microseconds: where its pitch was touched too soon, or the notes before it changed
     /// places.
     fn last_again(&self, lasting: impl Fn(Ticks) -> u32) -> u32 {
-        let notes = self.chunk().notes();
+        let notes = self.notes.as_slice();
         let ends_here = notes.last().filter(|note| !note.marks.has(Marks::LANDING));
-        let Some(last) = ends_here.filter(|_| self.aligner.is_blemished()) else { return 0 };
+        let Some(last) = ends_here.filter(|_| self.aligner.progress.is_blemished()) else {
+            return 0;
+        };
         let before = notes.iter().rev().find(|note| note.onset < last.onset);
         let interval = before.map_or(0, |before| lasting(last.onset.since(before.onset)));
         (interval.saturating_mul(3) / 2).min(IN_DOUBT)
@@ -81,20 +83,21 @@ impl Session<'_> {
 
     /// How long what seems to be the first event may be followed by nothing before it is none.
     pub(super) fn until_the_second_event(&self) -> Offset {
-        let notes = self.chunk().notes();
+        let notes = self.notes.as_slice();
         let Some(first) = notes.first() else { return Offset::ZERO };
         let second = notes.iter().find(|note| note.onset > first.onset).unwrap_or(first);
-        let nominal = self.chunk().tempo().lasting(second.onset.since(first.onset)).as_micros();
-        let interval = self.aligner.at_own_tempo(nominal.unsigned_abs());
+        let nominal =
+            self.state.setting().tempo.lasting(second.onset.since(first.onset)).as_micros();
+        let interval = self.aligner.progress.at_own_tempo(nominal.unsigned_abs());
         let wait = (interval.saturating_mul(3) / 2).min(IN_DOUBT);
         Offset::from_micros(wait.cast_signed())
     }
 
     /// How long after the last note what is to be held must still sound, in microseconds.
     fn held_on(&self, lasting: impl Fn(Ticks) -> u32) -> u32 {
-        let notes = self.chunk().notes();
+        let notes = self.notes.as_slice();
         let Some(last) = notes.last().map(|note| note.onset) else { return 0 };
-        let share = u64::from(self.chunk().tolerances().held_per_mille);
+        let share = u64::from(self.state.setting().tolerances.held_per_mille);
         let held = notes.iter().filter(|note| {
             note.marks.has(Marks::HELD) && note.trill.is_none() && !note.marks.has(Marks::LANDING)
         });
@@ -107,8 +110,9 @@ impl Session<'_> {
 
     /// How long before the last note the last event of the chunk began, in microseconds.
     fn since_last_event(&self) -> u32 {
-        let played = self.attempt.notes().get(..self.aligner.notes_aligned()).unwrap_or(&[]);
-        let event = self.aligner.last_event_note().and_then(|note| played.get(note));
+        let played =
+            self.attempt.notes().get(..self.aligner.progress.notes_aligned()).unwrap_or(&[]);
+        let event = self.aligner.progress.last_event_note().and_then(|note| played.get(note));
         let (Some(event), Some(last)) = (event, played.last()) else { return 0 };
         last.at.as_micros().saturating_sub(event.at.as_micros()).max(0).unsigned_abs()
     }

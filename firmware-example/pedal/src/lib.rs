@@ -4,6 +4,7 @@
 //! the time at which they arrived ([`board::Board`]), and flash ([`memory::MappedFlash`]).
 //! Everything here runs, and is tested, on any computer.
 #![cfg_attr(not(test), no_std)]
+#![forbid(unsafe_code)]
 
 pub mod board;
 pub mod click;
@@ -23,7 +24,6 @@ mod progress;
 pub mod ram_flash;
 pub mod report;
 pub mod result_queue;
-pub mod session_slot;
 #[cfg(feature = "player")]
 pub mod simulated_player;
 pub mod study;

@@ -78,7 +78,7 @@ impl<W: Write> Board for LogBoard<'_, W> {
         self.attempts += 1;
         let attempts = self.attempts;
         let chunk = judgement.judged.chunk;
-        let written = report::attempt(attempts, chunk, judgement.verdict, &mut self.out);
+        let written = report::attempt(attempts, &chunk, judgement.verdict, &mut self.out);
         self.failed |= written.is_err();
     }
 

@@ -1,9 +1,12 @@
 //! Where the music comes from: a study in flash, or one that is built in.
 
+use evenhand_core::limits::EXPECTED_NOTES;
 use evenhand_core::practice::{ChunkFacts, Task};
-use evenhand_core::study::Chunk;
+use evenhand_core::study::{Chunk, ExpectedNote};
+use heapless::Vec;
 
-use crate::session_slot::Notes;
+/// Room for the notes of the longest piece.
+pub type Notes = Vec<ExpectedNote, EXPECTED_NOTES>;
 
 /// A study, which may be one of several.
 pub trait Music {

@@ -2,15 +2,14 @@
 //! its own but what it is given.
 
 use evenhand_core::practice::{Choices, Due, Engine, Pacing, Piece, Reason, Stage, Step, Task};
-use evenhand_core::session::SessionConfig;
+use evenhand_core::session::{Session, SessionConfig};
 use evenhand_core::units::{Instant, Offset};
 use evenhand_core::verdict::Pool;
 
 use crate::lights::View;
 use crate::mode::{Mode, Shown};
-use crate::music::Music;
+use crate::music::{Music, Notes};
 use crate::observer::Observer;
-use crate::session_slot::SessionSlot;
 
 /// Pieces that a pedal has room for: a study of 40 chunks with all that may become of them. Our
 /// default; where there is less room, halves and joins are left out.
@@ -19,7 +18,7 @@ pub const PIECES: usize = 200;
 /// A pedal.
 pub struct Pedal<'p, const N: usize = PIECES> {
     pub(crate) engine: &'p mut Engine<N>,
-    pub(crate) slot: SessionSlot,
+    pub(crate) session: &'p mut Session,
     pub(crate) config: SessionConfig,
     pub(crate) pool: Pool,
     pub(crate) mode: Mode,
@@ -28,7 +27,7 @@ pub struct Pedal<'p, const N: usize = PIECES> {
     pub(crate) shown: Shown,
     /// What the last step offered, until something is counted in.
     pub(crate) offer: Choices,
-    /// What the session is loaded with.
+    /// What is to be played.
     pub(crate) task: Option<Task>,
     /// Notes that have been heard.
     heard: u32,
@@ -40,14 +39,14 @@ impl<'p, const N: usize> Pedal<'p, N> {
     /// A pedal for this study, at its first chunk.
     pub fn new(
         engine: &'p mut Engine<N>,
-        slot: SessionSlot,
+        session: &'p mut Session,
         config: SessionConfig,
         music: &impl Music,
         now: Instant,
     ) -> Self {
         let mut pedal = Self {
             engine,
-            slot,
+            session,
             config,
             pool: Pool::new(),
             mode: Mode::NoStudy,
@@ -69,17 +68,17 @@ impl<'p, const N: usize> Pedal<'p, N> {
 
     /// Takes a byte of the MIDI line. Poll before and after.
     pub fn hear(&mut self, byte: u8, at: Instant) {
-        self.slot.feed(byte, at);
+        self.session.feed(&[byte], at);
     }
 
     /// Bytes were lost, or the line broke: what is under way is not judged.
     pub fn interrupt(&mut self) {
-        self.slot.interrupt();
+        self.session.interrupt();
     }
 
     /// Whether somebody plays right now, so that nothing else may take time.
     pub fn is_played(&self) -> bool {
-        self.slot.is_played()
+        self.session.under_way_from().is_some()
     }
 
     /// Whether nothing is practised: a study may be changed now.
@@ -125,14 +124,14 @@ impl<'p, const N: usize> Pedal<'p, N> {
 
     /// What there is to see of practice.
     fn practising(&self) -> (View, Instant) {
-        let ready = if self.slot.is_played() { View::Playing } else { View::Ready(self.beat()) };
+        let ready = if self.is_played() { View::Playing } else { View::Ready(self.beat()) };
         // The lamp goes on with the count.
         let since = self.engine.click().map_or(self.since, |click| click.begins);
         match self.engine.stage() {
             Stage::Resting { since } => (View::Rest, since),
             _ if self.is_offering() => (View::Offer, self.since),
             // Who plays before the count is over is heard.
-            Stage::CountIn { .. } if !self.slot.is_played() => (self.counted(), since),
+            Stage::CountIn { .. } if !self.is_played() => (self.counted(), since),
             _ => (ready, since),
         }
     }
@@ -157,11 +156,11 @@ impl<'p, const N: usize> Pedal<'p, N> {
     /// When to poll if nothing comes in until then. Lamps have times of their own.
     pub fn poll_at(&self) -> Option<Instant> {
         // While nothing is to be played nothing is judged, whatever is heard.
-        let (slot, engine) = match self.task {
-            Some(_) => (self.slot.poll_at(), self.engine.poll_at()),
+        let (session, engine) = match self.task {
+            Some(_) => (self.session.poll_at(), self.engine.poll_at()),
             None => (None, None),
         };
-        [slot, engine, self.shown.until()].into_iter().flatten().min()
+        [session, engine, self.shown.until()].into_iter().flatten().min()
     }
 
     /// Goes on to `now`.
@@ -171,7 +170,7 @@ impl<'p, const N: usize> Pedal<'p, N> {
             self.shown = self.shown.next(now);
             self.since = now;
         }
-        let heard = self.slot.notes_heard();
+        let heard = self.session.notes_heard();
         if heard != self.heard {
             self.heard = heard;
             self.engine.note(now);
@@ -181,8 +180,8 @@ impl<'p, const N: usize> Pedal<'p, N> {
             }
         }
         while self.task.is_some() {
-            let under_way = self.slot.poll_at().is_some();
-            match self.engine.poll(now, &self.slot.chunk(), under_way) {
+            let under_way = self.session.poll_at().is_some();
+            match self.engine.poll(now, &self.session.chunk(), under_way) {
                 None => break,
                 Some(Due::CountIn(_)) => self.enter(Mode::Practising, now),
                 Some(Due::Beat { in_bar, at }) => room.click(in_bar == 1, at),
@@ -193,7 +192,7 @@ impl<'p, const N: usize> Pedal<'p, N> {
 
     /// The beat of what is to be played, at its tempo.
     fn beat(&self) -> Offset {
-        let chunk = self.slot.chunk();
+        let chunk = self.session.chunk();
         chunk.tempo().lasting(chunk.metre().beat())
     }
 
@@ -206,7 +205,7 @@ impl<'p, const N: usize> Pedal<'p, N> {
 
     /// Shows this chunk for choosing, or the first if there is no such chunk.
     pub(crate) fn choose_from(&mut self, music: &impl Music, chunk: u8, now: Instant) {
-        self.slot.unload();
+        self.session.unload();
         self.task = None;
         let there = |chunk: u8| music.facts(chunk).is_some();
         let mode = match () {
@@ -252,7 +251,7 @@ impl<'p, const N: usize> Pedal<'p, N> {
         }
     }
 
-    /// Tells a step, and loads what it asks for if that is something else.
+    /// Tells a step, and changes the session to what it asks for if that is something else.
     pub(crate) fn follow(
         &mut self,
         step: &Step,
@@ -263,7 +262,7 @@ impl<'p, const N: usize> Pedal<'p, N> {
         room.next(step, now);
         self.offer = step.offer;
         let Some(task) = step.task else {
-            self.slot.unload();
+            self.session.unload();
             self.task = None;
             self.mode = Mode::Over { reason: step.reason };
             self.since = now;
@@ -273,18 +272,29 @@ impl<'p, const N: usize> Pedal<'p, N> {
             return;
         }
         self.pool = Pool::new();
-        let practice = self.engine.practice();
-        let changed = self.slot.change(self.config, |notes| {
-            music.music(task, &|chunk| practice.fingering(chunk), notes)
-        });
         self.task = Some(task);
-        self.heard = self.slot.notes_heard();
-        if changed {
-            room.show_task(&task, &self.slot.chunk());
+        let loaded = self.load(task, music);
+        self.heard = self.session.notes_heard();
+        if loaded {
+            room.show_task(&task, &self.session.chunk());
         } else {
             // A study that says one thing and has another is not to be practised with.
             self.task = None;
             self.enter(Mode::Broken, now);
         }
+    }
+
+    /// Loads other music into the session. `false`, and nothing is listened for, if there is none.
+    // Not inlined: what it takes of the stack is not needed while an attempt is judged.
+    #[inline(never)]
+    fn load(&mut self, task: Task, music: &impl Music) -> bool {
+        let practice = self.engine.practice();
+        let mut notes = Notes::new();
+        let chunk = music.music(task, &|chunk| practice.fingering(chunk), &mut notes);
+        let loaded = chunk.is_some_and(|chunk| self.session.load(chunk, self.config).is_ok());
+        if !loaded {
+            self.session.unload();
+        }
+        loaded
     }
 }

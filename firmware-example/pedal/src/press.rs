@@ -113,7 +113,7 @@ impl<const N: usize> Pedal<'_, N> {
     /// for what is begun anew, and where it hurts.
     fn ask(&mut self, press: Press, now: Instant, music: &impl Music, room: &mut impl Observer) {
         match press {
-            Press::Again => self.slot.discard(),
+            Press::Again => self.session.discard(),
             Press::Hurts => {}
             _ => self.finish(now, music, room),
         }

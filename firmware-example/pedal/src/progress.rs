@@ -35,8 +35,8 @@ impl<const N: usize> Pedal<'_, N> {
     fn take(&mut self, which: Which, now: Instant, music: &impl Music, room: &mut impl Observer) {
         while let Some(task) = self.task {
             let judged = match which {
-                Which::Over => self.slot.poll(now),
-                Which::All => self.slot.finish(),
+                Which::Over => self.session.poll(now),
+                Which::All => self.session.finish(),
             };
             let Some(judged) = judged else { return };
             let (shown, step) = tell(&judged, task, &mut self.pool, self.engine, now, room);
@@ -46,7 +46,7 @@ impl<const N: usize> Pedal<'_, N> {
     }
 }
 
-/// Tells an attempt to the observer and to practice. Not inlined: what it takes of the stack is not needed
+/// Tells an attempt to the room and to practice. Not inlined: what it takes of the stack is not needed
 /// while an attempt is judged.
 #[inline(never)]
 fn tell<const N: usize>(

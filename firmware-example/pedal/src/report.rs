@@ -63,7 +63,7 @@ mod tests {
     extern crate std;
     use super::*;
     use crate::music::Music;
-    use crate::session_slot::Notes;
+    use crate::music::Notes;
     use crate::study::BuiltIn;
     use evenhand_core::practice::{Piece, PracticeVariant, Task};
     use evenhand_core::units::{Offset, Tempo};

@@ -12,9 +12,8 @@ use heapless::Deque;
 use crate::board::{Board, BoardEvent};
 use crate::contacts::Contacts;
 use crate::lights::View;
-use crate::music::Music;
+use crate::music::{Music, Notes};
 use crate::observer::Judgement;
-use crate::session_slot::Notes;
 
 /// Something the player does: a byte to send, or a foot.
 #[derive(Clone, Copy, Debug)]

@@ -8,8 +8,7 @@ use evenhand_core::study::{Chunk, ExpectedNote, Marks, Metre};
 use evenhand_core::tolerance::{PracticeLevel, Tolerances};
 use evenhand_core::units::{GuitarString, Pitch, Tempo, Ticks};
 
-use crate::music::Music;
-use crate::session_slot::Notes;
+use crate::music::{Music, Notes};
 
 const QUARTER: Ticks = Ticks::new(Ticks::PER_QUARTER);
 const EIGHTH: u32 = Ticks::PER_QUARTER / 2;

@@ -8,7 +8,6 @@ use evenhand_pedal::Pedal;
 use evenhand_pedal::controls::Gesture::{self, Both, Left, Right};
 use evenhand_pedal::lights::View;
 use evenhand_pedal::observer::Observer;
-use evenhand_pedal::session_slot::{Notes, SessionSlot};
 use evenhand_pedal::study::BuiltIn;
 use evenhand_pedal::study::session_config;
 
@@ -29,12 +28,9 @@ struct Player {
 
 impl Player {
     fn new() -> Self {
-        let slot = SessionSlot::new(
-            Box::leak(Box::new(Session::idle())),
-            Box::leak(Box::new(Notes::new())),
-        );
+        let session = Box::leak(Box::new(Session::idle()));
         let practice: &'static mut Engine<20> = Box::leak(Box::new(Engine::new()));
-        let pedal = Pedal::new(practice, slot, session_config(), &BuiltIn::new(), Instant::ZERO);
+        let pedal = Pedal::new(practice, session, session_config(), &BuiltIn::new(), Instant::ZERO);
         Self { pedal, clicks: Clicks::default(), now: 0 }
     }
 

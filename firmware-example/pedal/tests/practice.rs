@@ -12,15 +12,10 @@ use evenhand_pedal::log_board::LogBoard;
 use evenhand_pedal::memory::{Identity, Memory};
 use evenhand_pedal::observer::Judgement;
 use evenhand_pedal::ram_flash::RamFlash;
-use evenhand_pedal::session_slot::{Notes, SessionSlot};
 use evenhand_pedal::simulated_player::SimulatedPlayer;
 use evenhand_pedal::study::BuiltIn;
 use evenhand_pedal::study::session_config;
 use evenhand_pedal::{Pedal, Unit};
-
-fn slot() -> SessionSlot {
-    SessionSlot::new(Box::leak(Box::new(Session::idle())), Box::leak(Box::new(Notes::new())))
-}
 
 #[derive(Default)]
 struct Seen {
@@ -55,7 +50,8 @@ fn practise<B: Board>(
     let memory = Memory::open(RamFlash::new(&mut bytes), 32, identity);
     let mut practice: Engine<20> = Engine::new();
     let start = Instant::ZERO;
-    let pedal = Pedal::new(&mut practice, slot(), session_config(), &memory, start);
+    let mut session = Box::new(Session::idle());
+    let pedal = Pedal::new(&mut practice, &mut session, session_config(), &memory, start);
     let mut unit = Unit::new(pedal, contacts.panel(), memory);
     let mut player = Box::new(SimulatedPlayer::new(BuiltIn::new(), board, contacts));
     while unit.turn(&mut *player) {

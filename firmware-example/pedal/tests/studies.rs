@@ -14,7 +14,6 @@ use evenhand_pedal::lights::View;
 use evenhand_pedal::memory::Memory;
 use evenhand_pedal::music::Music;
 use evenhand_pedal::ram_flash::RamFlash;
-use evenhand_pedal::session_slot::{Notes, SessionSlot};
 use evenhand_pedal::study::session_config;
 use evenhand_pedal::{Pedal, Unit};
 use std::collections::VecDeque;
@@ -80,9 +79,8 @@ fn step(bytes: &mut [u8], steps: &[(usize, bool)]) -> (Vec<View>, Vec<String>, S
     let contacts = Contacts::new();
     let memory = open(bytes);
     let mut practice: Engine<20> = Engine::new();
-    let slot =
-        SessionSlot::new(Box::leak(Box::new(Session::idle())), Box::leak(Box::new(Notes::new())));
-    let pedal = Pedal::new(&mut practice, slot, session_config(), &memory, Instant::ZERO);
+    let session = &mut Session::idle();
+    let pedal = Pedal::new(&mut practice, session, session_config(), &memory, Instant::ZERO);
     let mut unit = Unit::new(pedal, contacts.panel(), memory);
     let mut feet =
         Controls { contacts: &contacts, acts: VecDeque::new(), last: 0, titles: Vec::new() };

@@ -1,9 +1,9 @@
 //! `evenhand click`: a count-in and a click, then the cues, as they sound in practice.
 
-use super::output::{Output, warn};
-use super::sounding;
 use crate::args::{ClickArgs, OutputArgs};
 use crate::fault::{Exit, Fault};
+use crate::output::{Output, warn};
+use crate::sitting::sounding;
 use crate::sound::wav::{LONGEST, Piece, RATE};
 use crate::sound::{ClickTrack, Sound};
 use crate::{say, stop};

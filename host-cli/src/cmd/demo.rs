@@ -1,12 +1,12 @@
 //! `evenhand demo`: the bundled study and recordings of it, with several outcomes.
 
 use super::judge::judge;
-use super::output::Output;
-use super::studies;
 use crate::args::{DemoArgs, HEALTH};
 use crate::fault::{Exit, Fault};
+use crate::output::Output;
 use crate::report::StyledLine;
 use crate::smf::Recording;
+use crate::studies;
 use evenhand_core::pickup::Pickup;
 use evenhand_core::session::{Ends, SessionConfig};
 use evenhand_core::verdict::Pool;

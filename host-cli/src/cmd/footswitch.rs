@@ -1,11 +1,11 @@
 //! `evenhand footswitch`: learns which pedal or key means what, by its being pressed.
 
-use super::line;
-use super::output::Output;
 use crate::args::{FootswitchArgs, OutputArgs};
 use crate::fault::{Exit, Fault};
 use crate::live::{Source, SourceEvent};
+use crate::output::Output;
 use crate::screen::{self, Key, Keys};
+use crate::sitting::connection;
 use crate::switches::{Action, Signal, Switches};
 use crate::{say, settings, stop};
 use evenhand_core::units::Instant;
@@ -39,7 +39,7 @@ pub fn run(args: &FootswitchArgs) -> Result<Exit, Fault> {
         return Ok(Exit::Done);
     }
     stop::listen_for_it();
-    let source = line::open(&args.source)?;
+    let source = connection::open(&args.source)?;
     output.say(&format!("Listening to {}. Leave the strings alone.", source.name))?;
     let keys = io::stdin().is_terminal() && say::is_seen();
     let mut learner = Learner { source, wire: Wire::new(), keys, at_end: false };

@@ -1,9 +1,9 @@
 //! `evenhand history`: looks back on what has been practised.
 
-use super::output::Output;
 use crate::args::{HistoryArgs, OutputArgs};
 use crate::fault::{Exit, Fault};
 use crate::log::{self, Attempt, Filter, LogError, RawNote, Reader, StoredSitting, Summary};
+use crate::output::Output;
 use crate::report::{self, StyledLine};
 use jiff::tz::TimeZone;
 use serde::Serialize;

@@ -1,12 +1,12 @@
 //! `evenhand judge`: recordings against a study, or one recording against a score.
 
-use super::output::Output;
-use super::studies;
 use crate::args::JudgeArgs;
 use crate::channels::ChannelChoice;
 use crate::fault::{Exit, Fault};
 use crate::listening::Listener;
+use crate::output::Output;
 use crate::smf::{Recording, Score};
+use crate::studies;
 use crate::study::Prepared;
 use evenhand_core::measure::timing::Click;
 use evenhand_core::pickup::{Channels, Pickup};

@@ -1,13 +1,14 @@
 //! `evenhand listen`: judges a live stream, attempt by attempt.
 
-use super::live_loop::{Flow, LiveLoop, SessionHandler};
-use super::output::{Output, warn};
-use super::sitting::{Sitting, SittingDetails};
-use super::{line, studies};
 use crate::args::ListenArgs;
 use crate::fault::{Exit, Fault};
 use crate::listening::{FalseStart, Finished, Listener, voices};
 use crate::live::{Change, Source};
+use crate::output::{Output, warn};
+use crate::sitting::connection;
+use crate::sitting::live_loop::{Flow, LiveLoop, SessionHandler};
+use crate::sitting::{Sitting, SittingDetails};
+use crate::studies;
 use crate::switches::Action;
 use crate::{settings, stop};
 use evenhand_core::pickup::Channels;
@@ -25,7 +26,7 @@ pub fn run(args: &ListenArgs) -> Result<Exit, Fault> {
     let config = SessionConfig { pickup, click: None, ends: Ends::ByItself };
     let mut live = LiveLoop::open(&args.live, settings::switches()?)?;
     let mut output = Output::new(&args.output)?;
-    line::say_what_is_heard(&live.source, &mut output)?;
+    connection::say_what_is_heard(&live.source, &mut output)?;
     let about = SittingDetails { live: &args.live, hearing: &args.hearing };
     let sitting = Sitting::begin(&about, study, &live.source.name, &mut output)?;
     let voices = voices(&chunks);
@@ -71,8 +72,8 @@ impl SessionHandler for Lesson {
     }
 
     fn change(&mut self, change: Change, under_way: bool, source: &Source) -> Result<(), Fault> {
-        warn(&line::words(change, &source.name, under_way));
-        line::record(change, under_way, &mut self.output, source)
+        warn(&connection::words(change, &source.name, under_way));
+        connection::record(change, under_way, &mut self.output, source)
     }
 
     fn channels(&mut self, found: Channels) -> Result<(), Fault> {

@@ -1,8 +1,8 @@
 //! `evenhand manual`: manual pages, one a command.
 
-use super::output_path;
 use crate::args::Cli;
 use crate::fault::{Exit, Fault};
+use crate::output::path;
 use clap::CommandFactory;
 use std::path::Path;
 
@@ -10,7 +10,7 @@ use std::path::Path;
 pub fn run(folder: &Path) -> Result<Exit, Fault> {
     clap_mangen::generate_to(Cli::command(), folder).map_err(|error| {
         Fault::new(Exit::Output, format!("cannot write into {}: {error}", folder.display()))
-            .advise(output_path::advice(error.kind()))
+            .advise(path::advice(error.kind()))
     })?;
     Ok(Exit::Done)
 }

@@ -17,12 +17,3 @@ pub mod ports;
 pub mod practice;
 pub mod record;
 pub mod study;
-
-mod line;
-mod live_loop;
-mod output;
-mod output_path;
-mod recorder;
-mod sitting;
-mod sounding;
-mod studies;

@@ -1,13 +1,14 @@
 //! `evenhand pack`: makes a pack of a study, for a pedal.
 
-use super::output::Output;
-use super::{output_path, studies};
 use crate::args::{OutputArgs, PackArgs};
 use crate::fault::{Exit, Fault};
 use crate::log;
+use crate::output::Output;
+use crate::output::path;
 use crate::practice::{self, NotPacked};
 use crate::read;
 use crate::report::count;
+use crate::studies;
 use crate::study::{self, LARGEST_TEXT};
 use evenhand_core::limits::PACK_BYTES;
 use evenhand_core::pack::{MAGIC, Pack, PackProblem};
@@ -31,9 +32,9 @@ struct PackRecord<'a> {
 /// Runs the command.
 pub fn run(args: &PackArgs) -> Result<Exit, Fault> {
     let file = args.out.clone().unwrap_or_else(|| args.study.with_extension(ENDING));
-    output_path::spare(&args.study, &file, "Name another file with --out FILE.")?;
+    path::spare(&args.study, &file, "Name another file with --out FILE.")?;
     let made = of_study(&args.study)?;
-    output_path::put(&file, &made.bytes, args.replace)?;
+    path::put(&file, &made.bytes, args.replace)?;
     let pack = made.open()?;
     let quiet = OutputArgs { events: args.events, plain: false, exit_by_verdict: false };
     let mut output = Output::new(&quiet)?;

@@ -1,9 +1,9 @@
 //! `evenhand ports`: lists what there is to listen to, and what there is to click through.
 
-use super::output::Output;
 use crate::args::{OutputArgs, PortsArgs};
 use crate::fault::{Exit, Fault};
 use crate::live::choose::choose;
+use crate::output::Output;
 use crate::sound::{SoundProblem, audio_output};
 use crate::{live, settings};
 use serde::Serialize;

@@ -1,11 +1,11 @@
 //! `evenhand record`: keeps what comes in as a recording.
 
-use super::line;
-use super::output::{Output, warn};
-use super::recorder::Recorder;
 use crate::args::{OutputArgs, RecordArgs};
 use crate::fault::{Exit, Fault};
 use crate::live::SourceEvent;
+use crate::output::{Output, warn};
+use crate::sitting::connection;
+use crate::sitting::recorder::Recorder;
 use crate::stop;
 use std::sync::mpsc::RecvTimeoutError;
 
@@ -13,7 +13,7 @@ use std::sync::mpsc::RecvTimeoutError;
 pub fn run(args: &RecordArgs) -> Result<Exit, Fault> {
     stop::listen_for_it();
     Recorder::check(&args.file, args.replace)?;
-    let source = line::open(&args.source)?;
+    let source = connection::open(&args.source)?;
     let mut recorder = Recorder::begin(&args.file, args.replace)?;
     let mut output =
         Output::new(&OutputArgs { events: false, plain: false, exit_by_verdict: false })?;
@@ -24,7 +24,9 @@ pub fn run(args: &RecordArgs) -> Result<Exit, Fault> {
         let due = source.started().and_then(|_| recorder.due_in());
         match source.next_due(due) {
             Ok(SourceEvent::Bytes { bytes, at }) => recorder.hear(&bytes, at)?,
-            Ok(SourceEvent::Changed(change)) => warn(&line::words(change, &source.name, false)),
+            Ok(SourceEvent::Changed(change)) => {
+                warn(&connection::words(change, &source.name, false));
+            }
             Ok(SourceEvent::Broke(error)) => broke = Some(error),
             Err(RecvTimeoutError::Timeout) => {}
             Err(RecvTimeoutError::Disconnected) => break,

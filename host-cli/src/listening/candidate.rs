@@ -61,19 +61,7 @@ impl<'a> Candidate<'a> {
     ) -> Self {
         let first = judged.first_note;
         let arrival = numbers.from(first).take(judged.played.len());
-        let finished = Finished {
-            chunk: Cow::Borrowed(chunk),
-            also: Vec::new(),
-            verdict: judged.verdict.clone(),
-            together: 1,
-            played: judged.played.to_vec(),
-            began: judged.began,
-            pairing: judged.pairing.clone(),
-            pickup: *judged.pickup,
-            arrival: arrival.collect(),
-            false_starts: judged.false_starts,
-            part_of: None,
-        };
+        let finished = Finished::of(Cow::Borrowed(chunk), judged, arrival.collect());
         let notes = first..first + judged.before_landing as u32;
         let until = first + judged.played.len() as u32;
         let judged = judging::Judged { finished, match_score: judged.match_score };

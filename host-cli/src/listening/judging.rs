@@ -31,39 +31,17 @@ pub(super) fn judge<'a>(
     let config = SessionConfig { ends: Ends::ByCaller, ..config };
     let within = |cut: &&Cut| notes.start < cut.to && cut.to < notes.end;
     let cuts: Vec<Cut> = cuts.iter().filter(within).copied().collect();
-    let (judged, match_score) = {
-        let chunk = music.checked(music.tempo).ok()?;
-        let mut session = Box::new(Session::new(chunk, config));
-        for (event, at) in numbers.events(notes.start, notes.end, &cuts)? {
-            session.hear(event, at);
-        }
-        let judged = session.finish()?;
-        let match_score = judged.match_score;
-        let rest = (
-            judged.verdict.clone(),
-            judged.played.to_vec(),
-            judged.began,
-            judged.pairing.clone(),
-            *judged.pickup,
-        );
-        (rest, match_score)
-    };
-    let (verdict, played, began, pairing, pickup) = judged;
+    let chunk = music.checked(music.tempo).ok()?;
+    let mut session = Box::new(Session::new(chunk, config));
+    for (event, at) in numbers.events(notes.start, notes.end, &cuts)? {
+        session.hear(event, at);
+    }
+    let judged = session.finish()?;
+    let match_score = judged.match_score;
     let counts = |note: &u32| !cuts.iter().any(|cut| (cut.from..cut.to).contains(note));
-    let kept: Vec<u32> = notes.clone().filter(counts).take(played.len()).collect();
-    let mut finished = Finished {
-        chunk: music,
-        also: Vec::new(),
-        verdict,
-        together: 1,
-        played,
-        began,
-        pairing,
-        pickup,
-        arrival: kept.iter().map(|&note| numbers.note_on(note)).collect(),
-        false_starts: 0,
-        part_of: None,
-    };
+    let kept: Vec<u32> = notes.clone().filter(counts).take(judged.played.len()).collect();
+    let arrival = kept.iter().map(|&note| numbers.note_on(note)).collect();
+    let mut finished = Finished::of(music, &judged, arrival);
     tell_returns(&mut finished, &cuts, &kept);
     Some(Judged { finished, match_score })
 }

@@ -51,7 +51,7 @@ pub struct Listener<'a> {
     chunks: &'a [Prepared],
     /// Single voices of them.
     voices: &'a [Prepared],
-    sessions: Vec<Box<Session<'a>>>,
+    sessions: Vec<Box<Session>>,
     wire: Wire,
     converter: Converter,
     config: SessionConfig,
@@ -221,7 +221,7 @@ impl<'a> Listener<'a> {
         self.numbers.note_ons()
     }
 
-    fn ask(&mut self, mut over: impl for<'s> FnMut(&'s mut Session<'a>) -> Option<Judged<'s>>) {
+    fn ask(&mut self, mut over: impl for<'s> FnMut(&'s mut Session) -> Option<Judged<'s>>) {
         let music = self.chunks.iter().chain(self.voices);
         for (index, (chunk, session)) in music.zip(&mut self.sessions).enumerate() {
             let Some(judged) = over(session) else { continue };

@@ -5,6 +5,7 @@ use evenhand_core::align::{Material, Pairing};
 use evenhand_core::attempt::PlayedNote;
 use evenhand_core::measure::timing::tempo_played;
 use evenhand_core::pickup::Pickup;
+use evenhand_core::session::Judged;
 use evenhand_core::study::Place;
 use evenhand_core::units::{Instant, Tempo, Ticks};
 use evenhand_core::verdict::Verdict;
@@ -54,7 +55,24 @@ pub struct FalseStart {
     pub beat: Ticks,
 }
 
-impl Finished<'_> {
+impl<'a> Finished<'a> {
+    /// What a session found, standing for itself.
+    pub fn of(chunk: Cow<'a, Prepared>, judged: &Judged<'_>, arrival: Vec<Option<u32>>) -> Self {
+        Self {
+            chunk,
+            also: Vec::new(),
+            verdict: judged.verdict.clone(),
+            together: 1,
+            played: judged.played.to_vec(),
+            began: judged.began,
+            pairing: judged.pairing.kept(),
+            pickup: *judged.pickup,
+            arrival,
+            false_starts: judged.false_starts,
+            part_of: None,
+        }
+    }
+
     /// The number of a played note among all note-ons of the stream; none for a bend.
     pub fn arrival(&self, played: usize) -> Option<u32> {
         self.arrival.get(played).copied().flatten()
@@ -71,7 +89,7 @@ impl Finished<'_> {
         with(Material {
             chunk: &chunk,
             played: &self.played,
-            pairing: &self.pairing,
+            pairing: self.pairing.view(),
             pickup: &self.pickup,
         })
     }

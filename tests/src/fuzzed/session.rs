@@ -28,8 +28,8 @@ const SAID: u32 = 6;
 /// A session, one that hears the same bytes one by one, and the time.
 struct Pair<'a> {
     chunk: &'a Prepared,
-    whole: Box<Session<'a>>,
-    single: Box<Session<'a>>,
+    whole: Box<Session>,
+    single: Box<Session>,
     now: Instant,
     /// The next expected note to be played; it goes on counting when the chunk is repeated.
     next: usize,
@@ -70,7 +70,7 @@ fn follow(input: &[u8]) {
         work: WORK,
         said: 0,
     };
-    assert!(size_of::<Session<'_>>() <= SESSION_BYTES);
+    assert!(size_of::<Session>() <= SESSION_BYTES);
     for _ in 0..STEPS {
         let Some(step) = script.step().filter(|_| pair.work > 0) else { break };
         pair.follow(&step);
@@ -175,7 +175,7 @@ enum Ask {
 }
 
 impl Ask {
-    fn of<'s>(self, session: &'s mut Session<'_>) -> Option<Judged<'s>> {
+    fn of<'s>(self, session: &'s mut Session) -> Option<Judged<'s>> {
         match self {
             Self::Poll(now) => session.poll(now),
             Self::Finish => session.finish(),
@@ -223,19 +223,8 @@ fn check(judged: &Judged<'_>) {
 
 /// Says it in words and in lines for programs, to nobody.
 fn say(judged: &Judged<'_>, chunk: &Prepared) {
-    let finished = Finished {
-        chunk: Cow::Borrowed(chunk),
-        also: Vec::new(),
-        verdict: judged.verdict.clone(),
-        together: 1,
-        played: judged.played.to_vec(),
-        began: judged.began,
-        pairing: judged.pairing.clone(),
-        arrival: (judged.first_note..).map(Some).take(judged.played.len()).collect(),
-        pickup: *judged.pickup,
-        false_starts: judged.false_starts,
-        part_of: None,
-    };
+    let arrival = (judged.first_note..).map(Some).take(judged.played.len()).collect();
+    let finished = Finished::of(Cow::Borrowed(chunk), judged, arrival);
     let mut out = Vec::new();
     report::attempt(&mut out, &finished, Ink::Plain).expect("memory takes all");
     events::attempt(&mut out, &finished, 1, "fuzzed").expect("memory takes all");

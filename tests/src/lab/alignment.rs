@@ -284,7 +284,7 @@ pub fn labels(attempt: &Attempt, strings: bool) -> Labels {
     }
     let judged = session.finish().expect("the caller ends the attempt");
     let mut labels = Labels::default();
-    for by in 0..judged.pairing.played_notes() {
+    for by in 0..judged.played.len() {
         match judged.pairing.role(by) {
             Judged::Note(index) if attempt.expected[index].pitch == attempt.played[by].pitch => {
                 labels.pairs.insert((index, by));

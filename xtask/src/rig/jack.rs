@@ -5,22 +5,25 @@ use std::process::Command;
 use crate::machine::{self, Need, Password};
 use crate::process::{Stop, cargo, on_path, run, works};
 
-/// JACK's server, its tools and its headers.
-pub const JACK: Need = Need {
-    what: "the rig with a JACK server, and its headers",
-    packages: &["jackd2", "libjack-jackd2-dev", "pkg-config"],
-    met: is_there,
+/// JACK's headers.
+pub const HEADERS: Need = Need {
+    what: "checking the build for JACK (its headers)",
+    packages: &["libjack-jackd2-dev", "pkg-config"],
+    met: || works(Command::new("pkg-config").args(["--exists", "jack"])),
 };
+
+/// JACK's server and its tools.
+pub const JACK: Need =
+    Need { what: "the rig with a JACK server", packages: &["jackd2"], met: is_there };
 
 fn is_there() -> bool {
     let tools = ["jackd", "jack_lsp", "jack_midiseq"];
     tools.into_iter().all(|tool| on_path(tool).is_some())
-        && works(Command::new("pkg-config").args(["--exists", "jack"]))
 }
 
 /// Installs what is lacking, and runs the rig.
 pub fn rig() -> Result<(), Stop> {
-    machine::provide(&[machine::ALSA, JACK], Password::MayAsk)?;
+    machine::provide(&[machine::ALSA, HEADERS, JACK], Password::MayAsk)?;
     tests()
 }
 

@@ -4,7 +4,7 @@ use std::path::Path;
 
 use crate::machine::{self, Need, Password};
 use crate::process::{Stop, cargo, run};
-use crate::rig::jack::JACK;
+use crate::rig::jack::{HEADERS, JACK};
 
 /// ALSA's way to a JACK server.
 pub const PLUGIN: Need = Need {
@@ -27,7 +27,7 @@ fn is_there() -> bool {
 
 /// Installs what is lacking, and runs the rig.
 pub fn rig() -> Result<(), Stop> {
-    machine::provide(&[machine::ALSA, JACK, PLUGIN], Password::MayAsk)?;
+    machine::provide(&[machine::ALSA, HEADERS, JACK, PLUGIN], Password::MayAsk)?;
     tests()
 }
 

@@ -3,6 +3,9 @@
 /// What cortex-m-rt fills the stack with at the start.
 const PAINT: u32 = 0xcccc_cccc;
 
+/// Where RAM begins, see `memory.x`.
+const RAM: usize = 0x2000_0000;
+
 unsafe extern "C" {
     static _stack_end: u32;
     static _stack_start: u32;
@@ -18,6 +21,11 @@ pub fn stack_used() -> usize {
         word = word.wrapping_add(1);
     }
     top.addr() - word.addr()
+}
+
+/// What statics take of the RAM, in bytes. The stack has the rest.
+pub fn static_ram() -> usize {
+    (&raw const _stack_end).addr() - RAM
 }
 
 /// How deep the stack is here, in bytes.

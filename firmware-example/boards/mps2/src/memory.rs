@@ -2,6 +2,7 @@
 //! board's flash.
 
 use core::slice;
+use core::sync::atomic::{AtomicBool, Ordering};
 
 /// Where a table may be, and how long at most. See `memory.x`, which ends before it.
 const TABLE: (usize, usize) = (0x2010_0000, 0x0020_0000);
@@ -15,11 +16,14 @@ pub fn table() -> &'static [u8] {
     unsafe { slice::from_raw_parts(TABLE.0 as *const u8, TABLE.1) }
 }
 
-/// What stands for flash.
-///
-/// # Safety
-/// What an earlier call gave must not be in use any more.
-pub unsafe fn flash() -> &'static mut [u8] {
-    // SAFETY: as above, and by the caller's promise nobody else has it.
-    unsafe { slice::from_raw_parts_mut(FLASH.0 as *mut u8, FLASH.1) }
+/// What stands for flash; `None` if somebody has it already.
+pub fn flash() -> Option<&'static mut [u8]> {
+    static TAKEN: AtomicBool = AtomicBool::new(false);
+    if TAKEN.load(Ordering::Relaxed) {
+        return None;
+    }
+    // There is one thread, and no interrupt that calls this.
+    TAKEN.store(true, Ordering::Relaxed);
+    // SAFETY: as above, and nobody else has it.
+    Some(unsafe { slice::from_raw_parts_mut(FLASH.0 as *mut u8, FLASH.1) })
 }

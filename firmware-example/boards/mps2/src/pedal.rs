@@ -22,7 +22,6 @@ use evenhand_pedal::log_board::LogBoard;
 use evenhand_pedal::memory::{Identity, Memory};
 use evenhand_pedal::pedal::PIECES;
 use evenhand_pedal::ram_flash::RamFlash;
-use evenhand_pedal::session_slot::{Notes, SessionSlot};
 use evenhand_pedal::simulated_player::SimulatedPlayer;
 use evenhand_pedal::study::{BuiltIn, session_config};
 use evenhand_pedal::{Pedal, Unit};
@@ -34,40 +33,41 @@ static CONTACTS: Contacts = Contacts::new();
 
 /// The large parts of a pedal, which live longer than its power is on.
 struct Parts {
-    session: *mut Session<'static>,
-    notes: *mut Notes,
-    engine: *mut Engine<PIECES>,
+    session: &'static mut Session,
+    engine: &'static mut Engine<PIECES>,
+    flash: &'static mut [u8],
 }
 
 /// The emulated pedal.
-type EmulatedUnit<'p> = Unit<'p, ContactPanel<'static>, RamFlash<'static>, PIECES>;
+type EmulatedUnit<'p> = Unit<'p, ContactPanel<'static>, RamFlash<'p>, PIECES>;
 
-/// A pedal whose power has just come.
+/// A pedal whose power has just come, and goes after so many steps of its flash.
 // Not inlined: its parts are moved into it, and stand twice on the stack until then.
 #[inline(never)]
-fn power_on<'p>(parts: &'p Parts, flash: RamFlash<'static>) -> EmulatedUnit<'p> {
+fn power_on(parts: &mut Parts, cut_after: Option<u32>) -> EmulatedUnit<'_> {
+    let Parts { session, engine, flash } = parts;
     let identity = Identity { board: "mps2-an386", device: 386, chance: 1 };
+    let flash = RamFlash::new(flash);
+    let flash = match cut_after {
+        Some(steps) => flash.cut_after(steps),
+        None => flash,
+    };
     let memory = Memory::open(flash, FOR_RESULTS, identity);
-    // SAFETY: all three point to statics of which nothing else has a reference: the last pedal
-    // that had one is gone, and with it its session.
-    let (session, notes, engine) =
-        unsafe { (&mut *parts.session, &mut *parts.notes, &mut *parts.engine) };
     engine.clear();
     // A session's time goes on for as long as it lives; after a restart it begins anew.
     session.reset();
-    let slot = SessionSlot::new(session, notes);
-    let pedal = Pedal::new(engine, slot, session_config(), &memory, Instant::ZERO);
+    let pedal = Pedal::new(engine, session, session_config(), &memory, Instant::ZERO);
     Unit::new(pedal, CONTACTS.panel(), memory)
 }
 
 /// The pedal from when its power comes until it goes, and its memory afterwards.
 #[inline(never)]
-fn live(
-    parts: &Parts,
-    flash: RamFlash<'static>,
+fn live<'p>(
+    parts: &'p mut Parts,
+    cut_after: Option<u32>,
     board: &mut impl Board,
-) -> Memory<RamFlash<'static>> {
-    let mut unit = power_on(parts, flash);
+) -> Memory<RamFlash<'p>> {
+    let mut unit = power_on(parts, cut_after);
     while unit.turn(board) {}
     let lost = unit.lost();
     let memory = unit.into_memory();
@@ -79,27 +79,24 @@ fn live(
 
 #[entry]
 fn main() -> ! {
-    static mut SESSION: Session<'static> = Session::idle();
-    static mut NOTES: Notes = Notes::new();
+    static mut SESSION: Session = Session::idle();
     static mut ENGINE: Engine<PIECES> = Engine::new();
-    let parts = Parts { session: SESSION, notes: NOTES, engine: ENGINE };
-    // SAFETY: this is the first call.
-    unsafe { memory::flash() }.fill(0xff);
+    let Some(flash) = memory::flash() else { give_up(format_args!("no flash")) };
+    flash.fill(0xff);
+    let mut parts = Parts { session: SESSION, engine: ENGINE, flash };
     match Table::find(memory::table()) {
-        Some(table) => scripted(table, &parts),
-        None => performed(&parts),
+        Some(table) => scripted(table, &mut parts),
+        None => performed(&mut parts),
     }
     end(true)
 }
 
 /// A simulated player practises. Not inlined, as the player takes much stack.
 #[inline(never)]
-fn performed(parts: &Parts) {
+fn performed(parts: &mut Parts) {
     let log_board = LogBoard::new(&CONTACTS, Serial::first());
     let mut player = SimulatedPlayer::new(BuiltIn::new(), log_board, &CONTACTS);
-    // SAFETY: what `main` had is not in use any more.
-    let flash = RamFlash::new(unsafe { memory::flash() });
-    let memory = live(parts, flash, &mut player);
+    let memory = live(parts, None, &mut player);
     let kept = memory.next() - memory.oldest();
     if player.board().failed() || kept != player.attempts() || kept == 0 {
         give_up(format_args!("{kept} results of {} attempts", player.attempts()));
@@ -108,19 +105,13 @@ fn performed(parts: &Parts) {
 
 /// What the table says happens.
 #[inline(never)]
-fn scripted(mut table: Table, parts: &Parts) {
+fn scripted(mut table: Table, parts: &mut Parts) {
     let mut cut_after = None;
     let mut out = Serial::first();
     paint_stack();
     loop {
-        // SAFETY: the memory that had it is gone.
-        let flash = RamFlash::new(unsafe { memory::flash() });
-        let flash = match cut_after {
-            Some(steps) => flash.cut_after(steps),
-            None => flash,
-        };
         let mut board = Scripted::new(&mut table, &CONTACTS, Serial::first());
-        let mut memory = live(parts, flash, &mut board);
+        let mut memory = live(parts, cut_after, &mut board);
         let ended = board.end();
         cut_after = None;
         match ended {
@@ -135,7 +126,7 @@ fn scripted(mut table: Table, parts: &Parts) {
 }
 
 /// Prints all results, and forgets them.
-fn harvest(memory: &mut Memory<RamFlash<'static>>, out: &mut Serial) {
+fn harvest(memory: &mut Memory<RamFlash<'_>>, out: &mut Serial) {
     let _ = out.write_str("results:\n");
     for number in memory.oldest()..memory.next() {
         hexadecimal(out, memory.result(number).unwrap_or_default());

@@ -23,7 +23,6 @@ use evenhand_core::units::Instant;
 use evenhand_pedal::controls::Panel;
 use evenhand_pedal::memory::{Identity, Memory, SECTORS};
 use evenhand_pedal::pedal::PIECES;
-use evenhand_pedal::session_slot::{Notes, SessionSlot};
 use evenhand_pedal::{Pedal, Unit};
 
 use board::PicoBoard;
@@ -37,12 +36,11 @@ type Light = Output<'static>;
 
 #[entry]
 fn main() -> ! {
-    static mut SESSION: Session<'static> = Session::idle();
-    static mut NOTES: Notes = Notes::new();
+    static mut SESSION: Session = Session::idle();
     static mut ENGINE: Engine<PIECES> = Engine::new();
 
     // Left together: apart, the pedal would stand on the stack once more.
-    let mut all = power_on(SessionSlot::new(SESSION, NOTES), ENGINE);
+    let mut all = power_on(SESSION, ENGINE);
     loop {
         all.0.turn(&mut all.1);
     }
@@ -51,7 +49,10 @@ fn main() -> ! {
 /// Everything that the power coming on begins.
 // Not inlined: the pedal's parts are moved into it, and stand twice on the stack until then.
 #[inline(never)]
-fn power_on(slot: SessionSlot, engine: &'static mut Engine<PIECES>) -> (PicoUnit, PicoBoard) {
+fn power_on(
+    session: &'static mut Session,
+    engine: &'static mut Engine<PIECES>,
+) -> (PicoUnit, PicoBoard) {
     let p = embassy_rp::init(embassy_rp::config::Config::default());
     let lamps = [
         Output::new(p.PIN_16, Level::Low),
@@ -75,6 +76,6 @@ fn power_on(slot: SessionSlot, engine: &'static mut Engine<PIECES>) -> (PicoUnit
         chance: device as u32 ^ board::now().as_micros() as u32,
     };
     let memory = Memory::open(storage, SECTORS, identity);
-    let pedal = Pedal::new(engine, slot, SessionConfig::default(), &memory, Instant::ZERO);
+    let pedal = Pedal::new(engine, session, SessionConfig::default(), &memory, Instant::ZERO);
     (Unit::new(pedal, panel, memory), PicoBoard::new(p.PWM_SLICE2, p.PIN_20))
 }

@@ -110,7 +110,7 @@ impl PageWriter {
         let Judgement { verdict, judged, together, .. } = judgement;
         let finding = heaviest(verdict).filter(|_| verdict.outcome != Outcome::Passed);
         let about = match finding {
-            Some(finding) => findings::finding(finding, judged.chunk),
+            Some(finding) => findings::finding(finding, &judged.chunk),
             None if *together > 1 => {
                 [TextLine::new(), TextLine::of(format_args!("{together} attempts say so"))]
             }

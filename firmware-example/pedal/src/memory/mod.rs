@@ -13,8 +13,7 @@ use evenhand_core::practice::{ChunkFacts, Task};
 use evenhand_core::study::Chunk;
 use evenhand_core::units::{Seconds, Tempo};
 
-use crate::music::Music;
-use crate::session_slot::Notes;
+use crate::music::{Music, Notes};
 use crate::study::BuiltIn;
 pub use flash::{Failed, MappedFlash};
 use history::fastest_clean;

@@ -9,9 +9,8 @@ use evenhand_pedal::Pedal;
 use evenhand_pedal::controls::Gesture;
 use evenhand_pedal::display::{Page, PageWriter};
 use evenhand_pedal::lights::View;
-use evenhand_pedal::music::Music;
+use evenhand_pedal::music::{Music, Notes};
 use evenhand_pedal::observer::{Judgement, Observer};
-use evenhand_pedal::session_slot::{Notes, SessionSlot};
 use evenhand_pedal::study::BuiltIn;
 use evenhand_pedal::study::session_config;
 
@@ -46,12 +45,9 @@ pub(crate) struct Player {
 
 impl Player {
     pub(crate) fn new() -> Self {
-        let slot = SessionSlot::new(
-            Box::leak(Box::new(Session::idle())),
-            Box::leak(Box::new(Notes::new())),
-        );
+        let session = Box::leak(Box::new(Session::idle()));
         let practice: &'static mut Engine<20> = Box::leak(Box::new(Engine::new()));
-        let pedal = Pedal::new(practice, slot, session_config(), &BuiltIn::new(), Instant::ZERO);
+        let pedal = Pedal::new(practice, session, session_config(), &BuiltIn::new(), Instant::ZERO);
         let mut page_writer = PageWriter::new();
         page_writer.study(0, 1, "Built-in study");
         let mut player =

@@ -2,13 +2,13 @@
 
 mod found;
 
-use super::line;
-use super::output::{Output, warn};
 use crate::args::{CalibrateArgs, OutputArgs};
 use crate::calibrate::{self, PINCHES, Slurs, Take};
 use crate::fault::{Exit, Fault};
 use crate::live::{Source, SourceEvent};
+use crate::output::{Output, warn};
 use crate::pickup;
+use crate::sitting::connection;
 use crate::{private, settings, stop};
 use found::{Found, open};
 use jiff::Timestamp;
@@ -47,7 +47,7 @@ pub fn run(args: &CalibrateArgs) -> Result<Exit, Fault> {
         Some(path) => path.clone(),
         None => settings::profile_place()?,
     };
-    let source = line::open(&args.source)?;
+    let source = connection::open(&args.source)?;
     let output = Output::new(&OutputArgs { events: false, plain: false, exit_by_verdict: false })?;
     let mut room = SessionHandler { source, output, over: false };
     room.say(&format!(
@@ -152,7 +152,7 @@ impl SessionHandler {
                     }
                 }
                 Ok(SourceEvent::Changed(change)) => {
-                    warn(&line::words(change, &self.source.name, false));
+                    warn(&connection::words(change, &self.source.name, false));
                 }
                 Ok(SourceEvent::Broke(error)) => {
                     let what = format!("{} broke off: {error}", self.source.name);

@@ -7,12 +7,12 @@ mod files;
 mod midi;
 mod sound;
 
-use super::output::Output;
-use super::studies;
 use crate::args::{DoctorArgs, OutputArgs};
 use crate::fault::{Exit, Fault};
+use crate::output::Output;
 use crate::report::count;
 use crate::settings;
+use crate::studies;
 use serde::Serialize;
 
 /// How something was found.

@@ -1,6 +1,7 @@
 //! `evenhand pedal list`: the pedal and the studies on it.
 
-use super::{PedalRecord, fault, greet, output};
+use super::output;
+use super::{PedalRecord, fault, greet};
 use crate::args::CableArgs;
 use crate::fault::{Exit, Fault};
 use serde::Serialize;

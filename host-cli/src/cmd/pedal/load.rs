@@ -1,11 +1,12 @@
 //! `evenhand pedal load`: a study onto the pedal.
 
-use super::{PedalRecord, fault, greet, output};
+use super::output;
+use super::{PedalRecord, fault, greet};
 use crate::args::CableArgs;
-use crate::cmd::output::warn;
 use crate::cmd::pack;
 use crate::fault::{Exit, Fault};
 use crate::log;
+use crate::output::warn;
 use crate::pedal::Loaded;
 use serde::Serialize;
 use std::path::Path;

@@ -5,9 +5,9 @@ mod load;
 mod remove;
 mod results;
 
-use super::output::Output;
 use crate::args::{CableArgs, OutputArgs, PedalAction, PedalArgs};
 use crate::fault::{Exit, Fault};
+use crate::output::Output;
 use crate::pedal::{self, LinkError, Patience, Pedal, Pipe, WhoItIs};
 use evenhand_core::link::Refusal;
 use jiff::Timestamp;

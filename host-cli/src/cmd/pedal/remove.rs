@@ -1,6 +1,7 @@
 //! `evenhand pedal remove`: a study off the pedal.
 
-use super::{PedalRecord, fault, greet, output};
+use super::output;
+use super::{PedalRecord, fault, greet};
 use crate::args::CableArgs;
 use crate::fault::{Exit, Fault};
 use serde::Serialize;

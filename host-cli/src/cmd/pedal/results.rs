@@ -1,11 +1,12 @@
 //! `evenhand pedal results`: what was practised on the pedal, into the log.
 
-use super::{PedalRecord, fault, greet, output};
+use super::output;
+use super::{PedalRecord, fault, greet};
 use crate::args::CableArgs;
-use crate::cmd::output::warn;
 use crate::cmd::pack;
 use crate::fault::{Exit, Fault};
 use crate::log::{self, ImportCount, LogError, PedalSitting};
+use crate::output::{Output, warn};
 use crate::pedal::{Batch, Fetched, Names, Pedal, Pipe, TimeSource, WhoItIs, batches};
 use crate::{practice, study};
 use evenhand_core::pack::{Pack, RecordProblem};
@@ -88,7 +89,7 @@ pub(super) fn run(keep: bool, who: Option<&str>, cable: &CableArgs) -> Result<Ex
 }
 
 fn say(
-    output: &mut crate::cmd::output::Output,
+    output: &mut Output,
     results: usize,
     brought: ImportCount,
     undated: usize,

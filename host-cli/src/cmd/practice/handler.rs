@@ -1,17 +1,17 @@
 //! Handles what is heard while a study is practised: each attempt takes the plan a step further.
 
 use super::view::View;
-use crate::cmd::line;
-use crate::cmd::live_loop::{Flow, SessionHandler};
-use crate::cmd::output::Output;
-use crate::cmd::sitting::Sitting;
-use crate::cmd::sounding;
 use crate::events::{SoundRecord, StepRecord};
 use crate::fault::Fault;
 use crate::listening::Finished;
 use crate::live::{Change, Source};
+use crate::output::Output;
 use crate::practice::{Next, Plan, Playing};
 use crate::screen::Key;
+use crate::sitting::Sitting;
+use crate::sitting::connection;
+use crate::sitting::live_loop::{Flow, SessionHandler};
+use crate::sitting::sounding;
 use crate::sound::{Sound, SoundChange};
 use crate::switches::{Action, Switches};
 use evenhand_core::measure::timing::Click;
@@ -234,8 +234,8 @@ impl SessionHandler for PracticeHandler {
     }
 
     fn change(&mut self, change: Change, under_way: bool, source: &Source) -> Result<(), Fault> {
-        self.view.notice(&line::words(change, &source.name, under_way));
-        line::record(change, under_way, &mut self.output, source)
+        self.view.notice(&connection::words(change, &source.name, under_way));
+        connection::record(change, under_way, &mut self.output, source)
     }
 
     fn channels(&mut self, _found: Channels) -> Result<(), Fault> {

@@ -8,17 +8,19 @@ mod earlier;
 mod handler;
 mod view;
 
-use super::live_loop::{Ended, LiveLoop};
-use super::output::Output;
-use super::sitting::{Sitting, SittingDetails};
-use super::{line, sounding, studies};
 use crate::args::PracticeArgs;
 use crate::fault::{Exit, Fault};
 use crate::listening::Listener;
 use crate::live::Source;
 use crate::log::{self, Filter, Reader, StudyText};
+use crate::output::Output;
 use crate::practice::{Known, Plan, Settings};
+use crate::sitting::connection;
+use crate::sitting::live_loop::{Ended, LiveLoop};
+use crate::sitting::sounding;
+use crate::sitting::{Sitting, SittingDetails};
 use crate::sound::Sound;
+use crate::studies;
 use crate::study::Prepared;
 use crate::{settings, stop, study};
 use evenhand_core::session::{Ends, SessionConfig};
@@ -41,7 +43,7 @@ pub fn run(args: &PracticeArgs) -> Result<Exit, Fault> {
     // MIDI before the terminal: what its library has to say must not land on the page.
     let mut live = LiveLoop::open(&args.live, switches.clone())?;
     let mut output = Output::new(&args.output)?;
-    line::say_what_is_heard(&live.source, &mut output)?;
+    connection::say_what_is_heard(&live.source, &mut output)?;
     let known = if args.live.no_log { Ok(Vec::new()) } else { known(args, &chunks, &study) };
     let (known, unknown) = match known {
         Ok(known) => (known, None),

@@ -1,9 +1,9 @@
 //! What the player sees: the page on a terminal, or lines.
 
 use crate::args::{HEALTH, OutputArgs};
-use crate::cmd::output::{Output, warn};
 use crate::fault::{Exit, Fault};
 use crate::listening::Finished;
+use crate::output::{Output, warn};
 use crate::practice::{Next, Playing};
 use crate::report::{self, StyledLine};
 use crate::say;

@@ -3,11 +3,11 @@
 mod new;
 mod play;
 
-use super::output::{Output, warn};
-use super::studies;
 use crate::args::{OutputArgs, StudyAction, StudyArgs};
 use crate::fault::{Exit, Fault};
+use crate::output::{Output, warn};
 use crate::report::{self, count};
+use crate::studies;
 
 /// Runs the command.
 pub fn run(args: &StudyArgs) -> Result<Exit, Fault> {

@@ -2,12 +2,12 @@
 //!
 //! So that whoever has no pickup at hand can hear what is said of their own study.
 
-use super::super::output::Output;
-use super::super::{output_path, studies};
 use crate::args::{PlayArgs, Slip};
 use crate::fault::{Exit, Fault};
-
+use crate::output::Output;
+use crate::output::path;
 use crate::smf::{Timed, take, write};
+use crate::studies;
 use crate::study::{Prepared, note_name, place_name};
 use evenhand_core::player::{self, Skill, perform};
 use evenhand_core::study::{Attack, ExpectedNote, Marks};
@@ -25,7 +25,7 @@ const FASTER: i16 = -300;
 const SPREAD: Offset = Offset::from_millis(120);
 
 pub(super) fn run(args: &PlayArgs, output: &mut Output) -> Result<Exit, Fault> {
-    output_path::spare(&args.study, &args.take, "Name another file for the take.")?;
+    path::spare(&args.study, &args.take, "Name another file for the take.")?;
     let mut chunks = studies::choose(studies::read(&args.study)?, args.chunk.as_deref())?;
     studies::at_tempo(&mut chunks, args.tempo)?;
     let mut slipped = None;
@@ -55,7 +55,7 @@ pub(super) fn run(args: &PlayArgs, output: &mut Output) -> Result<Exit, Fault> {
         .advise(slip.needs()));
     }
     let text = format!("simulated player; {}", told.join("; "));
-    output_path::put(&args.take, &write::file(&messages, &text), args.replace)?;
+    path::put(&args.take, &write::file(&messages, &text), args.replace)?;
     output.say(&format!("{}: a simulated player", args.take.display()))?;
     told.iter().try_for_each(|line| output.set_in(line, "  ", "    "))?;
     Ok(Exit::Done)

@@ -52,7 +52,7 @@ struct Stack {
 
 struct Bench<'m> {
     counter: Counter,
-    session: &'m mut Session<'static>,
+    session: &'m mut Session,
     worst: Worst,
     stack: Stack,
     /// When the next performance begins, well after the last: time does not step back.
@@ -66,7 +66,7 @@ const APART: Offset = Offset::from_millis(1_000_000);
 fn main() -> ! {
     // Made before anything runs, because it is by far the largest thing there is: the stack never
     // has to hold it.
-    static mut SESSION: Session<'static> = Session::idle();
+    static mut SESSION: Session = Session::idle();
     static mut NOTES: [ExpectedNote; EXPECTED_NOTES] =
         [ExpectedNote::plain(Ticks::ZERO, Ticks::ZERO, Pitch::new(60).unwrap()); EXPECTED_NOTES];
 
@@ -89,10 +89,7 @@ fn main() -> ! {
             for repeated in [false, true] {
                 let shape = Shape { notes, together, repeated };
                 shape.write(NOTES);
-                let written: *const [ExpectedNote] = NOTES.get(..notes).unwrap_or(NOTES);
-                // SAFETY: the notes are static, and are written anew only after the session that
-                // borrows them is of no more use.
-                bench.shape(shape, unsafe { &*written });
+                bench.shape(shape, NOTES.get(..notes).unwrap_or(NOTES));
             }
             let Worst { byte, note, again, full, verdict, cut_out } = bench.worst;
             let _ = writeln!(
@@ -102,14 +99,14 @@ fn main() -> ! {
         }
     }
     let Stack { begin, hear, judge } = bench.stack;
-    let _ = writeln!(out, "session: {} bytes", size_of::<Session<'_>>());
+    let _ = writeln!(out, "session: {} bytes", size_of::<Session>());
     let _ = writeln!(out, "stack: {begin} to begin, {hear} to hear, {judge} to judge, bytes");
     end(true)
 }
 
 impl Bench<'_> {
     /// Everything that is measured with one chunk.
-    fn shape(&mut self, shape: Shape, notes: &'static [ExpectedNote]) {
+    fn shape(&mut self, shape: Shape, notes: &[ExpectedNote]) {
         let chunk = match Chunk::new(notes, TEMPO) {
             Ok(chunk) => chunk,
             Err(error) => give_up(format_args!("a chunk: {error}")),
@@ -129,11 +126,11 @@ impl Bench<'_> {
 
     /// All of it is one attempt, which the caller ends.
     #[inline(never)]
-    fn as_one(&mut self, chunk: Chunk<'static>, shape: Shape, manner: Manner, count: usize) {
+    fn as_one(&mut self, chunk: Chunk<'_>, shape: Shape, manner: Manner, count: usize) {
         paint_stack();
         self.next = self.next.plus(APART);
         let session = &mut *self.session;
-        session.change(chunk, SessionConfig { ends: Ends::ByCaller, ..SessionConfig::default() });
+        load(session, chunk, Ends::ByCaller);
         self.stack.begin = self.stack.begin.max(stack_used());
         paint_stack();
         hear(session, &self.counter, &mut self.worst, self.next, performance(shape, manner, count));
@@ -150,10 +147,10 @@ impl Bench<'_> {
 
     /// Attempts are cut out of what is played.
     #[inline(never)]
-    fn stream(&mut self, chunk: Chunk<'static>, shape: Shape, manner: Manner, count: usize) {
+    fn stream(&mut self, chunk: Chunk<'_>, shape: Shape, manner: Manner, count: usize) {
         self.next = self.next.plus(APART);
         let session = &mut *self.session;
-        session.change(chunk, SessionConfig { ends: Ends::ByItself, ..SessionConfig::default() });
+        load(session, chunk, Ends::ByItself);
         hear(session, &self.counter, &mut self.worst, self.next, performance(shape, manner, count));
         if let Some(due) = session.poll_at() {
             let mut is_judged = false;
@@ -165,9 +162,15 @@ impl Bench<'_> {
     }
 }
 
+fn load(session: &mut Session, chunk: Chunk<'_>, ends: Ends) {
+    if let Err(error) = session.load(chunk, SessionConfig { ends, ..SessionConfig::default() }) {
+        give_up(format_args!("a chunk: {error}"));
+    }
+}
+
 /// Plays to the session, byte for byte, and asks after each as a pedal does.
 fn hear(
-    session: &mut Session<'static>,
+    session: &mut Session,
     counter: &Counter,
     worst: &mut Worst,
     start: Instant,

@@ -1,0 +1,1 @@
+//! Empty: the benchmark is in `benches`.

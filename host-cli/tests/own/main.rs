@@ -1,0 +1,7 @@
+//! The program as a library: studies, what is made of them, and what comes next in practice.
+
+mod practice;
+mod study_demo;
+mod study_prepare;
+mod study_problems;
+mod study_roundtrip;

@@ -1,0 +1,18 @@
+//! The program as a user starts it, in time that is told or does not matter.
+
+mod bad_input;
+mod demo;
+mod events;
+mod hands_free;
+mod history;
+mod lesson;
+mod nothing_acts;
+mod outside_chords;
+mod pack;
+mod papers;
+mod pedal;
+mod pedal_link;
+mod practice;
+mod practice_half_hour;
+mod silence;
+mod sound;

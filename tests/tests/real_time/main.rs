@@ -1,0 +1,8 @@
+//! What can only be seen in real time: bytes as they come, kills, terminals. These tests wait more than
+//! they work, so many of them run at once.
+
+mod burst;
+mod listen;
+mod log;
+mod record;
+mod terminal;
