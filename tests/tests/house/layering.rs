@@ -52,8 +52,9 @@ const LISTENING: [&str; 16] = [
 ];
 
 /// The order of the program's rooms: from what everything uses to what uses everything.
-const PROGRAM: [&str; 29] = [
+const PROGRAM: [&str; 30] = [
     "visible",
+    "wrap",
     "fault",
     "stop",
     "say",

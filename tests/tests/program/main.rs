@@ -9,6 +9,7 @@ mod lesson;
 mod nothing_acts;
 mod outside_chords;
 mod pack;
+mod papers;
 mod pedal;
 mod pedal_link;
 mod practice;

@@ -6,9 +6,8 @@ use crate::args::{PlayArgs, Slip};
 use crate::fault::{Exit, Fault};
 use crate::output::Output;
 use crate::output::path;
-use crate::studies;
-
 use crate::smf::{Timed, take, write};
+use crate::studies;
 use crate::study::{Prepared, note_name, place_name};
 use evenhand_core::player::{self, Skill, perform};
 use evenhand_core::study::{Attack, ExpectedNote, Marks};

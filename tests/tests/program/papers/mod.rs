@@ -8,7 +8,7 @@ mod samples;
 mod shown;
 
 /// The words of a line as a shell has them.
-fn words(line: &str) -> Vec<String> {
+pub(super) fn words(line: &str) -> Vec<String> {
     let mut words = Vec::new();
     for (index, part) in line.split('"').enumerate() {
         if index % 2 == 1 {

@@ -1,6 +1,6 @@
 //! Help, messages about the command line, manual pages and completions, for every command.
 
-use crate::words;
+use super::words;
 use clap::{Command, CommandFactory, Parser};
 use evenhand::args::Cli;
 use evenhand_tests::run::{Folder, Run, code, evenhand};

@@ -5,7 +5,7 @@
 //! a page are run one after the other in one folder. Other blocks that show words of the program are
 //! checked below, one by one, so that no kind of block is forgotten.
 
-use crate::words;
+use super::words;
 use evenhand_tests::program::workspace;
 use evenhand_tests::run::{Folder, Run, command, evenhand};
 use std::fs;

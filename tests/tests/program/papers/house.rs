@@ -131,7 +131,7 @@ fn the_picture_shows_rooms_that_there_are() {
     }
     let flow = read("DEVELOPERS.md");
     let flow = flow.lines().find(|line| line.starts_with("wire -> notes")).expect("the flow");
-    let order = read("tests/tests/layering.rs");
+    let order = read("tests/tests/house/layering.rs");
     let places: Vec<usize> = flow
         .split(" -> ")
         .map(|room| order.find(&format!("\"{room}\",")).expect("a room"))
