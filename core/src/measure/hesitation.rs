@@ -1,6 +1,6 @@
 //! Time lost before a note, or cut short.
 //!
-//! Each [break](super::tempo::Break) of the player's own tempo: the interval was longer than
+//! Each [break](super::onsets::Break) of the player's own tempo: the interval was longer than
 //! the tempo explains, and the next did not make up for it. Positive is time lost, negative
 //! an entry that came too soon. Unit: microseconds. Told with the note after it and with the
 //! written interval at the tempo played, which its limit depends on.
