@@ -129,11 +129,12 @@ fn ourselves(words: &[&str]) -> Command {
 const WAITING: &str = "64";
 
 /// What keeps processors busy.
-const MUCH_WORK: [&str; 6] = ["--test", "judge", "--test", "program", "--test", "papers"];
+const MUCH_WORK: [&str; 4] = ["--test", "judge", "--test", "program"];
 
 /// Everything else. The program's own tests are in it, so the test that runs them is left out.
-const THE_REST: [&str; 10] = [
+const THE_REST: [&str; 11] = [
     "--lib",
+    "--examples",
     "--test",
     "house",
     "--test",
