@@ -56,6 +56,14 @@ const KEPT: usize = 32;
 /// last one was not. Our default: one that changed places, and a stray one.
 const LATER_STILL: usize = 2;
 
+/// Notes of the buffer that were paired with the chunk's.
+#[derive(Clone, Copy)]
+struct Paired {
+    notes: usize,
+    /// How well the alignment explained them before the landing, and after how many notes that was.
+    before_landing: Option<(usize, i32)>,
+}
+
 /// How long the player must be silent while outside any attempt. Our default.
 const SILENCE: Offset = Offset::from_millis(2_000);
 
@@ -296,7 +304,11 @@ impl Parts<'_> {
     /// The player has stopped, or the caller says so.
     pub(super) fn stop(&mut self) {
         match (self.state.config().ends, self.state.track()) {
-            (Ends::ByCaller, _) => self.judge_notes(0, self.attempt.notes().len()),
+            (Ends::ByCaller, _) => {
+                let paired = self.pair_notes(self.attempt.notes().len());
+                self.settle(paired);
+                self.judge();
+            }
             (Ends::ByItself, Some(mut track)) => {
                 if track.is_complete && !track.is_landed && self.asks_for_a_landing() {
                     // What came in its place.
@@ -333,15 +345,11 @@ impl Parts<'_> {
             self.attempt.forget(start);
             let played = track.end.saturating_sub(start);
             let until = if self.asks_for_a_landing() { track.end } else { until };
-            self.judge_with_later_ones(played, until.saturating_sub(start));
+            let paired = self.pair_with_later_ones(played, until.saturating_sub(start));
+            self.settle(paired);
             let played = self.state.judged;
             let chunk = Chunk::of(self.notes, *self.state.setting());
-            let material = Material {
-                chunk: &chunk,
-                played: self.attempt.notes().get(..played).unwrap_or(&[]),
-                pairing: self.pairing.view(),
-                pickup: self.attempt.pickup(),
-            };
+            let material = self.material(&chunk);
             let right = material.right_notes().count();
             let begun_at = begun_at(material);
             let is_trilled = |&by: &usize| matches!(self.pairing.role(by), Role::Trill(_));
@@ -362,64 +370,67 @@ impl Parts<'_> {
                 // Chance, not an attempt: what came after it will be listened to once more.
                 self.attempt.forget(played);
                 self.begin_listening();
+            } else {
+                self.judge();
             }
         } else if track.end - track.start >= FALSE_START && reached >= FALSE_START {
             self.state.false_starts = self.state.false_starts.saturating_add(1);
         }
     }
 
-    /// Judges the first `count` notes of the buffer as one attempt, with those of the next few before
-    /// note `until` that turn out to be part of it: two notes at the end that changed places, or the
-    /// last pitch touched too soon.
-    fn judge_with_later_ones(&mut self, count: usize, until: usize) {
+    /// Pairs the first `count` notes of the buffer, with those of the next few before note `until`
+    /// that turn out to be part of the attempt: two notes at the end that changed places, or the last
+    /// pitch touched too soon.
+    fn pair_with_later_ones(&mut self, count: usize, until: usize) -> Paired {
         for with in (count + 1..=until.min(count + LATER_STILL)).rev() {
-            self.judge_notes(0, with);
-            if self.state.judged == with && self.is_right_note(with - 1) {
-                return;
+            let paired = self.pair_notes(with);
+            if paired.notes == with && self.is_right_note(with - 1) {
+                return paired;
             }
         }
-        self.judge_notes(0, count);
+        self.pair_notes(count)
     }
 
-    /// Whether a note of the buffer is, as it was judged, an expected one with the right pitch.
+    /// Whether a note of the buffer is, as it was paired, an expected one with the right pitch.
     fn is_right_note(&self, by: usize) -> bool {
         let Role::Note(index) = self.pairing.role(by) else { return false };
         let (wanted, played) = (self.notes.get(index), self.attempt.notes().get(by));
         wanted.zip(played).is_some_and(|(wanted, played)| wanted.pitch == played.pitch)
     }
 
-    /// Judges some notes of the buffer as one attempt.
-    fn judge_notes(&mut self, first: usize, count: usize) {
-        self.attempt.forget(first);
-        let notes = self.attempt.notes();
-        let played = notes.get(..count).unwrap_or(notes);
-        // What it explains before the landing, with after which note that was.
-        let mut before_landing = None;
-        if self.state.config().ends == Ends::ByItself {
-            self.aligner.begin_cut();
-            for count in 1..=played.len() {
-                let notes = played.get(..count).unwrap_or(played);
-                self.aligner.push(self.notes, notes);
-                let at_the_end = self.aligner.is_complete() && !self.aligner.is_landed();
-                if at_the_end && self.aligner.progress.last_note_matched() {
-                    before_landing = Some((count, self.aligner.progress.match_score(notes)));
+    /// Pairs the first `count` notes of the buffer with the chunk's, or fewer, if the last of them
+    /// begins the next attempt.
+    fn pair_notes(&mut self, mut count: usize) -> Paired {
+        loop {
+            let notes = self.attempt.notes();
+            let played = notes.get(..count).unwrap_or(notes);
+            // What it explains before the landing, with after which note that was.
+            let mut before_landing = None;
+            if self.state.config().ends == Ends::ByItself {
+                self.aligner.begin_cut();
+                for count in 1..=played.len() {
+                    let notes = played.get(..count).unwrap_or(played);
+                    self.aligner.push(self.notes, notes);
+                    let at_the_end = self.aligner.is_complete() && !self.aligner.is_landed();
+                    if at_the_end && self.aligner.progress.last_note_matched() {
+                        before_landing = Some((count, self.aligner.progress.match_score(notes)));
+                    }
                 }
             }
+            self.aligner.pair(self.notes, played, &mut self.pairing);
+            if !self.ends_with_the_next_beginning(count) {
+                return Paired { notes: played.len(), before_landing };
+            }
+            count -= 1;
         }
-        self.aligner.pair(self.notes, played, &mut self.pairing);
-        if self.ends_with_the_next_beginning(count) {
-            return self.judge_notes(0, count - 1);
-        }
+    }
+
+    /// Classifies the notes that were paired, and finds where the attempt ends in them.
+    fn settle(&mut self, paired: Paired) {
+        let notes = self.attempt.notes();
+        let played = notes.get(..paired.notes).unwrap_or(notes);
         let chunk = Chunk::of(self.notes, *self.state.setting());
         classify(&chunk, played, self.attempt.pickup(), &mut self.pairing);
-        let material = Material {
-            chunk: &chunk,
-            played,
-            pairing: self.pairing.view(),
-            pickup: self.attempt.pickup(),
-        };
-        let start = self.attempt.start().unwrap_or(self.state.latest);
-        let click = self.state.config().click.map(|click| (click, start));
         self.state.judged = played.len();
         self.state.done_with = self.state.judged;
         // The landing is the next attempt's.
@@ -436,13 +447,32 @@ impl Parts<'_> {
         if self.lands_where_it_begins() {
             self.state.done_with = self.state.proper;
         }
-        self.state.match_score = match before_landing {
+        self.state.match_score = match paired.before_landing {
             Some((count, match_score)) if count == self.state.proper => match_score,
             _ => {
                 self.aligner.progress.match_score(played.get(..self.state.proper).unwrap_or(played))
             }
         };
-        self.state.verdict.put(judge(material, self.attempt.beyond(), click));
+    }
+
+    /// The attempt that was settled, as measures see it.
+    fn material<'m>(&'m self, chunk: &'m Chunk<'m>) -> Material<'m> {
+        let notes = self.attempt.notes();
+        Material {
+            chunk,
+            played: notes.get(..self.state.judged).unwrap_or(notes),
+            pairing: self.pairing.view(),
+            pickup: self.attempt.pickup(),
+        }
+    }
+
+    /// Gives the verdict on it.
+    fn judge(&mut self) {
+        let start = self.attempt.start().unwrap_or(self.state.latest);
+        let click = self.state.config().click.map(|click| (click, start));
+        let chunk = Chunk::of(self.notes, *self.state.setting());
+        let verdict = judge(self.material(&chunk), self.attempt.beyond(), click);
+        self.state.verdict.put(verdict);
         self.state.stage = Stage::Over;
     }
 
