@@ -75,7 +75,7 @@ fn names_that_are_no_text_are_no_trouble() {
     let path = folder.as_ref().join(name);
     fs::copy(bundled("studies/small.study"), &path).expect("a file can be copied");
     let run = evenhand(&["study".as_ref(), "check".as_ref(), path.as_os_str()]);
-    assert!(run.done().out.contains(": right (1 chunks, 8 notes)"), "{run:?}");
+    assert!(run.done().out.contains(": right (one chunk, 8 notes)"), "{run:?}");
 }
 
 /// Of several files one that is wrong does not keep the others from being looked at.

@@ -1,6 +1,5 @@
 //! DEVELOPERS.md against the code that it shows.
 
-use evenhand_core::limits::{EXPECTED_NOTES, PLAYED_NOTES};
 use evenhand_core::verdict::Kind;
 use evenhand_tests::program::workspace;
 use std::fs;
@@ -76,17 +75,6 @@ fn every_kind_has_its_row_in_the_pages() {
         assert!(events.contains(&name), "{name} is not in events.md");
         assert!(measures.contains(&name) || events.contains(&name), "{name}");
     }
-}
-
-/// Two bits for each pair of an expected and a played note.
-#[test]
-fn the_table_of_the_alignment_is_as_large_as_it_is_said_to_be() {
-    let kib = EXPECTED_NOTES * PLAYED_NOTES * 2 / 8 / 1024;
-    let said = format!(
-        "the table for {EXPECTED_NOTES} expected and {PLAYED_NOTES} played notes is {kib} KiB"
-    );
-    let page = read("DEVELOPERS.md").split_whitespace().collect::<Vec<_>>().join(" ");
-    assert!(page.contains(&said), "{said}");
 }
 
 /// The picture and the pages know the rooms that there are.
