@@ -114,6 +114,7 @@ pub mod pickup;
 pub mod player;
 pub mod practice;
 pub mod session;
+mod sort;
 pub mod study;
 pub mod tolerance;
 pub mod units;

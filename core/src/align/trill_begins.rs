@@ -12,6 +12,7 @@ use super::milliseconds;
 use super::pairing::{PairingMut, Role};
 use super::together::same_string;
 use crate::attempt::PlayedNote;
+use crate::sort::sort;
 use crate::study::ExpectedNote;
 use heapless::Vec;
 
@@ -106,9 +107,8 @@ impl Beginnings<'_> {
         if paces.len() < FEWEST {
             return None;
         }
-        let middle = paces.len() / 2;
-        let (_, pace, _) = paces.select_nth_unstable(middle);
-        u32::try_from(*pace).ok()
+        sort(&mut paces);
+        u32::try_from(*paces.get(paces.len() / 2)?).ok()
     }
 
     /// When an event is written and when its first note was played, if it was.

@@ -16,7 +16,8 @@ use core::ops::Range;
 use heapless::Vec;
 
 /// Shares of the length of a chunk.
-pub(crate) const WHOLE: i64 = 4_096;
+pub(crate) const WHOLE: i64 = 1 << WHOLE_BITS;
+const WHOLE_BITS: u32 = 12;
 
 /// A quarter of the variance of the square is left when the position is taken off it, for
 /// points spread evenly; where less than a two-hundredth of both together is left (one in
@@ -50,7 +51,7 @@ pub(crate) struct Drift {
 }
 
 /// Sums of products of deviations from the means of the segments.
-#[derive(Default)]
+#[derive(Clone, Copy, Default)]
 struct Sums {
     xx: i64,
     xq: i64,
@@ -232,12 +233,12 @@ impl PlacedPoints {
         let whole = i128::from(self.lasts);
         // The pace goes from 1 − d/2 to 1 + d/2 of itself: the share x is late by
         // (x² − x) · d / 2, so d is twice the bend.
-        let per_mille = (2_000 * bend / whole).clamp(-1_000_000, 1_000_000) as i32;
+        let per_mille = divided(2_000 * bend, whole).clamp(-1_000_000, 1_000_000) as i32;
         // The variance of the bend is the scatter's times xx / (xx · qq − xq²).
-        let squared = (i128::from(sums.xx) << 48) / apart;
+        let squared = divided(i128::from(sums.xx) << 48, apart);
         let root = (squared.unsigned_abs().min(u128::from(u64::MAX)) as u64).isqrt();
         // 2^48 under the root, and two positions of 4,096ths: 2^12 remain.
-        let error = 2_000_000_000_i128 * i128::from(root) / (whole << 12);
+        let error = divided(2_000_000_000 * i128::from(root), whole << 12);
         Drift { per_mille, error_a_second: error.clamp(0, i128::from(u32::MAX)) as u64 }
     }
 }
@@ -245,16 +246,27 @@ impl PlacedPoints {
 /// Slope and bend in microseconds over the whole length, and how far apart the two can be told
 /// (`None` if no bend was fitted).
 fn solve(sums: &Sums, with_drift: bool) -> (i128, i128, Option<i128>) {
-    let whole = i128::from(WHOLE);
-    let [xx, xq, qq, xt, qt] = [sums.xx, sums.xq, sums.qq, sums.xt, sums.qt].map(i128::from);
-    let apart = xx * qq - xq * xq;
-    if with_drift && apart > 0 && apart * LEAST_APART >= xx * qq {
-        let slope = (xt * qq - qt * xq) * whole / apart;
-        let bend = (qt * xx - xt * xq) * whole / apart;
+    let Sums { xx, xq, qq, xt, qt } = *sums;
+    let across = |a, b, c, d| product(a, b) - product(c, d);
+    let apart = across(xx, qq, xq, xq);
+    if with_drift && apart > 0 && apart * LEAST_APART >= product(xx, qq) {
+        let slope = divided(across(xt, qq, qt, xq) << WHOLE_BITS, apart);
+        let bend = divided(across(qt, xx, xt, xq) << WHOLE_BITS, apart);
         return (slope, bend, Some(apart));
     }
-    let slope = (xt * whole).checked_div(xx).unwrap_or(0);
-    (slope, 0, None)
+    (divided(i128::from(xt) << WHOLE_BITS, xx.into()), 0, None)
+}
+
+/// Of two sums. Not inlined, nor is the next: small processors take hundreds of bytes for each.
+#[inline(never)]
+fn product(a: i64, b: i64) -> i128 {
+    i128::from(a) * i128::from(b)
+}
+
+/// Towards zero; nothing of nothing.
+#[inline(never)]
+fn divided(value: i128, by: i128) -> i128 {
+    value.checked_div(by).unwrap_or(0)
 }
 
 fn mean<'a>(places: impl Iterator<Item = &'a PlacedPoint>) -> Option<(i64, Mean)> {

@@ -1,22 +1,16 @@
 //! Robust statistics in integers.
 
 use crate::limits::EXPECTED_NOTES;
+use crate::sort::sort;
 use heapless::Vec;
 
 /// The median; of an even number the mean of the middle two, rounded towards negative
-/// infinity. `None` of nothing. Reorders its argument.
+/// infinity. `None` of nothing. Sorts its argument.
 pub fn median(values: &mut [i32]) -> Option<i32> {
-    let middle = values.len() / 2;
-    if values.is_empty() {
-        return None;
-    }
-    let even = values.len().is_multiple_of(2);
-    let (below, &mut upper, _) = values.select_nth_unstable(middle);
-    if !even {
-        return Some(upper);
-    }
-    let lower = below.iter().copied().max().unwrap_or(upper);
-    Some(((i64::from(lower) + i64::from(upper)).div_euclid(2)) as i32)
+    sort(values);
+    let upper = i64::from(*values.get(values.len() / 2)?);
+    let lower = i64::from(*values.get(values.len().div_ceil(2).checked_sub(1)?)?);
+    Some((lower + upper).div_euclid(2) as i32)
 }
 
 /// 1.4826 times the median distance from `centre`: the standard deviation, if the values
