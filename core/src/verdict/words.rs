@@ -148,13 +148,13 @@ impl Display for SettledBy {
     }
 }
 
-/// What it is, how much, and what would pass: `a note too late, 62 ms (38 ms pass)`.
+/// What it is, how much, and what would pass: `a note too late, 62 ms (limit 38 ms)`.
 impl Display for Finding {
     fn fmt(&self, f: &mut Formatter<'_>) -> Result {
         write!(f, "{}, {}", self.kind.phrase(self.size.is_negative()), self.size)?;
         match self.limit.magnitude() {
             0 => Ok(()),
-            _ => write!(f, " ({} pass)", self.limit),
+            _ => write!(f, " (limit {})", self.limit),
         }
     }
 }
@@ -200,6 +200,6 @@ mod tests {
             weight: 0,
             settled_by: SettledBy::Nothing,
         };
-        assert_eq!(finding.to_string(), "a note too early, 62 ms (38 ms pass)");
+        assert_eq!(finding.to_string(), "a note too early, 62 ms (limit 38 ms)");
     }
 }

@@ -96,7 +96,7 @@ mod tests {
         let mut said = String::new();
         attempt(7, &chunk, &verdict, &mut said).unwrap();
         let expected = "attempt 7: needs work\n  fails: time lost at a shift, 180 ms \
-            (75 ms pass), bar 1 beat 3 and at 1 more\n";
+            (limit 75 ms), bar 1 beat 3 and at 1 more\n";
         assert_eq!(said, expected);
     }
 

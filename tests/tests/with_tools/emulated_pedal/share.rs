@@ -9,7 +9,7 @@ const OURS: [&str; 2] = ["evenhand_core", "evenhand_pedal"];
 const THE_BOARDS: [&str; 5] = ["evenhand_pico", "embassy_", "rp_pac", "portable_atomic", "_IRQ"];
 
 /// The pedal's statics are declared in a board's main file.
-const STATICS: [&str; 3] = ["7SESSION", "5NOTES", "6ENGINE"];
+const STATICS: [&str; 2] = ["7SESSION", "6ENGINE"];
 
 /// What core and pedal take, in bytes.
 #[derive(Debug, PartialEq, Eq)]
