@@ -138,7 +138,7 @@ impl PlacedPoints {
     /// What a fit leaves, with a new start at each of `breaks`. `with_drift` says whether a drift
     /// is fitted, too.
     pub(crate) fn fit(&self, breaks: &[Break], with_drift: bool, counted: Counted<'_>) -> Fitted {
-        self.fit_with(breaks, with_drift, counted, |_| {})
+        self.fit_with(breaks, with_drift, counted, &mut |_| {})
     }
 
     /// The sum of squares that it leaves. Not inlined, so that the rest of a fit leaves the stack.
@@ -157,7 +157,7 @@ impl PlacedPoints {
         residuals: &mut Numbers,
     ) -> Fitted {
         residuals.clear();
-        self.fit_with(breaks, with_drift, counted, |residual| {
+        self.fit_with(breaks, with_drift, counted, &mut |residual| {
             let held = residual.clamp(i64::from(-i32::MAX), i64::from(i32::MAX));
             // There is room: as much as for the points.
             let _ = residuals.push(held as i32);
@@ -169,7 +169,7 @@ impl PlacedPoints {
         breaks: &[Break],
         with_drift: bool,
         counted: Counted<'_>,
-        mut tell: impl FnMut(i64),
+        tell: &mut dyn FnMut(i64),
     ) -> Fitted {
         let segments = || segments(self.list.len(), breaks);
         let part = |segment: &Range<usize>| self.list.get(segment.clone()).unwrap_or(&[]);
