@@ -37,6 +37,8 @@ struct Seen {
     player: File,
     /// The raw bytes that came.
     bytes: Arc<Mutex<Vec<u8>>>,
+    /// Reads them until nobody can write any more.
+    reader: Option<thread::JoinHandle<()>>,
     now: u64,
     _folder: Folder,
 }
@@ -90,7 +92,7 @@ impl Seen {
         let bytes = Arc::new(Mutex::new(Vec::new()));
         let mut from = pair.master.try_clone_reader().expect("its output");
         let (into, raw) = (Arc::clone(&screen), Arc::clone(&bytes));
-        thread::spawn(move || {
+        let reader = thread::spawn(move || {
             let mut buffer = [0; 4_096];
             while let Ok(length @ 1..) = from.read(&mut buffer) {
                 raw.lock().expect("bytes").extend_from_slice(&buffer[..length]);
@@ -100,7 +102,17 @@ impl Seen {
         let keys = pair.master.take_writer().expect("its keyboard");
         // Opens as soon as the program listens.
         let player = File::create(&fifo).expect("the fifo opens");
-        Self { terminal: pair.master, screen, keys, child, player, bytes, now: 0, _folder: folder }
+        Self {
+            terminal: pair.master,
+            screen,
+            keys,
+            child,
+            player,
+            bytes,
+            reader: Some(reader),
+            now: 0,
+            _folder: folder,
+        }
     }
 
     fn text(&self) -> String {
@@ -147,7 +159,8 @@ impl Seen {
             assert!(start.elapsed() < PATIENCE, "it does not end:\n{}", self.text());
             thread::sleep(Duration::from_millis(20));
         };
-        thread::sleep(Duration::from_millis(100));
+        // Nothing is left to be read when the program's side of the terminal is closed.
+        self.reader.take().map(thread::JoinHandle::join).expect("it ends once").expect("it reads");
         let screen = self.screen.lock().expect("a screen");
         assert!(!screen.screen().alternate_screen(), "the page is still there");
         assert!(!screen.screen().hide_cursor(), "the cursor is still hidden");
