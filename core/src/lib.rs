@@ -25,7 +25,7 @@
 //! };
 //! let notes = [note(0, 60), note(1, 62), note(2, 64), note(3, 65)];
 //! let tempo = Tempo::from_beats_per_minute(120, quarter).unwrap();
-//! let mut session = Session::idle();
+//! let mut session: Session = Session::idle();
 //! session.load(Chunk::new(&notes, tempo).unwrap(), SessionConfig::default()).unwrap();
 //!
 //! // Bytes as they come from a UART, each with the time of its arrival: the D is missing.
