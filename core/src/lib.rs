@@ -96,6 +96,7 @@
 //! carries versions of its own.
 
 #![no_std]
+#![cfg_attr(docsrs, feature(doc_cfg))]
 
 pub mod align;
 pub mod attempt;

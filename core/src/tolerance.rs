@@ -5,7 +5,7 @@
 //! apart, is just noticeable (Friberg & Sundberg 1995); professional pianists' scales have
 //! a standard deviation of 8–9 ms at 125 ms between onsets (Jabusch 2006); consecutive
 //! tones must differ by 0.7–1.2 dB to be told apart (Musicae Scientiae, 2022). Every number
-//! in [`Level`](PracticeLevel)'s table stands above those floors and is otherwise our
+//! that [`Tolerances::of`] gives stands above those floors and is otherwise our
 //! default: no published value. A study can change each of them.
 
 use crate::units::{Level, Offset};

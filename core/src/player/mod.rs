@@ -109,7 +109,9 @@ const SHORT: i32 = 400;
 /// Written gaps between the end of a note and the next on its string.
 const RELEASE: i32 = 12_000;
 
-/// Plays `chunk` at `tempo`.
+/// Plays `chunk` at `tempo`, whatever its own is, with `faults`, of which there may be none. Everything
+/// follows from the seed. Times count from the first written position, and a note may come before it:
+/// leave room on the clock.
 pub fn perform(
     chunk: &Chunk<'_>,
     tempo: Tempo,

@@ -37,7 +37,8 @@ impl AttemptResult {
     }
 }
 
-/// An attempt at the current task.
+/// An attempt at the current task: of a verdict the result is [`AttemptResult::of`], of what was
+/// played the tempo is [`tempo_played`](crate::measure::timing::tempo_played).
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Attempt {
@@ -45,7 +46,7 @@ pub struct Attempt {
     pub result: AttemptResult,
     /// The tempo at which it was played, where it is known.
     pub tempo: Option<Tempo>,
-    /// How long it lasted.
+    /// How long it lasted, to whole seconds: it counts towards the next rest, and nothing else.
     pub lasted: Seconds,
     /// When it ended, on the caller's clock.
     pub ended: Seconds,
@@ -255,7 +256,7 @@ pub struct Step {
     pub reason: Reason,
     /// What can be chosen instead, with equal standing; empty where nothing is offered.
     pub offer: Choices,
-    /// A rest is due: so much has been played since the last one.
+    /// A rest is due. The figure is how long has been played since the last one, not how long to rest.
     pub rest: Option<Seconds>,
 }
 

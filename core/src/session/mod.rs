@@ -227,7 +227,8 @@ impl State {
 ///
 /// Time is an argument: nothing here reads a clock, and time may not step back (a time
 /// before the last one is taken for the last one). Feed bytes as they come, then poll; poll
-/// again when [`poll_at`](Session::poll_at) says so, if nothing has come until then.
+/// again when [`poll_at`](Session::poll_at) says so, if nothing has come until then. What was due before
+/// bytes that come is done before them, too, and only told later.
 ///
 /// A session owns all its memory, the chunk's notes too, and allocates nothing. How much that is
 /// follows from the most notes that a chunk may have and the most played notes that an attempt may
@@ -241,6 +242,10 @@ impl State {
 /// | `Session<64, 256>` | 11,160 |
 /// | `Session<128, 512>` | 19,992 |
 /// | `Session<256, 512>` | 30,488 |
+///
+/// Twice as many played notes as expected ones leave room for false starts and for what a pickup
+/// adds. [`new`](Session::new) makes a session of full capacity; any other is [`idle`](Session::idle)
+/// first and then [loaded](Session::load).
 ///
 /// Whatever the capacities, the code is there once. The stack that judging takes comes on top, and
 /// does not depend on them; see [the table of costs](crate#what-it-takes).

@@ -197,7 +197,7 @@ pub enum Severity {
     Fails,
 }
 
-/// What would settle a finding.
+/// What would settle a finding, in a few words where it is displayed; none where it is settled.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize), serde(rename_all = "kebab-case"))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
@@ -220,7 +220,7 @@ pub enum SettledBy {
 pub struct Finding {
     /// What it is about.
     pub kind: Kind,
-    /// What it does to the verdict.
+    /// What it does to the verdict, which event streams call its bearing.
     pub bearing: Severity,
     /// The expected note it is told at: the first, or the worst.
     pub note: Option<u16>,

@@ -164,8 +164,8 @@ impl<'p, const N: usize> Pedal<'p, N> {
     }
 
     /// Goes on to `now`.
-    pub fn poll(&mut self, now: Instant, music: &impl Music, room: &mut impl Observer) {
-        self.judge(now, music, room);
+    pub fn poll(&mut self, now: Instant, music: &impl Music, observer: &mut impl Observer) {
+        self.judge(now, music, observer);
         if self.shown.until().is_some_and(|until| until <= now) {
             self.shown = self.shown.next(now);
             self.since = now;
@@ -184,7 +184,7 @@ impl<'p, const N: usize> Pedal<'p, N> {
             match self.engine.poll(now, &self.session.chunk(), under_way) {
                 None => break,
                 Some(Due::CountIn(_)) => self.enter(Mode::Practising, now),
-                Some(Due::Beat { in_bar, at }) => room.click(in_bar == 1, at),
+                Some(Due::Beat { in_bar, at }) => observer.click(in_bar == 1, at),
                 Some(Due::Play) => {}
             }
         }
@@ -222,7 +222,7 @@ impl<'p, const N: usize> Pedal<'p, N> {
         chunk: u8,
         now: Instant,
         music: &impl Music,
-        room: &mut impl Observer,
+        observer: &mut impl Observer,
     ) {
         if self.engine.practice().chunks() == 0 || self.engine.practice().is_over() {
             self.new_practice(music);
@@ -234,7 +234,7 @@ impl<'p, const N: usize> Pedal<'p, N> {
             _ => self.engine.go_to(wanted, now).unwrap_or(step),
         };
         self.enter(Mode::Practising, now);
-        self.follow(&step, now, music, room);
+        self.follow(&step, now, music, observer);
     }
 
     /// All of the study, as if nothing had been played today.
@@ -257,9 +257,9 @@ impl<'p, const N: usize> Pedal<'p, N> {
         step: &Step,
         now: Instant,
         music: &impl Music,
-        room: &mut impl Observer,
+        observer: &mut impl Observer,
     ) {
-        room.next(step, now);
+        observer.next(step, now);
         self.offer = step.offer;
         let Some(task) = step.task else {
             self.session.unload();
@@ -276,7 +276,7 @@ impl<'p, const N: usize> Pedal<'p, N> {
         let loaded = self.load(task, music);
         self.heard = self.session.notes_heard();
         if loaded {
-            room.show_task(&task, &self.session.chunk());
+            observer.show_task(&task, &self.session.chunk());
         } else {
             // A study that says one thing and has another is not to be practised with.
             self.task = None;

@@ -17,12 +17,12 @@ impl<const N: usize> Pedal<'_, N> {
         gesture: Gesture,
         now: Instant,
         music: &impl Music,
-        room: &mut impl Observer,
+        observer: &mut impl Observer,
     ) {
         match self.mode {
             Mode::NoStudy => {}
-            _ if gesture == Gesture::Both => self.ask(Press::Hurts, now, music, room),
-            Mode::Choosing { chunk } => self.in_chunks(chunk, gesture, now, music, room),
+            _ if gesture == Gesture::Both => self.ask(Press::Hurts, now, music, observer),
+            Mode::Choosing { chunk } => self.in_chunks(chunk, gesture, now, music, observer),
             Mode::Studies { study } => self.in_studies(study, gesture, now, music),
             Mode::Over { .. } => {
                 if matches!(gesture, Gesture::Left(Step::Long) | Gesture::Right(Step::Long)) {
@@ -30,14 +30,14 @@ impl<const N: usize> Pedal<'_, N> {
                 }
             }
             Mode::Tempo => match gesture {
-                Gesture::Left(Step::Short) => self.ask(Press::Slower, now, music, room),
-                Gesture::Right(Step::Short) => self.ask(Press::Faster, now, music, room),
+                Gesture::Left(Step::Short) => self.ask(Press::Slower, now, music, observer),
+                Gesture::Right(Step::Short) => self.ask(Press::Faster, now, music, observer),
                 _ => {
                     self.enter(Mode::Practising, now);
                     self.engine.press(Press::Again, now);
                 }
             },
-            Mode::Practising | Mode::Broken => self.in_practice(gesture, now, music, room),
+            Mode::Practising | Mode::Broken => self.in_practice(gesture, now, music, observer),
         }
     }
 
@@ -47,7 +47,7 @@ impl<const N: usize> Pedal<'_, N> {
         gesture: Gesture,
         now: Instant,
         music: &impl Music,
-        room: &mut impl Observer,
+        observer: &mut impl Observer,
     ) {
         match gesture {
             Gesture::Left(Step::Short) => {
@@ -60,7 +60,7 @@ impl<const N: usize> Pedal<'_, N> {
             Gesture::Left(Step::Long) if music.studies() > 1 => {
                 self.enter(Mode::Studies { study: music.study() }, now);
             }
-            _ => self.begin(chunk, now, music, room),
+            _ => self.begin(chunk, now, music, observer),
         }
     }
 
@@ -83,7 +83,7 @@ impl<const N: usize> Pedal<'_, N> {
         gesture: Gesture,
         now: Instant,
         music: &impl Music,
-        room: &mut impl Observer,
+        observer: &mut impl Observer,
     ) {
         let offer = if self.is_offering() { self.offer } else { Default::default() };
         let press = match gesture {
@@ -106,16 +106,22 @@ impl<const N: usize> Pedal<'_, N> {
             _ if matches!(self.engine.stage(), Stage::Resting { .. }) => Press::Again,
             _ => Press::Next,
         };
-        self.ask(press, now, music, room);
+        self.ask(press, now, music, observer);
     }
 
     /// Asks practice for something. What is under way is judged before as far as it has come, but
     /// for what is begun anew, and where it hurts.
-    fn ask(&mut self, press: Press, now: Instant, music: &impl Music, room: &mut impl Observer) {
+    fn ask(
+        &mut self,
+        press: Press,
+        now: Instant,
+        music: &impl Music,
+        observer: &mut impl Observer,
+    ) {
         match press {
             Press::Again => self.session.discard(),
             Press::Hurts => {}
-            _ => self.finish(now, music, room),
+            _ => self.finish(now, music, observer),
         }
         let mode = if self.mode == Mode::Tempo { Mode::Tempo } else { Mode::Practising };
         let step = self.engine.press(press, now);
@@ -123,7 +129,7 @@ impl<const N: usize> Pedal<'_, N> {
             self.enter(mode, now);
         }
         if let Some(step) = step {
-            self.follow(&step, now, music, room);
+            self.follow(&step, now, music, observer);
         }
     }
 }

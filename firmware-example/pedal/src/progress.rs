@@ -23,25 +23,36 @@ enum Which {
 
 impl<const N: usize> Pedal<'_, N> {
     /// Judges the attempts that are over.
-    pub(crate) fn judge(&mut self, now: Instant, music: &impl Music, room: &mut impl Observer) {
-        self.take(Which::Over, now, music, room);
+    pub(crate) fn judge(&mut self, now: Instant, music: &impl Music, observer: &mut impl Observer) {
+        self.take(Which::Over, now, music, observer);
     }
 
     /// Judges what is under way as far as it has come, too.
-    pub(crate) fn finish(&mut self, now: Instant, music: &impl Music, room: &mut impl Observer) {
-        self.take(Which::All, now, music, room);
+    pub(crate) fn finish(
+        &mut self,
+        now: Instant,
+        music: &impl Music,
+        observer: &mut impl Observer,
+    ) {
+        self.take(Which::All, now, music, observer);
     }
 
-    fn take(&mut self, which: Which, now: Instant, music: &impl Music, room: &mut impl Observer) {
+    fn take(
+        &mut self,
+        which: Which,
+        now: Instant,
+        music: &impl Music,
+        observer: &mut impl Observer,
+    ) {
         while let Some(task) = self.task {
             let judged = match which {
                 Which::Over => self.session.poll(now),
                 Which::All => self.session.finish(),
             };
             let Some(judged) = judged else { return };
-            let (shown, step) = tell(&judged, task, &mut self.pool, self.engine, now, room);
+            let (shown, step) = tell(&judged, task, &mut self.pool, self.engine, now, observer);
             self.shown = shown;
-            self.follow(&step, now, music, room);
+            self.follow(&step, now, music, observer);
         }
     }
 }
@@ -55,7 +66,7 @@ fn tell<const N: usize>(
     pool: &mut Pool,
     engine: &mut Engine<N>,
     now: Instant,
-    room: &mut impl Observer,
+    observer: &mut impl Observer,
 ) -> (Shown, Step) {
     let material = judged.material();
     let Pooled { verdict, attempts } = pool.add(material, judged.verdict);
@@ -65,7 +76,7 @@ fn tell<const N: usize>(
         Piece::Chunk(chunk) => engine.practice().fingering(chunk),
         _ => 0,
     };
-    room.judged(&Judgement {
+    observer.judged(&Judgement {
         task,
         fingering,
         judged,

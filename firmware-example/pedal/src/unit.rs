@@ -22,7 +22,7 @@ pub struct Unit<'p, P, F, const N: usize> {
     pedal: Pedal<'p, N>,
     panel: P,
     memory: Memory<F>,
-    keeper: ResultQueue,
+    queue: ResultQueue,
     device: Device,
     now: Instant,
     /// When the last MIDI byte came.
@@ -43,7 +43,7 @@ impl<'p, P: Controls, F: MappedFlash, const N: usize> Unit<'p, P, F, N> {
             pedal,
             panel,
             memory,
-            keeper: ResultQueue::new(),
+            queue: ResultQueue::new(),
             device: Device::new(),
             now: Instant::ZERO,
             played: Instant::ZERO,
@@ -66,16 +66,16 @@ impl<'p, P: Controls, F: MappedFlash, const N: usize> Unit<'p, P, F, N> {
 
     /// Results that could not be kept.
     pub const fn lost(&self) -> u32 {
-        self.keeper.lost()
+        self.queue.lost()
     }
 
     /// One turn: waits for what comes, and does what is to be done. `false` at the end.
-    pub fn turn(&mut self, floor: &mut impl Board) -> bool {
-        let came = floor.wait(self.poll_at());
+    pub fn turn(&mut self, board: &mut impl Board) -> bool {
+        let came = board.wait(self.poll_at());
         match came {
             BoardEvent::Midi { byte, at } => {
                 self.now = at.max(self.now);
-                self.poll(floor);
+                self.poll(board);
                 self.pedal.hear(byte, self.now);
                 self.played = self.now;
             }
@@ -85,25 +85,25 @@ impl<'p, P: Controls, F: MappedFlash, const N: usize> Unit<'p, P, F, N> {
             }
             BoardEvent::Link { byte, at } => {
                 self.now = at.max(self.now);
-                self.link(byte, floor);
+                self.link(byte, board);
             }
             BoardEvent::Nothing { at } => self.now = at.max(self.now),
             BoardEvent::End => return false,
         }
         if let Some(gesture) = self.panel.gesture(self.now) {
-            let Self { pedal, memory, keeper, now, .. } = self;
-            let mut room = Keeping { memory, keeper, floor };
+            let Self { pedal, memory, queue, now, .. } = self;
+            let mut room = Keeping { memory, queue, board };
             pedal.press(gesture, *now, memory, &mut room);
             if let Some(study) = self.pedal.study_chosen() {
                 self.take_up(study);
             }
         }
-        self.poll(floor);
+        self.poll(board);
         self.keep();
         let view = self.view();
-        self.tell(view.0, floor);
+        self.tell(view.0, board);
         self.panel.show(view.0.lights().map(|lamp| lamp.is_lit_at(view.1, self.now)));
-        floor.look(view.0, self.now);
+        board.look(view.0, self.now);
         true
     }
 
@@ -120,7 +120,7 @@ impl<'p, P: Controls, F: MappedFlash, const N: usize> Unit<'p, P, F, N> {
     fn poll_at(&self) -> Option<Instant> {
         let (view, since) = self.view();
         let lamps = view.lights().into_iter().filter_map(|lamp| lamp.poll_at(since, self.now));
-        let quiet = (self.keeper.is_waiting() || self.wants_preparing())
+        let quiet = (self.queue.is_waiting() || self.wants_preparing())
             .then(|| self.played.plus(QUIET).max(self.now));
         let linked = self.linked.map(|at| at.plus(LINK_SHOWN)).filter(|at| *at > self.now);
         [self.pedal.poll_at(), self.panel.poll_at(), lamps.min(), quiet, linked]
@@ -129,18 +129,18 @@ impl<'p, P: Controls, F: MappedFlash, const N: usize> Unit<'p, P, F, N> {
             .min()
     }
 
-    fn poll(&mut self, floor: &mut impl Board) {
-        let Self { pedal, memory, keeper, now, .. } = self;
-        let mut room = Keeping { memory, keeper, floor };
+    fn poll(&mut self, board: &mut impl Board) {
+        let Self { pedal, memory, queue, now, .. } = self;
+        let mut room = Keeping { memory, queue, board };
         pedal.poll(*now, memory, &mut room);
         self.memory.set_in_use(!self.pedal.is_idle());
     }
 
-    fn link(&mut self, byte: u8, floor: &mut impl Board) {
+    fn link(&mut self, byte: u8, board: &mut impl Board) {
         self.linked = Some(self.now);
         let seconds = Seconds::new((self.now.as_micros() / 1_000_000) as u32);
         if let Some(frame) = self.device.push(byte, &mut self.memory, seconds) {
-            floor.send(frame);
+            board.send(frame);
             let study = (self.memory.study_hash(), self.memory.packs());
             if study != self.study && self.pedal.is_idle() {
                 self.study = study;
@@ -163,14 +163,14 @@ impl<'p, P: Controls, F: MappedFlash, const N: usize> Unit<'p, P, F, N> {
     }
 
     /// Tells the board which study there is to see, if that is another one.
-    fn tell(&mut self, view: View, floor: &mut impl Board) {
+    fn tell(&mut self, view: View, board: &mut impl Board) {
         let study = match view {
             View::Studies(study) => study,
             _ => self.memory.study(),
         };
         if self.told != Some(study) {
             self.told = Some(study);
-            floor.study(study, self.memory.studies(), self.memory.title(study));
+            board.study(study, self.memory.studies(), self.memory.title(study));
         }
     }
 
@@ -183,8 +183,8 @@ impl<'p, P: Controls, F: MappedFlash, const N: usize> Unit<'p, P, F, N> {
         if self.now < self.played.plus(QUIET) {
             return;
         }
-        if self.keeper.is_waiting() {
-            self.keeper.write(&mut self.memory);
+        if self.queue.is_waiting() {
+            self.queue.write(&mut self.memory);
         } else if self.wants_preparing() {
             // A sector that cannot be erased shows when it is written to.
             let _ = self.memory.prepare();
@@ -195,25 +195,25 @@ impl<'p, P: Controls, F: MappedFlash, const N: usize> Unit<'p, P, F, N> {
 /// Keeps what is judged, and passes everything on to the board.
 struct Keeping<'a, F, B> {
     memory: &'a Memory<F>,
-    keeper: &'a mut ResultQueue,
-    floor: &'a mut B,
+    queue: &'a mut ResultQueue,
+    board: &'a mut B,
 }
 
 impl<F: MappedFlash, B: Board> Observer for Keeping<'_, F, B> {
     fn click(&mut self, strong: bool, at: Instant) {
-        self.floor.click(strong, at);
+        self.board.click(strong, at);
     }
 
     fn judged(&mut self, judgement: &Judgement<'_>) {
-        self.keeper.take(judgement, self.memory);
-        self.floor.judged(judgement);
+        self.queue.take(judgement, self.memory);
+        self.board.judged(judgement);
     }
 
     fn next(&mut self, step: &Step, at: Instant) {
-        self.floor.next(step, at);
+        self.board.next(step, at);
     }
 
     fn show_task(&mut self, task: &Task, chunk: &Chunk<'_>) {
-        self.floor.show_task(task, chunk);
+        self.board.show_task(task, chunk);
     }
 }

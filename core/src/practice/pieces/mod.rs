@@ -188,6 +188,11 @@ impl<const PIECES: usize> Practice<PIECES> {
     }
 
     /// Takes an attempt at [`current`](Self::current) and says what comes next.
+    ///
+    /// It begins below the goal, at [`START_PER_MILLE`](super::rules::START_PER_MILLE) of it, and the tempo
+    /// changes from step to step: the chunk that a session judges by is to be made anew with
+    /// [`Task::tempo`] each time. Who plays cleanly but much slower than that is told
+    /// [`Reason::NotAtTempo`]; who plays faster is taken to have played at it.
     pub fn attempt(&mut self, attempt: Attempt) -> Step {
         if self.current.is_none() {
             return self.begin(attempt.ended);

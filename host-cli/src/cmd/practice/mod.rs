@@ -58,9 +58,9 @@ pub fn run(args: &PracticeArgs) -> Result<Exit, Fault> {
     if let Some(why) = unknown {
         view.notice_at_the_beginning(&why);
     }
-    let mut room = PracticeHandler::new(plan, view, sound, sitting, output, switches, args.free);
-    let practised = practise(&mut room, &mut live, &mut config);
-    let (mut sitting, mut output) = room.leave();
+    let mut handler = PracticeHandler::new(plan, view, sound, sitting, output, switches, args.free);
+    let practised = practise(&mut handler, &mut live, &mut config);
+    let (mut sitting, mut output) = handler.leave();
     let ended = sitting.end(&mut output);
     live.end(practised.and(ended))?;
     Ok(output.exit())
@@ -68,26 +68,26 @@ pub fn run(args: &PracticeArgs) -> Result<Exit, Fault> {
 
 /// One piece after the other, until practice is over.
 fn practise(
-    room: &mut PracticeHandler,
+    handler: &mut PracticeHandler,
     live: &mut LiveLoop,
     config: &mut SessionConfig,
 ) -> Result<(), Fault> {
-    room.begin(live.source.now())?;
+    handler.begin(live.source.now())?;
     let mut before = None;
     let mut pool = Pool::new();
-    while let Some(playing) = room.playing() {
-        config.click = room.click();
+    while let Some(playing) = handler.playing() {
+        config.click = handler.click();
         if before != Some(playing.task) {
             pool = Pool::new();
         }
         before = Some(playing.task);
         let chunks = [playing.chunk.clone()];
         let mut listener = Listener::for_attempts(&chunks, *config).after(pool);
-        let ended = live.listen(&mut listener, room)?;
+        let ended = live.listen(&mut listener, handler)?;
         // What was found out about the channels need not be found out again.
         config.pickup.channels = listener.channels();
         pool = listener.into_attempts();
-        if ended == Ended::Over || room.is_over() {
+        if ended == Ended::Over || handler.is_over() {
             break;
         }
     }
