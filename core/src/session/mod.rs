@@ -1,6 +1,7 @@
 //! The whole judge: bytes and times in, verdicts out.
 
 mod follow;
+mod judging;
 mod parts;
 mod patience;
 

@@ -17,7 +17,7 @@ use evenhand_core::units::{Instant, Level, Offset};
 const PAUSE: Offset = Offset::from_millis(3_000);
 
 /// How much softer slurs or one note become, and a tempo's change in per mille of a beat: well over
-/// what the most lenient level lets pass.
+/// what the most lenient level lets pass. Our defaults.
 const SOFTER: Level = Level::from_hundredths(1_200);
 const FASTER: i16 = -300;
 
@@ -68,7 +68,7 @@ fn fault(slip: Slip, chunk: &Prepared) -> Option<player::Fault> {
     Some(match slip {
         Slip::LateNote => {
             let note = middle(chunk, |at| alone(at) && chunk.notes[at].attack == Attack::Plucked)?;
-            // Two fifths of the way to the next: over any share of it that passes.
+            // Two fifths of the way to the next (our default): over any share of it that passes.
             let by = until_next(chunk, note).as_micros() / 5 * 2;
             player::Fault::OffBeat { note: note as u16, by: Offset::from_micros(by) }
         }
