@@ -161,7 +161,7 @@ impl Pool {
         self.landings_left_out = self.landings_left_out.saturating_add(1);
         finding.count = self.landings_left_out;
         if self.landings_left_out >= LANDINGS_LEFT_OUT {
-            (finding.bearing, finding.settled_by) = (Severity::Fails, SettledBy::Nothing);
+            (finding.severity, finding.settled_by) = (Severity::Fails, SettledBy::Nothing);
             let findings = core::mem::take(&mut verdict.findings);
             *verdict = Verdict::of(findings);
         }
@@ -208,7 +208,7 @@ impl Pool {
         let mut changed = false;
         for finding in &verdict.findings {
             // Where it is open whether a stretch made the onsets scatter, more scatter settles nothing.
-            let is_open = finding.bearing == Severity::Unsettled
+            let is_open = finding.severity == Severity::Unsettled
                 && !(finding.kind == Kind::Unsteady && verdict.finding(Kind::OffPace).is_some());
             let together = is_open.then(|| self.together(finding)).flatten();
             let Some((compared, size, more)) = together else {
@@ -232,8 +232,8 @@ impl Pool {
                     let limit = u64::from(open.limit.magnitude().max(1));
                     let weight = u64::from(size.magnitude()) * 1_000 / limit;
                     let weight = weight.min(u64::from(u16::MAX)) as u16;
-                    let (bearing, settled_by) = (Severity::Fails, SettledBy::Nothing);
-                    let _ = findings.push(Finding { bearing, size, weight, settled_by, ..open });
+                    let (severity, settled_by) = (Severity::Fails, SettledBy::Nothing);
+                    let _ = findings.push(Finding { severity, size, weight, settled_by, ..open });
                     changed = true;
                 }
             }
@@ -279,7 +279,7 @@ impl Pool {
         limits.into_iter().flatten().filter_map(move |(kind, limit)| {
             let finding = Finding {
                 kind,
-                bearing: Severity::Fails,
+                severity: Severity::Fails,
                 note: None,
                 count: 1,
                 size: limit,

@@ -18,8 +18,8 @@ pub fn attempt(
 ) -> fmt::Result {
     writeln!(out, "attempt {number}: {}", verdict.outcome)?;
     for finding in &verdict.findings {
-        let Finding { bearing, count, .. } = finding;
-        write!(out, "  {bearing}: {finding}")?;
+        let Finding { severity, count, .. } = finding;
+        write!(out, "  {severity}: {finding}")?;
         let note = finding.note.and_then(|index| chunk.notes().get(usize::from(index)));
         if let Some(note) = note {
             write!(out, ", {}", Where { chunk, at: note.onset })?;
@@ -81,7 +81,7 @@ mod tests {
     fn a_finding_says_what_how_much_and_where() {
         let finding = Finding {
             kind: Kind::HesitationAtShift,
-            bearing: Severity::Fails,
+            severity: Severity::Fails,
             note: Some(4),
             count: 2,
             size: Size::Time(Offset::from_micros(180_001)),
