@@ -15,6 +15,7 @@ use super::shapes::{OF_A_DRIFT, OF_A_PLACE, Shapes, Tilt};
 use super::stretch::{FEWEST_EVENTS, Stretch};
 use super::tempo::{own_tempo, slope};
 use super::timing::{Steadiness, Timing};
+use crate::arithmetic::root;
 use crate::tolerance::Tolerances;
 use crate::units::Offset;
 
@@ -71,7 +72,7 @@ impl Timing {
         }
         let scatter = self.steadiness.map_or(0, |measured| measured.deviation.as_micros());
         let error = u64::from(scatter.unsigned_abs()) * WHOLE as u64 * 1_000
-            / (tilt.width().isqrt().max(1) * lasts.unsigned_abs());
+            / (root(tilt.width()).max(1) * lasts.unsigned_abs());
         found.error = error.min(10_000) as u16;
         Some(Explained::Surely(found))
     }

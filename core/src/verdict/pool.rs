@@ -14,6 +14,7 @@
 
 use super::rules::{clean_drift_error, compare_drift, slurs_doubt};
 use super::{Finding, Kind, Outcome, SettledBy, Severity, Size, Verdict};
+use crate::arithmetic::{product, root};
 use crate::limits::FINDINGS;
 use crate::measure::Material;
 use crate::measure::evenness::evenness;
@@ -44,7 +45,7 @@ struct Spread {
 
 impl Spread {
     fn of(deviation: u32, degrees: u32) -> Self {
-        let squares = u64::from(deviation).pow(2).saturating_mul(degrees.into());
+        let squares = product(u64::from(deviation).pow(2), degrees.into());
         Self { squares, degrees }
     }
 
@@ -388,7 +389,7 @@ fn drift<'a>(
         pauses += i64::from(one.maybe_a_pause);
     }
     let mean = sum.checked_div(count)?.clamp(-30_000, 30_000) as i16;
-    let [error, clean] = squares.map(|sum| (sum.isqrt() / count.unsigned_abs()) as u32);
+    let [error, clean] = squares.map(|sum| (root(sum) / count.unsigned_abs()) as u32);
     let size = Size::PerMille(mean);
     let compared = compare_drift(size.magnitude(), (error, clean), degrees, limit.unsigned_abs());
     let compared = match compared {
