@@ -9,10 +9,10 @@
 //! Positions are shares of the chunk's length in 4,096ths, so that sums fit 64 bits and their
 //! products 128.
 
-use super::onsets::{Break, Numbers, Point, lasting, segments};
+use super::onsets::{Break, Numbers, Point, segments};
 use crate::arithmetic::{long_product, product, quotient, root};
 use crate::limits::EXPECTED_NOTES;
-use crate::units::Ticks;
+use crate::units::{Ticks, lasting};
 use core::ops::Range;
 use heapless::Vec;
 

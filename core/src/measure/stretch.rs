@@ -20,13 +20,13 @@
 //!
 //! A long stretch also pulls at the pace of the whole, so that it shows smaller than it was.
 
-use super::onsets::{BREAKS, Break, Numbers, Point, lasting};
+use super::onsets::{BREAKS, Break, Numbers, Point};
 use super::statistics::deviation;
 use super::tempo::Tempo;
 use super::timing::Timing;
 use crate::arithmetic::{product, root};
 use crate::tolerance::TimeLimit;
-use crate::units::{Offset, Ticks};
+use crate::units::{Offset, Ticks, lasting};
 use core::ops::Range;
 use heapless::Vec;
 

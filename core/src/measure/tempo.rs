@@ -19,14 +19,12 @@
 //! 30 % of the interval; it hid pauses that the levels `steady` and `performance` do not allow.
 
 use super::fit::PlacedPoints;
-use super::onsets::{
-    BREAKS, Break, Breaks, FEWEST_BESIDE_DRIFT, Numbers, Point, lasting, segments,
-};
+use super::onsets::{BREAKS, Break, Breaks, FEWEST_BESIDE_DRIFT, Numbers, Point, segments};
 use super::statistics::{median, robust_deviation_of};
 use crate::arithmetic::product;
 use crate::limits::EXPECTED_NOTES;
 use crate::tolerance::TimeLimit;
-use crate::units::{Offset, Ticks};
+use crate::units::{Offset, Ticks, lasting};
 use heapless::Vec;
 
 /// The fit.

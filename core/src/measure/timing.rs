@@ -28,7 +28,7 @@
 
 use super::click::{AgainstClick, Grid, against};
 use super::fit::{Counted, Fitted, PlacedPoints};
-use super::onsets::{Break, Breaks, FEWEST_BESIDE_DRIFT, Numbers, OffBeat, Point, Points, lasting};
+use super::onsets::{Break, Breaks, FEWEST_BESIDE_DRIFT, Numbers, OffBeat, Point, Points};
 use super::order::{Order, order};
 use super::statistics::{deviation, median, robust_deviation_of};
 use super::tempo::{Tempo, own_tempo, residuals};
@@ -37,7 +37,7 @@ use crate::arithmetic::product;
 use crate::limits::NOTES_TOGETHER;
 use crate::study::{ExpectedNote, Marks};
 use crate::tolerance::TimeLimit;
-use crate::units::{self, Instant, Offset};
+use crate::units::{self, Instant, Offset, lasting};
 use core::ops::Range;
 use heapless::Vec;
 
