@@ -62,9 +62,9 @@ const fn largest_common_divisor(mut a: u32, mut b: u32) -> u32 {
 mod tests {
     extern crate std;
     use super::*;
-    use crate::music::Music;
     use crate::music::Notes;
-    use crate::study::BuiltIn;
+    use crate::study::BUILT_IN;
+    use evenhand_core::pack::Pack;
     use evenhand_core::practice::{Piece, PracticeVariant, Task};
     use evenhand_core::units::{Offset, Tempo};
     use evenhand_core::verdict::{Kind, Outcome, SettledBy, Severity, Size};
@@ -74,7 +74,7 @@ mod tests {
     fn chunk(notes: &mut Notes) -> Chunk<'_> {
         let tempo = Tempo::from_micros_per_quarter(600_000).unwrap();
         let task = Task { piece: Piece::Chunk(0), way: PracticeVariant::AsWritten, tempo };
-        BuiltIn::new().music(task, &|_| 0, notes).unwrap()
+        Pack::open(BUILT_IN).unwrap().music(task, &|_| 0, notes).unwrap()
     }
 
     #[test]

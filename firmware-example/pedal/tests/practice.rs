@@ -1,6 +1,7 @@
 //! A whole practice with a simulated player, on this computer.
 
 use evenhand_core::link::Store;
+use evenhand_core::pack::Pack;
 use evenhand_core::pack::ResultRecord;
 use evenhand_core::practice::{Engine, Piece, Step};
 use evenhand_core::session::Session;
@@ -13,7 +14,7 @@ use evenhand_pedal::memory::{Identity, Memory};
 use evenhand_pedal::observer::Judgement;
 use evenhand_pedal::ram_flash::RamFlash;
 use evenhand_pedal::simulated_player::SimulatedPlayer;
-use evenhand_pedal::study::BuiltIn;
+use evenhand_pedal::study::BUILT_IN;
 use evenhand_pedal::study::session_config;
 use evenhand_pedal::{Pedal, Unit};
 
@@ -53,7 +54,7 @@ fn practise<B: Board>(
     let mut session = Box::new(Session::idle());
     let pedal = Pedal::new(&mut practice, &mut session, session_config(), &memory, start);
     let mut unit = Unit::new(pedal, contacts.panel(), memory);
-    let mut player = Box::new(SimulatedPlayer::new(BuiltIn::new(), board, contacts));
+    let mut player = Box::new(SimulatedPlayer::new(Pack::open(BUILT_IN).unwrap(), board, contacts));
     while unit.turn(&mut *player) {
         look(unit.view().0.name(), contacts.row());
     }
