@@ -11,7 +11,7 @@ use evenhand_pedal::board::{Board, BoardEvent};
 use evenhand_pedal::contacts::Contacts;
 use evenhand_pedal::log_board::LogBoard;
 use evenhand_pedal::memory::{Identity, Memory};
-use evenhand_pedal::observer::Judgement;
+use evenhand_pedal::observer::{Judgement, Observer};
 use evenhand_pedal::ram_flash::RamFlash;
 use evenhand_pedal::simulated_player::SimulatedPlayer;
 use evenhand_pedal::study::BUILT_IN;
@@ -25,18 +25,23 @@ struct Seen {
     clicks: usize,
 }
 
-impl Board for Seen {
-    fn wait(&mut self, _until: Option<Instant>) -> BoardEvent {
-        BoardEvent::End
-    }
+impl Observer for Seen {
     fn click(&mut self, _strong: bool, _at: Instant) {
         self.clicks += 1;
     }
+
     fn judged(&mut self, judgement: &Judgement<'_>) {
         self.outcomes.push((judgement.task.piece, judgement.verdict.outcome));
     }
+
     fn next(&mut self, step: &Step, _at: Instant) {
         self.tempi.extend(step.task.map(|task| (task.piece, task.tempo)));
+    }
+}
+
+impl Board for Seen {
+    fn wait(&mut self, _until: Option<Instant>) -> BoardEvent {
+        BoardEvent::End
     }
 }
 
