@@ -72,9 +72,7 @@ impl Findings {
         if size.is_negative() || size.magnitude() < fails_under {
             self.under(kind, note, count, size, limit);
         } else {
-            let (note, weight) = (Some(note as u16), 1_000);
-            let (severity, settled_by) = (Severity::Unsettled, SettledBy::AnotherAttempt);
-            self.push(Finding { kind, severity, note, count, size, limit, weight, settled_by });
+            self.open(kind, Some(note), count, (size, limit), 1_000, SettledBy::AnotherAttempt);
         }
     }
 
@@ -93,9 +91,7 @@ impl Findings {
         if size.magnitude() > limit.magnitude().saturating_add(doubt) {
             self.over(kind, note, count, size, limit);
         } else {
-            let (note, weight) = (Some(note as u16), 1_000);
-            let (severity, settled_by) = (Severity::Unsettled, SettledBy::AnotherAttempt);
-            self.push(Finding { kind, severity, note, count, size, limit, weight, settled_by });
+            self.open(kind, Some(note), count, (size, limit), 1_000, SettledBy::AnotherAttempt);
         }
     }
 
@@ -158,18 +154,7 @@ impl Findings {
         limit: Size,
         more: u8,
     ) {
-        let (severity, settled_by) = (Severity::Unsettled, SettledBy::MoreAttempts(more));
-        let note = note.map(|note| note as u16);
-        self.push(Finding {
-            kind,
-            severity,
-            note,
-            count: 1,
-            size,
-            limit,
-            weight: 1_000,
-            settled_by,
-        });
+        self.open(kind, note, 1, (size, limit), 1_000, SettledBy::MoreAttempts(more));
     }
 
     /// The likelier of two things that explain the same, neither for certain.
@@ -181,9 +166,8 @@ impl Findings {
         size: Size,
         limit: Size,
     ) {
-        let (note, weight) = (Some(note as u16), share(size, limit).min(60_000) as u16);
-        let (severity, settled_by) = (Severity::Unsettled, SettledBy::AnotherAttempt);
-        self.push(Finding { kind, severity, note, count, size, limit, weight, settled_by });
+        let weight = share(size, limit) as u16;
+        self.open(kind, Some(note), count, (size, limit), weight, SettledBy::AnotherAttempt);
     }
 
     pub(super) fn unsettled(&mut self, kind: Kind, note: Option<usize>, size: Size, limit: Size) {
@@ -191,17 +175,21 @@ impl Findings {
             Kind::EvennessNotHeard => SettledBy::ThePickup,
             _ => SettledBy::AnotherAttempt,
         };
+        self.open(kind, note, 1, (size, limit), 1_000, settled_by);
+    }
+
+    /// Adds what is not settled, and what would settle it.
+    fn open(
+        &mut self,
+        kind: Kind,
+        note: Option<usize>,
+        count: u16,
+        (size, limit): (Size, Size),
+        weight: u16,
+        settled_by: SettledBy,
+    ) {
         let (severity, note) = (Severity::Unsettled, note.map(|note| note as u16));
-        self.push(Finding {
-            kind,
-            severity,
-            note,
-            count: 1,
-            size,
-            limit,
-            weight: 1_000,
-            settled_by,
-        });
+        self.push(Finding { kind, severity, note, count, size, limit, weight, settled_by });
     }
 
     pub(super) fn verdict(self) -> Verdict {
