@@ -1,7 +1,7 @@
 //! The notes of one attempt, as they were played.
 
 use crate::notes::NoteEvent;
-use crate::pickup::Pickup;
+use crate::pickup::{Habits, Pickup};
 use crate::units::{GuitarString, Instant, Offset, Pitch, Span, Velocity};
 use crate::zeroed_option::ZeroedOption;
 use heapless::{Vec, VecView};
@@ -159,6 +159,12 @@ impl Attempt {
         self.begun = [Offset::ZERO; GuitarString::MOST as usize];
         self.notes.clear();
         (self.beyond, self.forgotten) = (0, 0);
+    }
+
+    /// Takes what has been learnt of the pickup.
+    pub(crate) fn learn(&mut self, habits: &Habits) {
+        let pickup = Pickup { habits: *habits, ..*self.pickup() };
+        self.pickup.put(pickup);
     }
 
     /// Takes a note event that came at `now`. Gives the note that began, if one did and
