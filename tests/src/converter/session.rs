@@ -224,7 +224,8 @@ fn chunk(take: &Value, name: &str) -> Result<(Prepared, Vec<String>), Problem> {
 
 fn notes(take: &Value, name: &str, one_channel: bool) -> Result<Vec<Sent>, Problem> {
     let sent = |note: &Value| -> Result<Sent, Problem> {
-        let micros = |name: &str| number(note, name, 0.0, 3_600.0).map(|s| (s * 1e6).round() as u64);
+        let micros =
+            |name: &str| number(note, name, 0.0, 3_600.0).map(|s| (s * 1e6).round() as u64);
         let string = byte(note, "string", 0, 6)?;
         Ok(Sent {
             at: micros("onset_s")?,
