@@ -63,7 +63,8 @@ codes!(
     Onset::Trailing = 1,
     Onset::Corrected = 2,
     Onset::Bent = 3,
-    Onset::Again = 4
+    Onset::Again = 4,
+    Onset::Crosstalk = 5
 );
 
 codes!(

@@ -24,6 +24,7 @@ use crate::measure::statistics::{
     Compared, MOST_ATTEMPTS, compare_deviation, deviation, more_attempts,
 };
 use crate::measure::timing::Timing;
+use crate::pickup::Habits;
 use crate::tolerance::Tolerances;
 use crate::units::{Level, Offset};
 use heapless::Deque;
@@ -137,8 +138,14 @@ impl Pool {
         Self { recent: Deque::new(), chunk: None, landings_left_out: 0 }
     }
 
-    /// Takes an attempt and what was said of it, and says what they say together.
-    pub fn add(&mut self, material: Material<'_>, verdict: &Verdict) -> Pooled {
+    /// Takes an attempt and what was said of it, and says what they say together. `habits` learn
+    /// from it how the pickup errs.
+    pub fn add(
+        &mut self,
+        material: Material<'_>,
+        verdict: &Verdict,
+        _habits: &mut Habits,
+    ) -> Pooled {
         let together = self.take(material, verdict);
         let mut pooled = if together {
             self.settle(verdict)
