@@ -9,6 +9,7 @@ mod chords;
 mod click;
 mod findings;
 mod heard;
+mod hearing;
 mod landing;
 mod loudness;
 mod notes;
@@ -38,6 +39,9 @@ pub fn judge(material: Material<'_>, beyond: u32, click: Option<(Click, Instant)
     let tolerances = material.chunk.tolerances();
     let mut findings = Findings::default();
     let slips = slips(material);
+    if hearing::is_poor(&slips, material.chunk.notes().len(), &mut findings) {
+        return findings.verdict();
+    }
     if !heard::heard_enough(material, &slips, beyond, &mut findings) {
         return findings.verdict();
     }
