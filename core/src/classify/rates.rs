@@ -24,6 +24,9 @@ const WEIGHT_OF_ANY: u32 = 60;
 const WEIGHT_OF_KIND: u32 = 40;
 const WEIGHT_OF_STRING: u32 = 30;
 
+/// No converter makes a mistake more rarely than this. Our default.
+const LEAST: u32 = 3;
+
 /// The share of each mistake in all, in per cent, in the order of [`TrackingError::ALL`]. Our default,
 /// rounded from what a free pitch tracker did on strings that we made: it trails, doubles, and loses
 /// strokes of a sounding note; all else is rarer.
@@ -52,7 +55,7 @@ impl Rates {
         Self { habits, any }
     }
 
-    /// How often a mistake is made on a string, in ten thousandths of a note: 1 at least.
+    /// How often a mistake is made on a string, in ten thousandths of a note: 3 at least.
     pub(crate) fn of_error(&self, error: TrackingError, string: Option<GuitarString>) -> u32 {
         let share = SHARES.get(error as usize).copied().unwrap_or(0);
         let (mut notes, mut errors) = (0, 0);
@@ -62,7 +65,7 @@ impl Rates {
         }
         let of_kind = drawn(errors, notes, self.any * share / 100, WEIGHT_OF_KIND);
         let here = self.habits.string(string);
-        drawn(here.errors(error).into(), here.notes.into(), of_kind, WEIGHT_OF_STRING).max(1)
+        drawn(here.errors(error).into(), here.notes.into(), of_kind, WEIGHT_OF_STRING).max(LEAST)
     }
 }
 

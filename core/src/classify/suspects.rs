@@ -194,7 +194,8 @@ impl<'a> Around<'a> {
         if !of_a_tone {
             return UNLIKE;
         }
-        if is_under(note, 100) { -16 } else { -8 }
+        // A hand would have to jump as many frets.
+        if is_under(note, 100) { -25 } else { -17 }
     }
 
     /// The string's last pitch once more, where another one is about to begin.

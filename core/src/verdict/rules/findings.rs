@@ -204,6 +204,17 @@ impl Findings {
         });
     }
 
+    /// What fails of these kinds, of a note of which it is in doubt, is unsettled.
+    pub(super) fn unsettle(&mut self, kinds: &[Kind], is_in_doubt: impl Fn(usize) -> bool) {
+        let fails = self.0.iter_mut().filter(|f| f.bearing == Severity::Fails);
+        for finding in fails.filter(|finding| kinds.contains(&finding.kind)) {
+            if finding.note.is_some_and(|note| is_in_doubt(note.into())) {
+                (finding.bearing, finding.settled_by) =
+                    (Severity::Unsettled, SettledBy::AnotherAttempt);
+            }
+        }
+    }
+
     /// Notes of which it is open whether they are slips.
     pub(super) fn open_notes(
         &mut self,

@@ -4,6 +4,7 @@
 //! frame for its numbers, which is given back before the next begins: `judge` as one frame
 //! would take all of them at once.
 
+mod beside_unheard;
 mod chance;
 mod chords;
 mod click;
@@ -67,5 +68,8 @@ pub fn judge(material: Material<'_>, beyond: u32, click: Option<(Click, Instant)
         sounding::sounding(material, tolerances, pace, &mut findings);
     }
     path::other_strings(material, tolerances, &mut findings);
+    if slips.unheard.0 > 0 {
+        beside_unheard::unsettle(material, &mut findings);
+    }
     findings.verdict()
 }
