@@ -142,7 +142,8 @@ impl<'a> Around<'a> {
         let weak = match () {
             () if self.tells(note.is_weaker(ended, 50)) == Some(true) => -12,
             () if self.tells(note.is_weaker(ended, 65)) == Some(true) => -4,
-            () => UNLIKE,
+            // A lifted finger never leaves a note of ordinary loudness.
+            () => return UNLIKE + LIKE_A_NOTE,
         };
         let high = if note.pitch.semitones_above(ended.pitch) > 2 { 6 } else { 0 };
         weak + high + if is_under(note, 150) { -6 } else { 2 }
