@@ -10,9 +10,9 @@
 //! converters.
 
 mod bends;
+mod deviations;
 mod left_out;
 mod neighbours;
-mod open;
 mod order;
 mod rates;
 mod struck;
@@ -23,9 +23,9 @@ use crate::align::{Class, Classified, Material, Origin, PairingMut, Role, Surene
 use crate::attempt::{Onset, PlayedNote};
 use crate::pickup::Pickup;
 use crate::study::{Chunk, ExpectedNote};
+pub(crate) use deviations::{Deviation, deviations};
 pub(crate) use left_out::{goes_on, is_left_out};
 use neighbours::{Around, MILLI};
-pub(crate) use open::{OpenNote, open_notes};
 pub(crate) use rates::{Rates, count, error};
 pub(crate) use weight::ENOUGH;
 

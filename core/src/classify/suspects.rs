@@ -188,10 +188,11 @@ impl<'a> Around<'a> {
     /// The octave or the twelfth of a tone that sounds on its string.
     fn as_partial(self, by: usize, note: &PlayedNote) -> i32 {
         let near = self.heard_before(by).into_iter().chain(self.on_string_after(by));
-        let of_a_tone = near.into_iter().any(|(_, other)| {
-            let distance = note.pitch.semitones_above(other.pitch).unsigned_abs();
-            apart(other, note).abs() < LATEST_DOUBLE && matches!(distance, 12 | 19 | 24)
-        });
+        let of_a_tone =
+            near.into_iter().filter(|(by, _)| self.is_expected(*by)).any(|(_, other)| {
+                let distance = note.pitch.semitones_above(other.pitch).unsigned_abs();
+                apart(other, note).abs() < LATEST_DOUBLE && matches!(distance, 12 | 19 | 24)
+            });
         if !of_a_tone {
             return UNLIKE;
         }
