@@ -78,13 +78,15 @@ fn settle(
     for by in 0..played.len() {
         let material = Material { chunk, played, pairing: pairing.view(), pickup };
         let around = Around { material, velocities_tell };
-        let class = pairing.class(by);
+        let Classified { class, sureness } = pairing.classified(by);
         let settled = match pairing.role(by) {
             Role::Note(index) if !class.is_right() => chunk.notes().get(index).map(|wanted| {
-                around.explained_wrong(&rates, by, wanted).settled(Class::WrongPitch)
+                around
+                    .explained_wrong(&rates, by, wanted)
+                    .settled(Class::WrongPitch, Sureness::Certain)
             }),
             Role::Extra if class.origin() == Origin::Slip => {
-                Some(around.explained_extra(&rates, by).settled(class))
+                Some(around.explained_extra(&rates, by).settled(class, sureness))
             }
             _ => None,
         };

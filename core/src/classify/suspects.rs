@@ -44,9 +44,9 @@ impl Explanation {
 
     /// The class that is kept: the hand's, if enough speaks for it, or the converter's, doubtful unless
     /// enough speaks for that.
-    pub(super) fn settled(self, hand: Class) -> Classified {
+    pub(super) fn settled(self, hand: Class, sureness: Sureness) -> Classified {
         match self.weight {
-            ENOUGH.. => Classified { class: hand, sureness: Sureness::Certain },
+            ENOUGH.. => Classified { class: hand, sureness },
             weight if weight > -ENOUGH => {
                 Classified { class: self.class, sureness: Sureness::Doubtful }
             }
