@@ -217,7 +217,7 @@ impl Told {
     /// nothing is settled.
     fn verdict(&self, verdict: &Verdict) -> Option<Verdict> {
         let is_open = |f: &&Finding| {
-            f.bearing == Severity::Unsettled
+            f.severity == Severity::Unsettled
                 && matches!(f.kind, Kind::NotesNotHeard | Kind::NotesInDoubt)
         };
         let limit = verdict.findings.iter().find(is_open)?.limit;
@@ -236,21 +236,21 @@ impl Told {
             (Kind::NotesNotHeard, self.not_heard, open),
             (Kind::NotesInDoubt, self.in_doubt, open),
         ];
-        for (kind, notes, (bearing, settled_by)) in told {
+        for (kind, notes, (severity, settled_by)) in told {
             if notes.count == 0 {
                 continue;
             }
             if let Some(finding) = findings.iter_mut().find(|finding| finding.kind == kind) {
                 finding.count += notes.count;
                 finding.size = Size::Notes(finding.count);
-                (finding.bearing, finding.settled_by) = (bearing, settled_by);
+                (finding.severity, finding.settled_by) = (severity, settled_by);
                 continue;
             }
             let size = Size::Notes(notes.count);
             let (count, note, weight) = (notes.count, notes.first, OPEN_WEIGHT);
             let _ = findings.push(Finding {
                 kind,
-                bearing,
+                severity,
                 note,
                 count,
                 size,
