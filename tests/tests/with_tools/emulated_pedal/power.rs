@@ -9,7 +9,7 @@ use evenhand_core::player::{Skill, perform};
 use evenhand_core::practice::{Piece, PracticeVariant, Task};
 use evenhand_core::units::Tempo;
 use evenhand_core::verdict::Outcome;
-use evenhand_pedal::music::{Music, Notes};
+use evenhand_pedal::music::Notes;
 use evenhand_pedal::study::BUILT_IN;
 use std::time::Duration;
 
