@@ -58,15 +58,13 @@ pub fn arrival(material: Material<'_>) -> Option<Arrival> {
     let event = event(material)?;
     let notes = material.chunk.notes().get(event.clone())?;
     let mut times: Vec<i32, NOTES_TOGETHER> = Vec::new();
-    let mut came: Vec<i32, NOTES_TOGETHER> = Vec::new();
     let mut slips = (0, None);
     let mut is_played = false;
     for index in event.clone() {
         is_played |= material.pairing.played(index).is_some();
         match material.right(index) {
             Some(note) => {
-                let _ = times.push(material.struck_at(note).as_micros());
-                let _ = came.push(note.at.as_micros());
+                let _ = times.push(material.struck_at(index, note).as_micros());
             }
             // An octave off on its own string may be the converter's doing.
             None if material.class(index) == Some(Class::OctaveError) => {}
@@ -80,7 +78,7 @@ pub fn arrival(material: Material<'_>) -> Option<Arrival> {
         return Some(Arrival::NotPlayed(event.start, event.len() as u16));
     }
     let spread =
-        came.iter().max().zip(came.iter().min()).map(|(last, first)| last.saturating_sub(*first));
+        times.iter().max().zip(times.iter().min()).map(|(last, first)| last.saturating_sub(*first));
     let rolled = notes.iter().any(|note| note.marks.has(Marks::ROLLED));
     let is_chord = times.len() >= 2 && !rolled;
     Some(Arrival::Played(Landing {

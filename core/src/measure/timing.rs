@@ -207,7 +207,7 @@ impl Timing {
 #[inline(never)]
 fn taken_for_late(material: Material<'_>, points: &[Point]) -> Offset {
     let notes = points.iter().filter_map(|point| material.chunk.notes().get(point.note as usize));
-    let mut late: Numbers = notes.map(|note| material.late(note.pitch).as_micros()).collect();
+    let mut late: Numbers = notes.map(|note| material.late(note.pitch, note.string).as_micros()).collect();
     Offset::from_micros(median(&mut late).unwrap_or(0))
 }
 
@@ -401,7 +401,7 @@ fn onset(
             return None;
         }
         if let Some(note) = material.right(index).filter(|_| !order.involved.has(index)) {
-            let struck = material.struck_at(note).as_micros();
+            let struck = material.struck_at(index, note).as_micros();
             if goes_on_from_a_trill(material, wanted) {
                 going_on = Some(struck);
             } else {

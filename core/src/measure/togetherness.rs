@@ -10,6 +10,7 @@
 
 use super::{Material, NoteSet};
 use crate::align::Role;
+use crate::attempt::PlayedNote;
 use crate::study::Marks;
 use crate::units::Offset;
 use core::ops::Range;
@@ -43,6 +44,15 @@ pub fn togetherness(material: Material<'_>, swapped: &NoteSet, limit: Offset) ->
     result
 }
 
+/// Whether a hand sweeps this chord: it plucks four strings at once, five with the little finger at
+/// most. Our default.
+pub(crate) fn is_swept(_material: Material<'_>, event: &Range<usize>) -> bool {
+    event.len() >= SWEPT
+}
+
+/// A chord of so many notes is swept.
+const SWEPT: usize = 5;
+
 /// How far the chord of the expected notes `event` spread; `None` where it is none, or exempt.
 pub fn spread(material: Material<'_>, event: Range<usize>, swapped: &NoteSet) -> Option<Offset> {
     let notes = material.chunk.notes().get(event.clone())?;
@@ -53,8 +63,7 @@ pub fn spread(material: Material<'_>, event: Range<usize>, swapped: &NoteSet) ->
     let times = event
         .clone()
         .filter(|&index| !swapped.has(index))
-        .filter_map(|index| material.right(index))
-        .map(|note| note.at.as_micros());
+        .filter_map(|index| Some(material.struck_at(index, material.right(index)?).as_micros()));
     let (mut first, mut last, mut count) = (i32::MAX, i32::MIN, 0);
     for at in times {
         first = first.min(at);
@@ -79,6 +88,7 @@ fn late_note(material: Material<'_>, index: usize, first: i32) -> Option<i32> {
     let mut extras = material.played.iter().enumerate().filter(|(by, note)| {
         material.pairing.role(*by) == Role::Extra && note.is_struck() && note.pitch == wanted.pitch
     });
-    let late = extras.find(|(_, note)| (0..=LATEST).contains(&(note.at.as_micros() - first)));
-    late.map(|(_, note)| note.at.as_micros())
+    let at = |note: &PlayedNote| material.struck_at(index, note).as_micros();
+    let late = extras.find(|(_, note)| (0..=LATEST).contains(&at(note).saturating_sub(first)));
+    late.map(|(_, note)| at(note))
 }

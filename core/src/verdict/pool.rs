@@ -17,6 +17,7 @@ use super::{Finding, Kind, Outcome, SettledBy, Severity, Size, Verdict};
 use crate::limits::FINDINGS;
 use crate::measure::Material;
 use crate::measure::evenness::evenness;
+use crate::measure::lateness;
 use crate::measure::order::order;
 use crate::measure::slurs::{Slurs, slurs};
 use crate::measure::statistics::{
@@ -35,6 +36,15 @@ const SAME_TEMPO: u32 = 30;
 
 /// Who leaves the landing out so often in a row does not practise it. Our default.
 const LANDINGS_LEFT_OUT: u16 = 3;
+
+/// What keeps an attempt from being judged as a whole.
+const NOT_JUDGED: [Kind; 5] = [
+    Kind::NothingHeard,
+    Kind::NotThisChunk,
+    Kind::BrokenOff,
+    Kind::BegunMidway,
+    Kind::NoTimeHeard,
+];
 
 /// A standard deviation, as it adds up.
 #[derive(Clone, Copy, Debug, Default)]
@@ -143,9 +153,12 @@ impl Pool {
         &mut self,
         material: Material<'_>,
         verdict: &Verdict,
-        _habits: &mut Habits,
+        habits: &mut Habits,
     ) -> Pooled {
         let together = self.take(material, verdict);
+        if !NOT_JUDGED.iter().any(|&kind| verdict.finding(kind).is_some()) {
+            lateness::learn(material, habits);
+        }
         let mut pooled = if together {
             self.settle(verdict)
         } else {
@@ -182,14 +195,7 @@ impl Pool {
             self.chunk = chunk;
             self.landings_left_out = 0;
         }
-        let not_judged = [
-            Kind::NothingHeard,
-            Kind::NotThisChunk,
-            Kind::BrokenOff,
-            Kind::BegunMidway,
-            Kind::NoTimeHeard,
-        ];
-        if not_judged.iter().any(|&kind| verdict.finding(kind).is_some()) {
+        if NOT_JUDGED.iter().any(|&kind| verdict.finding(kind).is_some()) {
             return false;
         }
         let Some(evidence) = Evidence::of(material, verdict) else { return false };
