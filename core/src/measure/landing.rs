@@ -16,10 +16,10 @@
 //! * *Spread*: first to last of its right notes, if there are two; not for rolled chords. Unit:
 //!   microseconds, never negative.
 
-use super::Material;
 use super::onsets::lasting;
 use super::statistics::median;
 use super::timing::Timing;
+use super::{Material, togetherness};
 use crate::align::{Class, Origin, Role};
 use crate::limits::NOTES_TOGETHER;
 use crate::study::{ExpectedNote, Marks};
@@ -47,6 +47,8 @@ pub struct Landing {
     pub is_altogether_wrong: bool,
     /// First to last right note.
     pub spread: Option<Offset>,
+    /// How far it may spread.
+    pub may_spread: Offset,
     /// When its first right note came.
     pub first: Option<Offset>,
     /// When it came; `None` for a rolled chord.
@@ -86,6 +88,7 @@ pub fn arrival(material: Material<'_>) -> Option<Arrival> {
         slips,
         is_altogether_wrong: usize::from(slips.0) == event.len(),
         spread: spread.filter(|_| is_chord).map(Offset::from_micros),
+        may_spread: togetherness::limit(material, &event),
         first: times.iter().min().copied().map(Offset::from_micros),
         at: median(&mut times).filter(|_| !rolled).map(Offset::from_micros),
     }))
@@ -142,7 +145,7 @@ pub fn time_lost(
     let at = |time: Offset| time.as_micros().saturating_sub(timing.taken_off.as_micros());
     let lost = match landing.spread.zip(landing.first) {
         // Of a chord that is spread, the note that came nearest.
-        Some((spread, first)) if spread > material.chunk.tolerances().chord_spread => {
+        Some((spread, first)) if spread > landing.may_spread => {
             let early = due.saturating_sub(at(first).saturating_add(spread.as_micros())).max(0);
             at(first).saturating_sub(due).max(0).saturating_sub(early)
         }

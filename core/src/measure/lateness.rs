@@ -131,9 +131,8 @@ fn collect(material: Material<'_>, order: &Order, notes: &mut Notes) {
 /// are late taken off.
 #[inline(never)]
 fn pace(notes: &Notes, late: &[i32; STRINGS]) -> Option<u32> {
-    let at = |one: &One| {
-        one.at.saturating_sub(late.get(usize::from(one.string)).copied().unwrap_or(0))
-    };
+    let at =
+        |one: &One| one.at.saturating_sub(late.get(usize::from(one.string)).copied().unwrap_or(0));
     let later = notes.iter().skip(notes.len().div_ceil(2));
     let mut paces: Times = notes
         .iter()
@@ -219,12 +218,7 @@ const ROUNDS: usize = 24;
 /// The median time that notes of string `high` come after those of `low` (indices), and how many pairs
 /// say so.
 #[inline(never)]
-fn between(
-    notes: &Notes,
-    source: Heard,
-    pace: Option<u32>,
-    (low, high): (usize, usize),
-) -> Pair {
+fn between(notes: &Notes, source: Heard, pace: Option<u32>, (low, high): (usize, usize)) -> Pair {
     let mut times = Times::new();
     for (a, b, apart) in pairs(notes, source, pace) {
         let strings = (usize::from(a.string), usize::from(b.string));
@@ -336,12 +330,16 @@ mod tests {
 
     fn said(notes: &Notes) -> [i32; 6] {
         let late = alone(notes, pace(notes, &[0; STRINGS]));
-        core::array::from_fn(|string| late[string].offset().as_micros() - late[0].offset().as_micros())
+        core::array::from_fn(|string| {
+            late[string].offset().as_micros() - late[0].offset().as_micros()
+        })
     }
 
     #[test]
     fn a_step_between_strings_is_found_in_a_line() {
-        for late in [[0; 6], [0, 0, 0, 60_000, 60_000, 60_000], [0, 5_000, 9_000, 14_000, 30_000, 41_000]] {
+        for late in
+            [[0; 6], [0, 0, 0, 60_000, 60_000, 60_000], [0, 5_000, 9_000, 14_000, 30_000, 41_000]]
+        {
             for (found, late) in said(&line(late, 0)).into_iter().zip(late) {
                 assert!(found.abs_diff(late) <= 2_500, "{found}, not {late}");
             }

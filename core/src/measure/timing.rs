@@ -32,7 +32,7 @@ use super::onsets::{Break, Breaks, FEWEST_BESIDE_DRIFT, Numbers, OffBeat, Point,
 use super::order::{Order, order};
 use super::statistics::{deviation, median, robust_deviation_of};
 use super::tempo::{Tempo, own_tempo, residuals};
-use super::{Material, NoteSet};
+use super::{Material, NoteSet, togetherness};
 use crate::limits::NOTES_TOGETHER;
 use crate::study::{ExpectedNote, Marks};
 use crate::tolerance::TimeLimit;
@@ -207,7 +207,8 @@ impl Timing {
 #[inline(never)]
 fn taken_for_late(material: Material<'_>, points: &[Point]) -> Offset {
     let notes = points.iter().filter_map(|point| material.chunk.notes().get(point.note as usize));
-    let mut late: Numbers = notes.map(|note| material.late(note.pitch, note.string).as_micros()).collect();
+    let mut late: Numbers =
+        notes.map(|note| material.late(note.pitch, note.string).as_micros()).collect();
     Offset::from_micros(median(&mut late).unwrap_or(0))
 }
 
@@ -411,7 +412,7 @@ fn onset(
     }
     let ends = times.iter().max().zip(times.iter().min());
     let apart = ends.map(|(last, first)| last.saturating_sub(*first));
-    let limit = material.chunk.tolerances().chord_spread.as_micros();
+    let limit = togetherness::limit(material, &event).as_micros();
     let vague = match apart {
         Some(apart) if apart > limit => Some(Vague::Spread),
         Some(_) => None,

@@ -62,8 +62,7 @@ pub struct StringHabits {
 }
 
 impl StringHabits {
-    const NONE: Self =
-        Self { notes: 0, errors: [0; TrackingError::ALL.len()], late: Late::NONE };
+    const NONE: Self = Self { notes: 0, errors: [0; TrackingError::ALL.len()], late: Late::NONE };
 
     /// How often a mistake was made, in sixteenths.
     pub fn errors(&self, error: TrackingError) -> u16 {

@@ -42,7 +42,8 @@ impl Lateness {
     /// A lateness and its scatter in microseconds, from so many notes; what is beyond a third of a
     /// second is a third of a second.
     pub fn of_micros(by: i32, scatter: i32, notes: u16) -> Self {
-        let hundredths = |micros: i32| (micros / MICROS).clamp(-i32::from(i16::MAX), i16::MAX.into());
+        let hundredths =
+            |micros: i32| (micros / MICROS).clamp(-i32::from(i16::MAX), i16::MAX.into());
         Self { by: hundredths(by) as i16, scatter: hundredths(scatter.max(0)) as u16, notes }
     }
 
@@ -102,6 +103,10 @@ const FEWEST_ALONE: u16 = 8;
 
 /// ... and so many in chords, which scatter less. Our default.
 const FEWEST_IN_CHORDS: u16 = 6;
+
+/// So many of a string's notes in chords may be a way of the pickup to be late. Our default: of fewer
+/// chords each is an accident of its own.
+const FEWEST_TO_SUPPOSE: u16 = 3;
 
 /// What the two say of a string is alike up to this difference, in hundredths of a millisecond. Our
 /// default: twice what the medians of so few notes leave open, and under a third of what the level
@@ -211,6 +216,53 @@ impl Habits {
         self.forget_what_neither_says(&agreed, [&alone, &in_chords]);
     }
 
+    /// The same habits as if the pickup were late by string as chords say, in this attempt (`heard`) and
+    /// before. `None` where that cannot be: strings that a converter is not late in this way, or that single notes
+    /// speak against; or where it is known already.
+    pub(crate) fn suppose(&self, heard: &Strings) -> Option<Self> {
+        let mut supposed = *heard;
+        // What has been heard before counts as well, laid on this attempt's.
+        let mut apart = Few::default();
+        for (string, one) in strings().zip(heard) {
+            let before = self.heard(string, Heard::InChords);
+            if one.notes > 0 && before.notes >= FEWEST_IN_CHORDS {
+                apart.push(i32::from(one.by) - i32::from(before.by));
+            }
+        }
+        let apart = apart.median().unwrap_or(0);
+        let mut against = [[Lateness::NONE; STRINGS]; 2];
+        let [chords, alone] = &mut against;
+        for (index, string) in strings().enumerate() {
+            let Some(one) = supposed.get_mut(index).filter(|one| one.notes > 0) else { continue };
+            let late = self.string(Some(string)).late;
+            if late.in_chords.notes >= FEWEST_IN_CHORDS {
+                *one =
+                    Lateness { by: held(i32::from(late.in_chords.by) + apart), ..late.in_chords };
+            }
+            if late.known.notes > 0 || one.notes < FEWEST_TO_SUPPOSE {
+                return None;
+            }
+            if late.alone.notes >= FEWEST_ALONE
+                && let (Some(c), Some(a)) = (chords.get_mut(index), alone.get_mut(index))
+            {
+                (*c, *a) = (*one, late.alone);
+            }
+        }
+        centre(&mut supposed);
+        against.iter_mut().for_each(centre);
+        let [chords, alone] = &against;
+        let mut both = chords.iter().zip(alone);
+        let spoken_against = both.any(|(c, a)| (i32::from(c.by) - i32::from(a.by)).abs() > AGREE);
+        if spoken_against || !is_a_converters(&supposed) {
+            return None;
+        }
+        let mut habits = *self;
+        for (string, one) in strings().zip(supposed) {
+            habits.string_mut(Some(string)).late.known = one;
+        }
+        Some(habits)
+    }
+
     /// What both sources say of the strings that both know well, each relative to the middle of
     /// these; `None` for fewer than two.
     fn both(&self) -> Option<[Strings; 2]> {
@@ -257,9 +309,7 @@ impl Habits {
             both.for_each(|(a, b)| apart.push(i32::from(a.by) - i32::from(b.by)));
             let apart = apart.median().unwrap_or(0);
             let pair = source.get(index).zip(known.get(index));
-            pair.is_some_and(|(a, b)| {
-                (i32::from(a.by) - i32::from(b.by) - apart).abs() <= AGREE
-            })
+            pair.is_some_and(|(a, b)| (i32::from(a.by) - i32::from(b.by) - apart).abs() <= AGREE)
         };
         for (index, string) in strings().enumerate() {
             let [is_agreed, is_heard] =

@@ -38,13 +38,8 @@ const SAME_TEMPO: u32 = 30;
 const LANDINGS_LEFT_OUT: u16 = 3;
 
 /// What keeps an attempt from being judged as a whole.
-const NOT_JUDGED: [Kind; 5] = [
-    Kind::NothingHeard,
-    Kind::NotThisChunk,
-    Kind::BrokenOff,
-    Kind::BegunMidway,
-    Kind::NoTimeHeard,
-];
+const NOT_JUDGED: [Kind; 5] =
+    [Kind::NothingHeard, Kind::NotThisChunk, Kind::BrokenOff, Kind::BegunMidway, Kind::NoTimeHeard];
 
 /// A standard deviation, as it adds up.
 #[derive(Clone, Copy, Debug, Default)]
@@ -221,7 +216,9 @@ impl Pool {
         let mut changed = false;
         for finding in &verdict.findings {
             // Where it is open whether a stretch made the onsets scatter, more scatter settles nothing.
+            // Nor does more playing settle what is left to the pickup.
             let is_open = finding.bearing == Severity::Unsettled
+                && finding.settled_by != SettledBy::ThePickup
                 && !(finding.kind == Kind::Unsteady && verdict.finding(Kind::OffPace).is_some());
             let together = is_open.then(|| self.together(finding)).flatten();
             let Some((compared, size, more)) = together else {
