@@ -144,7 +144,8 @@ fn a_string_that_the_pickup_scatters_fails_nobody() {
     let (without, _) = after_a_minute(USUAL, &everything(), false, &scattered);
     let [with, without] =
         [&told, &without].map(|told| told.iter().filter(|one| fails_by_time(one)).count());
-    assert!(with * 4 <= without, "{with} fail, {without} if nothing is learnt");
+    // Not all of it: how far a string scatters takes some minutes to be known for certain.
+    assert!(with * 2 <= without, "{with} fail, {without} if nothing is learnt");
     // Nor does it help anybody to pass what is over its limit.
     let silent = told.iter().filter(|verdict| verdict.outcome == Outcome::Passed).count();
     assert!(silent * 2 <= told.len(), "{silent} of {} pass", told.len());

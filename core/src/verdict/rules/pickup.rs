@@ -56,7 +56,12 @@ pub(super) fn rests_on_it(material: Material<'_>, may_scatter: Offset, findings:
         };
         let hangs = match finding.note {
             Some(note) if finding.kind != Kind::OffPace => {
-                event_of(note.into()).any(|index| is_on_it(index, may))
+                let here = event_of(note.into()).any(|index| is_on_it(index, may));
+                // Time that passed before a note is counted from the one before it.
+                let is_time = matches!(finding.kind, Kind::Hesitation | Kind::HesitationAtShift);
+                let before = event_of(note.into()).next().and_then(|first| first.checked_sub(1));
+                let before = before.filter(|_| is_time);
+                here || before.is_some_and(|note| event_of(note).any(|index| is_on_it(index, may)))
             }
             _ => is_all,
         };
