@@ -168,8 +168,19 @@ impl<'a> Sitting<'a> {
         faults: &[Fault],
         seed: u64,
     ) -> Option<Verdict> {
-        let chunk = music.chunk();
-        let performance = perform(&chunk, chunk.tempo(), HANDS, faults, seed);
+        self.played += music.lasts();
+        self.attempt_at(&music.chunk(), pool, faults, seed)
+    }
+
+    /// The same of any chunk.
+    pub fn attempt_at(
+        &mut self,
+        chunk: &Chunk<'_>,
+        pool: &mut Pool,
+        faults: &[Fault],
+        seed: u64,
+    ) -> Option<Verdict> {
+        let performance = perform(chunk, chunk.tempo(), HANDS, faults, seed);
         let artefacts = Artefacts { pickup: self.rig.pickup(), ..Artefacts::NONE };
         let sent = transmit(&performance, &artefacts, seed ^ 0x5eed);
         let mut messages: Vec<(u64, [u8; 3])> = Vec::new();
@@ -190,11 +201,10 @@ impl<'a> Sitting<'a> {
         let pickup = Pickup::UNKNOWN.on(Channels::PerString { first: 0 });
         let pickup = Pickup { habits: self.habits, ..pickup };
         let config = SessionConfig { pickup, ..SessionConfig::default() };
-        let mut session = Box::new(Session::new(chunk, config));
+        let mut session = Box::new(Session::new(*chunk, config));
         for (at, bytes) in &messages {
             session.feed(bytes, Instant::from_micros(*at));
         }
-        self.played += music.lasts();
         let judged = session.finish()?;
         let mut learnt = self.habits;
         let pooled = pool.add(judged.material(), judged.verdict, &mut learnt);

@@ -17,7 +17,7 @@
 //! [steadiness](super::timing) is compared), nothing.
 //!
 //! *Swept.* A hand plucks four strings at once, five with the little finger: chords of five notes and
-//! more are swept. A sweep whose notes come in the order of their pitches, either way, may take three
+//! more are swept, and every chord where the study says plectrum. A sweep whose notes come in the order of their pitches, either way, may take three
 //! times the chord's limit. Our defaults.
 
 use super::statistics::{Compared, compare_deviation, deviation, range_90};
@@ -156,8 +156,10 @@ fn of_the_widest(limit: i32, notes: usize, blocks: u16, (squares, degrees): (u64
 }
 
 /// Whether a hand sweeps this chord.
-pub(crate) fn is_swept(_material: Material<'_>, event: &Range<usize>) -> bool {
-    event.len() >= SWEPT
+pub(crate) fn is_swept(material: Material<'_>, event: &Range<usize>) -> bool {
+    let notes = material.chunk.notes().get(event.clone()).unwrap_or_default();
+    notes.len() >= SWEPT
+        || notes.len() >= 2 && notes.iter().any(|note| note.marks.has(Marks::SWEPT))
 }
 
 /// How far a single chord may spread: a sweep further than others.

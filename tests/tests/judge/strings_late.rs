@@ -1,6 +1,7 @@
 //! Pickups whose strings come late, each by its own time, which nobody told the judge: clean players pass
 //! after a minute, and what hands do is not learnt away.
 
+use evenhand::study::parse;
 use evenhand_core::player::{Fault, Performance};
 use evenhand_core::tolerance::Tolerances;
 use evenhand_core::units::{GuitarString, Offset};
@@ -162,6 +163,23 @@ fn chords_of_five_and_six_are_swept() {
         let mut sitting = Sitting::new(USUAL, false, NO_HABIT);
         sitting.attempt(&music, &mut Pool::new(), &faults, seed).expect("an attempt")
     };
+    // With a plectrum every chord is; of four notes too, spread over twice their limit.
+    for seed in players().take(10) {
+        for (line, outcome) in [("", Outcome::NeedsWork), ("plectrum\n", Outcome::Passed)] {
+            let study = format!(
+                "evenhand study 1\n{line}tempo 60\nchunk \"A\"\n \
+                 c: 1/4 5:3+4:2+3:0+2:1 6:3+5:2+4:0+3:0 5:3+4:2+3:0+2:1 6:3+5:2+4:0+3:0 |\n"
+            );
+            let chunk = parse(&study).and_then(|study| study.prepare()).expect("a study");
+            let by = Offset::from_micros(2 * limit);
+            let faults: Vec<Fault> =
+                (0..4).map(|event| Fault::Spread { note: 4 * event, by }).collect();
+            let verdict = Sitting::new(USUAL, false, NO_HABIT)
+                .attempt_at(&chunk[0].chunk(), &mut Pool::new(), &faults, seed)
+                .expect("an attempt");
+            assert_eq!(verdict.outcome, outcome, "{seed}: {line}");
+        }
+    }
     for seed in players() {
         assert_eq!(told(2_000, seed).outcome, Outcome::Passed, "{seed}: a sweep");
         let far = told(5_000, seed);
