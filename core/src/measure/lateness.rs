@@ -1,8 +1,9 @@
 //! How much later the notes of one string come than those of another, in one attempt: by single
 //! notes against the player's own tempo, and by the notes of chords against each other.
 //!
-//! * *Alone*: of two single notes no more than three events and two quarter notes apart, on different strings, the
-//!   time between them less what is written between them at the player's own pace.
+//! * *Alone*: of two single notes no more than three events and two quarter notes apart, on
+//!   different strings, the time between them less what is written between them at the player's
+//!   own pace.
 //! * *In chords*: of two notes of a chord, the time between them. Chords that are rolled or swept, and
 //!   the landing, say nothing, since hands spread them.
 //!
@@ -304,23 +305,19 @@ fn periods(notes: &Notes) -> Lateness {
 mod tests {
     use super::*;
 
-    /// A line up and down six strings, two notes on each, 250 ms a note, with strings late by `late`,
-    /// and 80 ms lost before each note on string 6 that comes from another one.
-    fn line(late: [i32; 6], lost: i32) -> Notes {
+    /// A line up and down six strings, two notes on each, 250 ms a note, with strings late by
+    /// `late`.
+    fn line(late: [i32; 6]) -> Notes {
         let up = (0..12).map(|note| 5 - note / 2);
         let down = (0..12).map(|note| note / 2);
-        let mut at = 0;
-        let mut before = 5;
         let mut notes = Notes::new();
         for (event, string) in up.chain(down).enumerate() {
-            at += 250_000 + if string == 5 && before != 5 { lost } else { 0 };
-            before = string;
             let one = One {
                 string: string as u8,
                 event: event as u16,
                 alone: true,
                 written: Ticks::new(event as u32 * Ticks::PER_QUARTER / 2),
-                at: at + late[string],
+                at: event as i32 * 250_000 + late[string],
                 period: 0,
             };
             assert!(notes.push(one).is_ok());
@@ -340,7 +337,7 @@ mod tests {
         for late in
             [[0; 6], [0, 0, 0, 60_000, 60_000, 60_000], [0, 5_000, 9_000, 14_000, 30_000, 41_000]]
         {
-            for (found, late) in said(&line(late, 0)).into_iter().zip(late) {
+            for (found, late) in said(&line(late)).into_iter().zip(late) {
                 assert!(found.abs_diff(late) <= 2_500, "{found}, not {late}");
             }
         }

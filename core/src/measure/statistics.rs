@@ -138,10 +138,10 @@ fn student(table: &[u16; 30], degrees: u32, normal: u32) -> u32 {
     table.get(index).copied().map_or_else(beyond, u32::from)
 }
 
-/// How far apart the first and the last of `values` normal values with a standard deviation of 1 lie at
-/// most, in hundredths, in the widest of `groups` such groups, in nine cases of ten: the 0.9^(1/groups) quantile
-/// of the range. Groups are counted by doublings, each up to the next; more than 128 are 128, more
-/// than five values five.
+/// How far apart the first and the last of `values` normal values with a standard deviation of 1
+/// lie at most, in hundredths, in the widest of `groups` such groups, in nine cases of ten: the
+/// 0.9^(1/groups) quantile of the range. Groups are counted by doublings, each up to the next;
+/// more than 128 are 128, more than five values five.
 pub fn range_90(values: usize, groups: u32) -> u32 {
     let row = RANGE_90.get(values.clamp(2, 5) - 2);
     let doublings = groups.clamp(1, 128).next_power_of_two().trailing_zeros() as usize;

@@ -216,9 +216,9 @@ impl Habits {
         self.forget_what_neither_says(&agreed, [&alone, &in_chords]);
     }
 
-    /// The same habits as if the pickup were late by string as chords say, in this attempt (`heard`) and
-    /// before. `None` where that cannot be: strings that a converter is not late in this way, or that single notes
-    /// speak against; or where it is known already.
+    /// The same habits as if the pickup were late by string as chords say, in this attempt
+    /// (`heard`) and before. `None` where that cannot be: strings that a converter is not late in
+    /// this way, or that single notes speak against; or where it is known already.
     pub(crate) fn suppose(&self, heard: &Strings) -> Option<Self> {
         let mut supposed = *heard;
         // What has been heard before counts as well, laid on this attempt's.
