@@ -2,6 +2,7 @@
 
 pub mod attempt;
 pub mod chords;
+pub mod converter;
 pub mod dependencies;
 pub mod faults;
 pub mod figures;

@@ -19,7 +19,6 @@
 //!
 //! Lags, 3 ms and the two quarter notes are our defaults.
 
-use super::onsets::lasting;
 use super::order::{Order, order};
 use super::statistics::{median, robust_deviation};
 use super::togetherness::is_swept;
@@ -28,7 +27,7 @@ use crate::limits::EXPECTED_NOTES;
 use crate::pickup::late::{Heard, STRINGS, Strings};
 use crate::pickup::{Habits, Latency, Lateness};
 use crate::study::Marks;
-use crate::units::{Offset, Ticks};
+use crate::units::{Offset, Ticks, lasting};
 use heapless::Vec;
 
 /// So many events after a single note others are compared with it.

@@ -20,6 +20,7 @@
 //! notes fade: what has been heard counts for [`MOST`] notes at most.
 
 use super::habits::Habits;
+use crate::arithmetic::short_root;
 use crate::sort::sort;
 use crate::units::{GuitarString, Offset};
 
@@ -203,9 +204,9 @@ impl Habits {
                 let by = (one * of_one + other * of_other) / (of_one + of_other);
                 // A pair of notes scatters by both of them, and the other is a string as usual.
                 let both = i32::from(a.scatter.min(c.scatter));
-                let own = (2 * (both * both - usual * usual).max(0)).isqrt();
+                let own = short_root(2 * (both * both - usual * usual).max(0).unsigned_abs());
                 let notes = a.notes.saturating_add(c.notes);
-                *into = Lateness { by: by as i16, scatter: own.min(i16::MAX.into()) as u16, notes };
+                *into = Lateness { by: by as i16, scatter: own.min(i16::MAX as u32) as u16, notes };
             }
         }
         if is_a_converters(&agreed) {

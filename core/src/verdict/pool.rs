@@ -12,8 +12,10 @@
 //! A landing that is not played leaves an attempt unclear; three times in a row,
 //! it is a fault.
 
+use super::places::Places;
 use super::rules::{clean_drift_error, compare_drift, slurs_doubt};
 use super::{Finding, Kind, Outcome, SettledBy, Severity, Size, Verdict};
+use crate::arithmetic::{product, root};
 use crate::limits::FINDINGS;
 use crate::measure::Material;
 use crate::measure::evenness::evenness;
@@ -37,10 +39,6 @@ const SAME_TEMPO: u32 = 30;
 /// Who leaves the landing out so often in a row does not practise it. Our default.
 const LANDINGS_LEFT_OUT: u16 = 3;
 
-/// What keeps an attempt from being judged as a whole.
-const NOT_JUDGED: [Kind; 5] =
-    [Kind::NothingHeard, Kind::NotThisChunk, Kind::BrokenOff, Kind::BegunMidway, Kind::NoTimeHeard];
-
 /// A standard deviation, as it adds up.
 #[derive(Clone, Copy, Debug, Default)]
 struct Spread {
@@ -50,7 +48,7 @@ struct Spread {
 
 impl Spread {
     fn of(deviation: u32, degrees: u32) -> Self {
-        let squares = u64::from(deviation).pow(2).saturating_mul(degrees.into());
+        let squares = product(u64::from(deviation).pow(2), degrees.into());
         Self { squares, degrees }
     }
 
@@ -130,6 +128,8 @@ pub struct Pooled {
 #[derive(Clone, Debug, Default)]
 pub struct Pool {
     recent: Deque<Evidence, { MOST_ATTEMPTS as usize }>,
+    /// What they have shown of each place.
+    places: Places,
     /// What the attempts have in common.
     chunk: Option<(u64, Tolerances)>,
     /// How often the landing was left out in a row.
@@ -139,7 +139,7 @@ pub struct Pool {
 impl Pool {
     /// No attempts yet.
     pub const fn new() -> Self {
-        Self { recent: Deque::new(), chunk: None, landings_left_out: 0 }
+        Self { recent: Deque::new(), places: Places::new(), chunk: None, landings_left_out: 0 }
     }
 
     /// Takes an attempt and what was said of it, and says what they say together. `habits` learn
@@ -151,14 +151,25 @@ impl Pool {
         habits: &mut Habits,
     ) -> Pooled {
         let together = self.take(material, verdict);
-        if !NOT_JUDGED.iter().any(|&kind| verdict.finding(kind).is_some()) {
-            lateness::learn(material, habits);
-        }
-        let mut pooled = if together {
-            self.settle(verdict)
-        } else {
-            Pooled { verdict: verdict.clone(), attempts: 1 }
+        let before = self.places.attempts();
+        let placed = match is_judged(verdict) {
+            true => {
+                if verdict.finding(Kind::PoorHearing).is_none() {
+                    lateness::learn(material, habits);
+                }
+                self.places.settle(material, verdict, habits)
+            }
+            false => None,
         };
+        let settled = placed.as_ref().unwrap_or(verdict);
+        let mut pooled = if together {
+            self.settle(settled)
+        } else {
+            Pooled { verdict: settled.clone(), attempts: 1 }
+        };
+        if placed.is_some() {
+            pooled.attempts = pooled.attempts.max(before + 1);
+        }
         self.count_landings(&mut pooled.verdict);
         pooled
     }
@@ -176,7 +187,7 @@ impl Pool {
         self.landings_left_out = self.landings_left_out.saturating_add(1);
         finding.count = self.landings_left_out;
         if self.landings_left_out >= LANDINGS_LEFT_OUT {
-            (finding.bearing, finding.settled_by) = (Severity::Fails, SettledBy::Nothing);
+            (finding.severity, finding.settled_by) = (Severity::Fails, SettledBy::Nothing);
             let findings = core::mem::take(&mut verdict.findings);
             *verdict = Verdict::of(findings);
         }
@@ -187,10 +198,11 @@ impl Pool {
         let chunk = Some((fingerprint(material), *material.chunk.tolerances()));
         if self.chunk != chunk {
             self.recent.clear();
+            self.places.clear();
             self.chunk = chunk;
             self.landings_left_out = 0;
         }
-        if NOT_JUDGED.iter().any(|&kind| verdict.finding(kind).is_some()) {
+        if !is_judged(verdict) || verdict.finding(Kind::PoorHearing).is_some() {
             return false;
         }
         let Some(evidence) = Evidence::of(material, verdict) else { return false };
@@ -200,6 +212,7 @@ impl Pool {
         };
         if self.recent.back().is_some_and(|last| !near(last.pace)) {
             self.recent.clear();
+            self.places.clear();
         }
         if self.recent.is_full() {
             self.recent.pop_front();
@@ -217,7 +230,7 @@ impl Pool {
         for finding in &verdict.findings {
             // Where it is open whether a stretch made the onsets scatter, more scatter settles nothing.
             // Nor does more playing settle what is left to the pickup.
-            let is_open = finding.bearing == Severity::Unsettled
+            let is_open = finding.severity == Severity::Unsettled
                 && finding.settled_by != SettledBy::ThePickup
                 && !(finding.kind == Kind::Unsteady && verdict.finding(Kind::OffPace).is_some());
             let together = is_open.then(|| self.together(finding)).flatten();
@@ -242,8 +255,8 @@ impl Pool {
                     let limit = u64::from(open.limit.magnitude().max(1));
                     let weight = u64::from(size.magnitude()) * 1_000 / limit;
                     let weight = weight.min(u64::from(u16::MAX)) as u16;
-                    let (bearing, settled_by) = (Severity::Fails, SettledBy::Nothing);
-                    let _ = findings.push(Finding { bearing, size, weight, settled_by, ..open });
+                    let (severity, settled_by) = (Severity::Fails, SettledBy::Nothing);
+                    let _ = findings.push(Finding { severity, size, weight, settled_by, ..open });
                     changed = true;
                 }
             }
@@ -289,7 +302,7 @@ impl Pool {
         limits.into_iter().flatten().filter_map(move |(kind, limit)| {
             let finding = Finding {
                 kind,
-                bearing: Severity::Fails,
+                severity: Severity::Fails,
                 note: None,
                 count: 1,
                 size: limit,
@@ -398,7 +411,7 @@ fn drift<'a>(
         pauses += i64::from(one.maybe_a_pause);
     }
     let mean = sum.checked_div(count)?.clamp(-30_000, 30_000) as i16;
-    let [error, clean] = squares.map(|sum| (sum.isqrt() / count.unsigned_abs()) as u32);
+    let [error, clean] = squares.map(|sum| (root(sum) / count.unsigned_abs()) as u32);
     let size = Size::PerMille(mean);
     let compared = compare_drift(size.magnitude(), (error, clean), degrees, limit.unsigned_abs());
     let compared = match compared {
@@ -406,6 +419,18 @@ fn drift<'a>(
         other => other,
     };
     Some((compared, size, 1))
+}
+
+/// Whether it was an attempt to the end of its chunk.
+fn is_judged(verdict: &Verdict) -> bool {
+    let not_judged = [
+        Kind::NothingHeard,
+        Kind::NotThisChunk,
+        Kind::BrokenOff,
+        Kind::BegunMidway,
+        Kind::NoTimeHeard,
+    ];
+    not_judged.iter().all(|&kind| verdict.finding(kind).is_none())
 }
 
 /// Tells chunks apart: FNV-1a over onsets and pitches (Fowler, Noll & Vo).

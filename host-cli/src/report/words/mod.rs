@@ -75,7 +75,7 @@ pub(super) fn sentence(finished: &Finished<'_>, finding: &Finding) -> String {
     let mut words = what(finished, finding);
     let pooled =
         matches!(finding.kind, Kind::Unsteady | Kind::Uneven | Kind::Drift | Kind::WeakSlurs);
-    if finished.together > 1 && pooled && finding.bearing == Severity::Fails {
+    if finished.together > 1 && pooled && finding.severity == Severity::Fails {
         let attempts = capitalised(&number(finished.together));
         words.push_str(&format!(" {attempts} attempts together say so."));
     }
@@ -157,6 +157,9 @@ fn what(finished: &Finished<'_>, finding: &Finding) -> String {
         Kind::EvennessNotHeard => heard::one_velocity(),
         Kind::SlursNotHeard => heard::bent_slurs(&said),
         Kind::PickupErrors => heard::pickup_errors(&said),
+        Kind::PoorHearing => heard::poor_hearing(&said),
+        Kind::NotesNotHeard => heard::not_heard(&said),
+        Kind::NotesInDoubt => heard::in_doubt(&said),
         Kind::WrongNotes => notes::wrong(&said),
         Kind::MissingNotes => notes::missing(&said),
         Kind::ExtraNotes => notes::extra(&said),
