@@ -20,3 +20,4 @@ mod rehearsal;
 mod search;
 mod segmentation;
 mod staircase;
+mod strings_late;
