@@ -23,9 +23,7 @@ use crate::measure::evenness::evenness;
 use crate::measure::lateness;
 use crate::measure::order::order;
 use crate::measure::slurs::{Slurs, slurs};
-use crate::measure::statistics::{
-    Compared, compare_deviation, deviation, more_attempts,
-};
+use crate::measure::statistics::{Compared, compare_deviation, deviation, more_attempts};
 use crate::measure::timing::Timing;
 use crate::pickup::Habits;
 use crate::tolerance::Tolerances;

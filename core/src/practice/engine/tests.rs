@@ -241,9 +241,8 @@ fn asked(step: Step) -> (Option<Task>, Reason, Choices) {
 
 /// One thing that a player does, by chance.
 fn something(engine: &mut Engine<60>, chance: &mut u64, now: Instant) -> Option<Step> {
-    let attempt = |engine: &mut Engine<60>, result| {
-        Some(engine.attempt(result, None, Seconds::new(4), now))
-    };
+    let attempt =
+        |engine: &mut Engine<60>, result| Some(engine.attempt(result, None, Seconds::new(4), now));
     match below(chance, 24) {
         0..=9 => attempt(engine, AttemptResult::Clean),
         10..=15 => attempt(engine, AttemptResult::NotClean),
@@ -260,7 +259,8 @@ fn something(engine: &mut Engine<60>, chance: &mut u64, now: Instant) -> Option<
 
 /// A number below `limit`, by a linear congruential generator (Knuth's constants for MMIX).
 fn below(chance: &mut u64, limit: u64) -> u64 {
-    *chance = chance.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+    *chance =
+        chance.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
     (*chance >> 33) % limit
 }
 
