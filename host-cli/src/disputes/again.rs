@@ -128,6 +128,12 @@ fn at(micros: i64) -> Instant {
 }
 
 impl Case {
+    /// How many notes came.
+    pub fn notes(&self) -> u32 {
+        let notes = self.messages.iter().filter(|message| begins_a_note(message)).count();
+        u32::try_from(notes).unwrap_or(u32::MAX)
+    }
+
     /// Judges it again, by itself: none if no attempt is heard in it any more.
     pub fn again(&self) -> Option<Finished<'_>> {
         let chunks = std::slice::from_ref(&self.music);
@@ -137,8 +143,7 @@ impl Case {
             if let Some(finished) = listener.poll(now) {
                 return Some(finished);
             }
-            let begins = matches!(message.bytes[..], [0x90..=0x9f, _, velocity] if velocity > 0);
-            listener.feed(&message.bytes, now, begins);
+            listener.feed(&message.bytes, now, begins_a_note(message));
         }
         while let Some(due) = listener.poll_at() {
             if let Some(finished) = listener.poll(due) {
@@ -147,6 +152,10 @@ impl Case {
         }
         listener.finish()
     }
+}
+
+fn begins_a_note(message: &Message) -> bool {
+    matches!(message.bytes[..], [0x90..=0x9f, _, velocity] if velocity > 0)
 }
 
 /// Takes what had been learnt of the pickup. What has no place there is passed over.
