@@ -114,12 +114,26 @@ fn read(file: &Path) -> Result<Vec<Session>, Problem> {
     let text = fs::read_to_string(file).map_err(|error| error.to_string())?;
     let value: Value = serde_json::from_str(&text).map_err(|error| error.to_string())?;
     match value {
-        Value::Array(all) => all.iter().map(session).collect(),
-        one => Ok(vec![session(&one)?]),
+        Value::Array(all) => {
+            let sessions = all.iter().map(sessions).collect::<Result<Vec<_>, _>>()?;
+            Ok(sessions.into_iter().flatten().collect())
+        }
+        one => sessions(&one),
     }
 }
 
-fn session(value: &Value) -> Result<Session, Problem> {
+/// A session that does not say how many channels there are is heard on six and on one.
+fn sessions(value: &Value) -> Result<Vec<Session>, Problem> {
+    if let Some(said) = value.get("one_channel") {
+        let said = said.as_bool().ok_or("`one_channel` is neither true nor false")?;
+        return Ok(vec![session(value, said)?]);
+    }
+    let mut one = session(value, true)?;
+    one.id.push_str("-one");
+    Ok(vec![session(value, false)?, one])
+}
+
+fn session(value: &Value, one_channel: bool) -> Result<Session, Problem> {
     let id = text(value, "id")?.to_owned();
     // A single case is a session of one take, and stands for itself.
     let takes = match value.get("takes") {
@@ -127,7 +141,6 @@ fn session(value: &Value) -> Result<Session, Problem> {
         None => vec![value],
     };
     let first = *takes.first().ok_or("`takes` is empty")?;
-    let one_channel = flag(value, "one_channel");
     let (chunk, ids) = chunk(first, &id)?;
     let (slip, named) = slip(value)?;
     let place = |id: &String| {
