@@ -15,6 +15,8 @@ TOGETHER = 0.002
 LEVEL = 0.4
 # How much softer the left hand sounds a note, in decibels. Our default.
 SLURRED = -1.0
+# Strokes of one chord are no further apart, in seconds.
+APART = 0.05
 # The velocity of a stroke of the usual level; 40 dB are a factor of ten in it.
 USUAL = 90
 SLIPS = ("wrong", "missing", "missing-repeat", "extra", "double", "grace")
@@ -58,7 +60,8 @@ def _fits(written, k, slip, beat):
     if any(n.slur for n in after):
         return False
     again = any(n.pitch == note.pitch for n in before + after)
-    room = (min([n.beat for n in after] + [note.beat + note.length]) - note.beat) * beat
+    later = [n.beat for n in written[k + 1 :] if n.beat > note.beat]
+    room = (min(later[:1] + [note.beat + note.length]) - note.beat) * beat
     if slip == "missing":
         return not again
     if slip == "missing-repeat":
@@ -83,7 +86,9 @@ def with_slip(strokes, slip, at, seed):
         return one_at_a_time(rest + [replace(this, pitch=this.pitch + chance.choice(ways), slip=slip)])
     if slip in ("missing", "missing-repeat"):
         return one_at_a_time(rest)
-    room = this.until - this.at
+    # Between this stroke and the next of any string, so that it is plain after which note it came.
+    later = [stroke.at for stroke in rest if stroke.at > this.at + APART]
+    room = min(later + [this.until]) - this.at
     own = replace(this, at=this.at + 0.5 * room, until=this.at + 0.92 * room, meant=None, slip=slip)
     if slip == "extra":
         own = replace(own, pitch=this.pitch + chance.choice((2, 3)))

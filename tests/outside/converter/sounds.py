@@ -14,6 +14,8 @@ RATE = 22_050
 DAMPING = 0.02
 # What is left after a second of a string that is touched (a tenth after 10 ms). Our default.
 TOUCHED = 1e-100
+# How often a finger that leaves a string lets the open one sound for a moment. Our default.
+LIFTS = 0.8
 # How much the loop takes from either neighbour of a sample. Our default.
 DULL = 0.08
 
@@ -59,7 +61,7 @@ def delay_loop(strokes, string, total, chance):
         changes.append((start, stroke.pitch, 0.35 if stroke.pitch < 52 else 0.2))
         following = strokes[number + 1].at if number + 1 < len(strokes) else np.inf
         if following - stroke.until > 0.03:
-            lifted = stroke.pitch != OPEN[string] and chance.random() < 0.5
+            lifted = stroke.pitch != OPEN[string] and chance.random() < LIFTS
             if lifted:
                 # The finger takes most of the sound with it.
                 changes.append((end, OPEN[string], TOUCHED))
@@ -128,7 +130,7 @@ def partials(strokes, string, total, chance):
         if tail > end:
             tone[end - start :] *= np.linspace(1, 0, tail - end)
         sound[start:tail] += tone
-        if following - stroke.until > 0.05 and stroke.pitch != OPEN[string] and chance.random() < 0.5:
+        if following - stroke.until > 0.05 and stroke.pitch != OPEN[string] and chance.random() < LIFTS:
             _lifted(sound, end, string, amplitude(stroke.level), chance)
     return sound
 
@@ -139,7 +141,7 @@ def _lifted(sound, start, string, loud, chance):
     t = np.arange(max(m, 0)) / RATE
     f = hertz(OPEN[string])
     tone = sum(np.sin(2 * np.pi * k * f * t) / k**1.5 for k in (1, 2, 3))
-    sound[start : start + len(t)] += 0.06 * loud * tone * np.exp(-t / 0.04)
+    sound[start : start + len(t)] += 0.1 * loud * tone * np.exp(-t / 0.04)
 
 
 MODELS = {"loop": delay_loop, "partials": partials}
