@@ -46,6 +46,10 @@ pub enum Class {
     Bend,
     /// The player struck the note before once more.
     Repeated,
+    /// The pitch that its string had before, sent once more where another one began.
+    Stale,
+    /// A pitch that stood for less than a hand can sound one, on a string that sounded another.
+    Blip,
 }
 
 /// Whose doing a played note is.
@@ -89,7 +93,7 @@ pub struct Classified {
 
 impl Class {
     /// All classes, in the order of their numbers.
-    const ALL: [Self; 15] = [
+    const ALL: [Self; 17] = [
         Self::Stray,
         Self::Right,
         Self::Overtaken,
@@ -105,6 +109,8 @@ impl Class {
         Self::Slide,
         Self::Bend,
         Self::Repeated,
+        Self::Stale,
+        Self::Blip,
     ];
 
     pub(super) fn from_bits(bits: u16) -> Self {
@@ -120,6 +126,8 @@ impl Class {
             | Self::DoubleTrigger
             | Self::Correction
             | Self::Ghost
+            | Self::Stale
+            | Self::Blip
             | Self::Trailing => Origin::Pickup,
             Self::Vibrato | Self::Slide | Self::Bend => Origin::Ornament,
         }

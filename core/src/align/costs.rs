@@ -139,7 +139,7 @@ impl Costs {
         note: &PlayedNote,
         same_string: Option<bool>,
     ) -> u16 {
-        if !note.is_struck() || (note.onset == Onset::Trailing && same_string != Some(true)) {
+        if !note.is_struck() || (note.is_nothing_elsewhere() && same_string != Some(true)) {
             return self.wrong_at_most();
         }
         let semitones = note.pitch.semitones_above(wanted.pitch);
@@ -165,7 +165,7 @@ pub(super) fn is_right(wanted: &ExpectedNote, note: &PlayedNote) -> bool {
     }
     match note.onset {
         Onset::Struck | Onset::Corrected => true,
-        Onset::Trailing => is_on_its_string(wanted, note),
+        Onset::Trailing | Onset::Crosstalk => is_on_its_string(wanted, note),
         Onset::Bent => wanted.attack == Attack::Slurred,
         Onset::Again => false,
     }

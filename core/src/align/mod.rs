@@ -35,6 +35,7 @@ mod tests;
 
 pub use class::{Class, Classified, Origin, Sureness};
 pub use material::Material;
+pub(crate) use octaves::log2;
 pub(crate) use pairing::PairingMut;
 pub use pairing::{Pairing, PairingView, Role};
 

@@ -2,7 +2,7 @@
 //! has to be divided in the innermost loop.
 
 /// 256 · log2(value), rounded; 0 for a value of 0. The error is at most 1.
-pub(super) fn log2(value: u32) -> i32 {
+pub(crate) fn log2(value: u32) -> i32 {
     if value < 2 {
         return 0;
     }

@@ -9,7 +9,7 @@ const NONE: u16 = 0;
 /// how sure that is.
 const NOTE: u16 = (1 << NOTE_BITS) - 1;
 const NOTE_BITS: u32 = 9;
-const CLASS_BITS: u32 = 4;
+const CLASS_BITS: u32 = 5;
 const _: () = assert!(EXPECTED_NOTES <= NOTE as usize, "an entry names any expected note");
 
 const fn entry(note: usize) -> u16 {

@@ -145,13 +145,12 @@ impl Seen {
         let right = equal
             & match note.onset {
                 Onset::Struck | Onset::Corrected => u8::MAX,
-                Onset::Trailing => !other_string,
+                Onset::Trailing | Onset::Crosstalk => !other_string,
                 Onset::Bent => slurred,
                 Onset::Again => 0,
             };
         let (struck, bent) = if note.is_struck() { (u8::MAX, 0) } else { (0, right) };
-        let (any, trailing) =
-            if note.onset == Onset::Trailing { (0, u8::MAX) } else { (u8::MAX, 0) };
+        let (any, trailing) = if note.is_nothing_elsewhere() { (0, u8::MAX) } else { (u8::MAX, 0) };
         let ways = [
             right & struck & !other_string,
             mistracked & struck,

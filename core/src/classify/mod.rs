@@ -10,15 +10,24 @@
 //! converters.
 
 mod bends;
+mod left_out;
 mod neighbours;
+mod open;
 mod order;
+mod rates;
 mod struck;
+mod suspects;
+mod weight;
 
-use crate::align::{Class, Classified, Material, PairingMut, Role, Sureness};
+use crate::align::{Class, Classified, Material, Origin, PairingMut, Role, Sureness};
 use crate::attempt::{Onset, PlayedNote};
 use crate::pickup::Pickup;
 use crate::study::{Chunk, ExpectedNote};
+pub(crate) use left_out::{goes_on, is_left_out};
 use neighbours::{Around, MILLI};
+pub(crate) use open::{OpenNote, open_notes};
+pub(crate) use rates::{Rates, count, error};
+pub(crate) use weight::ENOUGH;
 
 /// Whether a played note that stands in place of an expected one may be that note, mistaken by
 /// the converter for its octave or twelfth: on its own string, exactly 12 semitones off or 19
@@ -46,7 +55,43 @@ pub(crate) fn classify(
         let classified = Around { material, velocities_tell }.classified(by);
         pairing.classify(by, classified);
     }
+    settle(chunk, played, pickup, pairing, velocities_tell);
     order::mark(chunk, played, pickup, pairing);
+}
+
+/// An attempt, to be looked at from one of its notes.
+fn around(material: Material<'_>) -> Around<'_> {
+    Around { material, velocities_tell: velocities_differ(material.played) }
+}
+
+/// Settles by weight of evidence whose doing it is what is no certain mistake of the pickup's.
+#[inline(never)]
+fn settle(
+    chunk: &Chunk<'_>,
+    played: &[PlayedNote],
+    pickup: &Pickup,
+    pairing: &mut PairingMut<'_>,
+    velocities_tell: bool,
+) {
+    let material = Material { chunk, played, pairing: pairing.view(), pickup };
+    let rates = Rates::of(material);
+    for by in 0..played.len() {
+        let material = Material { chunk, played, pairing: pairing.view(), pickup };
+        let around = Around { material, velocities_tell };
+        let class = pairing.class(by);
+        let settled = match pairing.role(by) {
+            Role::Note(index) if !class.is_right() => chunk.notes().get(index).map(|wanted| {
+                around.explained_wrong(&rates, by, wanted).settled(Class::WrongPitch)
+            }),
+            Role::Extra if class.origin() == Origin::Slip => {
+                Some(around.explained_extra(&rates, by).settled(class))
+            }
+            _ => None,
+        };
+        if let Some(settled) = settled {
+            pairing.classify(by, settled);
+        }
+    }
 }
 
 /// Of a pickup that sends one velocity for all, weakness cannot be told.

@@ -83,7 +83,11 @@ impl<'a> Around<'a> {
         })
     }
 
-    fn all(self, by: usize, back: bool) -> impl Iterator<Item = (usize, &'a PlayedNote)> + use<'a> {
+    pub(super) fn all(
+        self,
+        by: usize,
+        back: bool,
+    ) -> impl Iterator<Item = (usize, &'a PlayedNote)> + use<'a> {
         (1..=MOST).map_while(move |step| {
             let other = if back { by.checked_sub(step)? } else { by + step };
             Some((other, self.material.played.get(other)?))

@@ -102,7 +102,7 @@ impl<'a> Around<'a> {
     }
 
     /// What a comparison of velocities says; nothing where all velocities are the same.
-    fn tells(self, weaker: Option<bool>) -> Option<bool> {
+    pub(super) fn tells(self, weaker: Option<bool>) -> Option<bool> {
         if self.velocities_tell { weaker } else { None }
     }
 }

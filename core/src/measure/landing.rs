@@ -20,7 +20,7 @@ use super::Material;
 use super::onsets::lasting;
 use super::statistics::median;
 use super::timing::Timing;
-use crate::align::{Class, Origin, Role};
+use crate::align::{Origin, Role};
 use crate::limits::NOTES_TOGETHER;
 use crate::study::{ExpectedNote, Marks};
 use crate::units::Offset;
@@ -68,8 +68,8 @@ pub fn arrival(material: Material<'_>) -> Option<Arrival> {
                 let _ = times.push(material.struck_at(note).as_micros());
                 let _ = came.push(note.at.as_micros());
             }
-            // An octave off on its own string may be the converter's doing.
-            None if material.class(index) == Some(Class::OctaveError) => {}
+            // What may be the converter's doing is no slip.
+            None if is_the_pickups(material, index) => {}
             None => {
                 slips.0 += 1;
                 slips.1 = slips.1.or(Some(index));
@@ -91,6 +91,11 @@ pub fn arrival(material: Material<'_>) -> Option<Arrival> {
         first: times.iter().min().copied().map(Offset::from_micros),
         at: median(&mut times).filter(|_| !rolled).map(Offset::from_micros),
     }))
+}
+
+/// Whether what came in place of an expected note may be the converter's doing.
+fn is_the_pickups(material: Material<'_>, index: usize) -> bool {
+    material.class(index).is_some_and(|class| class.origin() == Origin::Pickup)
 }
 
 /// The played notes that stand in the landing's place where none is paired with it; see the head

@@ -5,13 +5,17 @@
 //! played in its place. *Extra*: a note that no expected note, and no trill, accounts for,
 //! and that is neither an error of the pickup nor vibrato and the like (see
 //! [`classify`](crate::classify)).
+//! What may as well be the pickup's doing as the player's is neither: an expected note of which nothing
+//! came, or something that a converter may have sent for it, was *not heard*; a note beside them is *in
+//! doubt*. Those of the landing are counted there, too.
 //! A note of the landing is neither wrong nor missing here, and what was played in its place is not
 //! extra, see [`landing`](super::landing).
 //! Unit: notes. An empty attempt misses all.
 
 use super::Material;
 use super::landing::meant_for_it;
-use crate::align::{Class, Origin, Role};
+use crate::align::{Origin, Role, Sureness};
+use crate::classify::{Rates, is_left_out};
 use crate::study::Marks;
 
 /// How many notes were not right, and the first of each kind.
@@ -25,8 +29,12 @@ pub struct Slips {
     pub missing: (u16, Option<usize>),
     /// Extra notes, and the expected note that was played last before the first of them.
     pub extra: (u16, Option<usize>),
-    /// Notes that look like errors of the pickup: extra ones, and expected ones heard an octave
-    /// or a twelfth off.
+    /// Expected notes that were not heard, and the first of them: whether they were played is open.
+    pub unheard: (u16, Option<usize>),
+    /// Notes beside the expected ones that are in doubt, and the expected note that was played last
+    /// before the first of them.
+    pub doubtful: (u16, Option<usize>),
+    /// Notes that are errors of the pickup: extra ones, and those that it sent for expected ones.
     pub pickup: u16,
     /// How many of these are expected notes.
     pub mistracked: u16,
@@ -52,17 +60,26 @@ impl Slips {
 /// Counts the slips.
 pub fn slips(material: Material<'_>) -> Slips {
     let mut slips = Slips::default();
+    let rates = Rates::of(material);
     for (index, note) in material.chunk.notes().iter().enumerate() {
         // The landing is a measure of its own.
         let is_landing = note.marks.has(Marks::LANDING);
         let class = material.class(index);
         match class {
             Some(class) if class.is_right() => slips.right += 1,
-            Some(Class::OctaveError) => {
+            Some(class) if class.origin() == Origin::Pickup => {
                 slips.mistracked += 1;
                 slips.pickup += 1;
+                count(&mut slips.unheard, Some(index));
             }
             Some(_) if !is_landing => count(&mut slips.wrong, Some(index)),
+            None if !is_left_out(material, &rates, index) => {
+                // A landing that nothing came of has a rule of its own.
+                if !is_landing {
+                    count(&mut slips.unheard, Some(index));
+                    slips.missing_at_the_end += 1;
+                }
+            }
             None if !is_landing => {
                 count(&mut slips.missing, Some(index));
                 slips.missing_at_the_end += 1;
@@ -89,6 +106,11 @@ pub fn slips(material: Material<'_>) -> Slips {
             Role::Extra if in_its_place.is_some_and(|first| by >= first) => {}
             Role::Extra => match material.pairing.class(by).origin() {
                 Origin::Slip => count(&mut slips.extra, last),
+                Origin::Pickup
+                    if material.pairing.classified(by).sureness == Sureness::Doubtful =>
+                {
+                    count(&mut slips.doubtful, last);
+                }
                 Origin::Pickup => slips.pickup += 1,
                 Origin::Asked | Origin::Ornament => {}
             },

@@ -63,7 +63,8 @@ codes!(
     Onset::Trailing = 1,
     Onset::Corrected = 2,
     Onset::Bent = 3,
-    Onset::Again = 4
+    Onset::Again = 4,
+    Onset::Crosstalk = 5
 );
 
 codes!(
@@ -111,7 +112,10 @@ codes!(
     Kind::PickupErrors = 38,
     Kind::BegunMidway = 39,
     Kind::LandingNotPlayed = 40,
-    Kind::Return = 41
+    Kind::Return = 41,
+    Kind::NotesNotHeard = 42,
+    Kind::NotesInDoubt = 43,
+    Kind::PoorHearing = 44
 );
 
 /// A piece in four numbers: what it is, and its chunks.

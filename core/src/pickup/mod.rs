@@ -5,9 +5,11 @@
 //! field has a value for "nothing known", so a profile may say as little as one likes.
 
 mod channels;
+mod habits;
 mod period;
 
 pub use channels::Channels;
+pub use habits::{Habits, ONE, StringHabits, TrackingError};
 
 use crate::units::{GuitarString, Level, Offset, Pitch};
 
@@ -75,6 +77,8 @@ pub struct Pickup {
     pub noise_percent: u8,
     /// Velocities are all the same and say nothing.
     pub fixed_velocity: bool,
+    /// How it errs, as far as that has been learnt.
+    pub habits: Habits,
 }
 
 impl Pickup {
@@ -88,6 +92,7 @@ impl Pickup {
         string_levels: [Level::ZERO; GuitarString::MOST as usize],
         noise_percent: 35,
         fixed_velocity: false,
+        habits: Habits::NONE,
     };
 
     /// The same pickup with its channels known.

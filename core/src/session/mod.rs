@@ -10,7 +10,7 @@ use crate::attempt::{Attempt, PlayedNote};
 use crate::limits::{EXPECTED_NOTES, PLAYED_NOTES};
 use crate::measure::timing::Click;
 use crate::notes::{Converter, NoteEvent};
-use crate::pickup::{Channels, Pickup};
+use crate::pickup::{Channels, Habits, Pickup};
 use crate::study::{Chunk, ExpectedNote, Setting};
 use crate::units::Instant;
 use crate::verdict::Verdict;
@@ -348,6 +348,12 @@ impl<const EXPECTED: usize, const PLAYED: usize> Session<EXPECTED, PLAYED> {
     /// If there is no room for the chunk, everything stays as it was.
     pub fn load(&mut self, chunk: Chunk<'_>, config: SessionConfig) -> Result<(), LoadError> {
         self.parts().load(&chunk, config)
+    }
+
+    /// Takes what has been learnt of the pickup since: what is judged from now on is judged with it,
+    /// the attempt under way, too.
+    pub fn learn(&mut self, habits: &Habits) {
+        self.parts().learn(habits);
     }
 
     /// Gives the chunk back: from here on everything is passed over, as by a session that is

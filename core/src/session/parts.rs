@@ -4,6 +4,7 @@ use super::{Judged, LoadError, SessionConfig, Stage, State};
 use crate::align::{Aligner, PairingMut};
 use crate::attempt::Attempt;
 use crate::notes::{Converter, NoteEvent};
+use crate::pickup::{Habits, Pickup};
 use crate::study::{Chunk, ExpectedNote};
 use crate::units::Instant;
 use crate::zeroed_option::ZeroedOption;
@@ -30,7 +31,9 @@ impl<'s> Parts<'s> {
         if notes.len() > room {
             return Err(LoadError::TooManyNotes { notes: notes.len(), room });
         }
-        if config.pickup != self.state.config().pickup {
+        // What has been learnt since does not make it another pickup.
+        let before = Pickup { habits: config.pickup.habits, ..self.state.config().pickup };
+        if config.pickup != before {
             self.state.converter.put(Converter::new(&config.pickup));
         }
         self.notes.clear();
@@ -45,6 +48,13 @@ impl<'s> Parts<'s> {
         self.state.false_starts = 0;
         self.begin_listening();
         Ok(())
+    }
+
+    pub(super) fn learn(&mut self, habits: &Habits) {
+        let mut config = self.state.config();
+        config.pickup.habits = *habits;
+        self.state.config.put(config);
+        self.attempt.learn(habits);
     }
 
     pub(super) fn unload(&mut self) {

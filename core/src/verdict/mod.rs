@@ -1,5 +1,6 @@
 //! The verdict: passed, needs work or unclear, with the findings that led to it.
 
+mod places;
 pub mod pool;
 mod rules;
 mod words;
@@ -141,6 +142,13 @@ pub enum Kind {
     OtherStrings,
     /// Notes that are taken for errors of the pickup and do not count. Size: notes.
     PickupErrors,
+    /// Expected notes that did not come as they should, and that the pickup may have lost or mistaken.
+    /// Size: notes.
+    NotesNotHeard,
+    /// Notes beside the expected ones that may be the pickup's or the player's. Size: notes.
+    NotesInDoubt,
+    /// The pickup errs so often that nothing else can be said. Size: its errors.
+    PoorHearing,
 }
 
 /// A size with its unit.

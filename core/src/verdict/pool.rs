@@ -12,6 +12,7 @@
 //! A landing that is not played leaves an attempt unclear; three times in a row,
 //! it is a fault.
 
+use super::places::Places;
 use super::rules::{clean_drift_error, compare_drift, slurs_doubt};
 use super::{Finding, Kind, Outcome, SettledBy, Severity, Size, Verdict};
 use crate::limits::FINDINGS;
@@ -23,6 +24,7 @@ use crate::measure::statistics::{
     Compared, MOST_ATTEMPTS, compare_deviation, deviation, more_attempts,
 };
 use crate::measure::timing::Timing;
+use crate::pickup::Habits;
 use crate::tolerance::Tolerances;
 use crate::units::{Level, Offset};
 use heapless::Deque;
@@ -124,6 +126,8 @@ pub struct Pooled {
 #[derive(Clone, Debug, Default)]
 pub struct Pool {
     recent: Deque<Evidence, { MOST_ATTEMPTS as usize }>,
+    /// What they have shown of each place.
+    places: Places,
     /// What the attempts have in common.
     chunk: Option<(u64, Tolerances)>,
     /// How often the landing was left out in a row.
@@ -133,17 +137,32 @@ pub struct Pool {
 impl Pool {
     /// No attempts yet.
     pub const fn new() -> Self {
-        Self { recent: Deque::new(), chunk: None, landings_left_out: 0 }
+        Self { recent: Deque::new(), places: Places::new(), chunk: None, landings_left_out: 0 }
     }
 
-    /// Takes an attempt and what was said of it, and says what they say together.
-    pub fn add(&mut self, material: Material<'_>, verdict: &Verdict) -> Pooled {
+    /// Takes an attempt and what was said of it, and says what they say together. `habits` learn
+    /// from it how the pickup errs.
+    pub fn add(
+        &mut self,
+        material: Material<'_>,
+        verdict: &Verdict,
+        habits: &mut Habits,
+    ) -> Pooled {
         let together = self.take(material, verdict);
-        let mut pooled = if together {
-            self.settle(verdict)
-        } else {
-            Pooled { verdict: verdict.clone(), attempts: 1 }
+        let before = self.places.attempts();
+        let placed = match is_judged(verdict) {
+            true => self.places.settle(material, verdict, habits),
+            false => None,
         };
+        let settled = placed.as_ref().unwrap_or(verdict);
+        let mut pooled = if together {
+            self.settle(settled)
+        } else {
+            Pooled { verdict: settled.clone(), attempts: 1 }
+        };
+        if placed.is_some() {
+            pooled.attempts = pooled.attempts.max(before + 1);
+        }
         self.count_landings(&mut pooled.verdict);
         pooled
     }
@@ -172,17 +191,11 @@ impl Pool {
         let chunk = Some((fingerprint(material), *material.chunk.tolerances()));
         if self.chunk != chunk {
             self.recent.clear();
+            self.places.clear();
             self.chunk = chunk;
             self.landings_left_out = 0;
         }
-        let not_judged = [
-            Kind::NothingHeard,
-            Kind::NotThisChunk,
-            Kind::BrokenOff,
-            Kind::BegunMidway,
-            Kind::NoTimeHeard,
-        ];
-        if not_judged.iter().any(|&kind| verdict.finding(kind).is_some()) {
+        if !is_judged(verdict) || verdict.finding(Kind::PoorHearing).is_some() {
             return false;
         }
         let Some(evidence) = Evidence::of(material, verdict) else { return false };
@@ -192,6 +205,7 @@ impl Pool {
         };
         if self.recent.back().is_some_and(|last| !near(last.pace)) {
             self.recent.clear();
+            self.places.clear();
         }
         if self.recent.is_full() {
             self.recent.pop_front();
@@ -396,6 +410,18 @@ fn drift<'a>(
         other => other,
     };
     Some((compared, size, 1))
+}
+
+/// Whether it was an attempt to the end of its chunk.
+fn is_judged(verdict: &Verdict) -> bool {
+    let not_judged = [
+        Kind::NothingHeard,
+        Kind::NotThisChunk,
+        Kind::BrokenOff,
+        Kind::BegunMidway,
+        Kind::NoTimeHeard,
+    ];
+    not_judged.iter().all(|&kind| verdict.finding(kind).is_none())
 }
 
 /// Tells chunks apart: FNV-1a over onsets and pitches (Fowler, Noll & Vo).

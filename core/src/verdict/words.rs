@@ -88,6 +88,9 @@ kinds! {
     Gaps = "gaps", Sound, "gaps between notes";
     OtherStrings = "other-strings", Notes, "on other strings";
     PickupErrors = "pickup-errors", Notes, "the pickup erred";
+    NotesNotHeard = "notes-not-heard", Notes, "notes not heard";
+    NotesInDoubt = "notes-in-doubt", Notes, "notes in doubt";
+    PoorHearing = "poor-hearing", Notes, "the pickup errs a lot";
 }
 
 impl Display for Kind {

@@ -1,6 +1,7 @@
 //! What the pedal does with an attempt that is over.
 
 use evenhand_core::measure::timing::tempo_played;
+use evenhand_core::pickup::Habits;
 use evenhand_core::practice::{AttemptResult, Engine, Piece, Step, Task};
 use evenhand_core::session::Judged;
 use evenhand_core::units::{Instant, Seconds};
@@ -19,6 +20,12 @@ enum Which {
     Over,
     /// The one under way, too, as far as it has come.
     All,
+}
+
+/// What attempts leave behind.
+struct Attempts<'a> {
+    pool: &'a mut Pool,
+    habits: &'a mut Habits,
 }
 
 impl<const N: usize> Pedal<'_, N> {
@@ -50,7 +57,10 @@ impl<const N: usize> Pedal<'_, N> {
                 Which::All => self.session.finish(),
             };
             let Some(judged) = judged else { return };
-            let (shown, step) = tell(&judged, task, &mut self.pool, self.engine, now, observer);
+            let attempts =
+                Attempts { pool: &mut self.pool, habits: &mut self.config.pickup.habits };
+            let (shown, step) = tell(&judged, task, attempts, self.engine, now, observer);
+            self.session.learn(&self.config.pickup.habits);
             self.shown = shown;
             self.follow(&step, now, music, observer);
         }
@@ -63,27 +73,21 @@ impl<const N: usize> Pedal<'_, N> {
 fn tell<const N: usize>(
     judged: &Judged<'_>,
     task: Task,
-    pool: &mut Pool,
+    attempts: Attempts<'_>,
     engine: &mut Engine<N>,
     now: Instant,
     observer: &mut impl Observer,
 ) -> (Shown, Step) {
     let material = judged.material();
-    let Pooled { verdict, attempts } = pool.add(material, judged.verdict);
+    let Pooled { verdict, attempts: together } =
+        attempts.pool.add(material, judged.verdict, attempts.habits);
     let tempo = tempo_played(material);
     let lasted = judged.played.last().map_or(0, |note| note.at.as_micros().max(0));
     let fingering = match task.piece {
         Piece::Chunk(chunk) => engine.practice().fingering(chunk),
         _ => 0,
     };
-    observer.judged(&Judgement {
-        task,
-        fingering,
-        judged,
-        verdict: &verdict,
-        together: attempts,
-        tempo,
-    });
+    observer.judged(&Judgement { task, fingering, judged, verdict: &verdict, together, tempo });
     let lasted = Seconds::new(lasted.unsigned_abs() / 1_000_000);
     let step = engine.attempt(AttemptResult::of(&verdict), tempo, lasted, now);
     let about = lamp_of(&verdict);

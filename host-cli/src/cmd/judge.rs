@@ -9,7 +9,7 @@ use crate::smf::{Recording, Score};
 use crate::studies;
 use crate::study::Prepared;
 use evenhand_core::measure::timing::Click;
-use evenhand_core::pickup::{Channels, Pickup};
+use evenhand_core::pickup::{Channels, Habits, Pickup};
 use evenhand_core::session::{Ends, SessionConfig};
 use evenhand_core::tolerance::Tolerances;
 use evenhand_core::units::Instant;
@@ -26,7 +26,7 @@ pub fn run(args: &JudgeArgs) -> Result<Exit, Fault> {
     };
     let mut chunks = studies::choose(studies::read(study)?, args.chunk.as_deref())?;
     studies::adjust(&mut chunks, &args.hearing)?;
-    let pickup = studies::pickup(&args.hearing)?;
+    let mut pickup = studies::pickup(&args.hearing)?;
     let mut output = Output::new(&args.output)?;
     let mut attempts = Pool::new();
     for path in &args.recordings {
@@ -36,7 +36,8 @@ pub fn run(args: &JudgeArgs) -> Result<Exit, Fault> {
             output.one_of(&source)?;
         }
         let config = config(args, pickup, &recording, Ends::ByItself);
-        attempts = judge(&chunks, &recording, config, &source, &mut output, attempts)?;
+        (attempts, pickup.habits) =
+            judge(&chunks, &recording, config, &source, &mut output, attempts)?;
         if output.is_closed() {
             break;
         }
@@ -79,7 +80,7 @@ pub(super) fn judge(
     source: &str,
     output: &mut Output,
     earlier: Pool,
-) -> Result<Pool, Fault> {
+) -> Result<(Pool, Habits), Fault> {
     let mut listener = Listener::new(chunks, config).after(earlier);
     let mut attempts = 0;
     for message in &recording.messages {
@@ -99,5 +100,6 @@ pub(super) fn judge(
     if attempts == 0 {
         output.nothing(source, listener.note_ons())?;
     }
-    Ok(listener.into_attempts())
+    let habits = *listener.habits();
+    Ok((listener.into_attempts(), habits))
 }

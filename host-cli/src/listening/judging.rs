@@ -50,6 +50,10 @@ pub(super) fn judge<'a>(
 fn tell_returns(finished: &mut Finished<'_>, cuts: &[Cut], kept: &[u32]) {
     let returns: Vec<&Cut> = cuts.iter().filter(|cut| cut.back > 0).collect();
     let Some(first) = returns.first() else { return };
+    // Of a pickup that errs so often, what looks like a return says nothing.
+    if finished.verdict.finding(Kind::PoorHearing).is_some() {
+        return;
+    }
     let back = returns.iter().map(|cut| cut.back).max().unwrap_or(0);
     let note = place(finished, first, kept).and_then(|note| u16::try_from(note).ok());
     let size = |notes: usize| Size::Notes(u16::try_from(notes).unwrap_or(u16::MAX));

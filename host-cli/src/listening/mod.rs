@@ -35,7 +35,7 @@ pub use told::{FalseStart, Finished};
 use crate::study::Prepared;
 use candidate::{Candidate, LEAST_WORTH};
 use evenhand_core::notes::{Converter, NoteEvent};
-use evenhand_core::pickup::Channels;
+use evenhand_core::pickup::{Channels, Habits};
 use evenhand_core::session::{Ends, Judged, Session, SessionConfig};
 use evenhand_core::units::Instant;
 use evenhand_core::verdict::{Pool, Pooled};
@@ -110,6 +110,11 @@ impl<'a> Listener<'a> {
             voices.iter().map(|voice| Box::new(Session::new(voice.chunk(), self.config)));
         self.sessions.extend(sessions);
         self
+    }
+
+    /// How the pickup errs, as far as that has been learnt.
+    pub const fn habits(&self) -> &Habits {
+        &self.config.pickup.habits
     }
 
     /// Goes on from the attempts of an earlier listener, so that they are taken together.
@@ -241,9 +246,10 @@ impl<'a> Listener<'a> {
         if self.remains.is_some() {
             finished.false_starts = self.queue.false_starts_since();
         }
-        let pool = &mut self.pool;
+        let (pool, habits) = (&mut self.pool, &mut self.config.pickup.habits);
         let Pooled { verdict, attempts } =
-            finished.material(|material| pool.add(material, &finished.verdict));
+            finished.material(|material| pool.add(material, &finished.verdict, habits));
+        self.sessions.iter_mut().for_each(|session| session.learn(habits));
         finished.verdict = verdict;
         finished.together = attempts;
         finished

@@ -16,6 +16,8 @@ pub enum BeganBy {
     Bent,
     /// The sounding note once more, at once.
     Again,
+    /// Another string's note, heard through this one.
+    Crosstalk,
     /// A kind that this version of the program does not tell apart.
     Other(u8),
 }
@@ -58,13 +60,20 @@ impl From<Onset> for BeganBy {
             Onset::Corrected => Self::Corrected,
             Onset::Bent => Self::Bent,
             Onset::Again => Self::Again,
+            Onset::Crosstalk => Self::Crosstalk,
         }
     }
 }
 
 /// Codes of the ways in which a note began, in their order.
-const CODES: [BeganBy; 5] =
-    [BeganBy::Struck, BeganBy::Trailing, BeganBy::Corrected, BeganBy::Bent, BeganBy::Again];
+const CODES: [BeganBy; 6] = [
+    BeganBy::Struck,
+    BeganBy::Trailing,
+    BeganBy::Corrected,
+    BeganBy::Bent,
+    BeganBy::Again,
+    BeganBy::Crosstalk,
+];
 
 impl BeganBy {
     /// Its number in the log.

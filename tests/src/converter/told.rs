@@ -15,7 +15,7 @@ use crate::lab::live::kindness;
 
 /// The finding that names the pickup as what makes the attempt unclear, by its name in event
 /// streams. While no kind has that name, it is never told.
-pub const PICKUP_NAMED: &str = "pickup-not-sure";
+pub const PICKUP_NAMED: &str = "poor-hearing";
 
 /// What is told of a take.
 #[derive(Clone, Debug, Default)]

@@ -204,6 +204,39 @@ impl Findings {
         });
     }
 
+    /// What fails of these kinds, of a note of which it is in doubt, is unsettled.
+    pub(super) fn unsettle(&mut self, kinds: &[Kind], is_in_doubt: impl Fn(usize) -> bool) {
+        let fails = self.0.iter_mut().filter(|f| f.bearing == Severity::Fails);
+        for finding in fails.filter(|finding| kinds.contains(&finding.kind)) {
+            if finding.note.is_some_and(|note| is_in_doubt(note.into())) {
+                (finding.bearing, finding.settled_by) =
+                    (Severity::Unsettled, SettledBy::AnotherAttempt);
+            }
+        }
+    }
+
+    /// Notes of which it is open whether they are slips.
+    pub(super) fn open_notes(
+        &mut self,
+        kind: Kind,
+        (bearing, settled_by): (Severity, SettledBy),
+        note: Option<usize>,
+        count: u16,
+        allowed: u16,
+    ) {
+        let (size, limit) = (Size::Notes(count), Size::Notes(allowed));
+        let (note, weight) = (note.map(|note| note as u16), 2_000);
+        self.push(Finding { kind, bearing, note, count, size, limit, weight, settled_by });
+    }
+
+    /// Unsettled, until the pickup is set up better.
+    pub(super) fn pickup(&mut self, kind: Kind, size: Size, limit: Size, weight: u32) {
+        let weight = weight.min(u32::from(u16::MAX)) as u16;
+        let Size::Notes(count) = size else { return };
+        let (bearing, settled_by) = (Severity::Unsettled, SettledBy::ThePickup);
+        self.push(Finding { kind, bearing, note: None, count, size, limit, weight, settled_by });
+    }
+
     pub(super) fn verdict(self) -> Verdict {
         Verdict::of(self.0)
     }

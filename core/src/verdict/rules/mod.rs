@@ -4,11 +4,13 @@
 //! frame for its numbers, which is given back before the next begins: `judge` as one frame
 //! would take all of them at once.
 
+mod beside_unheard;
 mod chance;
 mod chords;
 mod click;
 mod findings;
 mod heard;
+mod hearing;
 mod landing;
 mod loudness;
 mod notes;
@@ -38,6 +40,9 @@ pub fn judge(material: Material<'_>, beyond: u32, click: Option<(Click, Instant)
     let tolerances = material.chunk.tolerances();
     let mut findings = Findings::default();
     let slips = slips(material);
+    if hearing::is_poor(&slips, material.chunk.notes().len(), &mut findings) {
+        return findings.verdict();
+    }
     if !heard::heard_enough(material, &slips, beyond, &mut findings) {
         return findings.verdict();
     }
@@ -63,5 +68,8 @@ pub fn judge(material: Material<'_>, beyond: u32, click: Option<(Click, Instant)
         sounding::sounding(material, tolerances, pace, &mut findings);
     }
     path::other_strings(material, tolerances, &mut findings);
+    if slips.unheard.0 > 0 {
+        beside_unheard::unsettle(material, &mut findings);
+    }
     findings.verdict()
 }

@@ -8,7 +8,7 @@ use crate::measure::slips::Slips;
 use crate::study::Marks;
 use crate::tolerance::Tolerances;
 use crate::units::Ticks;
-use crate::verdict::{Kind, Severity, Size};
+use crate::verdict::{Kind, SettledBy, Severity, Size};
 
 /// Notes weigh more than how they were played: a wrong note counts as much as something four
 /// times its limit. Our default.
@@ -69,6 +69,19 @@ pub(super) fn notes(
                 weight,
             );
         }
+    }
+    let open = [
+        (Kind::NotesNotHeard, slips.unheard.0, slips.unheard.1),
+        (Kind::NotesInDoubt, slips.doubtful.0, slips.doubtful.1),
+    ];
+    // What would be allowed if it were a slip is allowed.
+    let is_open = made + slips.unheard.0 + slips.doubtful.0 > allowed;
+    for (kind, count, note) in open.into_iter().filter(|(_, count, _)| *count > 0) {
+        let (bearing, settled_by) = match is_open {
+            true => (Severity::Unsettled, SettledBy::AnotherAttempt),
+            false => (Severity::Advice, SettledBy::Nothing),
+        };
+        findings.open_notes(kind, (bearing, settled_by), note, count, allowed);
     }
     if bearing == Severity::Advice {
         cut_short(material, slips, findings);

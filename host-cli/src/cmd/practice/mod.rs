@@ -86,6 +86,7 @@ fn practise(
         let ended = live.listen(&mut listener, handler)?;
         // What was found out about the channels need not be found out again.
         config.pickup.channels = listener.channels();
+        config.pickup.habits = *listener.habits();
         pool = listener.into_attempts();
         if ended == Ended::Over || handler.is_over() {
             break;

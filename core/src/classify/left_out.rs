@@ -1,0 +1,86 @@
+//! Expected notes of which nothing came: whether a hand left them out.
+//!
+//! A stroke of the pitch that its string sounds already is lost by converters without a trace: the first
+//! note goes on. Nor does a hand that leaves such a stroke out end that note. So where the note before was
+//! heard past the time of the stroke, it is open who it was, however good the pickup; else it is weighed
+//! how often this pickup loses a note of that string.
+
+use super::neighbours::MILLI;
+use super::rates::Rates;
+use super::weight::{ENOUGH, HAND_MISSES, decibans};
+use crate::align::Material;
+use crate::attempt::PlayedNote;
+use crate::pickup::TrackingError;
+
+/// A note that sounds so much longer than up to a stroke went on. Our default: longer than hands
+/// are late, shorter than notes.
+const PAST_IT: i32 = 40 * MILLI;
+
+/// Whether a hand left out the expected note `index`, of which nothing came; else it is open whether the
+/// converter lost it.
+pub(crate) fn is_left_out(material: Material<'_>, rates: &Rates, index: usize) -> bool {
+    let Some(wanted) = material.chunk.notes().get(index) else { return false };
+    let rate = rates.of_error(TrackingError::Lost, wanted.string);
+    decibans(HAND_MISSES, rate) >= ENOUGH && !goes_on(material, index)
+}
+
+/// Whether the same note sounded already, on its string where that is known, and was heard past the time
+/// of the expected note `index`.
+pub(crate) fn goes_on(material: Material<'_>, index: usize) -> bool {
+    let Some(before) = struck_before(material, index) else { return false };
+    let Some(lasted) = before.lasted else { return true };
+    let end = before.at.as_micros().saturating_add(lasted.as_micros());
+    due(material, index).is_some_and(|due| end >= due.saturating_add(PAST_IT))
+}
+
+/// The last note that was heard on the string of an expected one, if all that is written there since is of
+/// its pitch.
+fn struck_before<'a>(material: Material<'a>, index: usize) -> Option<&'a PlayedNote> {
+    let notes = material.chunk.notes();
+    let wanted = notes.get(index)?;
+    for before in (0..index).rev() {
+        let note = notes.get(before)?;
+        let is_there = if wanted.string.is_some() {
+            note.string == wanted.string
+        } else {
+            note.pitch == wanted.pitch
+        };
+        if !is_there {
+            continue;
+        }
+        if note.pitch != wanted.pitch {
+            return None;
+        }
+        if let Some(played) = material.right(before) {
+            return Some(played);
+        }
+    }
+    None
+}
+
+/// When an expected note was due, by the right notes before and after it; by the tempo that is practised,
+/// where there is none after it.
+fn due(material: Material<'_>, index: usize) -> Option<i32> {
+    let onset = material.chunk.notes().get(index)?.onset;
+    let mut before = None;
+    let mut after = None;
+    for (_, wanted, played) in material.right_notes() {
+        let here = (wanted.onset, played.at.as_micros());
+        if wanted.onset <= onset {
+            before = Some(here);
+        } else {
+            after = Some(here);
+            break;
+        }
+    }
+    let (from, began) = before?;
+    let since = i64::from(onset.since(from).get());
+    let passed = match after {
+        Some((to, ended)) => {
+            let written = i64::from(to.since(from).get()).max(1);
+            i64::from(ended.saturating_sub(began)) * since / written
+        }
+        None => material.chunk.tempo().lasting(onset.since(from)).as_micros().into(),
+    };
+    i32::try_from(passed).ok().map(|passed| began.saturating_add(passed))
+}

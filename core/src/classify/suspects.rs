@@ -1,0 +1,239 @@
+//! Deviations that either a hand or a converter may have made: which mistake of the converter's explains
+//! each best, and how much speaks for the hand.
+//!
+//! Each mistake is looked at by what a free pitch tracker did on strings that we made, and by what hands
+//! can do at all: one hand strikes no string twice within 60 ms (10 strokes a second are a record; Fujii
+//! 2009), no finger sounds a note for less than 50 ms (12 notes a second are the fastest slurs; from
+//! memory). The numbers are decibans (see [`weight`](super::weight)) and our defaults, rounded from there.
+
+use super::neighbours::{Around, MILLI, apart, same_place};
+use super::rates::Rates;
+use super::weight::{ENOUGH, HAND_ADDS, HAND_ERRS, decibans};
+use crate::align::{Class, Classified, Origin, Sureness};
+use crate::attempt::PlayedNote;
+use crate::pickup::TrackingError;
+use crate::study::ExpectedNote;
+
+/// How much a note of ordinary loudness and length speaks for the hand, and one that does not look at
+/// all like the mistake that it is compared with.
+const LIKE_A_NOTE: i32 = 10;
+const UNLIKE: i32 = 20;
+
+/// No converter repeats itself later than this. Our default.
+const LATEST_DOUBLE: i32 = 1_000 * MILLI;
+
+/// Notes that are looked at before another, where strings are not known: more than sound at once.
+const LOOK_BACK: usize = 16;
+
+/// What explains a note, and how much speaks for the hand all the same.
+#[derive(Clone, Copy)]
+pub(super) struct Explanation {
+    class: Class,
+    /// How much speaks for the hand, in decibans.
+    pub(super) weight: i32,
+}
+
+impl Explanation {
+    /// There is no note to be explained.
+    const NONE: Self = Self { class: Class::Stray, weight: 0 };
+
+    /// The converter's mistake that explains it better than all so far, if this one does.
+    fn or(self, class: Class, weight: i32) -> Self {
+        if weight < self.weight { Self { class, weight } } else { self }
+    }
+
+    /// The class that is kept: the hand's, if enough speaks for it, or the converter's, doubtful unless
+    /// enough speaks for that.
+    pub(super) fn settled(self, hand: Class) -> Classified {
+        match self.weight {
+            ENOUGH.. => Classified { class: hand, sureness: Sureness::Certain },
+            weight if weight > -ENOUGH => {
+                Classified { class: self.class, sureness: Sureness::Doubtful }
+            }
+            _ => Classified { class: self.class, sureness: Sureness::Likely },
+        }
+    }
+}
+
+impl<'a> Around<'a> {
+    /// What explains a note that no expected note accounts for and that looks like no certain mistake of
+    /// the pickup's.
+    pub(super) fn explained_extra(self, rates: &Rates, by: usize) -> Explanation {
+        let Some(note) = self.material.played.get(by) else { return Explanation::NONE };
+        let rate = |error| decibans(HAND_ADDS, rates.of_error(error, note.string));
+        Explanation { class: Class::Ghost, weight: rate(TrackingError::Ghost) + LIKE_A_NOTE + 4 }
+            .or(Class::DoubleTrigger, rate(TrackingError::Double) + self.as_double(by, note))
+            .or(Class::Trailing, rate(TrackingError::Trailing) + self.as_trailing(by, note))
+            .or(Class::Ghost, rate(TrackingError::Ghost) + self.as_ghost(by, note))
+            .or(Class::Blip, rate(TrackingError::Blip) + self.as_blip(by, note))
+            .or(Class::OctaveError, rate(TrackingError::Octave) + self.as_partial(by, note))
+            .or(Class::Stale, rate(TrackingError::Stale) + self.as_stale(by, note))
+    }
+
+    /// What explains a note that stands in place of `wanted` with another pitch.
+    pub(super) fn explained_wrong(
+        self,
+        rates: &Rates,
+        by: usize,
+        wanted: &ExpectedNote,
+    ) -> Explanation {
+        let Some(note) = self.material.played.get(by) else { return Explanation::NONE };
+        let string = note.string.or(wanted.string);
+        let rate = |error| decibans(HAND_ERRS, rates.of_error(error, string));
+        let on_its_string = note.string.is_some() && note.string == wanted.string;
+        let distance = note.pitch.semitones_above(wanted.pitch).unsigned_abs();
+        // A hand slips by a fret or two. Where the string is known, further is rare; where it is not, a
+        // fourth or a fifth is the neighbour's.
+        let partial = match distance {
+            12 | 19 | 24 => -17,
+            5 | 7 if on_its_string => -8,
+            _ => UNLIKE,
+        };
+        let before = self.heard_before(by).map(|(_, before)| before);
+        let stale = before.filter(|before| on_its_string && before.pitch == note.pitch);
+        let stale = if stale.is_some() { -7 } else { UNLIKE };
+        Explanation { class: Class::Blip, weight: rate(TrackingError::Blip) + LIKE_A_NOTE }
+            .or(Class::OctaveError, rate(TrackingError::Octave) + partial)
+            .or(Class::Stale, rate(TrackingError::Stale) + stale)
+            .or(Class::Trailing, rate(TrackingError::Trailing) + self.as_trailing(by, note))
+            .or(Class::Ghost, rate(TrackingError::Ghost) + self.as_ghost(by, note))
+            .or(Class::Blip, rate(TrackingError::Blip) + shortness(note))
+    }
+
+    /// A second trigger of the note before: soon, or while that sounds and weaker.
+    fn as_double(self, by: usize, note: &PlayedNote) -> i32 {
+        let same = |other: &PlayedNote| other.pitch == note.pitch;
+        let before = match note.string {
+            Some(_) => self.heard_before(by),
+            None => self.before(by).find(|(_, other)| same(other)),
+        };
+        let Some((_, before)) = before.filter(|(_, other)| same(other)) else {
+            return UNLIKE;
+        };
+        let since = apart(before, note);
+        let soon = match since {
+            LATEST_DOUBLE.. => return UNLIKE,
+            since if since < 60 * MILLI => -20,
+            since if since < 90 * MILLI => -10,
+            _ => 0,
+        };
+        // A string that was damped before was struck again.
+        let was_over = before.lasted.is_some_and(|l| l.as_micros() + 50 * MILLI < since);
+        let damped = if was_over { 5 } else { 0 };
+        let level = |percent| self.tells(note.is_weaker(before, percent)) == Some(true);
+        let weaker = match () {
+            () if level(70) => -6,
+            () if level(88) => -4,
+            () if level(95) || self.tells(note.is_weaker(before, 95)).is_none() => 0,
+            () => 4,
+        };
+        soon + damped + weaker
+    }
+
+    /// What a finger left that was lifted: weak and short, when a note has just ended.
+    fn as_trailing(self, by: usize, note: &PlayedNote) -> i32 {
+        let ended = self.before(by).find(|(_, before)| {
+            let end = before.lasted.map(|l| before.at.as_micros().saturating_add(l.as_micros()));
+            let after = end.map(|end| note.at.as_micros().saturating_sub(end));
+            same_place(before, note) != Some(false)
+                && after.is_some_and(|after| (-30 * MILLI..=80 * MILLI).contains(&after))
+        });
+        let Some((_, ended)) = ended else { return UNLIKE };
+        let weak = match () {
+            () if self.tells(note.is_weaker(ended, 50)) == Some(true) => -12,
+            () if self.tells(note.is_weaker(ended, 65)) == Some(true) => -4,
+            () => UNLIKE,
+        };
+        let high = if note.pitch.semitones_above(ended.pitch) > 2 { 6 } else { 0 };
+        weak + high + if is_under(note, 150) { -6 } else { 2 }
+    }
+
+    /// Another string's stroke, heard here: at that moment, and weak.
+    fn as_ghost(self, by: usize, note: &PlayedNote) -> i32 {
+        let around = |reach: i32| {
+            self.near(by, -reach * MILLI)
+                .chain(self.near(by, reach * MILLI))
+                .filter(|(_, other)| same_place(other, note) != Some(true))
+        };
+        let near = match () {
+            () if around(50).next().is_some() => -6,
+            () if around(120).next().is_some() => -3,
+            () => return UNLIKE,
+        };
+        let weak = |percent: u8| {
+            around(120).any(|(_, other)| self.tells(note.is_weaker(other, percent)) == Some(true))
+        };
+        let weak = match () {
+            () if weak(35) => -10,
+            () if weak(60) => -6,
+            () => UNLIKE,
+        };
+        let of_a_tone = around(120)
+            .any(|(_, other)| matches!(note.pitch.semitones_above(other.pitch), 0 | 12 | 19 | 24));
+        near + weak + if of_a_tone { -6 } else { 0 } + if is_under(note, 60) { -6 } else { 0 }
+    }
+
+    /// A pitch that stood for a moment on a string that sounds another.
+    fn as_blip(self, by: usize, note: &PlayedNote) -> i32 {
+        let before = self.heard_before(by);
+        let sounds = before.is_some_and(|(_, before)| {
+            before.lasted.is_none_or(|l| l.as_micros() + 30 * MILLI >= apart(before, note))
+        });
+        let goes_on =
+            self.on_string_after(by).is_some_and(|(_, after)| apart(note, after) < 120 * MILLI);
+        if sounds || goes_on { shortness(note) } else { UNLIKE }
+    }
+
+    /// The octave or the twelfth of a tone that sounds on its string.
+    fn as_partial(self, by: usize, note: &PlayedNote) -> i32 {
+        let near = self.heard_before(by).into_iter().chain(self.on_string_after(by));
+        let of_a_tone = near.into_iter().any(|(_, other)| {
+            let distance = note.pitch.semitones_above(other.pitch).unsigned_abs();
+            apart(other, note).abs() < LATEST_DOUBLE && matches!(distance, 12 | 19 | 24)
+        });
+        if !of_a_tone {
+            return UNLIKE;
+        }
+        // A hand would have to jump as many frets.
+        if is_under(note, 100) { -25 } else { -17 }
+    }
+
+    /// The string's last pitch once more, where another one is about to begin.
+    fn as_stale(self, by: usize, note: &PlayedNote) -> i32 {
+        let again = self.heard_before(by).is_some_and(|(_, before)| before.pitch == note.pitch);
+        let next = self.on_string_after(by).is_some_and(|(_, after)| {
+            after.pitch != note.pitch && apart(note, after) < 120 * MILLI
+        });
+        if again && next && note.string.is_some() { -8 } else { UNLIKE }
+    }
+
+    /// The notes before, where strings are not known a few.
+    fn before(self, by: usize) -> impl Iterator<Item = (usize, &'a PlayedNote)> {
+        self.all(by, true).take(LOOK_BACK)
+    }
+
+    /// The note before on the same string (where that is not known, any) that is not certainly the
+    /// pickup's mistake.
+    fn heard_before(self, by: usize) -> Option<(usize, &'a PlayedNote)> {
+        let note = self.material.played.get(by)?;
+        self.before(by).find(|(other_by, other)| {
+            let classified = self.material.pairing.classified(*other_by);
+            let is_noise = classified.class.origin() == Origin::Pickup
+                && classified.sureness > Sureness::Doubtful;
+            !is_noise && same_place(other, note) != Some(false)
+        })
+    }
+}
+
+/// How much the length of a note that is no ordinary one speaks for the hand.
+fn shortness(note: &PlayedNote) -> i32 {
+    match () {
+        () if is_under(note, 50) => -14,
+        () if is_under(note, 90) => -5,
+        () => LIKE_A_NOTE,
+    }
+}
+
+fn is_under(note: &PlayedNote, millis: i32) -> bool {
+    note.lasted.is_some_and(|lasted| lasted.as_micros() < millis * MILLI)
+}

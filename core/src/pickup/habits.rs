@@ -1,0 +1,122 @@
+//! How a converter errs, learnt while listening: for each string, how many notes it has sent and
+//! how often it made which mistake.
+
+use crate::units::GuitarString;
+
+/// A mistake of a converter.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize), serde(rename_all = "kebab-case"))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[repr(u8)]
+pub enum TrackingError {
+    /// A note that was struck was not sent.
+    Lost = 0,
+    /// The same note struck again on its string was not sent: the first one went on.
+    LostRepeat,
+    /// A note was sent twice.
+    Double,
+    /// A note of a string that nobody struck: another string's, or noise of the attack.
+    Ghost,
+    /// A string's last pitch was sent once more in place of the new one.
+    Stale,
+    /// A short other pitch stood inside a sounding note, or before it.
+    Blip,
+    /// An octave or a twelfth was sent in place of the note.
+    Octave,
+    /// A weak note was sent when a finger had left the string.
+    Trailing,
+}
+
+impl TrackingError {
+    /// All of them, in the order of their numbers.
+    pub const ALL: [Self; 8] = [
+        Self::Lost,
+        Self::LostRepeat,
+        Self::Double,
+        Self::Ghost,
+        Self::Stale,
+        Self::Blip,
+        Self::Octave,
+        Self::Trailing,
+    ];
+}
+
+/// What is counted is counted in sixteenths, since it may be half certain who made a mistake.
+pub const ONE: u16 = 16;
+
+/// From so many notes of a string on, in sixteenths, older ones count half: a pickup changes with its
+/// settings and its strings. Our default; 255 notes are some minutes of playing.
+const MOST: u16 = 255 * ONE;
+
+/// One string's counts.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct StringHabits {
+    /// Notes that should have come, in sixteenths.
+    pub notes: u16,
+    /// Mistakes, in sixteenths, in the order of [`TrackingError::ALL`].
+    pub errors: [u16; TrackingError::ALL.len()],
+}
+
+impl StringHabits {
+    const NONE: Self = Self { notes: 0, errors: [0; TrackingError::ALL.len()] };
+
+    /// How often a mistake was made, in sixteenths.
+    pub fn errors(&self, error: TrackingError) -> u16 {
+        self.errors.get(error as usize).copied().unwrap_or(0)
+    }
+
+    /// Counts a note that should have come.
+    pub fn count_note(&mut self) {
+        if self.notes >= MOST {
+            self.notes /= 2;
+            self.errors = self.errors.map(|count| count / 2);
+        }
+        self.notes += ONE;
+    }
+
+    /// Counts a mistake, or a part of one, in sixteenths.
+    pub fn count(&mut self, error: TrackingError, sixteenths: u16) {
+        if let Some(count) = self.errors.get_mut(error as usize) {
+            *count = count.saturating_add(sixteenths).min(MOST);
+        }
+    }
+}
+
+/// What has been learnt of a converter. As it is made, nothing.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Habits {
+    /// Each string, string 1 first.
+    strings: [StringHabits; GuitarString::MOST as usize],
+    /// Notes whose string is not known.
+    anywhere: StringHabits,
+}
+
+impl Habits {
+    /// Nothing has been heard yet.
+    pub const NONE: Self = Self {
+        strings: [StringHabits::NONE; GuitarString::MOST as usize],
+        anywhere: StringHabits::NONE,
+    };
+
+    /// What is known of a string, or of notes whose string is not known.
+    pub fn string(&self, string: Option<GuitarString>) -> &StringHabits {
+        let index = string.map(|string| usize::from(string.number()).saturating_sub(1));
+        index.and_then(|index| self.strings.get(index)).unwrap_or(&self.anywhere)
+    }
+
+    /// The same, to count.
+    pub fn string_mut(&mut self, string: Option<GuitarString>) -> &mut StringHabits {
+        let index = string.map(|string| usize::from(string.number()).saturating_sub(1));
+        index.and_then(|index| self.strings.get_mut(index)).unwrap_or(&mut self.anywhere)
+    }
+
+    /// All that is known, string 1 first and notes without a string last.
+    pub fn all(&self) -> impl Iterator<Item = &StringHabits> {
+        self.strings.iter().chain([&self.anywhere])
+    }
+}
+
+/// A pedal keeps it in RAM and in its flash.
+const _: () = assert!(size_of::<Habits>() <= 512);

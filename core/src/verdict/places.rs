@@ -1,0 +1,265 @@
+//! What is open of an attempt, settled by those before it at the same chunk and tempo: a slip of the hand
+//! recurs at its place, noise of a converter moves.
+//!
+//! * An expected note that was *not heard* counts as heard if one of the last attempts had it; a place that
+//!   never was heard right never passes. If it is missing, or comes as the same other pitch, again and
+//!   again, that speaks for the hand, and it is charged; but never a stroke of a note that sounds on, which
+//!   converters lose each time and hands leave out without a trace alike.
+//! * A note *in doubt* beside them is charged if it comes again, and taken back if the attempts before did
+//!   not have it.
+//!
+//! Weights of evidence are added up in decibans, see `classify/weight.rs`. How much a recurrence speaks for
+//! the hand follows from how often the mistakes of a free pitch tracker recurred on strings that we made:
+//! lost strokes in one of four attempts, second triggers in one of five, what a lifted finger and a
+//! neighbouring string leave in half of them or more, the rest nearly never. A hand's slip recurs in seven
+//! of ten attempts (our default).
+
+use super::{Finding, Kind, SettledBy, Severity, Size, Verdict};
+use crate::align::Material;
+use crate::classify::{ENOUGH, OpenNote, Rates, count, open_notes};
+use crate::limits::FINDINGS;
+use crate::measure::NoteSet;
+use crate::pickup::{Habits, ONE, TrackingError};
+use heapless::Vec;
+
+/// So many attempts before are looked at. Our default.
+const BEFORE: usize = 3;
+
+/// Open notes that are kept of an attempt; those beyond are as if they had not come before.
+const KEPT: usize = 24;
+
+/// How much speaks against the hand that an attempt before did not have a note in doubt: a slip recurs in
+/// seven of ten.
+const NOT_BEFORE: i32 = 5;
+
+/// What became of an open note.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Settled {
+    /// It was a slip.
+    Charged,
+    /// It was the pickup's.
+    TakenBack,
+    /// It is open still.
+    Open,
+}
+
+/// An open note, and how often it has come in a row.
+#[derive(Clone, Copy, Debug)]
+struct Doubt {
+    place: Option<u16>,
+    pitch: Option<u8>,
+    is_beside: bool,
+    times: u8,
+}
+
+impl Doubt {
+    fn of(note: &OpenNote) -> Self {
+        let (place, pitch) = (note.place.map(|place| place as u16), note.pitch);
+        Self {
+            place,
+            pitch: pitch.map(|pitch| pitch.number()),
+            is_beside: note.is_beside,
+            times: 1,
+        }
+    }
+
+    /// Whether it is the same once more.
+    fn is(&self, other: &Self) -> bool {
+        (self.place, self.pitch, self.is_beside) == (other.place, other.pitch, other.is_beside)
+    }
+}
+
+/// How many notes, and the first of them.
+#[derive(Clone, Copy, Debug, Default)]
+struct Notes {
+    count: u16,
+    first: Option<u16>,
+}
+
+/// What attempts have shown of each place of a chunk.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Places {
+    /// The expected notes that each of the last attempts had, the newest first.
+    heard: [NoteSet; BEFORE],
+    attempts: u8,
+    doubts: Vec<Doubt, KEPT>,
+}
+
+impl Places {
+    pub(super) const fn new() -> Self {
+        Self { heard: [NoteSet::NONE; BEFORE], attempts: 0, doubts: Vec::new() }
+    }
+
+    /// How many attempts before are looked at.
+    pub(super) const fn attempts(&self) -> u8 {
+        self.attempts
+    }
+
+    /// Forgets all attempts. In place.
+    pub(super) fn clear(&mut self) {
+        self.attempts = 0;
+        self.doubts.clear();
+    }
+
+    /// Settles what is open of an attempt, keeps it, and lets `habits` learn from it. Gives the verdict
+    /// that follows, if it is another one.
+    // Not inlined: what it takes of the stack is given back before attempts are measured.
+    #[inline(never)]
+    pub(super) fn settle(
+        &mut self,
+        material: Material<'_>,
+        verdict: &Verdict,
+        habits: &mut Habits,
+    ) -> Option<Verdict> {
+        let rates = Rates::of(material);
+        count(material, habits);
+        let mut doubts: Vec<Doubt, KEPT> = Vec::new();
+        let mut told = Told::default();
+        for note in open_notes(material, &rates) {
+            let mut doubt = Doubt::of(&note);
+            let before = self.doubts.iter().find(|before| before.is(&doubt)).map_or(0, |d| d.times);
+            doubt.times = before.saturating_add(1);
+            let settled = self.settled(&note, before);
+            learn(habits, &note, settled);
+            told.count(&note, settled);
+            let _ = doubts.push(doubt);
+        }
+        self.doubts = doubts;
+        self.keep(material);
+        told.verdict(verdict)
+    }
+
+    /// Keeps which notes were heard.
+    fn keep(&mut self, material: Material<'_>) {
+        self.heard.rotate_right(1);
+        let mut heard = NoteSet::NONE;
+        material.right_notes().for_each(|(index, ..)| heard.insert(index));
+        if let Some(newest) = self.heard.first_mut() {
+            *newest = heard;
+        }
+        self.attempts = (self.attempts + 1).min(BEFORE as u8);
+    }
+
+    /// What an open note was that has come so often before, in a row.
+    fn settled(&self, note: &OpenNote, before: u8) -> Settled {
+        let attempts = usize::from(self.attempts);
+        let again = recurs(note.error) * i32::from(before);
+        if note.is_beside {
+            let without = i32::from(self.attempts.saturating_sub(before));
+            return match note.weight + again - NOT_BEFORE * without {
+                ENOUGH.. => Settled::Charged,
+                weight if weight > -ENOUGH => Settled::Open,
+                _ => Settled::TakenBack,
+            };
+        }
+        let was_heard = |index: usize| self.heard.iter().take(attempts).any(|set| set.has(index));
+        match note.place {
+            Some(index) if was_heard(index) => Settled::TakenBack,
+            _ if note.error == TrackingError::LostRepeat => Settled::Open,
+            _ if before > 0 && note.weight + again >= ENOUGH => Settled::Charged,
+            _ => Settled::Open,
+        }
+    }
+}
+
+/// How much speaks for the hand that a mistake comes again at its place, in decibans: 10 · log10 of
+/// seven in ten over how often this mistake of a converter's does.
+const fn recurs(error: TrackingError) -> i32 {
+    match error {
+        TrackingError::Lost => 5,
+        TrackingError::Double => 6,
+        TrackingError::Ghost | TrackingError::Trailing => 1,
+        TrackingError::Octave | TrackingError::Blip | TrackingError::Stale => 8,
+        TrackingError::LostRepeat => 0,
+    }
+}
+
+/// What is learnt from an open note: a mistake where it turned out to be one, half of one while it is
+/// open, nothing where the hand made it.
+fn learn(habits: &mut Habits, note: &OpenNote, settled: Settled) {
+    let sixteenths = match settled {
+        Settled::Charged => 0,
+        Settled::TakenBack => ONE,
+        Settled::Open => ONE / 2,
+    };
+    habits.string_mut(note.string).count(note.error, sixteenths);
+}
+
+/// What is to be told of open notes.
+#[derive(Default)]
+struct Told {
+    wrong: Notes,
+    missing: Notes,
+    extra: Notes,
+    not_heard: Notes,
+    in_doubt: Notes,
+}
+
+impl Told {
+    fn count(&mut self, note: &OpenNote, settled: Settled) {
+        let notes = match (settled, note.is_beside) {
+            (Settled::TakenBack, _) => return,
+            (Settled::Charged, true) => &mut self.extra,
+            (Settled::Charged, false) if note.pitch.is_some() => &mut self.wrong,
+            (Settled::Charged, false) => &mut self.missing,
+            (Settled::Open, true) => &mut self.in_doubt,
+            (Settled::Open, false) => &mut self.not_heard,
+        };
+        if notes.count == 0 {
+            notes.first = note.place.map(|place| place as u16);
+        }
+        notes.count += 1;
+    }
+
+    /// The verdict with this in place of what was open of the attempt alone; none where nothing was, or
+    /// nothing is settled.
+    fn verdict(&self, verdict: &Verdict) -> Option<Verdict> {
+        let is_open = |f: &&Finding| {
+            f.bearing == Severity::Unsettled
+                && matches!(f.kind, Kind::NotesNotHeard | Kind::NotesInDoubt)
+        };
+        let limit = verdict.findings.iter().find(is_open)?.limit;
+        let open = verdict.findings.iter().filter(is_open).map(|finding| finding.count).sum();
+        if self.not_heard.count + self.in_doubt.count == open {
+            return None;
+        }
+        let mut findings: Vec<Finding, FINDINGS> =
+            verdict.findings.iter().filter(|finding| !is_open(finding)).copied().collect();
+        let open = (Severity::Unsettled, SettledBy::AnotherAttempt);
+        let slip = (Severity::Fails, SettledBy::Nothing);
+        let told = [
+            (Kind::WrongNotes, self.wrong, slip),
+            (Kind::MissingNotes, self.missing, slip),
+            (Kind::ExtraNotes, self.extra, slip),
+            (Kind::NotesNotHeard, self.not_heard, open),
+            (Kind::NotesInDoubt, self.in_doubt, open),
+        ];
+        for (kind, notes, (bearing, settled_by)) in told {
+            if notes.count == 0 {
+                continue;
+            }
+            if let Some(finding) = findings.iter_mut().find(|finding| finding.kind == kind) {
+                finding.count += notes.count;
+                finding.size = Size::Notes(finding.count);
+                (finding.bearing, finding.settled_by) = (bearing, settled_by);
+                continue;
+            }
+            let size = Size::Notes(notes.count);
+            let (count, note, weight) = (notes.count, notes.first, OPEN_WEIGHT);
+            let _ = findings.push(Finding {
+                kind,
+                bearing,
+                note,
+                count,
+                size,
+                limit,
+                weight,
+                settled_by,
+            });
+        }
+        Some(Verdict::of(findings))
+    }
+}
+
+/// A slip that attempts agree on weighs as one of a single attempt.
+const OPEN_WEIGHT: u16 = 4_000;
