@@ -47,7 +47,7 @@ fn main() {
             println!("{}", judged.verdict.outcome);
             for finding in &judged.verdict.findings {
                 let at = finding.note.map_or(1, |note| note + 1);
-                println!("  {}: {finding}, at note {at}", finding.bearing);
+                println!("  {}: {finding}, at note {at}", finding.severity);
             }
             outcomes.push(judged.verdict.outcome);
         }

@@ -99,6 +99,7 @@
 #![cfg_attr(docsrs, feature(doc_cfg))]
 
 pub mod align;
+mod arithmetic;
 pub mod attempt;
 #[cfg(feature = "embedded-hal")]
 pub mod board;

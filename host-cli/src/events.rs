@@ -200,7 +200,8 @@ enum WrongCause {
 #[derive(Debug, Serialize)]
 struct Found {
     what: Kind,
-    bearing: Severity,
+    #[serde(rename = "bearing")]
+    severity: Severity,
     expected: Option<u16>,
     bar: Option<u16>,
     beat: Option<String>,
@@ -370,7 +371,7 @@ fn written(finding: &Finding, place: Option<Place>, of: Ticks) -> Found {
     let (limit, _) = number(finding.limit);
     Found {
         what: finding.kind,
-        bearing: finding.bearing,
+        severity: finding.severity,
         expected: finding.note,
         bar: place.map(|place| place.bar),
         beat: place.map(|place| beat(place, of)),

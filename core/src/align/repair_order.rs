@@ -50,7 +50,7 @@ pub(super) fn repair(
     let missing = |pairing: &PairingMut<'_>, index: usize| pairing.played(index).is_none();
     for (index, note) in notes.iter().enumerate() {
         if missing(pairing, index) {
-            let found = nearest(events, played, pairing, index, REACH_RIGHT, |played| {
+            let found = nearest(events, played, pairing, index, REACH_RIGHT, &|played| {
                 is_right(note, played)
                     .then(|| together::same_string(note, played) == Some(false))
                     .map(u32::from)
@@ -72,7 +72,7 @@ pub(super) fn repair(
     }
     for (index, note) in notes.iter().enumerate() {
         if missing(pairing, index) {
-            let found = nearest(events, played, pairing, index, REACH_WRONG, |played| {
+            let found = nearest(events, played, pairing, index, REACH_WRONG, &|played| {
                 let cost = together::wrong(costs, note, played);
                 (played.is_struck() && cost != NOWHERE).then_some(u32::from(cost))
             });
@@ -91,7 +91,7 @@ fn nearest(
     pairing: &PairingMut<'_>,
     index: usize,
     reach: u32,
-    rank: impl Fn(&PlayedNote) -> Option<u32>,
+    rank: &dyn Fn(&PlayedNote) -> Option<u32>,
 ) -> Option<usize> {
     let (due, before, after) = due(events, played, pairing, index)?;
     let earliest = due.saturating_sub(before.saturating_mul(reach) / 100);

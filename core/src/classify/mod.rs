@@ -10,9 +10,9 @@
 //! converters.
 
 mod bends;
+mod deviations;
 mod left_out;
 mod neighbours;
-mod open;
 mod order;
 mod rates;
 mod struck;
@@ -23,9 +23,9 @@ use crate::align::{Class, Classified, Material, Origin, PairingMut, Role, Surene
 use crate::attempt::{Onset, PlayedNote};
 use crate::pickup::Pickup;
 use crate::study::{Chunk, ExpectedNote};
+pub(crate) use deviations::{Deviation, deviations};
 pub(crate) use left_out::{goes_on, is_left_out};
 use neighbours::{Around, MILLI};
-pub(crate) use open::{OpenNote, open_notes};
 pub(crate) use rates::{Rates, count, error};
 pub(crate) use weight::ENOUGH;
 
@@ -78,13 +78,15 @@ fn settle(
     for by in 0..played.len() {
         let material = Material { chunk, played, pairing: pairing.view(), pickup };
         let around = Around { material, velocities_tell };
-        let class = pairing.class(by);
+        let Classified { class, sureness } = pairing.classified(by);
         let settled = match pairing.role(by) {
             Role::Note(index) if !class.is_right() => chunk.notes().get(index).map(|wanted| {
-                around.explained_wrong(&rates, by, wanted).settled(Class::WrongPitch)
+                around
+                    .explained_wrong(&rates, by, wanted)
+                    .settled(Class::WrongPitch, Sureness::Certain)
             }),
             Role::Extra if class.origin() == Origin::Slip => {
-                Some(around.explained_extra(&rates, by).settled(class))
+                Some(around.explained_extra(&rates, by).settled(class, sureness))
             }
             _ => None,
         };

@@ -44,9 +44,9 @@ impl Explanation {
 
     /// The class that is kept: the hand's, if enough speaks for it, or the converter's, doubtful unless
     /// enough speaks for that.
-    pub(super) fn settled(self, hand: Class) -> Classified {
+    pub(super) fn settled(self, hand: Class, sureness: Sureness) -> Classified {
         match self.weight {
-            ENOUGH.. => Classified { class: hand, sureness: Sureness::Certain },
+            ENOUGH.. => Classified { class: hand, sureness },
             weight if weight > -ENOUGH => {
                 Classified { class: self.class, sureness: Sureness::Doubtful }
             }
@@ -142,7 +142,8 @@ impl<'a> Around<'a> {
         let weak = match () {
             () if self.tells(note.is_weaker(ended, 50)) == Some(true) => -12,
             () if self.tells(note.is_weaker(ended, 65)) == Some(true) => -4,
-            () => UNLIKE,
+            // A lifted finger never leaves a note of ordinary loudness.
+            () => return UNLIKE + LIKE_A_NOTE,
         };
         let high = if note.pitch.semitones_above(ended.pitch) > 2 { 6 } else { 0 };
         weak + high + if is_under(note, 150) { -6 } else { 2 }
@@ -187,10 +188,11 @@ impl<'a> Around<'a> {
     /// The octave or the twelfth of a tone that sounds on its string.
     fn as_partial(self, by: usize, note: &PlayedNote) -> i32 {
         let near = self.heard_before(by).into_iter().chain(self.on_string_after(by));
-        let of_a_tone = near.into_iter().any(|(_, other)| {
-            let distance = note.pitch.semitones_above(other.pitch).unsigned_abs();
-            apart(other, note).abs() < LATEST_DOUBLE && matches!(distance, 12 | 19 | 24)
-        });
+        let of_a_tone =
+            near.into_iter().filter(|(by, _)| self.is_expected(*by)).any(|(_, other)| {
+                let distance = note.pitch.semitones_above(other.pitch).unsigned_abs();
+                apart(other, note).abs() < LATEST_DOUBLE && matches!(distance, 12 | 19 | 24)
+            });
         if !of_a_tone {
             return UNLIKE;
         }

@@ -15,8 +15,9 @@ use super::shapes::{OF_A_DRIFT, OF_A_PLACE, Shapes, Tilt};
 use super::stretch::{FEWEST_EVENTS, Stretch};
 use super::tempo::{own_tempo, slope};
 use super::timing::{Steadiness, Timing};
+use crate::arithmetic::root;
 use crate::tolerance::Tolerances;
-use crate::units::Offset;
+use crate::units::{Offset, lasting};
 
 /// A stretch over the limit that explains the onsets best.
 #[derive(Clone, Copy, Debug)]
@@ -41,7 +42,7 @@ impl Timing {
         let pace = slope(&self.points)?;
         let (tilt, is_certain) = self.best_explained(pace)?;
         let end = self.points.last()?.written.since(self.points.first()?.written);
-        let lasts = i64::from(super::onsets::lasting(end, pace)).max(1);
+        let lasts = i64::from(lasting(end, pace)).max(1);
         let moved = self.shift(tilt, 1)?;
         let rest = slope(&self.points).unwrap_or(pace);
         let beside = (i64::from(rest) - i64::from(pace)) * 1_000 / i64::from(pace);
@@ -71,7 +72,7 @@ impl Timing {
         }
         let scatter = self.steadiness.map_or(0, |measured| measured.deviation.as_micros());
         let error = u64::from(scatter.unsigned_abs()) * WHOLE as u64 * 1_000
-            / (tilt.width().isqrt().max(1) * lasts.unsigned_abs());
+            / (root(tilt.width()).max(1) * lasts.unsigned_abs());
         found.error = error.min(10_000) as u16;
         Some(Explained::Surely(found))
     }

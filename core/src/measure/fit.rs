@@ -9,9 +9,10 @@
 //! Positions are shares of the chunk's length in 4,096ths, so that sums fit 64 bits and their
 //! products 128.
 
-use super::onsets::{Break, Numbers, Point, lasting, segments};
+use super::onsets::{Break, Numbers, Point, segments};
+use crate::arithmetic::{long_product, product, quotient, root};
 use crate::limits::EXPECTED_NOTES;
-use crate::units::Ticks;
+use crate::units::{Ticks, lasting};
 use core::ops::Range;
 use heapless::Vec;
 
@@ -219,7 +220,8 @@ impl PlacedPoints {
             for (index, place) in places() {
                 let residual = rest(place) - centre;
                 if counted(index) {
-                    squares = squares.saturating_add(residual.unsigned_abs().saturating_pow(2));
+                    let far = residual.unsigned_abs();
+                    squares = squares.saturating_add(product(far, far));
                 }
                 tell(residual);
             }
@@ -233,12 +235,12 @@ impl PlacedPoints {
         let whole = i128::from(self.lasts);
         // The pace goes from 1 − d/2 to 1 + d/2 of itself: the share x is late by
         // (x² − x) · d / 2, so d is twice the bend.
-        let per_mille = divided(2_000 * bend, whole).clamp(-1_000_000, 1_000_000) as i32;
+        let per_mille = quotient(2_000 * bend, whole).clamp(-1_000_000, 1_000_000) as i32;
         // The variance of the bend is the scatter's times xx / (xx · qq − xq²).
-        let squared = divided(i128::from(sums.xx) << 48, apart);
-        let root = (squared.unsigned_abs().min(u128::from(u64::MAX)) as u64).isqrt();
+        let squared = quotient(i128::from(sums.xx) << 48, apart);
+        let root = root(squared.unsigned_abs().min(u128::from(u64::MAX)) as u64);
         // 2^48 under the root, and two positions of 4,096ths: 2^12 remain.
-        let error = divided(2_000_000_000 * i128::from(root), whole << 12);
+        let error = quotient(2_000_000_000 * i128::from(root), whole << 12);
         Drift { per_mille, error_a_second: error.clamp(0, i128::from(u32::MAX)) as u64 }
     }
 }
@@ -247,26 +249,14 @@ impl PlacedPoints {
 /// (`None` if no bend was fitted).
 fn solve(sums: &Sums, with_drift: bool) -> (i128, i128, Option<i128>) {
     let Sums { xx, xq, qq, xt, qt } = *sums;
-    let across = |a, b, c, d| product(a, b) - product(c, d);
+    let across = |a, b, c, d| long_product(a, b) - long_product(c, d);
     let apart = across(xx, qq, xq, xq);
-    if with_drift && apart > 0 && apart * LEAST_APART >= product(xx, qq) {
-        let slope = divided(across(xt, qq, qt, xq) << WHOLE_BITS, apart);
-        let bend = divided(across(qt, xx, xt, xq) << WHOLE_BITS, apart);
+    if with_drift && apart > 0 && apart * LEAST_APART >= long_product(xx, qq) {
+        let slope = quotient(across(xt, qq, qt, xq) << WHOLE_BITS, apart);
+        let bend = quotient(across(qt, xx, xt, xq) << WHOLE_BITS, apart);
         return (slope, bend, Some(apart));
     }
-    (divided(i128::from(xt) << WHOLE_BITS, xx.into()), 0, None)
-}
-
-/// Of two sums. Not inlined, nor is the next: small processors take hundreds of bytes for each.
-#[inline(never)]
-fn product(a: i64, b: i64) -> i128 {
-    i128::from(a) * i128::from(b)
-}
-
-/// Towards zero; nothing of nothing.
-#[inline(never)]
-fn divided(value: i128, by: i128) -> i128 {
-    value.checked_div(by).unwrap_or(0)
+    (quotient(i128::from(xt) << WHOLE_BITS, xx.into()), 0, None)
 }
 
 fn mean<'a>(places: impl Iterator<Item = &'a PlacedPoint>) -> Option<(i64, Mean)> {

@@ -9,7 +9,7 @@ use super::Material;
 use super::timing::Timing;
 use crate::study::Marks;
 use crate::tolerance::TimeLimit;
-use crate::units::Offset;
+use crate::units::{Offset, lasting};
 
 /// An interval that was too long or too short.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -35,7 +35,7 @@ pub fn hesitations<'a>(
         tempo.breaks.iter().filter_map(move |b| {
             let before = timing.points.get(b.point.checked_sub(1)?)?;
             let after = timing.points.get(b.point)?;
-            let written = super::onsets::lasting(after.written.since(before.written), tempo.pace);
+            let written = lasting(after.written.since(before.written), tempo.pace);
             let limit = limit.at(Offset::from_micros(written));
             let note = usize::from(after.note);
             let at_shift = material

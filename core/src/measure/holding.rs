@@ -10,9 +10,9 @@
 //! itself; it is told apart.
 
 use super::Material;
-use super::onsets::lasting;
 use super::sounding::sounded;
 use crate::study::Marks;
+use crate::units::lasting;
 
 /// A held note, and how much of its written length it sounded.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -17,13 +17,12 @@
 //!   microseconds, never negative.
 
 use super::Material;
-use super::onsets::lasting;
 use super::statistics::median;
 use super::timing::Timing;
 use crate::align::{Origin, Role};
 use crate::limits::NOTES_TOGETHER;
 use crate::study::{ExpectedNote, Marks};
-use crate::units::Offset;
+use crate::units::{Offset, lasting};
 use core::ops::Range;
 use heapless::Vec;
 

@@ -13,10 +13,11 @@
 
 use super::Material;
 use super::holding::share;
-use super::onsets::{Numbers, lasting};
+use super::onsets::Numbers;
 use super::sounding::sounded;
 use super::statistics::median;
 use crate::study::{ExpectedNote, Marks};
+use crate::units::lasting;
 
 /// The fewest notes whose gaps tell anything. Our default.
 pub const FEWEST_GAPS: usize = 4;

@@ -55,10 +55,3 @@ pub(crate) fn segments(points: usize, breaks: &[Break]) -> impl Iterator<Item = 
     let ends = breaks.iter().map(|b| b.point).chain([points]);
     starts.zip(ends).map(|(start, end)| start..end)
 }
-
-/// How long a written distance lasts at a pace, in microseconds.
-pub(crate) fn lasting(length: Ticks, pace: u32) -> i32 {
-    let quarter = u64::from(Ticks::PER_QUARTER);
-    let micros = (u64::from(length.get()) * u64::from(pace) + quarter / 2) / quarter;
-    i32::try_from(micros).unwrap_or(i32::MAX)
-}

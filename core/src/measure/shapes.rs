@@ -16,6 +16,7 @@
 use super::fit::{Counted, PlacedPoint, PlacedPoints};
 use super::onsets::Numbers;
 use super::stretch::FEWEST_IN_A_STRETCH;
+use crate::arithmetic::{product, root};
 
 /// Onsets are told apart to a millisecond, in microseconds: less is not worth explaining.
 const LEAST: u64 = 1_000;
@@ -134,7 +135,7 @@ impl<'a> Shapes<'a> {
         let degrees = (self.count as u64).checked_sub(3).filter(|&degrees| degrees > 0)?;
         let rest = self.rest(tilt.gain);
         // gain / (rest / degrees) > times.
-        let rules_out = |times: u64| tilt.gain > (rest / degrees).saturating_mul(times);
+        let rules_out = |times: u64| tilt.gain > product(rest / degrees, times);
         if !rules_out(10 + 25 / degrees) {
             return None;
         }
@@ -167,8 +168,8 @@ impl<'a> Shapes<'a> {
         if width * 256 <= sums.squares {
             return None;
         }
-        let root = width.unsigned_abs().isqrt().max(1);
-        Some(((sums.left.unsigned_abs() / root).saturating_pow(2), width))
+        let height = sums.left.unsigned_abs() / root(width.unsigned_abs()).max(1);
+        Some((product(height, height), width))
     }
 
     /// What the best pause or single note takes off.

@@ -1,5 +1,6 @@
 //! Robust statistics in integers.
 
+use crate::arithmetic::{product, root, short_root};
 use crate::limits::EXPECTED_NOTES;
 use crate::sort::sort;
 use heapless::Vec;
@@ -45,7 +46,7 @@ pub fn deviation(sum_of_squares: u64, degrees: u32) -> Option<i32> {
         return None;
     }
     let mean = (sum_of_squares + u64::from(degrees) / 2) / u64::from(degrees);
-    Some(i32::try_from(mean.isqrt()).unwrap_or(i32::MAX))
+    Some(i32::try_from(root(mean)).unwrap_or(i32::MAX))
 }
 
 /// How a measured standard deviation compares with a limit for the true one.
@@ -65,13 +66,13 @@ pub enum Compared {
 /// Compares a measured standard deviation with a limit. A value equal to the limit is
 /// within it, if there are enough degrees of freedom to trust it: ten.
 pub fn compare_deviation(measured: i32, degrees: u32, limit: i32) -> Compared {
-    let measured = i64::from(measured).pow(2).saturating_mul(1_000);
-    let limit = i64::from(limit).pow(2);
-    if measured <= limit.saturating_mul(surely_within(degrees).into()) {
+    let squared = |value: i32| u64::from(value.unsigned_abs()).pow(2);
+    let measured = product(squared(measured), 1_000);
+    if measured <= product(squared(limit), surely_within(degrees).into()) {
         return Compared::Within;
     }
     // measured² · degrees > limit² · χ²: with 90 % confidence the true value is over.
-    let needed = limit.saturating_mul(chi_square_90(degrees).into());
+    let needed = product(squared(limit), chi_square_90(degrees).into());
     if measured > needed { Compared::Over } else { Compared::TooCloseToCall }
 }
 
@@ -106,7 +107,7 @@ pub const MOST_ATTEMPTS: u8 = 6;
 pub fn chi_square_90(degrees: u32) -> u32 {
     let index = degrees.saturating_sub(1) as usize;
     CHI_SQUARE_90.get(index).copied().map_or_else(
-        || 1_000 + (1_812 * 1_812 / degrees.max(1)).isqrt() + 428 / degrees.max(1),
+        || 1_000 + short_root(1_812 * 1_812 / degrees.max(1)) + 428 / degrees.max(1),
         u32::from,
     )
 }
@@ -115,7 +116,7 @@ pub fn chi_square_90(degrees: u32) -> u32 {
 /// cube of what is nearly normal (Wilson & Hilferty 1931), (1 − 2 / 9n + 2.326 · √(2 / 9n))³.
 pub fn chi_square_99(degrees: u32) -> u32 {
     let degrees = degrees.max(1);
-    let root = 1_000 - 222 / degrees + 2_326 * (222_222 / degrees).isqrt() / 1_000;
+    let root = 1_000 - 222 / degrees + 2_326 * short_root(222_222 / degrees) / 1_000;
     root * root / 1_000 * root / 1_000
 }
 

@@ -20,12 +20,13 @@
 //!
 //! A long stretch also pulls at the pace of the whole, so that it shows smaller than it was.
 
-use super::onsets::{BREAKS, Break, Numbers, Point, lasting};
+use super::onsets::{BREAKS, Break, Numbers, Point};
 use super::statistics::deviation;
 use super::tempo::Tempo;
 use super::timing::Timing;
+use crate::arithmetic::{product, root};
 use crate::tolerance::TimeLimit;
-use crate::units::{Offset, Ticks};
+use crate::units::{Offset, Ticks, lasting};
 use core::ops::Range;
 use heapless::Vec;
 
@@ -328,8 +329,8 @@ impl Sums {
 
     /// How many standard errors a slope is from none, in thousandths.
     fn standard_errors(&self, per_mille: i32, pace: u32, scatter: u64) -> u64 {
-        let width = (self.width().unsigned_abs() / self.count.unsigned_abs().max(1)).isqrt();
+        let width = root(self.width().unsigned_abs() / self.count.unsigned_abs().max(1));
         let slope = u64::from(per_mille.unsigned_abs().min(10_000)) * u64::from(pace);
-        slope.saturating_mul(width) / (scatter.max(1) * Self::UNITS_A_QUARTER.unsigned_abs())
+        product(slope, width) / (scatter.max(1) * Self::UNITS_A_QUARTER.unsigned_abs())
     }
 }

@@ -19,13 +19,12 @@
 //! 30 % of the interval; it hid pauses that the levels `steady` and `performance` do not allow.
 
 use super::fit::PlacedPoints;
-use super::onsets::{
-    BREAKS, Break, Breaks, FEWEST_BESIDE_DRIFT, Numbers, Point, lasting, segments,
-};
+use super::onsets::{BREAKS, Break, Breaks, FEWEST_BESIDE_DRIFT, Numbers, Point, segments};
 use super::statistics::{median, robust_deviation_of};
+use crate::arithmetic::product;
 use crate::limits::EXPECTED_NOTES;
 use crate::tolerance::TimeLimit;
-use crate::units::{Offset, Ticks};
+use crate::units::{Offset, Ticks, lasting};
 use heapless::Vec;
 
 /// The fit.
@@ -170,7 +169,7 @@ fn confirmed(points: &[Point], pace: u32, found: &Found) -> Breaks {
             let others = found.iter().enumerate().filter(|(other, _)| *other != index);
             let others: Breaks = others.map(|(_, (other, _))| *other).collect();
             let gained = squares(&others).0.saturating_sub(with);
-            degrees > 0 && gained.saturating_mul(degrees.into()) > with.saturating_mul(factor)
+            degrees > 0 && product(gained, degrees.into()) > product(with, factor)
         };
         if *certain || better() {
             let _ = kept.push(*this);

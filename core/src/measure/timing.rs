@@ -28,15 +28,16 @@
 
 use super::click::{AgainstClick, Grid, against};
 use super::fit::{Counted, Fitted, PlacedPoints};
-use super::onsets::{Break, Breaks, FEWEST_BESIDE_DRIFT, Numbers, OffBeat, Point, Points, lasting};
+use super::onsets::{Break, Breaks, FEWEST_BESIDE_DRIFT, Numbers, OffBeat, Point, Points};
 use super::order::{Order, order};
 use super::statistics::{deviation, median, robust_deviation_of};
 use super::tempo::{Tempo, own_tempo, residuals};
 use super::{Material, NoteSet};
+use crate::arithmetic::product;
 use crate::limits::NOTES_TOGETHER;
 use crate::study::{ExpectedNote, Marks};
 use crate::tolerance::TimeLimit;
-use crate::units::{self, Instant, Offset};
+use crate::units::{self, Instant, Offset, lasting};
 use core::ops::Range;
 use heapless::Vec;
 
@@ -274,8 +275,8 @@ fn fit_the_rest(
             let counted = |index: usize| !out.has(index) && !vague.has(index);
             let flat = places.fit(&tempo.breaks, false, &counted);
             let degrees = u64::from(fitted.degrees);
-            let allowed = fitted.squares.saturating_mul(degrees + 4);
-            if flat.squares.saturating_mul(degrees) <= allowed {
+            let allowed = product(fitted.squares, degrees + 4);
+            if product(flat.squares, degrees) <= allowed {
                 (fitted.squares, fitted.degrees) = (flat.squares, flat.degrees);
             }
         }
@@ -288,8 +289,8 @@ fn fit_the_rest(
         let taken = (out.count() + tempo.breaks.len()) as u64;
         if taken > 0 {
             let all = places.fit(&[], with_drift, &|index| !vague.has(index));
-            let gained = all.squares.saturating_sub(fitted.squares).saturating_mul(degrees.into());
-            if gained < fitted.squares.saturating_mul(taken * BEYOND_DOUBT) {
+            let gained = product(all.squares.saturating_sub(fitted.squares), degrees.into());
+            if gained < product(fitted.squares, taken * BEYOND_DOUBT) {
                 timing.all_counted = steadiness(all.squares, all.degrees);
             }
         }
@@ -332,7 +333,7 @@ fn pause_explains_it(
     drifting: &Fitted,
 ) -> bool {
     let degrees = u64::from(drifting.degrees);
-    let allowed = drifting.squares.saturating_mul(degrees + 4);
+    let allowed = product(drifting.squares, degrees + 4);
     (1..places.len()).any(|at| {
         let before = breaks.iter().position(|b| b.point >= at).unwrap_or(breaks.len());
         let this = Break { point: at, excess: Offset::ZERO };
@@ -342,7 +343,7 @@ fn pause_explains_it(
         }
         let paused = places.fit(&breaks, false, counted);
         breaks.remove(before);
-        paused.squares.saturating_mul(degrees) <= allowed
+        product(paused.squares, degrees) <= allowed
     })
 }
 

@@ -21,10 +21,11 @@
 
 use super::Material;
 use super::holding::share;
-use super::onsets::{Numbers, lasting};
+use super::onsets::Numbers;
 use super::statistics::{deviation, median};
 use crate::align::Role;
 use crate::attempt::SAME_STROKE;
+use crate::units::lasting;
 
 /// The fewest notes of a trill: two alternations. Our default.
 pub const FEWEST_NOTES: u16 = 4;

@@ -47,8 +47,8 @@ codes!(
 );
 
 codes!(
-    bearing,
-    bearing_of,
+    severity,
+    severity_of,
     Severity,
     Severity::Advice = 0,
     Severity::Unsettled = 1,

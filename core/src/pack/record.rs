@@ -103,7 +103,7 @@ struct Written {
 #[derive(Clone, Copy, Serialize, Deserialize)]
 struct FindingWritten {
     kind: u8,
-    bearing: u8,
+    severity: u8,
     note: Option<u16>,
     count: u16,
     /// The unit of both sizes.
@@ -253,7 +253,7 @@ impl FindingWritten {
         let (limit_unit, limit) = self::size(finding.limit);
         Self {
             kind: codes::kind(finding.kind),
-            bearing: codes::bearing(finding.bearing),
+            severity: codes::severity(finding.severity),
             note: finding.note,
             count: finding.count,
             unit,
@@ -269,7 +269,7 @@ impl FindingWritten {
     fn found(&self) -> Option<FoundRecord> {
         let finding = Finding {
             kind: codes::kind_of(self.kind)?,
-            bearing: codes::bearing_of(self.bearing)?,
+            severity: codes::severity_of(self.severity)?,
             note: self.note,
             count: self.count,
             size: size_from(self.unit, self.size)?,

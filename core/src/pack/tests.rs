@@ -227,7 +227,7 @@ fn what_is_wrong_behind_a_right_checksum_is_refused_or_harmless() {
 pub(crate) fn record() -> ResultRecord {
     let finding = Finding {
         kind: Kind::WeakSlurs,
-        bearing: Severity::Fails,
+        severity: Severity::Fails,
         note: Some(5),
         count: 2,
         size: Size::Loudness(Level::from_hundredths(-1_250)),
@@ -300,7 +300,7 @@ fn a_result_comes_back_as_it_was() {
 fn the_longest_result_fits() {
     let longest = Finding {
         kind: Kind::PickupErrors,
-        bearing: Severity::Fails,
+        severity: Severity::Fails,
         note: Some(u16::MAX),
         count: u16::MAX,
         size: Size::Time(Offset::from_micros(i32::MIN)),

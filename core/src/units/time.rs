@@ -285,10 +285,18 @@ impl Tempo {
     /// How long `length` lasts at this tempo, in microseconds, rounded to the nearest and
     /// held at the largest [`Offset`].
     pub const fn lasting(self, length: Ticks) -> Offset {
-        let micros = (length.0 as u64 * self.0.get() as u64 + Ticks::PER_QUARTER as u64 / 2)
-            / Ticks::PER_QUARTER as u64;
-        Offset(if micros > i32::MAX as u64 { i32::MAX } else { micros as i32 })
+        Offset(lasting(length, self.0.get()))
     }
+}
+
+/// How long a written distance lasts at a pace in microseconds a quarter, in microseconds, rounded to
+/// the nearest and held at the largest number.
+// Not inlined: it stands in many places, and has a division.
+#[inline(never)]
+pub(crate) const fn lasting(length: Ticks, pace: u32) -> i32 {
+    let quarter = Ticks::PER_QUARTER as u64;
+    let micros = (length.0 as u64 * pace as u64 + quarter / 2) / quarter;
+    if micros > i32::MAX as u64 { i32::MAX } else { micros as i32 }
 }
 
 /// A length of practice in whole seconds, or a point of the caller's clock in seconds since

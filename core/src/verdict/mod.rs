@@ -228,8 +228,9 @@ pub enum SettledBy {
 pub struct Finding {
     /// What it is about.
     pub kind: Kind,
-    /// What it does to the verdict, which event streams call its bearing.
-    pub bearing: Severity,
+    /// What it does to the verdict, which event streams and logs call its bearing.
+    #[cfg_attr(feature = "serde", serde(rename = "bearing"))]
+    pub severity: Severity,
     /// The expected note it is told at: the first, or the worst.
     pub note: Option<u16>,
     /// How many notes, chords or places are concerned.
@@ -277,9 +278,9 @@ impl Verdict {
     pub(crate) fn of(mut findings: Vec<Finding, FINDINGS>) -> Self {
         // Equal ones stay in the order they were found in: notes, timing, loudness.
         insertion_sort(&mut findings, |f| {
-            (core::cmp::Reverse((f.bearing, f.weight)), f.kind as u8, f.note)
+            (core::cmp::Reverse((f.severity, f.weight)), f.kind as u8, f.note)
         });
-        let heaviest = findings.first().map_or(Severity::Advice, |finding| finding.bearing);
+        let heaviest = findings.first().map_or(Severity::Advice, |finding| finding.severity);
         let outcome = match heaviest {
             Severity::Advice => Outcome::Passed,
             Severity::Unsettled => Outcome::Unclear,

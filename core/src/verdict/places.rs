@@ -16,7 +16,7 @@
 
 use super::{Finding, Kind, SettledBy, Severity, Size, Verdict};
 use crate::align::Material;
-use crate::classify::{ENOUGH, OpenNote, Rates, count, open_notes};
+use crate::classify::{Deviation, ENOUGH, Rates, count, deviations};
 use crate::limits::FINDINGS;
 use crate::measure::NoteSet;
 use crate::pickup::{Habits, ONE, TrackingError};
@@ -25,7 +25,7 @@ use heapless::Vec;
 /// So many attempts before are looked at. Our default.
 const BEFORE: usize = 3;
 
-/// Open notes that are kept of an attempt; those beyond are as if they had not come before.
+/// So many of them are kept of an attempt; those beyond are as if they had not come before.
 const KEPT: usize = 24;
 
 /// How much speaks against the hand that an attempt before did not have a note in doubt: a slip recurs in
@@ -43,7 +43,7 @@ enum Settled {
     Open,
 }
 
-/// An open note, and how often it has come in a row.
+/// What came otherwise than it is written, and how often it has in a row.
 #[derive(Clone, Copy, Debug)]
 struct Doubt {
     place: Option<u16>,
@@ -53,7 +53,7 @@ struct Doubt {
 }
 
 impl Doubt {
-    fn of(note: &OpenNote) -> Self {
+    fn of(note: &Deviation) -> Self {
         let (place, pitch) = (note.place.map(|place| place as u16), note.pitch);
         Self {
             place,
@@ -115,14 +115,16 @@ impl Places {
         count(material, habits);
         let mut doubts: Vec<Doubt, KEPT> = Vec::new();
         let mut told = Told::default();
-        for note in open_notes(material, &rates) {
+        for note in deviations(material, &rates) {
             let mut doubt = Doubt::of(&note);
             let before = self.doubts.iter().find(|before| before.is(&doubt)).map_or(0, |d| d.times);
             doubt.times = before.saturating_add(1);
-            let settled = self.settled(&note, before);
-            learn(habits, &note, settled);
-            told.count(&note, settled);
             let _ = doubts.push(doubt);
+            if note.is_open {
+                let settled = self.settled(&note, before);
+                learn(habits, &note, settled);
+                told.count(&note, settled);
+            }
         }
         self.doubts = doubts;
         self.keep(material);
@@ -141,7 +143,7 @@ impl Places {
     }
 
     /// What an open note was that has come so often before, in a row.
-    fn settled(&self, note: &OpenNote, before: u8) -> Settled {
+    fn settled(&self, note: &Deviation, before: u8) -> Settled {
         let attempts = usize::from(self.attempts);
         let again = recurs(note.error) * i32::from(before);
         if note.is_beside {
@@ -176,7 +178,7 @@ const fn recurs(error: TrackingError) -> i32 {
 
 /// What is learnt from an open note: a mistake where it turned out to be one, half of one while it is
 /// open, nothing where the hand made it.
-fn learn(habits: &mut Habits, note: &OpenNote, settled: Settled) {
+fn learn(habits: &mut Habits, note: &Deviation, settled: Settled) {
     let sixteenths = match settled {
         Settled::Charged => 0,
         Settled::TakenBack => ONE,
@@ -196,7 +198,7 @@ struct Told {
 }
 
 impl Told {
-    fn count(&mut self, note: &OpenNote, settled: Settled) {
+    fn count(&mut self, note: &Deviation, settled: Settled) {
         let notes = match (settled, note.is_beside) {
             (Settled::TakenBack, _) => return,
             (Settled::Charged, true) => &mut self.extra,
@@ -215,7 +217,7 @@ impl Told {
     /// nothing is settled.
     fn verdict(&self, verdict: &Verdict) -> Option<Verdict> {
         let is_open = |f: &&Finding| {
-            f.bearing == Severity::Unsettled
+            f.severity == Severity::Unsettled
                 && matches!(f.kind, Kind::NotesNotHeard | Kind::NotesInDoubt)
         };
         let limit = verdict.findings.iter().find(is_open)?.limit;
@@ -234,21 +236,21 @@ impl Told {
             (Kind::NotesNotHeard, self.not_heard, open),
             (Kind::NotesInDoubt, self.in_doubt, open),
         ];
-        for (kind, notes, (bearing, settled_by)) in told {
+        for (kind, notes, (severity, settled_by)) in told {
             if notes.count == 0 {
                 continue;
             }
             if let Some(finding) = findings.iter_mut().find(|finding| finding.kind == kind) {
                 finding.count += notes.count;
                 finding.size = Size::Notes(finding.count);
-                (finding.bearing, finding.settled_by) = (bearing, settled_by);
+                (finding.severity, finding.settled_by) = (severity, settled_by);
                 continue;
             }
             let size = Size::Notes(notes.count);
             let (count, note, weight) = (notes.count, notes.first, OPEN_WEIGHT);
             let _ = findings.push(Finding {
                 kind,
-                bearing,
+                severity,
                 note,
                 count,
                 size,

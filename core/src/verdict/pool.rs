@@ -15,6 +15,7 @@
 use super::places::Places;
 use super::rules::{clean_drift_error, compare_drift, slurs_doubt};
 use super::{Finding, Kind, Outcome, SettledBy, Severity, Size, Verdict};
+use crate::arithmetic::{product, root};
 use crate::limits::FINDINGS;
 use crate::measure::Material;
 use crate::measure::evenness::evenness;
@@ -46,7 +47,7 @@ struct Spread {
 
 impl Spread {
     fn of(deviation: u32, degrees: u32) -> Self {
-        let squares = u64::from(deviation).pow(2).saturating_mul(degrees.into());
+        let squares = product(u64::from(deviation).pow(2), degrees.into());
         Self { squares, degrees }
     }
 
@@ -180,7 +181,7 @@ impl Pool {
         self.landings_left_out = self.landings_left_out.saturating_add(1);
         finding.count = self.landings_left_out;
         if self.landings_left_out >= LANDINGS_LEFT_OUT {
-            (finding.bearing, finding.settled_by) = (Severity::Fails, SettledBy::Nothing);
+            (finding.severity, finding.settled_by) = (Severity::Fails, SettledBy::Nothing);
             let findings = core::mem::take(&mut verdict.findings);
             *verdict = Verdict::of(findings);
         }
@@ -222,7 +223,7 @@ impl Pool {
         let mut changed = false;
         for finding in &verdict.findings {
             // Where it is open whether a stretch made the onsets scatter, more scatter settles nothing.
-            let is_open = finding.bearing == Severity::Unsettled
+            let is_open = finding.severity == Severity::Unsettled
                 && !(finding.kind == Kind::Unsteady && verdict.finding(Kind::OffPace).is_some());
             let together = is_open.then(|| self.together(finding)).flatten();
             let Some((compared, size, more)) = together else {
@@ -246,8 +247,8 @@ impl Pool {
                     let limit = u64::from(open.limit.magnitude().max(1));
                     let weight = u64::from(size.magnitude()) * 1_000 / limit;
                     let weight = weight.min(u64::from(u16::MAX)) as u16;
-                    let (bearing, settled_by) = (Severity::Fails, SettledBy::Nothing);
-                    let _ = findings.push(Finding { bearing, size, weight, settled_by, ..open });
+                    let (severity, settled_by) = (Severity::Fails, SettledBy::Nothing);
+                    let _ = findings.push(Finding { severity, size, weight, settled_by, ..open });
                     changed = true;
                 }
             }
@@ -293,7 +294,7 @@ impl Pool {
         limits.into_iter().flatten().filter_map(move |(kind, limit)| {
             let finding = Finding {
                 kind,
-                bearing: Severity::Fails,
+                severity: Severity::Fails,
                 note: None,
                 count: 1,
                 size: limit,
@@ -402,7 +403,7 @@ fn drift<'a>(
         pauses += i64::from(one.maybe_a_pause);
     }
     let mean = sum.checked_div(count)?.clamp(-30_000, 30_000) as i16;
-    let [error, clean] = squares.map(|sum| (sum.isqrt() / count.unsigned_abs()) as u32);
+    let [error, clean] = squares.map(|sum| (root(sum) / count.unsigned_abs()) as u32);
     let size = Size::PerMille(mean);
     let compared = compare_drift(size.magnitude(), (error, clean), degrees, limit.unsigned_abs());
     let compared = match compared {

@@ -195,7 +195,7 @@ mod tests {
         let time = |micros| Size::Time(Offset::from_micros(micros));
         let finding = Finding {
             kind: Kind::OffBeat,
-            bearing: Severity::Fails,
+            severity: Severity::Fails,
             note: None,
             count: 1,
             size: time(-62_000),

@@ -1,11 +1,9 @@
 //! What a board has to bring beside its pins.
 
-use evenhand_core::practice::{Step, Task};
-use evenhand_core::study::Chunk;
 use evenhand_core::units::Instant;
 
 use crate::lights::View;
-use crate::observer::Judgement;
+use crate::observer::Observer;
 
 /// What came to the board.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -39,8 +37,8 @@ pub enum BoardEvent {
     End,
 }
 
-/// A board.
-pub trait Board {
+/// A board. What the pedal has to tell it takes as an [`Observer`].
+pub trait Board: Observer {
     /// Waits for what comes next, but not beyond `until`. Times never step back.
     fn wait(&mut self, until: Option<Instant>) -> BoardEvent;
 
@@ -49,29 +47,9 @@ pub trait Board {
         let _ = frame;
     }
 
-    /// A beat of the count-in; the first of a bar is strong.
-    fn click(&mut self, strong: bool, at: Instant) {
-        let _ = (strong, at);
-    }
-
-    /// An attempt has been judged. For a display or a log; it is kept without that.
-    fn judged(&mut self, judgement: &Judgement<'_>) {
-        let _ = judgement;
-    }
-
-    /// What comes next, and why. For a display or a log.
-    fn next(&mut self, step: &Step, at: Instant) {
-        let _ = (step, at);
-    }
-
     /// This study, counted from 0, of so many is practised or is to be chosen. For a display.
     fn study(&mut self, study: u8, of: u8, title: &str) {
         let _ = (study, of, title);
-    }
-
-    /// Other music is put up: what is asked for, and its notes. For a display.
-    fn show_task(&mut self, task: &Task, chunk: &Chunk<'_>) {
-        let _ = (task, chunk);
     }
 
     /// What there is to see now, the lamps having been set. For a display or a log.

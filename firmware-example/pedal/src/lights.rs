@@ -31,11 +31,11 @@ pub fn lamp_of(verdict: &Verdict) -> Option<Aspect> {
 
 /// The heaviest finding of a verdict that is not mere advice.
 pub fn heaviest(verdict: &Verdict) -> Option<&Finding> {
-    let counts = |bearing| match verdict.outcome {
-        Outcome::NeedsWork => bearing == Severity::Fails,
-        _ => bearing != Severity::Advice,
+    let counts = |severity| match verdict.outcome {
+        Outcome::NeedsWork => severity == Severity::Fails,
+        _ => severity != Severity::Advice,
     };
-    verdict.findings.iter().find(|finding| counts(finding.bearing))
+    verdict.findings.iter().find(|finding| counts(finding.severity))
 }
 
 /// What there is to see.

@@ -10,7 +10,7 @@ use evenhand_core::units::Instant;
 use crate::board::{Board, BoardEvent};
 use crate::contacts::Contacts;
 use crate::lights::View;
-use crate::observer::Judgement;
+use crate::observer::{Judgement, Observer};
 use crate::report;
 
 /// A board that writes down what it is told. Nothing comes from it.
@@ -53,22 +53,7 @@ impl<'a, W: Write> LogBoard<'a, W> {
     }
 }
 
-impl<W: Write> Board for LogBoard<'_, W> {
-    fn wait(&mut self, _until: Option<Instant>) -> BoardEvent {
-        BoardEvent::End
-    }
-
-    /// A new view is written, with the lamps as they are.
-    fn look(&mut self, view: View, now: Instant) {
-        self.now = now;
-        if self.view == Some(view) {
-            return;
-        }
-        self.view = Some(view);
-        let [left, middle, right] = self.contacts.row();
-        self.line(format_args!("  [{left} {middle} {right}] {}", Named(view)));
-    }
-
+impl<W: Write> Observer for LogBoard<'_, W> {
     fn click(&mut self, strong: bool, at: Instant) {
         self.now = at;
         self.line(format_args!("  click{}", if strong { ", strong" } else { "" }));
@@ -88,6 +73,23 @@ impl<W: Write> Board for LogBoard<'_, W> {
             Some(task) => self.line(format_args!("{}: {:?}", Asked(task), step.reason)),
             None => self.line(format_args!("over: {:?}", step.reason)),
         }
+    }
+}
+
+impl<W: Write> Board for LogBoard<'_, W> {
+    fn wait(&mut self, _until: Option<Instant>) -> BoardEvent {
+        BoardEvent::End
+    }
+
+    /// A new view is written, with the lamps as they are.
+    fn look(&mut self, view: View, now: Instant) {
+        self.now = now;
+        if self.view == Some(view) {
+            return;
+        }
+        self.view = Some(view);
+        let [left, middle, right] = self.contacts.row();
+        self.line(format_args!("  [{left} {middle} {right}] {}", Named(view)));
     }
 }
 

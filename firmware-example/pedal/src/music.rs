@@ -1,6 +1,7 @@
-//! Where the music comes from: a study in flash, or one that is built in.
+//! Where the music comes from: a pedal's memory, or a single pack.
 
 use evenhand_core::limits::EXPECTED_NOTES;
+use evenhand_core::pack::Pack;
 use evenhand_core::practice::{ChunkFacts, Task};
 use evenhand_core::study::{Chunk, ExpectedNote};
 use heapless::Vec;
@@ -33,7 +34,24 @@ pub trait Music {
     }
 
     /// How many chunks there are.
+    fn chunks(&self) -> u8;
+}
+
+impl Music for Pack<'_> {
+    fn facts(&self, chunk: u8) -> Option<ChunkFacts> {
+        self.facts(chunk)
+    }
+
+    fn music<'n>(
+        &self,
+        task: Task,
+        fingering: &dyn Fn(u8) -> u8,
+        notes: &'n mut Notes,
+    ) -> Option<Chunk<'n>> {
+        self.music(task, fingering, notes).ok()
+    }
+
     fn chunks(&self) -> u8 {
-        (0..u8::MAX).take_while(|chunk| self.facts(*chunk).is_some()).count() as u8
+        self.chunks()
     }
 }

@@ -23,14 +23,14 @@ pub struct Judgement<'a> {
     pub tempo: Option<Tempo>,
 }
 
-/// What a board does with what the pedal has to tell. Every part is optional.
+/// What a board does with what the pedal has to tell, for a display or a log. Every part is optional.
 pub trait Observer {
     /// A beat of the count-in; the first of a bar is strong.
     fn click(&mut self, strong: bool, at: Instant) {
         let _ = (strong, at);
     }
 
-    /// An attempt has been judged.
+    /// An attempt has been judged; it is kept without that.
     fn judged(&mut self, judgement: &Judgement<'_>) {
         let _ = judgement;
     }

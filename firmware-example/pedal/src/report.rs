@@ -18,8 +18,8 @@ pub fn attempt(
 ) -> fmt::Result {
     writeln!(out, "attempt {number}: {}", verdict.outcome)?;
     for finding in &verdict.findings {
-        let Finding { bearing, count, .. } = finding;
-        write!(out, "  {bearing}: {finding}")?;
+        let Finding { severity, count, .. } = finding;
+        write!(out, "  {severity}: {finding}")?;
         let note = finding.note.and_then(|index| chunk.notes().get(usize::from(index)));
         if let Some(note) = note {
             write!(out, ", {}", Where { chunk, at: note.onset })?;
@@ -62,9 +62,9 @@ const fn largest_common_divisor(mut a: u32, mut b: u32) -> u32 {
 mod tests {
     extern crate std;
     use super::*;
-    use crate::music::Music;
     use crate::music::Notes;
-    use crate::study::BuiltIn;
+    use crate::study::BUILT_IN;
+    use evenhand_core::pack::Pack;
     use evenhand_core::practice::{Piece, PracticeVariant, Task};
     use evenhand_core::units::{Offset, Tempo};
     use evenhand_core::verdict::{Kind, Outcome, SettledBy, Severity, Size};
@@ -74,14 +74,14 @@ mod tests {
     fn chunk(notes: &mut Notes) -> Chunk<'_> {
         let tempo = Tempo::from_micros_per_quarter(600_000).unwrap();
         let task = Task { piece: Piece::Chunk(0), way: PracticeVariant::AsWritten, tempo };
-        BuiltIn::new().music(task, &|_| 0, notes).unwrap()
+        Pack::open(BUILT_IN).unwrap().music(task, &|_| 0, notes).unwrap()
     }
 
     #[test]
     fn a_finding_says_what_how_much_and_where() {
         let finding = Finding {
             kind: Kind::HesitationAtShift,
-            bearing: Severity::Fails,
+            severity: Severity::Fails,
             note: Some(4),
             count: 2,
             size: Size::Time(Offset::from_micros(180_001)),

@@ -13,7 +13,7 @@ use crate::board::{Board, BoardEvent};
 use crate::contacts::Contacts;
 use crate::lights::View;
 use crate::music::{Music, Notes};
-use crate::observer::Judgement;
+use crate::observer::{Judgement, Observer};
 
 /// Something the player does: a byte to send, or a foot.
 #[derive(Clone, Copy, Debug)]
@@ -151,6 +151,37 @@ fn next_change(performance: &Performance, last: Option<Change>) -> Option<Change
     changes.filter(|change| last.is_none_or(|last| last < *change)).min()
 }
 
+impl<M: Music, B: Board> Observer for SimulatedPlayer<'_, M, B> {
+    fn click(&mut self, strong: bool, at: Instant) {
+        self.board.click(strong, at);
+    }
+
+    fn judged(&mut self, judgement: &Judgement<'_>) {
+        self.attempts += 1;
+        let joined = matches!(judgement.task.piece, Piece::Join { .. });
+        if joined && judgement.verdict.outcome == Outcome::Passed {
+            self.joins_passed += 1;
+        }
+        self.board.judged(judgement);
+        // Clean twice, which takes it up: enough for today.
+        if self.joins_passed == 2 && self.acts.iter().all(|(_, act)| matches!(act, Act::Byte(_))) {
+            self.acts.clear();
+            self.step_on(0, PAUSE, Offset::from_millis(900));
+            let end = self.now.plus(PAUSE).plus(PAUSE);
+            self.act(end, Act::End);
+        }
+    }
+
+    fn show_task(&mut self, task: &Task, chunk: &Chunk<'_>) {
+        self.board.show_task(task, chunk);
+    }
+
+    fn next(&mut self, step: &Step, at: Instant) {
+        self.task = step.task;
+        self.board.next(step, at);
+    }
+}
+
 impl<M: Music, B: Board> Board for SimulatedPlayer<'_, M, B> {
     fn wait(&mut self, until: Option<Instant>) -> BoardEvent {
         if self.acts.is_empty() {
@@ -177,40 +208,11 @@ impl<M: Music, B: Board> Board for SimulatedPlayer<'_, M, B> {
         }
     }
 
-    fn click(&mut self, strong: bool, at: Instant) {
-        self.board.click(strong, at);
-    }
-
-    fn judged(&mut self, judgement: &Judgement<'_>) {
-        self.attempts += 1;
-        let joined = matches!(judgement.task.piece, Piece::Join { .. });
-        if joined && judgement.verdict.outcome == Outcome::Passed {
-            self.joins_passed += 1;
-        }
-        self.board.judged(judgement);
-        // Clean twice, which takes it up: enough for today.
-        if self.joins_passed == 2 && self.acts.iter().all(|(_, act)| matches!(act, Act::Byte(_))) {
-            self.acts.clear();
-            self.step_on(0, PAUSE, Offset::from_millis(900));
-            let end = self.now.plus(PAUSE).plus(PAUSE);
-            self.act(end, Act::End);
-        }
-    }
-
     fn look(&mut self, view: View, now: Instant) {
         self.board.look(view, now);
     }
 
     fn study(&mut self, study: u8, of: u8, title: &str) {
         self.board.study(study, of, title);
-    }
-
-    fn show_task(&mut self, task: &Task, chunk: &Chunk<'_>) {
-        self.board.show_task(task, chunk);
-    }
-
-    fn next(&mut self, step: &Step, at: Instant) {
-        self.task = step.task;
-        self.board.next(step, at);
     }
 }

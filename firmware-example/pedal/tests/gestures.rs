@@ -1,6 +1,7 @@
 //! What each switch does in each state.
 
 use evenhand_core::board::Press::{Long, Short};
+use evenhand_core::pack::Pack;
 use evenhand_core::practice::{Engine, Piece};
 use evenhand_core::session::Session;
 use evenhand_core::units::{Instant, Ticks};
@@ -8,7 +9,7 @@ use evenhand_pedal::Pedal;
 use evenhand_pedal::controls::Gesture::{self, Both, Left, Right};
 use evenhand_pedal::lights::View;
 use evenhand_pedal::observer::Observer;
-use evenhand_pedal::study::BuiltIn;
+use evenhand_pedal::study::BUILT_IN;
 use evenhand_pedal::study::session_config;
 
 #[derive(Default)]
@@ -30,15 +31,21 @@ impl Player {
     fn new() -> Self {
         let session = Box::leak(Box::new(Session::idle()));
         let practice: &'static mut Engine<20> = Box::leak(Box::new(Engine::new()));
-        let pedal = Pedal::new(practice, session, session_config(), &BuiltIn::new(), Instant::ZERO);
+        let pedal = Pedal::new(
+            practice,
+            session,
+            session_config(),
+            &Pack::open(BUILT_IN).unwrap(),
+            Instant::ZERO,
+        );
         Self { pedal, clicks: Clicks::default(), now: 0 }
     }
 
     fn does(&mut self, gesture: Gesture) -> View {
         self.now += 100_000;
         let now = Instant::from_micros(self.now);
-        self.pedal.press(gesture, now, &BuiltIn::new(), &mut self.clicks);
-        self.pedal.poll(now, &BuiltIn::new(), &mut self.clicks);
+        self.pedal.press(gesture, now, &Pack::open(BUILT_IN).unwrap(), &mut self.clicks);
+        self.pedal.poll(now, &Pack::open(BUILT_IN).unwrap(), &mut self.clicks);
         self.pedal.view().0
     }
 
@@ -48,7 +55,11 @@ impl Player {
             let due = self.pedal.poll_at().map_or(end, |due| due.as_micros().min(end));
             assert!(due >= self.now, "it never asks for what is past");
             self.now = due;
-            self.pedal.poll(Instant::from_micros(due), &BuiltIn::new(), &mut self.clicks);
+            self.pedal.poll(
+                Instant::from_micros(due),
+                &Pack::open(BUILT_IN).unwrap(),
+                &mut self.clicks,
+            );
         }
         self.pedal.view().0
     }
@@ -58,7 +69,7 @@ impl Player {
         for byte in [0x90, pitch, 80] {
             self.pedal.hear(byte, now);
         }
-        self.pedal.poll(now, &BuiltIn::new(), &mut self.clicks);
+        self.pedal.poll(now, &Pack::open(BUILT_IN).unwrap(), &mut self.clicks);
         self.pedal.view().0
     }
 

@@ -1,6 +1,7 @@
 //! A whole practice with a simulated player, on this computer.
 
 use evenhand_core::link::Store;
+use evenhand_core::pack::Pack;
 use evenhand_core::pack::ResultRecord;
 use evenhand_core::practice::{Engine, Piece, Step};
 use evenhand_core::session::Session;
@@ -10,10 +11,10 @@ use evenhand_pedal::board::{Board, BoardEvent};
 use evenhand_pedal::contacts::Contacts;
 use evenhand_pedal::log_board::LogBoard;
 use evenhand_pedal::memory::{Identity, Memory};
-use evenhand_pedal::observer::Judgement;
+use evenhand_pedal::observer::{Judgement, Observer};
 use evenhand_pedal::ram_flash::RamFlash;
 use evenhand_pedal::simulated_player::SimulatedPlayer;
-use evenhand_pedal::study::BuiltIn;
+use evenhand_pedal::study::BUILT_IN;
 use evenhand_pedal::study::session_config;
 use evenhand_pedal::{Pedal, Unit};
 
@@ -24,18 +25,23 @@ struct Seen {
     clicks: usize,
 }
 
-impl Board for Seen {
-    fn wait(&mut self, _until: Option<Instant>) -> BoardEvent {
-        BoardEvent::End
-    }
+impl Observer for Seen {
     fn click(&mut self, _strong: bool, _at: Instant) {
         self.clicks += 1;
     }
+
     fn judged(&mut self, judgement: &Judgement<'_>) {
         self.outcomes.push((judgement.task.piece, judgement.verdict.outcome));
     }
+
     fn next(&mut self, step: &Step, _at: Instant) {
         self.tempi.extend(step.task.map(|task| (task.piece, task.tempo)));
+    }
+}
+
+impl Board for Seen {
+    fn wait(&mut self, _until: Option<Instant>) -> BoardEvent {
+        BoardEvent::End
     }
 }
 
@@ -53,7 +59,7 @@ fn practise<B: Board>(
     let mut session = Box::new(Session::idle());
     let pedal = Pedal::new(&mut practice, &mut session, session_config(), &memory, start);
     let mut unit = Unit::new(pedal, contacts.panel(), memory);
-    let mut player = Box::new(SimulatedPlayer::new(BuiltIn::new(), board, contacts));
+    let mut player = Box::new(SimulatedPlayer::new(Pack::open(BUILT_IN).unwrap(), board, contacts));
     while unit.turn(&mut *player) {
         look(unit.view().0.name(), contacts.row());
     }

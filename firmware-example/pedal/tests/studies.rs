@@ -13,6 +13,7 @@ use evenhand_pedal::contacts::Contacts;
 use evenhand_pedal::lights::View;
 use evenhand_pedal::memory::Memory;
 use evenhand_pedal::music::Music;
+use evenhand_pedal::observer::Observer;
 use evenhand_pedal::ram_flash::RamFlash;
 use evenhand_pedal::study::session_config;
 use evenhand_pedal::{Pedal, Unit};
@@ -45,6 +46,8 @@ impl Controls<'_> {
         self.last += 200_000 + lasts;
     }
 }
+
+impl Observer for Controls<'_> {}
 
 impl Board for Controls<'_> {
     fn wait(&mut self, until: Option<Instant>) -> BoardEvent {

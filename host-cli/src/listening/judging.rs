@@ -59,7 +59,7 @@ fn tell_returns(finished: &mut Finished<'_>, cuts: &[Cut], kept: &[u32]) {
     let size = |notes: usize| Size::Notes(u16::try_from(notes).unwrap_or(u16::MAX));
     let finding = Finding {
         kind: Kind::Return,
-        bearing: Severity::Fails,
+        severity: Severity::Fails,
         note,
         count: u16::try_from(returns.len()).unwrap_or(u16::MAX),
         size: size(back),

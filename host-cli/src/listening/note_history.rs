@@ -4,7 +4,7 @@ use super::cut::Cut;
 use evenhand_core::limits::PLAYED_NOTES;
 use evenhand_core::notes::NoteEvent;
 use evenhand_core::session::Ends;
-use evenhand_core::units::{Instant, Offset, Pitch};
+use evenhand_core::units::{Instant, Offset, Pitch, Velocity};
 use std::collections::VecDeque;
 
 /// A note as it came: its number among all note-ons (bends have none), and when.
@@ -13,6 +13,8 @@ struct Came {
     note_on: Option<u32>,
     at: Instant,
     pitch: Pitch,
+    /// Much weaker than those before it.
+    is_faint: bool,
     /// How many events had come before it.
     event: u64,
 }
@@ -29,7 +31,14 @@ pub(super) struct NoteHistory {
     events: VecDeque<(NoteEvent, Instant)>,
     first_event: u64,
     note_ons: u32,
+    /// How hard the last notes were struck.
+    velocities: VecDeque<u8>,
 }
+
+/// A note is faint that is weaker than this share, in per cent, of the loudest of so many before it. Our
+/// defaults: a free pitch tracker sent what lifted fingers and neighbouring strings leave at 20 to 37.
+const FAINT_PERCENT: u16 = 40;
+const RECENT: usize = 8;
 
 /// Events that are kept, at most: the beginnings and ends of twice what a session keeps. Our
 /// default.
@@ -44,6 +53,7 @@ impl NoteHistory {
             events: VecDeque::new(),
             first_event: 0,
             note_ons: 0,
+            velocities: VecDeque::new(),
         }
     }
 
@@ -52,8 +62,15 @@ impl NoteHistory {
         let at = self.events.back().map_or(at, |(_, last)| at.max(*last));
         let number = self.first_event + self.events.len() as u64;
         match event {
-            NoteEvent::Begun { pitch, .. } => self.push(Some(self.note_ons), *pitch, at, number),
-            NoteEvent::Bent { pitch, .. } => self.push(None, *pitch, at, number),
+            NoteEvent::Begun { pitch, velocity, .. } => {
+                let is_faint = self.tells_faint(*velocity);
+                let note_on = Some(self.note_ons);
+                self.push(Came { note_on, at, pitch: *pitch, is_faint, event: number });
+            }
+            NoteEvent::Bent { pitch, .. } => {
+                let (note_on, is_faint) = (None, false);
+                self.push(Came { note_on, at, pitch: *pitch, is_faint, event: number });
+            }
             NoteEvent::Ended { .. } | NoteEvent::AllEnded { .. } => {}
         }
         if self.events.len() == MOST_EVENTS {
@@ -73,7 +90,18 @@ impl NoteHistory {
         self.note_ons
     }
 
-    fn push(&mut self, note_on: Option<u32>, pitch: Pitch, at: Instant, event: u64) {
+    /// Whether a note is much weaker than the loudest of the last ones.
+    fn tells_faint(&mut self, velocity: Velocity) -> bool {
+        let own = velocity.value();
+        let loudest = self.velocities.iter().copied().max().unwrap_or(own);
+        if self.velocities.len() == RECENT {
+            self.velocities.pop_front();
+        }
+        self.velocities.push_back(own);
+        u16::from(own) * 100 < u16::from(loudest) * FAINT_PERCENT
+    }
+
+    fn push(&mut self, came: Came) {
         match self.ends {
             // One attempt; what finds no room in it is not judged.
             Ends::ByCaller if self.notes.len() == PLAYED_NOTES => return,
@@ -84,7 +112,7 @@ impl NoteHistory {
             }
             _ => {}
         }
-        self.notes.push_back(Came { note_on, at, pitch, event });
+        self.notes.push_back(came);
     }
 
     /// How many notes the sessions have heard.
@@ -106,6 +134,12 @@ impl NoteHistory {
     /// What was played.
     pub(super) fn pitch(&self, note: u32) -> Option<Pitch> {
         Some(self.came(note)?.pitch)
+    }
+
+    /// Whether it was so much weaker than those before it that a lifted finger or another string may
+    /// have left it.
+    pub(super) fn is_faint(&self, note: u32) -> bool {
+        self.came(note).is_some_and(|came| came.is_faint)
     }
 
     /// The number of a note among all note-ons; none for a bend.

@@ -99,7 +99,7 @@ impl<'a> Remainder<'a> {
         while self.trace.end() < end {
             let note = self.trace.end();
             let Some((pitch, at)) = numbers.pitch(note).zip(numbers.at(note)) else { return };
-            self.trace.push(&self.course, pitch, at);
+            self.trace.push(&self.course, pitch, at, numbers.is_faint(note));
         }
     }
 

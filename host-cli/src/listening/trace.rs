@@ -21,6 +21,8 @@ const WRONG_FAR: u32 = 169;
 const TRILLED: u32 = 3;
 /// A note that is nothing of the study.
 const OUTSIDE: u32 = 63;
+/// A faint note that is one too many: a lifted finger or another string may have left it.
+const FAINT: u32 = 15;
 /// To leave off at the end of a chunk, and anywhere else.
 const LEAVE_AT_END: u32 = 5;
 const LEAVE: u32 = 100;
@@ -98,6 +100,7 @@ struct From {
 #[derive(Debug)]
 struct Row {
     pitch: Pitch,
+    is_faint: bool,
     from: Vec<From>,
     from_outside: u32,
 }
@@ -148,7 +151,8 @@ impl Trace {
     }
 
     /// Reads the next note.
-    pub(super) fn push(&mut self, course: &StudyEvents, pitch: Pitch, at: Instant) {
+    pub(super) fn push(&mut self, course: &StudyEvents, pitch: Pitch, at: Instant, is_faint: bool) {
+        let extra = if is_faint { FAINT } else { NOTE };
         let events = course.events();
         let unbroken = PAUSE_AT_MOST as u32 - self.pause(at);
         let (mut leave, mut leaver) = (self.outside, OUT);
@@ -183,22 +187,22 @@ impl Trace {
                 let event = index as u32;
                 (cost, notes, source) = (same, after, From { way: Transition::Same, event });
             }
-            if here + NOTE < cost {
+            if here + extra < cost {
                 let event = index as u32;
-                (cost, notes) = (here + NOTE, before);
+                (cost, notes) = (here + extra, before);
                 source = From { way: Transition::Extra, event };
             }
             costs.push(cost);
             came.push(notes);
             from.push(source);
         }
-        self.outside = leave + OUTSIDE;
+        self.outside = leave + OUTSIDE.min(extra);
         let missing = |(event, came): (&Event, &u8)| {
             NOTE * (event.pitches.len() as u32).saturating_sub(came.count_ones())
         };
         self.missing = events.iter().zip(&came).map(missing).collect();
         (self.costs, self.came) = (costs, came);
-        self.rows.push(Row { pitch, from, from_outside: leaver });
+        self.rows.push(Row { pitch, is_faint, from, from_outside: leaver });
     }
 
     /// What it costs to have got to an event and to go on from there.
@@ -262,7 +266,8 @@ impl Trace {
     fn slipped_at(&self, events: &[Event], event: usize) -> bool {
         self.rows.last().is_some_and(|row| {
             let way = row.from.get(event).map(|from| from.way);
-            way == Some(Transition::Extra) || !is_right(&events[event], row.pitch)
+            let is_slip = way == Some(Transition::Extra) || !is_right(&events[event], row.pitch);
+            is_slip && !row.is_faint
         })
     }
 

@@ -1,6 +1,6 @@
 //! Which port is meant: by name, as remembered, or because there is only one that can be.
 
-use std::fmt;
+use thiserror::Error;
 
 /// The names under which this program enters the MIDI system: to listen, to look after what is
 /// listened to, to click, and to look after that. Some systems list these as ports, which are
@@ -59,37 +59,24 @@ fn lasting(name: &str) -> &str {
 }
 
 /// Why no port was chosen.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Error)]
 pub enum NotChosen {
     /// There is none at all.
+    #[error("there is no MIDI input")]
     Nothing,
     /// None has this in its name.
+    #[error("no MIDI input has “{0}” in its name")]
     Unknown(String),
     /// More than one has.
+    #[error("“{0}” could be {len} MIDI inputs: {names}", len = .1.len(), names = quoted(.1))]
     Ambiguous(String, Vec<String>),
     /// None was asked for, and more than one can be meant.
+    #[error("more than one MIDI input could be the pickup")]
     Several,
     /// None was asked for, and those that there are only pass on what programs send.
+    #[error("no pickup is there: what there is only passes on what programs send")]
     OnlyPassingOn,
 }
-
-impl fmt::Display for NotChosen {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::Nothing => f.write_str("there is no MIDI input"),
-            Self::Unknown(wanted) => write!(f, "no MIDI input has “{wanted}” in its name"),
-            Self::Ambiguous(wanted, names) => {
-                write!(f, "“{wanted}” could be {} MIDI inputs: {}", names.len(), quoted(names))
-            }
-            Self::Several => f.write_str("more than one MIDI input could be the pickup"),
-            Self::OnlyPassingOn => {
-                f.write_str("no pickup is there: what there is only passes on what programs send")
-            }
-        }
-    }
-}
-
-impl std::error::Error for NotChosen {}
 
 /// Names for a sentence.
 pub(crate) fn quoted(names: &[String]) -> String {

@@ -79,7 +79,8 @@ pub struct Finding {
     /// What it is about.
     pub what: String,
     /// What it does to the verdict: `fails`, `unsettled` or `advice`.
-    pub bearing: String,
+    #[serde(rename = "bearing")]
+    pub severity: String,
     /// The bar, if it has a place.
     #[serde(default)]
     pub bar: Option<u16>,
@@ -99,7 +100,7 @@ pub struct Finding {
 impl Finding {
     /// Whether it had a part in the verdict.
     pub fn counts(&self) -> bool {
-        self.bearing != "advice"
+        self.severity != "advice"
     }
 }
 

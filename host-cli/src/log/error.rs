@@ -2,15 +2,17 @@
 
 use super::{FILE, VARIABLE, VERSION};
 use rusqlite::ErrorCode;
-use std::fmt;
 use std::io;
+use thiserror::Error;
 
 /// Why the log is not kept.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Error)]
 pub enum LogError {
     /// The system does not say where the user's home is.
+    #[error("the system does not say where your home folder is")]
     NoHome,
     /// The folder cannot be made.
+    #[error("the folder {folder} cannot be used: {error}")]
     Folder {
         /// The folder.
         folder: String,
@@ -18,23 +20,33 @@ pub enum LogError {
         error: String,
     },
     /// The file, or its folder, may only be read.
+    #[error("it may only be read, not written")]
     ReadOnly,
     /// The file cannot be opened at all.
+    #[error("it cannot be opened or made")]
     NotOpened,
     /// There is no room left.
+    #[error("the disk is full")]
     Full,
     /// Another program holds the file.
+    #[error("another program is using it")]
     Locked,
     /// What is in the file is not what was written.
+    #[error("it is damaged")]
     Damaged,
     /// It is some other program's file.
+    #[error("it is not a log of this program")]
     Foreign,
     /// A newer program wrote it.
+    #[error(
+        "it was written by a newer program (version {found} of the log; this one knows {VERSION})"
+    )]
     Newer {
         /// The version of the file.
         found: u32,
     },
     /// The system could not read or write the file.
+    #[error("it cannot be read or written: {0}")]
     System(String),
 }
 
@@ -99,28 +111,3 @@ impl From<rusqlite::Error> for LogError {
         }
     }
 }
-
-impl fmt::Display for LogError {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::NoHome => write!(f, "the system does not say where your home folder is"),
-            Self::Folder { folder, error } => {
-                write!(f, "the folder {folder} cannot be used: {error}")
-            }
-            Self::ReadOnly => write!(f, "it may only be read, not written"),
-            Self::NotOpened => write!(f, "it cannot be opened or made"),
-            Self::Full => write!(f, "the disk is full"),
-            Self::Locked => write!(f, "another program is using it"),
-            Self::Damaged => write!(f, "it is damaged"),
-            Self::Foreign => write!(f, "it is not a log of this program"),
-            Self::Newer { found } => write!(
-                f,
-                "it was written by a newer program (version {found} of the log; this one knows \
-                 {VERSION})"
-            ),
-            Self::System(error) => write!(f, "it cannot be read or written: {error}"),
-        }
-    }
-}
-
-impl std::error::Error for LogError {}

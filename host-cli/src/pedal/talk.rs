@@ -2,11 +2,13 @@
 
 use super::pipe::{Patience, Pipe};
 use evenhand_core::limits::{PACK_BYTES, RESULT_BYTES};
-use evenhand_core::link::{Answer, Computer, DATA, Hello, PackId, Question, Refusal, Unanswered};
+use evenhand_core::link::{
+    Answer, Computer, DATA, Hello, LINK_VERSION, PackId, Question, Refusal, Unanswered,
+};
 use evenhand_core::pack::Pack;
-use std::fmt;
 use std::io;
 use std::time::Instant;
+use thiserror::Error;
 
 /// How often a question is asked after the pedal forgot the session, or wants the same piece.
 const ANEW: u32 = 5;
@@ -16,59 +18,49 @@ const ANEW: u32 = 5;
 const MOST_STUDIES: u16 = (2 * PACK_BYTES / 4_096) as u16;
 
 /// Why a conversation ended.
-#[derive(Debug)]
+#[derive(Debug, Error)]
 pub enum LinkError {
     /// Nothing came back.
+    #[error("nothing answers")]
     NoAnswer,
     /// The cable broke.
+    #[error("the cable broke: {0}")]
     Broke(io::Error),
     /// The question itself came back.
+    #[error("what is sent comes back as it was")]
     Echo,
     /// The pedal speaks this version of the protocol.
+    #[error("the pedal speaks version {0} of the link, and this program version {LINK_VERSION}")]
     OtherVersion(u8),
     /// It answered what does not answer the question.
+    #[error("it answers, but not to what it was asked")]
     Odd,
     /// It cannot do that.
+    #[error("{}", words(*.0))]
     Refused(Refusal),
     /// It wants the same piece again and again.
+    #[error("it asks for the same piece again and again")]
     Stuck,
     /// It lists more studies than a pedal can hold.
+    #[error("its list of studies does not end; no pedal holds over {MOST_STUDIES}")]
     Endless,
 }
 
-impl fmt::Display for LinkError {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::NoAnswer => write!(f, "nothing answers"),
-            Self::Broke(error) => write!(f, "the cable broke: {error}"),
-            Self::Echo => write!(f, "what is sent comes back as it was"),
-            Self::OtherVersion(version) => write!(
-                f,
-                "the pedal speaks version {version} of the link, and this program version {}",
-                evenhand_core::link::LINK_VERSION
-            ),
-            Self::Odd => write!(f, "it answers, but not to what it was asked"),
-            Self::Stuck => write!(f, "it asks for the same piece again and again"),
-            Self::Endless => {
-                write!(f, "its list of studies does not end; no pedal holds over {MOST_STUDIES}")
-            }
-            Self::Refused(refusal) => f.write_str(match refusal {
-                Refusal::NotUnderstood => "the pedal does not know this question",
-                Refusal::NoSession => "the pedal forgets that it was greeted",
-                Refusal::NoRoom => "there is no room for it on the pedal",
-                Refusal::NotBegun => "the pedal forgets that a pack was coming",
-                Refusal::Damaged => "what came in was damaged, and the pedal threw it away",
-                Refusal::TooNew => "the pedal's firmware is too old for this pack",
-                Refusal::NoSuchPack => "the pedal has no such study",
-                Refusal::InUse => "the study is being practised on the pedal",
-                Refusal::Memory => "the pedal's memory failed",
-                _ => "the pedal refuses it, and this program is too old to know why",
-            }),
-        }
+/// Why a pedal cannot do something, in words.
+fn words(refusal: Refusal) -> &'static str {
+    match refusal {
+        Refusal::NotUnderstood => "the pedal does not know this question",
+        Refusal::NoSession => "the pedal forgets that it was greeted",
+        Refusal::NoRoom => "there is no room for it on the pedal",
+        Refusal::NotBegun => "the pedal forgets that a pack was coming",
+        Refusal::Damaged => "what came in was damaged, and the pedal threw it away",
+        Refusal::TooNew => "the pedal's firmware is too old for this pack",
+        Refusal::NoSuchPack => "the pedal has no such study",
+        Refusal::InUse => "the study is being practised on the pedal",
+        Refusal::Memory => "the pedal's memory failed",
+        _ => "the pedal refuses it, and this program is too old to know why",
     }
 }
-
-impl std::error::Error for LinkError {}
 
 /// Who a pedal is, and what it has: [`Hello`] with texts of its own.
 #[derive(Clone, Debug, PartialEq, Eq)]

@@ -6,43 +6,33 @@ use crate::study::{Prepared, Problem, Study};
 use evenhand_core::limits;
 use evenhand_core::pack::{ChunkParts, PackWriter, Part, WriteProblem};
 use evenhand_core::practice::{PracticeVariant, Side};
-use std::fmt;
+use thiserror::Error;
 
 /// Why a study cannot be packed.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Error)]
 pub enum NotPacked {
     /// The study is not right.
+    #[error("{}", list(.0))]
     Study(Vec<Problem>),
     /// It takes more bytes than a pack may have.
+    #[error("it takes more than {} bytes", limits::PACK_BYTES)]
     TooLong,
     /// This chunk has more other fingerings than a pack holds.
+    #[error("“{0}” has more than {max} other fingerings", max = limits::FINGERINGS)]
     TooManyFingerings(String),
     /// The title or a name is too long for a pack.
+    #[error("“{0}” is longer than {max} bytes", max = limits::NAME_BYTES)]
     LongName(String),
     /// It cannot be written as a pack.
+    #[error("{0}")]
     Unwritten(WriteProblem),
 }
 
-impl fmt::Display for NotPacked {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::Study(problems) => {
-                let list: Vec<String> = problems.iter().map(ToString::to_string).collect();
-                f.write_str(&list.join("\n"))
-            }
-            Self::TooLong => write!(f, "it takes more than {} bytes", limits::PACK_BYTES),
-            Self::TooManyFingerings(chunk) => {
-                write!(f, "“{chunk}” has more than {} other fingerings", limits::FINGERINGS)
-            }
-            Self::LongName(name) => {
-                write!(f, "“{name}” is longer than {} bytes", limits::NAME_BYTES)
-            }
-            Self::Unwritten(problem) => write!(f, "{problem}"),
-        }
-    }
+/// One problem a line.
+fn list(problems: &[Problem]) -> String {
+    let list: Vec<String> = problems.iter().map(ToString::to_string).collect();
+    list.join("\n")
 }
-
-impl std::error::Error for NotPacked {}
 
 impl From<WriteProblem> for NotPacked {
     fn from(problem: WriteProblem) -> Self {

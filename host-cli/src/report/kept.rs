@@ -139,12 +139,12 @@ pub fn attempt_in_full(attempt: &Attempt, zone: &TimeZone) -> Vec<StyledLine> {
 
 fn in_words(finding: &Finding) -> String {
     let Finding { bar, beat, count, size, limit, unit, .. } = finding;
-    let bearing = match finding.bearing.as_str() {
+    let severity = match finding.severity.as_str() {
         "fails" => "",
         "unsettled" => " (unsettled)",
         _ => " (advice)",
     };
-    let mut words = format!("{}{bearing}: {}", said(finding), amount(*size, unit));
+    let mut words = format!("{}{severity}: {}", said(finding), amount(*size, unit));
     if *limit != 0 {
         words += &format!(", {} would pass", amount(*limit, unit));
     }

@@ -136,17 +136,17 @@ pub fn sentences(finished: &Finished<'_>) -> Vec<String> {
     let findings = &finished.verdict.findings;
     let mut told: Vec<String> = findings
         .iter()
-        .filter(|finding| finding.bearing != Severity::Advice)
+        .filter(|finding| finding.severity != Severity::Advice)
         .take(TOLD)
         .map(|finding| words::sentence(finished, finding))
         .collect();
     if finished.verdict.outcome == Outcome::Passed {
         told.push(words::passed(finished));
     }
-    let advice = findings.iter().filter(|finding| finding.bearing == Severity::Advice);
+    let advice = findings.iter().filter(|finding| finding.severity == Severity::Advice);
     let room = TOLD.saturating_sub(told.len());
     told.extend(advice.take(room).map(|finding| words::sentence(finished, finding)));
-    let counted = findings.iter().filter(|finding| finding.bearing != Severity::Advice).count();
+    let counted = findings.iter().filter(|finding| finding.severity != Severity::Advice).count();
     if counted > TOLD {
         told.push(match counted - TOLD {
             1 => "One lighter finding can wait.".to_owned(),

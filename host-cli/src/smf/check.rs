@@ -3,57 +3,37 @@
 //! Layout by the Standard MIDI Files 1.0 specification: chunks of a four-letter name, a
 //! length in four bytes (big-endian), and that many bytes.
 
-use std::fmt;
+use thiserror::Error;
 
 /// What is wrong with the file as a whole.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Error)]
 pub(super) enum Damage {
+    #[error("is empty")]
     Empty,
+    #[error("is not a Standard MIDI File: it does not begin with “MThd”")]
     NoHeader,
+    #[error("has a header that is too short")]
     ShortHeader,
-    /// This chunk (from 0, the header is 0) promises more bytes than are left.
-    Cut {
-        track: usize,
-        promised: u64,
-        left: u64,
-    },
+    #[error("ends inside its header")]
+    CutInHeader,
+    /// This track (from 1) promises more bytes than are left.
+    #[error("ends inside track {track}: {promised} bytes are promised, {left} are there")]
+    Cut { track: usize, promised: u32, left: usize },
     /// The header promises more tracks than there are.
-    TracksMissing {
-        promised: u16,
-        found: u16,
-    },
+    #[error("promises {promised} tracks and holds {found}")]
+    TracksMissing { promised: u16, found: u16 },
+    #[error("says that a quarter note has no ticks")]
     ZeroDivision,
 }
 
 impl Damage {
     pub(super) fn advice(self) -> &'static str {
         match self {
-            Self::Empty | Self::Cut { .. } | Self::TracksMissing { .. } => {
+            Self::Empty | Self::CutInHeader | Self::Cut { .. } | Self::TracksMissing { .. } => {
                 "The file was cut short. Copy or record it again."
             }
             Self::NoHeader => "A recording is a Standard MIDI File, usually named .mid.",
             Self::ShortHeader | Self::ZeroDivision => "Save or export it again.",
-        }
-    }
-}
-
-impl fmt::Display for Damage {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::Empty => write!(f, "is empty"),
-            Self::NoHeader => {
-                write!(f, "is not a Standard MIDI File: it does not begin with “MThd”")
-            }
-            Self::ShortHeader => write!(f, "has a header that is too short"),
-            Self::Cut { track: 0, .. } => write!(f, "ends inside its header"),
-            Self::Cut { track, promised, left } => write!(
-                f,
-                "ends inside track {track}: {promised} bytes are promised, {left} are there"
-            ),
-            Self::TracksMissing { promised, found } => {
-                write!(f, "promises {promised} tracks and holds {found}")
-            }
-            Self::ZeroDivision => write!(f, "says that a quarter note has no ticks"),
         }
     }
 }
@@ -82,7 +62,10 @@ pub(super) fn whole(content: &[u8]) -> Result<usize, Damage> {
                 // Not a chunk at all, but something after the last one.
                 break;
             }
-            return Err(Damage::Cut { track: chunk, promised: promised.into(), left: left as u64 });
+            return Err(match chunk {
+                0 => Damage::CutInHeader,
+                track => Damage::Cut { track, promised, left },
+            });
         }
         if chunk == 0 {
             let body = &content[at + 8..at + 8 + promised as usize];
@@ -99,8 +82,7 @@ pub(super) fn whole(content: &[u8]) -> Result<usize, Damage> {
         chunk += 1;
     }
     if chunk == 0 {
-        let left = content.len() as u64;
-        return Err(Damage::Cut { track: 0, promised: 14, left });
+        return Err(Damage::CutInHeader);
     }
     let promised = u16::from_be_bytes([content[10], content[11]]);
     if tracks < promised {

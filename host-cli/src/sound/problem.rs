@@ -1,32 +1,43 @@
 //! Why there is no sound, and what to do about it.
 
 use crate::fault::{Exit, Fault};
-use std::fmt;
+use thiserror::Error;
 
 /// Why there is no sound.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Error)]
 pub enum SoundProblem {
     /// This build cannot play through the audio output.
+    #[error("this build has no audio output")]
     AudioNotBuilt,
     /// This build knows no MIDI ports.
+    #[error("this build has no MIDI ports")]
     MidiNotBuilt,
     /// The computer has no audio output.
+    #[error("there is no audio output")]
     NoOutput,
     /// The audio output cannot be used; what the system says.
+    #[error("the audio output cannot be used: {0}")]
     Refused(String),
     /// The audio output was opened, but never asked for samples.
+    #[error("the audio output was opened, but does not play")]
     NothingTaken,
     /// The system does not answer.
+    #[error("the sound system does not answer")]
     NoAnswer,
     /// The output has gone while it was used.
+    #[error("the sound output has gone")]
     Lost,
     /// The MIDI system cannot be used; what is wrong, and what to do.
+    #[error("{0}")]
     NoMidi(String, String),
     /// There is no MIDI output, or none that can be meant.
+    #[error("there is no MIDI output to click on")]
     NoPort,
     /// No MIDI output has this in its name; those that there are.
+    #[error("no MIDI output has “{0}” in its name")]
     UnknownPort(String, String),
     /// More than one MIDI output can be meant: these.
+    #[error("more than one MIDI output can be meant: {0}")]
     SeveralPorts(String),
 }
 
@@ -67,30 +78,6 @@ impl SoundProblem {
         advice.to_owned()
     }
 }
-
-impl fmt::Display for SoundProblem {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::AudioNotBuilt => f.write_str("this build has no audio output"),
-            Self::MidiNotBuilt => f.write_str("this build has no MIDI ports"),
-            Self::NoOutput => f.write_str("there is no audio output"),
-            Self::Refused(why) => write!(f, "the audio output cannot be used: {why}"),
-            Self::NothingTaken => f.write_str("the audio output was opened, but does not play"),
-            Self::NoAnswer => f.write_str("the sound system does not answer"),
-            Self::Lost => f.write_str("the sound output has gone"),
-            Self::NoMidi(what, _) => f.write_str(what),
-            Self::NoPort => f.write_str("there is no MIDI output to click on"),
-            Self::UnknownPort(wanted, _) => {
-                write!(f, "no MIDI output has “{wanted}” in its name")
-            }
-            Self::SeveralPorts(names) => {
-                write!(f, "more than one MIDI output can be meant: {names}")
-            }
-        }
-    }
-}
-
-impl std::error::Error for SoundProblem {}
 
 impl From<SoundProblem> for Fault {
     fn from(problem: SoundProblem) -> Self {

@@ -57,7 +57,8 @@ fn show(trouble: &str, rest: &[String]) -> Result<(), Box<dyn Error>> {
             let span = (numbers.clone().min(), numbers.max());
             let told = writeln!(out, "note-ons {span:?}, {} together", finished.together);
             for finding in &finished.verdict.findings {
-                *found.entry(format!("{:?} {:?}", finding.bearing, finding.kind)).or_default() += 1;
+                *found.entry(format!("{:?} {:?}", finding.severity, finding.kind)).or_default() +=
+                    1;
             }
             written = told.and_then(|()| report::attempt(&mut out, finished, Ink::Plain));
         });

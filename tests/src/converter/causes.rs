@@ -25,8 +25,8 @@ pub fn causes(finished: &Finished<'_>, stream: &Stream<'_>) -> Vec<Cause> {
         let number = finished.arrival(played)? as usize;
         stream.notes.get(number).map(|(_, sent)| sent.truth.clone())
     };
-    let fails = |bearing: Severity| bearing == Severity::Fails;
-    let failing = finished.verdict.findings.iter().filter(|finding| fails(finding.bearing));
+    let fails = |severity: Severity| severity == Severity::Fails;
+    let failing = finished.verdict.findings.iter().filter(|finding| fails(finding.severity));
     let causes = failing.flat_map(|finding| {
         let notes: Vec<Option<String>> = finished.material(|material| {
             let slip = |by: usize| material.pairing.class(by).origin() == Origin::Slip;

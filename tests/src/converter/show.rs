@@ -34,8 +34,8 @@ fn attempt(
     writeln!(out, "\n{of}, {} together", finished.together)?;
     report::attempt(out, finished, Ink::Plain)?;
     for finding in &finished.verdict.findings {
-        let (kind, bearing) = (finding.kind.name(), finding.bearing);
-        writeln!(out, "  {bearing}: {kind}, note {:?}: {finding}", finding.note)?;
+        let (kind, severity) = (finding.kind.name(), finding.severity);
+        writeln!(out, "  {severity}: {kind}, note {:?}: {finding}", finding.note)?;
     }
     for (by, note) in finished.played.iter().enumerate() {
         let arrival = finished.arrival(by).and_then(|n| stream.notes.get(n as usize));

@@ -61,7 +61,7 @@ impl Told {
         self.attempts += 1;
         let findings = &finished.verdict.findings;
         self.pickup |= findings.iter().any(|finding| finding.kind.name() == PICKUP_NAMED);
-        for finding in findings.iter().filter(|finding| finding.bearing == Severity::Fails) {
+        for finding in findings.iter().filter(|finding| finding.severity == Severity::Fails) {
             if !is_of_notes(finding.kind) {
                 continue;
             }

@@ -209,8 +209,8 @@ fn check(judged: &Judged<'_>) {
         }
     }
     let findings = &judged.verdict.findings;
-    let bearings = findings.iter().map(|finding| finding.bearing);
-    let outcome = match bearings.max() {
+    let severities = findings.iter().map(|finding| finding.severity);
+    let outcome = match severities.max() {
         None | Some(Severity::Advice) => Outcome::Passed,
         Some(Severity::Unsettled) => Outcome::Unclear,
         Some(Severity::Fails) => Outcome::NeedsWork,

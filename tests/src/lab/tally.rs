@@ -52,8 +52,8 @@ impl Tally {
         }
         let named = |kind| trouble.is_some_and(|trouble| trouble.shows_as().contains(&kind));
         for finding in heard.iter().flat_map(|heard| &heard.findings) {
-            self.findings += u32::from(finding.bearing != Severity::Advice);
-            let fails = finding.bearing == Severity::Fails;
+            self.findings += u32::from(finding.severity != Severity::Advice);
+            let fails = finding.severity == Severity::Fails;
             self.other += u32::from(fails && !named(finding.kind));
         }
     }

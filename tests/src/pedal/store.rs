@@ -171,7 +171,7 @@ pub fn result(
 ) -> (ResultRecord, Vec<PlayedNote>) {
     let finding = Finding {
         kind: Kind::Hesitation,
-        bearing: Severity::Fails,
+        severity: Severity::Fails,
         note: Some(3),
         count: 1,
         size: Size::Time(Offset::from_millis(140)),

@@ -41,7 +41,7 @@ impl Said {
         let right = |kind: Kind| reasons.contains(&kind);
         self.among |= verdict.findings.iter().any(|finding| right(finding.kind));
         self.first |= verdict.findings.first().is_some_and(|finding| right(finding.kind));
-        let fails = |bearing: Severity| bearing == Severity::Fails;
-        self.other |= verdict.findings.iter().any(|f| fails(f.bearing) && !right(f.kind));
+        let fails = |severity: Severity| severity == Severity::Fails;
+        self.other |= verdict.findings.iter().any(|f| fails(f.severity) && !right(f.kind));
     }
 }

@@ -27,7 +27,7 @@ fn fails(piece: &Piece, fault: Option<Fault>, lateness: Lateness) -> BTreeMap<Op
             if heard.outcome.is_none() {
                 *told.entry(None).or_default() += 1;
             }
-            for finding in heard.findings.iter().filter(|f| f.bearing == Severity::Fails) {
+            for finding in heard.findings.iter().filter(|f| f.severity == Severity::Fails) {
                 *told.entry(Some(format!("{:?}", finding.kind))).or_default() += 1;
             }
         }

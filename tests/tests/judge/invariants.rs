@@ -245,7 +245,7 @@ fn line(tempo: u32, times: u32) -> (Vec<ExpectedNote>, Tempo, Stream) {
 }
 
 /// With limits that are shares of the interval alone, twice as slow doubles every time and leaves
-/// the rest; loudness, counts, places and bearings stay.
+/// the rest; loudness, counts, places and severities stay.
 #[test]
 fn twice_as_slow_doubles_times_and_nothing_else() {
     let share = |per_mille| TimeLimit { at_least: Offset::ZERO, per_mille };
@@ -265,7 +265,7 @@ fn twice_as_slow_doubles_times_and_nothing_else() {
     assert_eq!(once.outcome, twice.outcome);
     assert!(once.findings.len() >= 3, "{once:?}");
     for (a, b) in once.findings.iter().zip(&twice.findings) {
-        assert_eq!((a.kind, a.bearing, a.note, a.count), (b.kind, b.bearing, b.note, b.count));
+        assert_eq!((a.kind, a.severity, a.note, a.count), (b.kind, b.severity, b.note, b.count));
         for (a, b) in [(a.size, b.size), (a.limit, b.limit)] {
             match (a, b) {
                 // Each side is rounded to microseconds, in more than one step.

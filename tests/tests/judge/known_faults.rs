@@ -76,8 +76,8 @@ const NONE: &[Fault] = &[];
 
 #[track_caller]
 fn fails(verdict: &Verdict, kind: Kind) {
-    let bearing = verdict.finding(kind).map(|finding| finding.bearing);
-    assert_eq!(bearing, Some(Severity::Fails), "{kind:?} in {verdict:#?}");
+    let severity = verdict.finding(kind).map(|finding| finding.severity);
+    assert_eq!(severity, Some(Severity::Fails), "{kind:?} in {verdict:#?}");
     assert_eq!(verdict.outcome, Outcome::NeedsWork);
 }
 
@@ -113,7 +113,10 @@ fn a_held_note_that_may_have_died_away_is_unsettled() {
     // 2.4 s are written; it ends after 1.68 s, and the string is not touched.
     let unclear = verdict(&slow(), &[Fault::Lasts { note: 0, per_mille: 700 }]);
     assert_eq!(unclear.outcome, Outcome::Unclear);
-    assert_eq!(unclear.finding(Kind::HeldNotes).expect("it is there").bearing, Severity::Unsettled);
+    assert_eq!(
+        unclear.finding(Kind::HeldNotes).expect("it is there").severity,
+        Severity::Unsettled
+    );
     // After 1.2 s it was let go.
     fails(&verdict(&slow(), &[Fault::Lasts { note: 0, per_mille: 500 }]), Kind::HeldNotes);
 }
@@ -230,7 +233,7 @@ fn gaps_between_notes_are_advice() {
     let found = verdict(EIGHTHS, &[Fault::Detached(1_000 - limit * 2)]);
     passes(&found);
     let finding = found.finding(Kind::Gaps).expect("it is there");
-    assert_eq!(finding.bearing, Severity::Advice);
+    assert_eq!(finding.severity, Severity::Advice);
     assert!(finding.size.magnitude().abs_diff(u32::from(limit * 2)) <= 10, "{finding:?}");
     assert!(verdict(EIGHTHS, &[Fault::Detached(1_000 - limit / 2)]).findings.is_empty());
 }
@@ -249,7 +252,7 @@ fn other_strings_are_told_and_named() {
         judged(&chunk, chunk.tempo, &faults, false, |judged| {
             passes(judged.verdict);
             let finding = judged.verdict.finding(Kind::OtherStrings).expect("it is there");
-            assert_eq!((finding.bearing, finding.count), (Severity::Advice, moved));
+            assert_eq!((finding.severity, finding.count), (Severity::Advice, moved));
             let paths = chunk.alternatives.iter().map(|other| other.strings.as_slice());
             let (which, path) = nearest(judged.material(), paths).expect("strings are known");
             assert_eq!((which, path.elsewhere), (best, 0));

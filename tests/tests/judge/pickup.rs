@@ -153,7 +153,7 @@ fn a_clean_player_passes_whatever_the_pickup_does() {
                 hidden += heard.hidden.len();
                 spurious += heard.spurious;
                 let failing =
-                    heard.verdict.findings.iter().filter(|f| f.bearing == Severity::Fails);
+                    heard.verdict.findings.iter().filter(|f| f.severity == Severity::Fails);
                 for finding in failing {
                     *why.entry(format!("{:?}", finding.kind)).or_default() += 1;
                 }

@@ -105,7 +105,7 @@ fn what_is_lost_at_the_seam_is_told() {
         let at_the_seam = join.verdict.findings.iter().any(|finding| {
             let place = finding.note.and_then(|note| join.chunk.notes.get(usize::from(note)));
             matches!(finding.kind, Kind::Hesitation | Kind::HesitationAtShift)
-                && finding.bearing == Severity::Fails
+                && finding.severity == Severity::Fails
                 && place.is_some_and(|note| note.onset >= seam)
         });
         told += u32::from(at_the_seam);
@@ -221,7 +221,8 @@ fn from_the_middle_to_the_end_is_told_so() {
                 one.chunk.name == chunk.name
                     && one.verdict.outcome == Outcome::Unclear
                     && one.verdict.finding(Kind::BegunMidway).is_some_and(|finding| {
-                        finding.note == Some(first as u16) && finding.bearing == Severity::Unsettled
+                        finding.note == Some(first as u16)
+                            && finding.severity == Severity::Unsettled
                     })
             }
             _ => false,
@@ -256,7 +257,7 @@ fn slips_after_the_middle_are_advice() {
     let verdict = &heard[0].verdict;
     assert_eq!(verdict.outcome, Outcome::Unclear);
     let wrong = verdict.finding(Kind::WrongNotes).expect("a wrong note was played");
-    assert_eq!((wrong.bearing, wrong.note, wrong.count), (Severity::Advice, Some(11), 1));
+    assert_eq!((wrong.severity, wrong.note, wrong.count), (Severity::Advice, Some(11), 1));
     assert!(verdict.finding(Kind::MissingNotes).is_none());
 }
 

@@ -3,6 +3,7 @@
 use super::chance::doubt_of_one;
 use super::findings::{Findings, share};
 use super::scatter::{clean_scatter, compare_drift, drift_limit, scatter};
+use crate::arithmetic::root;
 use crate::measure::click::AgainstClick;
 use crate::measure::statistics::Compared;
 use crate::measure::timing::Timing;
@@ -51,7 +52,7 @@ fn pace_error(timing: &Timing, scatter: u32) -> u32 {
     let interval = u64::from(timing.interval.as_micros().unsigned_abs().max(1));
     let onsets = timing.points.len() as u64;
     // In thousandths: n^1.5, and √12 = 3.464.
-    let to_the_1_5 = (onsets * onsets * onsets * 1_000_000).isqrt().max(1);
+    let to_the_1_5 = root(onsets * onsets * onsets * 1_000_000).max(1);
     let error = 3_464 * 1_000 * u64::from(scatter) / (interval * to_the_1_5);
     error.min(10_000) as u32
 }

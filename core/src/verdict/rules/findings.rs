@@ -19,7 +19,7 @@ impl Findings {
     pub(super) fn add(
         &mut self,
         kind: Kind,
-        bearing: Severity,
+        severity: Severity,
         note: Option<usize>,
         count: u16,
         size: Size,
@@ -29,15 +29,15 @@ impl Findings {
         let weight = weight.min(u32::from(u16::MAX)) as u16;
         let note = note.map(|note| note as u16);
         let settled_by = SettledBy::Nothing;
-        let finding = Finding { kind, bearing, note, count, size, limit, weight, settled_by };
+        let finding = Finding { kind, severity, note, count, size, limit, weight, settled_by };
         self.push(finding);
     }
 
     fn push(&mut self, finding: Finding) {
         if let Err(finding) = self.0.push(finding) {
             // Full: the lightest gives way.
-            if let Some(lightest) = self.0.iter_mut().min_by_key(|f| (f.bearing, f.weight))
-                && (lightest.bearing, lightest.weight) < (finding.bearing, finding.weight)
+            if let Some(lightest) = self.0.iter_mut().min_by_key(|f| (f.severity, f.weight))
+                && (lightest.severity, lightest.weight) < (finding.severity, finding.weight)
             {
                 *lightest = finding;
             }
@@ -72,9 +72,7 @@ impl Findings {
         if size.is_negative() || size.magnitude() < fails_under {
             self.under(kind, note, count, size, limit);
         } else {
-            let (note, weight) = (Some(note as u16), 1_000);
-            let (bearing, settled_by) = (Severity::Unsettled, SettledBy::AnotherAttempt);
-            self.push(Finding { kind, bearing, note, count, size, limit, weight, settled_by });
+            self.open(kind, Some(note), count, (size, limit), 1_000, SettledBy::AnotherAttempt);
         }
     }
 
@@ -93,9 +91,7 @@ impl Findings {
         if size.magnitude() > limit.magnitude().saturating_add(doubt) {
             self.over(kind, note, count, size, limit);
         } else {
-            let (note, weight) = (Some(note as u16), 1_000);
-            let (bearing, settled_by) = (Severity::Unsettled, SettledBy::AnotherAttempt);
-            self.push(Finding { kind, bearing, note, count, size, limit, weight, settled_by });
+            self.open(kind, Some(note), count, (size, limit), 1_000, SettledBy::AnotherAttempt);
         }
     }
 
@@ -106,10 +102,10 @@ impl Findings {
 
     /// What is told of the whole stands before what fails of single notes: they are part of it.
     pub(super) fn the_whole_first(&mut self, kind: Kind, single: &[Kind]) {
-        let fails = |f: &&Finding| f.bearing == Severity::Fails;
+        let fails = |f: &&Finding| f.severity == Severity::Fails;
         let of_single = self.0.iter().filter(fails).filter(|f| single.contains(&f.kind));
         let Some(heaviest) = of_single.map(|finding| finding.weight).max() else { return };
-        let whole = self.0.iter_mut().filter(|f| f.kind == kind && f.bearing == Severity::Fails);
+        let whole = self.0.iter_mut().filter(|f| f.kind == kind && f.severity == Severity::Fails);
         for finding in whole {
             finding.weight = finding.weight.max(heaviest.saturating_add(1));
         }
@@ -134,7 +130,7 @@ impl Findings {
     /// Where `whole` fails, what of these is no larger than `most` is but a part of it, and stands
     /// after it.
     pub(super) fn outrank(&mut self, whole: Kind, parts: &[Kind], most: u32) {
-        let fails = |f: &&Finding| f.kind == whole && f.bearing == Severity::Fails;
+        let fails = |f: &&Finding| f.kind == whole && f.severity == Severity::Fails;
         let Some(weight) = self.0.iter().find(fails).map(|f| f.weight) else { return };
         for part in &mut self.0 {
             if parts.contains(&part.kind) && part.size.magnitude() <= most {
@@ -145,7 +141,7 @@ impl Findings {
 
     /// Whether one of these kinds has been told, not as mere advice.
     pub(super) fn tell_any(&self, kinds: &[Kind]) -> bool {
-        let told = |f: &Finding| f.bearing != Severity::Advice && kinds.contains(&f.kind);
+        let told = |f: &Finding| f.severity != Severity::Advice && kinds.contains(&f.kind);
         self.0.iter().any(told)
     }
 
@@ -158,18 +154,7 @@ impl Findings {
         limit: Size,
         more: u8,
     ) {
-        let (bearing, settled_by) = (Severity::Unsettled, SettledBy::MoreAttempts(more));
-        let note = note.map(|note| note as u16);
-        self.push(Finding {
-            kind,
-            bearing,
-            note,
-            count: 1,
-            size,
-            limit,
-            weight: 1_000,
-            settled_by,
-        });
+        self.open(kind, note, 1, (size, limit), 1_000, SettledBy::MoreAttempts(more));
     }
 
     /// The likelier of two things that explain the same, neither for certain.
@@ -181,9 +166,8 @@ impl Findings {
         size: Size,
         limit: Size,
     ) {
-        let (note, weight) = (Some(note as u16), share(size, limit).min(60_000) as u16);
-        let (bearing, settled_by) = (Severity::Unsettled, SettledBy::AnotherAttempt);
-        self.push(Finding { kind, bearing, note, count, size, limit, weight, settled_by });
+        let weight = share(size, limit) as u16;
+        self.open(kind, Some(note), count, (size, limit), weight, SettledBy::AnotherAttempt);
     }
 
     pub(super) fn unsettled(&mut self, kind: Kind, note: Option<usize>, size: Size, limit: Size) {
@@ -191,25 +175,29 @@ impl Findings {
             Kind::EvennessNotHeard => SettledBy::ThePickup,
             _ => SettledBy::AnotherAttempt,
         };
-        let (bearing, note) = (Severity::Unsettled, note.map(|note| note as u16));
-        self.push(Finding {
-            kind,
-            bearing,
-            note,
-            count: 1,
-            size,
-            limit,
-            weight: 1_000,
-            settled_by,
-        });
+        self.open(kind, note, 1, (size, limit), 1_000, settled_by);
+    }
+
+    /// Adds what is not settled, and what would settle it.
+    fn open(
+        &mut self,
+        kind: Kind,
+        note: Option<usize>,
+        count: u16,
+        (size, limit): (Size, Size),
+        weight: u16,
+        settled_by: SettledBy,
+    ) {
+        let (severity, note) = (Severity::Unsettled, note.map(|note| note as u16));
+        self.push(Finding { kind, severity, note, count, size, limit, weight, settled_by });
     }
 
     /// What fails of these kinds, of a note of which it is in doubt, is unsettled.
     pub(super) fn unsettle(&mut self, kinds: &[Kind], is_in_doubt: impl Fn(usize) -> bool) {
-        let fails = self.0.iter_mut().filter(|f| f.bearing == Severity::Fails);
+        let fails = self.0.iter_mut().filter(|f| f.severity == Severity::Fails);
         for finding in fails.filter(|finding| kinds.contains(&finding.kind)) {
             if finding.note.is_some_and(|note| is_in_doubt(note.into())) {
-                (finding.bearing, finding.settled_by) =
+                (finding.severity, finding.settled_by) =
                     (Severity::Unsettled, SettledBy::AnotherAttempt);
             }
         }
@@ -219,22 +207,22 @@ impl Findings {
     pub(super) fn open_notes(
         &mut self,
         kind: Kind,
-        (bearing, settled_by): (Severity, SettledBy),
+        (severity, settled_by): (Severity, SettledBy),
         note: Option<usize>,
         count: u16,
         allowed: u16,
     ) {
         let (size, limit) = (Size::Notes(count), Size::Notes(allowed));
         let (note, weight) = (note.map(|note| note as u16), 2_000);
-        self.push(Finding { kind, bearing, note, count, size, limit, weight, settled_by });
+        self.push(Finding { kind, severity, note, count, size, limit, weight, settled_by });
     }
 
     /// Unsettled, until the pickup is set up better.
     pub(super) fn pickup(&mut self, kind: Kind, size: Size, limit: Size, weight: u32) {
         let weight = weight.min(u32::from(u16::MAX)) as u16;
         let Size::Notes(count) = size else { return };
-        let (bearing, settled_by) = (Severity::Unsettled, SettledBy::ThePickup);
-        self.push(Finding { kind, bearing, note: None, count, size, limit, weight, settled_by });
+        let (severity, settled_by) = (Severity::Unsettled, SettledBy::ThePickup);
+        self.push(Finding { kind, severity, note: None, count, size, limit, weight, settled_by });
     }
 
     pub(super) fn verdict(self) -> Verdict {

@@ -3,6 +3,7 @@
 use super::chance::{doubt_of_one, doubt_of_the_worst, uncertain};
 use super::findings::{Findings, share};
 use crate::align::Material;
+use crate::arithmetic::short_root;
 use crate::measure::accents::accents;
 use crate::measure::evenness::{Evenness, evenness};
 use crate::measure::single_levels::{SingleLevel, single_levels};
@@ -165,5 +166,5 @@ fn single_notes(
 pub(in crate::verdict) fn slurs_doubt(scatter: u32, slurred: u16, plucked: u16) -> u32 {
     let (slurred, plucked) = (u32::from(slurred.max(1)), u32::from(plucked.max(1)));
     let variance = 1_640_000 / slurred + 1_640_000 / plucked;
-    (u64::from(scatter) * u64::from(variance.isqrt()) / 1_000) as u32
+    (u64::from(scatter) * u64::from(short_root(variance)) / 1_000) as u32
 }

@@ -47,7 +47,7 @@ pub(super) fn notes(
     let missed = landing.is_some_and(|landing| landing.is_altogether_wrong);
     let landing = landing.map_or((0, None), |landing| landing.slips);
     let made = slips.wrong.0 + slips.missing.0 + slips.extra.0 + order.swapped + landing.0;
-    let bearing = if made > allowed { Severity::Fails } else { Severity::Advice };
+    let severity = if made > allowed { Severity::Fails } else { Severity::Advice };
     let kinds = [
         (Kind::WrongNotes, slips.wrong.0, slips.wrong.1),
         (Kind::MissingNotes, slips.missing.0, slips.missing.1),
@@ -56,12 +56,13 @@ pub(super) fn notes(
         (Kind::LandingNotes, landing.0, landing.1),
     ];
     for (kind, count, note) in kinds {
-        let bearing = if kind == Kind::LandingNotes && missed { Severity::Fails } else { bearing };
+        let severity =
+            if kind == Kind::LandingNotes && missed { Severity::Fails } else { severity };
         if count > 0 {
             let weight = WEIGHT_OF_NOTES + 500 * (u32::from(count) - 1);
             findings.add(
                 kind,
-                bearing,
+                severity,
                 note,
                 count,
                 Size::Notes(count),
@@ -77,13 +78,13 @@ pub(super) fn notes(
     // What would be allowed if it were a slip is allowed.
     let is_open = made + slips.unheard.0 + slips.doubtful.0 > allowed;
     for (kind, count, note) in open.into_iter().filter(|(_, count, _)| *count > 0) {
-        let (bearing, settled_by) = match is_open {
+        let (severity, settled_by) = match is_open {
             true => (Severity::Unsettled, SettledBy::AnotherAttempt),
             false => (Severity::Advice, SettledBy::Nothing),
         };
-        findings.open_notes(kind, (bearing, settled_by), note, count, allowed);
+        findings.open_notes(kind, (severity, settled_by), note, count, allowed);
     }
-    if bearing == Severity::Advice {
+    if severity == Severity::Advice {
         cut_short(material, slips, findings);
     }
     if slips.pickup > 0 {

@@ -1,5 +1,6 @@
 //! How far hands scatter, and what that leaves in doubt.
 
+use crate::arithmetic::product;
 use crate::measure::statistics::{Compared, student_90, student_99};
 use crate::measure::timing::Timing;
 use crate::tolerance::Tolerances;
@@ -29,7 +30,7 @@ pub(super) fn drift_limit(tolerances: &Tolerances) -> Size {
 /// The standard error of a clean player's drift, in per mille.
 pub(in crate::verdict) fn clean_drift_error(tolerances: &Tolerances, timing: &Timing) -> u32 {
     let clean = u64::from(clean_scatter(tolerances, timing));
-    (timing.drift_error_a_second.saturating_mul(clean) / 1_000_000).min(1_000_000) as u32
+    (product(timing.drift_error_a_second, clean) / 1_000_000).min(1_000_000) as u32
 }
 
 /// Compares a drift with its limit, all in per mille. `error` is its standard error as far as the

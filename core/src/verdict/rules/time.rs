@@ -5,6 +5,7 @@ use super::findings::{Findings, share};
 use super::scatter::{clean_drift_error, clean_scatter, compare_drift, drift_limit, scatter};
 use super::{click, landing, unexplained};
 use crate::align::Material;
+use crate::arithmetic::short_root;
 use crate::measure::explained::Explained;
 use crate::measure::hesitation::{Hesitation, hesitations};
 use crate::measure::landing::Landing;
@@ -181,7 +182,7 @@ fn own_tempo(tolerances: &Tolerances, timing: &Timing, findings: &mut Findings) 
             Compared::TooCloseToCall => {
                 let more = (2..=MOST_ATTEMPTS).find(|&together| {
                     // The error of a mean falls with the root of the number.
-                    let root = (10_000 * u32::from(together)).isqrt().max(1);
+                    let root = short_root(10_000 * u32::from(together)).max(1);
                     let errors = (errors.0 * 100 / root, errors.1 * 100 / root);
                     let degrees = degrees * u32::from(together);
                     let (size, limit) = (size.magnitude(), limit.magnitude());

@@ -8,11 +8,10 @@
 use super::findings::Findings;
 use crate::align::Material;
 use crate::measure::onsets::OffBeat;
-use crate::measure::onsets::lasting;
 use crate::measure::timing::Timing;
 use crate::study::Marks;
 use crate::tolerance::Tolerances;
-use crate::units::Offset;
+use crate::units::{Offset, lasting};
 use crate::verdict::{Kind, Size};
 
 /// What may be told of an onset.

@@ -8,6 +8,7 @@ use core::fmt::Write as _;
 
 use cortex_m_rt::entry;
 use evenhand_core::link::Store as _;
+use evenhand_core::pack::Pack;
 use evenhand_core::practice::Engine;
 use evenhand_core::session::Session;
 use evenhand_core::units::Instant;
@@ -23,7 +24,7 @@ use evenhand_pedal::memory::{Identity, Memory};
 use evenhand_pedal::pedal::PIECES;
 use evenhand_pedal::ram_flash::RamFlash;
 use evenhand_pedal::simulated_player::SimulatedPlayer;
-use evenhand_pedal::study::{BuiltIn, session_config};
+use evenhand_pedal::study::{BUILT_IN, session_config};
 use evenhand_pedal::{Pedal, Unit};
 
 /// Sectors for results, of the 128 that there are.
@@ -95,7 +96,11 @@ fn main() -> ! {
 #[inline(never)]
 fn performed(parts: &mut Parts) {
     let log_board = LogBoard::new(&CONTACTS, Serial::first());
-    let mut player = SimulatedPlayer::new(BuiltIn::new(), log_board, &CONTACTS);
+    let study = match Pack::open(BUILT_IN) {
+        Ok(study) => study,
+        Err(problem) => give_up(format_args!("the built-in study: {problem}")),
+    };
+    let mut player = SimulatedPlayer::new(study, log_board, &CONTACTS);
     let memory = live(parts, None, &mut player);
     let kept = memory.next() - memory.oldest();
     if player.board().failed() || kept != player.attempts() || kept == 0 {

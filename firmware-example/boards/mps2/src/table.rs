@@ -13,7 +13,7 @@ use evenhand_pedal::board::{Board, BoardEvent};
 use evenhand_pedal::contacts::Contacts;
 use evenhand_pedal::lights::View;
 use evenhand_pedal::log_board::LogBoard;
-use evenhand_pedal::observer::Judgement;
+use evenhand_pedal::observer::{Judgement, Observer};
 
 /// Something that happens.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -103,6 +103,26 @@ impl<'t, W: Write> Scripted<'t, W> {
     }
 }
 
+impl<W: Write> Observer for Scripted<'_, W> {
+    fn click(&mut self, strong: bool, at: Instant) {
+        if self.table.talks {
+            self.log_board.click(strong, at);
+        }
+    }
+
+    fn judged(&mut self, judgement: &Judgement<'_>) {
+        if self.table.talks {
+            self.log_board.judged(judgement);
+        }
+    }
+
+    fn next(&mut self, step: &Step, at: Instant) {
+        if self.table.talks {
+            self.log_board.next(step, at);
+        }
+    }
+}
+
 impl<W: Write> Board for Scripted<'_, W> {
     fn wait(&mut self, until: Option<Instant>) -> BoardEvent {
         let Some((after, entry)) = self.table.peek() else { return BoardEvent::End };
@@ -137,24 +157,6 @@ impl<W: Write> Board for Scripted<'_, W> {
         let out = self.log_board.out();
         let _ = out.write_str("to the computer: ");
         hexadecimal(out, frame);
-    }
-
-    fn click(&mut self, strong: bool, at: Instant) {
-        if self.table.talks {
-            self.log_board.click(strong, at);
-        }
-    }
-
-    fn judged(&mut self, judgement: &Judgement<'_>) {
-        if self.table.talks {
-            self.log_board.judged(judgement);
-        }
-    }
-
-    fn next(&mut self, step: &Step, at: Instant) {
-        if self.table.talks {
-            self.log_board.next(step, at);
-        }
     }
 
     fn look(&mut self, view: View, now: Instant) {

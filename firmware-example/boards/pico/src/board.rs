@@ -9,6 +9,7 @@ use evenhand_pedal::board::{Board, BoardEvent};
 use evenhand_pedal::display::PageWriter;
 #[cfg(any(feature = "defmt", feature = "display"))]
 use evenhand_pedal::observer::Judgement;
+use evenhand_pedal::observer::Observer;
 #[cfg(feature = "display")]
 use {
     evenhand_core::practice::{Step, Task},
@@ -75,6 +76,35 @@ fn tone(hertz: u32) -> Config {
     config
 }
 
+impl Observer for PicoBoard {
+    fn click(&mut self, strong: bool, at: Instant) {
+        self.pwm.set_config(&tone(if strong { STRONG_HERTZ } else { WEAK_HERTZ }));
+        self.silent_at = Some(at.plus(CLICK));
+        #[cfg(feature = "midi-click")]
+        self.notes.begin(strong, at);
+        #[cfg(feature = "display")]
+        self.page_writer.click(strong);
+    }
+
+    #[cfg(any(feature = "defmt", feature = "display"))]
+    fn judged(&mut self, judgement: &Judgement<'_>) {
+        #[cfg(feature = "defmt")]
+        defmt::info!("{} at {}", judgement.verdict.outcome, judgement.task);
+        #[cfg(feature = "display")]
+        self.page_writer.judged(judgement);
+    }
+
+    #[cfg(feature = "display")]
+    fn next(&mut self, step: &Step, _at: Instant) {
+        self.page_writer.next(step);
+    }
+
+    #[cfg(feature = "display")]
+    fn show_task(&mut self, task: &Task, chunk: &Chunk<'_>) {
+        self.page_writer.show_task(task, chunk);
+    }
+}
+
 impl Board for PicoBoard {
     fn wait(&mut self, until: Option<Instant>) -> BoardEvent {
         let look = now().plus(LOOK);
@@ -106,36 +136,9 @@ impl Board for PicoBoard {
         link::send(frame);
     }
 
-    fn click(&mut self, strong: bool, at: Instant) {
-        self.pwm.set_config(&tone(if strong { STRONG_HERTZ } else { WEAK_HERTZ }));
-        self.silent_at = Some(at.plus(CLICK));
-        #[cfg(feature = "midi-click")]
-        self.notes.begin(strong, at);
-        #[cfg(feature = "display")]
-        self.page_writer.click(strong);
-    }
-
-    #[cfg(any(feature = "defmt", feature = "display"))]
-    fn judged(&mut self, judgement: &Judgement<'_>) {
-        #[cfg(feature = "defmt")]
-        defmt::info!("{} at {}", judgement.verdict.outcome, judgement.task);
-        #[cfg(feature = "display")]
-        self.page_writer.judged(judgement);
-    }
-
-    #[cfg(feature = "display")]
-    fn next(&mut self, step: &Step, _at: Instant) {
-        self.page_writer.next(step);
-    }
-
     #[cfg(feature = "display")]
     fn study(&mut self, study: u8, of: u8, title: &str) {
         self.page_writer.study(study, of, title);
-    }
-
-    #[cfg(feature = "display")]
-    fn show_task(&mut self, task: &Task, chunk: &Chunk<'_>) {
-        self.page_writer.show_task(task, chunk);
     }
 
     #[cfg(feature = "display")]

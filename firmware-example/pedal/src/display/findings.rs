@@ -10,8 +10,8 @@ use super::text_line::{COLUMNS, TextLine};
 
 /// A finding on two lines: what it is, and how much of it where, or what would settle it.
 pub(super) fn finding(finding: &Finding, chunk: &Chunk<'_>) -> [TextLine; 2] {
-    let Finding { kind, bearing, size, settled_by, .. } = finding;
-    let second = match (bearing, settled_by) {
+    let Finding { kind, severity, size, settled_by, .. } = finding;
+    let second = match (severity, settled_by) {
         (Severity::Advice | Severity::Fails, _) | (_, SettledBy::Nothing) => amount(finding, chunk),
         (Severity::Unsettled, settled_by) => TextLine::of(format_args!("{settled_by}")),
     };

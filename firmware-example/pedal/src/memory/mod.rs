@@ -14,7 +14,7 @@ use evenhand_core::study::Chunk;
 use evenhand_core::units::{Seconds, Tempo};
 
 use crate::music::{Music, Notes};
-use crate::study::BuiltIn;
+use crate::study::BUILT_IN;
 pub use flash::{Failed, MappedFlash};
 use history::fastest_clean;
 use marks::Chosen;
@@ -126,8 +126,8 @@ impl<F: MappedFlash> Memory<F> {
 
     /// The title of a study, counted from 0.
     pub fn title(&self, index: u8) -> &str {
-        let bytes = self.packs.get(&self.flash, index.into());
-        bytes.and_then(Pack::open_again).map_or("Built-in study", |pack| pack.title())
+        let bytes = self.packs.get(&self.flash, index.into()).unwrap_or(BUILT_IN);
+        Pack::open_again(bytes).map_or("", |pack| pack.title())
     }
 
     /// The hash of the study that is practised; 0 for the built-in one.
@@ -171,16 +171,14 @@ impl<F: MappedFlash> Memory<F> {
         self.results.prepare(&mut self.flash)
     }
 
+    /// The study that is practised.
     fn current(&self) -> Option<Pack<'_>> {
-        let (index, _) = self.study?;
-        Pack::open_again(self.packs.get(&self.flash, index)?)
+        let stored = self.study.and_then(|(index, _)| self.packs.get(&self.flash, index));
+        Pack::open_again(stored.unwrap_or(BUILT_IN))
     }
 
     fn plain_facts(&self, chunk: u8) -> Option<ChunkFacts> {
-        match self.current() {
-            Some(pack) => pack.facts(chunk),
-            None => BuiltIn::new().facts(chunk),
-        }
+        self.current()?.facts(chunk)
     }
 }
 
@@ -196,10 +194,7 @@ impl<F: MappedFlash> Music for Memory<F> {
         fingering: &dyn Fn(u8) -> u8,
         notes: &'n mut Notes,
     ) -> Option<Chunk<'n>> {
-        match self.current() {
-            Some(pack) => pack.music(task, fingering, notes).ok(),
-            None => BuiltIn::new().music(task, fingering, notes),
-        }
+        self.current()?.music(task, fingering, notes).ok()
     }
 
     fn studies(&self) -> u8 {
@@ -211,7 +206,7 @@ impl<F: MappedFlash> Music for Memory<F> {
     }
 
     fn chunks(&self) -> u8 {
-        self.current().map_or_else(|| BuiltIn::new().chunks(), |pack| pack.chunks())
+        self.current().map_or(0, |pack| pack.chunks())
     }
 }
 

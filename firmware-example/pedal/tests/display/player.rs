@@ -1,5 +1,6 @@
 //! Somebody who steps and plays, and a display that is told what happens.
 
+use evenhand_core::pack::Pack;
 use evenhand_core::player::{Fault, Skill, perform};
 use evenhand_core::practice::{Engine, Step, Task};
 use evenhand_core::session::Session;
@@ -9,9 +10,9 @@ use evenhand_pedal::Pedal;
 use evenhand_pedal::controls::Gesture;
 use evenhand_pedal::display::{Page, PageWriter};
 use evenhand_pedal::lights::View;
-use evenhand_pedal::music::{Music, Notes};
+use evenhand_pedal::music::Notes;
 use evenhand_pedal::observer::{Judgement, Observer};
-use evenhand_pedal::study::BuiltIn;
+use evenhand_pedal::study::BUILT_IN;
 use evenhand_pedal::study::session_config;
 
 /// A byte on a MIDI line (IEC 63035), in microseconds.
@@ -47,7 +48,13 @@ impl Player {
     pub(crate) fn new() -> Self {
         let session = Box::leak(Box::new(Session::idle()));
         let practice: &'static mut Engine<20> = Box::leak(Box::new(Engine::new()));
-        let pedal = Pedal::new(practice, session, session_config(), &BuiltIn::new(), Instant::ZERO);
+        let pedal = Pedal::new(
+            practice,
+            session,
+            session_config(),
+            &Pack::open(BUILT_IN).unwrap(),
+            Instant::ZERO,
+        );
         let mut page_writer = PageWriter::new();
         page_writer.study(0, 1, "Built-in study");
         let mut player =
@@ -73,8 +80,8 @@ impl Player {
     pub(crate) fn does(&mut self, gesture: Gesture) -> Page {
         self.now += 100_000;
         let now = Instant::from_micros(self.now);
-        self.pedal.press(gesture, now, &BuiltIn::new(), &mut self.told);
-        self.pedal.poll(now, &BuiltIn::new(), &mut self.told);
+        self.pedal.press(gesture, now, &Pack::open(BUILT_IN).unwrap(), &mut self.told);
+        self.pedal.poll(now, &Pack::open(BUILT_IN).unwrap(), &mut self.told);
         self.look();
         self.page()
     }
@@ -83,7 +90,11 @@ impl Player {
         while self.now < end {
             let due = self.pedal.poll_at().map_or(end, |due| due.as_micros().min(end));
             self.now = due.max(self.now);
-            self.pedal.poll(Instant::from_micros(self.now), &BuiltIn::new(), &mut self.told);
+            self.pedal.poll(
+                Instant::from_micros(self.now),
+                &Pack::open(BUILT_IN).unwrap(),
+                &mut self.told,
+            );
             self.look();
         }
     }
@@ -98,7 +109,10 @@ impl Player {
         self.seed += 1;
         let task = self.pedal.task().expect("something is asked for");
         let mut room = Notes::new();
-        let chunk = BuiltIn::new().music(task, &|_| 0, &mut room).expect("there is such a piece");
+        let chunk = Pack::open(BUILT_IN)
+            .unwrap()
+            .music(task, &|_| 0, &mut room)
+            .expect("there is such a piece");
         let performance = perform(&chunk, task.tempo, Skill::SKILLED, faults, self.seed);
         let from = self.now + 500_000;
         let mut messages: Vec<(u64, [u8; 3])> = Vec::new();

@@ -17,7 +17,7 @@ pub(super) fn notes(said: &Said<'_>) -> String {
 /// Nothing came. It is told as a slip when it is the third time in a row.
 pub(super) fn not_played(said: &Said<'_>) -> String {
     let on = format!("Play on to the first notes of the next chunk, at {}", said.place);
-    if said.finding.bearing == Severity::Fails {
+    if said.finding.severity == Severity::Fails {
         return format!(
             "The landing was not played, {} times in a row. {on}: the arrival is part of this \
              chunk.",

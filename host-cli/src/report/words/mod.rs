@@ -75,7 +75,7 @@ pub(super) fn sentence(finished: &Finished<'_>, finding: &Finding) -> String {
     let mut words = what(finished, finding);
     let pooled =
         matches!(finding.kind, Kind::Unsteady | Kind::Uneven | Kind::Drift | Kind::WeakSlurs);
-    if finished.together > 1 && pooled && finding.bearing == Severity::Fails {
+    if finished.together > 1 && pooled && finding.severity == Severity::Fails {
         let attempts = capitalised(&number(finished.together));
         words.push_str(&format!(" {attempts} attempts together say so."));
     }

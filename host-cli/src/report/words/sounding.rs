@@ -5,7 +5,7 @@ use evenhand_core::verdict::Severity;
 
 pub(super) fn held(said: &Said<'_>) -> String {
     let Said { place, note, size, limit, .. } = said;
-    if said.finding.bearing == Severity::Unsettled {
+    if said.finding.severity == Severity::Unsettled {
         return format!(
             "The held note at {place} ({note}) was heard for {size} of its length, and {limit} \
              would pass; it may have died away by itself. Play it louder, or the chunk faster, \

@@ -8,6 +8,7 @@ pub(crate) mod sizes;
 pub(crate) mod small;
 mod table;
 
+use evenhand_core::pack::Pack;
 use evenhand_core::practice::Engine;
 use evenhand_core::session::Session;
 use evenhand_core::units::Instant;
@@ -17,7 +18,7 @@ use evenhand_pedal::memory::{Identity, Memory};
 use evenhand_pedal::pedal::PIECES;
 use evenhand_pedal::ram_flash::RamFlash;
 use evenhand_pedal::simulated_player::SimulatedPlayer;
-use evenhand_pedal::study::BuiltIn;
+use evenhand_pedal::study::BUILT_IN;
 use evenhand_pedal::study::session_config;
 use evenhand_pedal::{Pedal, Unit};
 use std::path::{Path, PathBuf};
@@ -72,7 +73,8 @@ pub(crate) fn so_is_one_on_this_computer() {
     let pedal = Pedal::new(&mut practice, &mut session, session_config(), &memory, Instant::ZERO);
     let mut unit = Unit::new(pedal, contacts.panel(), memory);
     let log_board = LogBoard::new(&contacts, String::new());
-    let mut player = Box::new(SimulatedPlayer::new(BuiltIn::new(), log_board, &contacts));
+    let mut player =
+        Box::new(SimulatedPlayer::new(Pack::open(BUILT_IN).unwrap(), log_board, &contacts));
     while unit.turn(&mut *player) {}
     let said = player.board().out().clone();
     if std::env::var_os("EVENHAND_BLESS").is_some() {

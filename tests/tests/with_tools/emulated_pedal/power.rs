@@ -3,13 +3,14 @@
 use crate::emulated_pedal::table::{Table, answers, read};
 use crate::emulated_pedal::{image, run};
 use evenhand_core::link::{Answer, Computer, Question};
+use evenhand_core::pack::Pack;
 use evenhand_core::pack::ResultRecord;
 use evenhand_core::player::{Skill, perform};
 use evenhand_core::practice::{Piece, PracticeVariant, Task};
 use evenhand_core::units::Tempo;
 use evenhand_core::verdict::Outcome;
-use evenhand_pedal::music::{Music, Notes};
-use evenhand_pedal::study::BuiltIn;
+use evenhand_pedal::music::Notes;
+use evenhand_pedal::study::BUILT_IN;
 use std::time::Duration;
 
 /// Steps on the right switch, waits for the count, plays the first built-in chunk well, and waits
@@ -19,7 +20,10 @@ pub(crate) fn practise(table: &mut Table, seed: u64) {
     let tempo = Tempo::from_micros_per_quarter(1_111_111).expect("54 a minute");
     let task = Task { piece: Piece::Chunk(0), way: PracticeVariant::AsWritten, tempo };
     let mut notes = Notes::new();
-    let chunk = BuiltIn::new().music(task, &|_| 0, &mut notes).expect("there is such a piece");
+    let chunk = Pack::open(BUILT_IN)
+        .unwrap()
+        .music(task, &|_| 0, &mut notes)
+        .expect("there is such a piece");
     let performance = perform(&chunk, tempo, Skill::SKILLED, &[], seed);
     let from = table.now().as_micros() + 6_000_000;
     let mut messages: Vec<_> = performance

@@ -1,4 +1,4 @@
-//! The notes of an attempt of which it is open whether the player or the pickup made them so.
+//! What came otherwise than it is written, and which of it is open: made so by the player or the pickup.
 
 use super::left_out::{goes_on, is_left_out};
 use super::rates::Rates;
@@ -8,9 +8,9 @@ use crate::align::{Classified, Material, Origin, Role, Sureness};
 use crate::pickup::TrackingError;
 use crate::units::{GuitarString, Pitch};
 
-/// A note of which it is open whose doing it is.
+/// A note that did not come as it is written, or was not written.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) struct OpenNote {
+pub(crate) struct Deviation {
     /// Where: the expected note, or the last one before a note beside them.
     pub(crate) place: Option<usize>,
     /// The pitch that came; none where nothing did.
@@ -19,69 +19,86 @@ pub(crate) struct OpenNote {
     pub(crate) is_beside: bool,
     /// The string it was heard on, or was to be heard on.
     pub(crate) string: Option<GuitarString>,
+    /// It is open whose doing it is; else it is a slip.
+    pub(crate) is_open: bool,
     /// What the converter would have done.
     pub(crate) error: TrackingError,
     /// How much speaks for the hand, in decibans.
     pub(crate) weight: i32,
 }
 
-/// The expected notes that were not heard, and then the notes in doubt beside them.
-pub(crate) fn open_notes<'m>(
+/// The expected notes that did not come, or with another pitch, and then slips and notes in doubt beside
+/// them.
+pub(crate) fn deviations<'m>(
     material: Material<'m>,
     rates: &'m Rates,
-) -> impl Iterator<Item = OpenNote> + use<'m> {
+) -> impl Iterator<Item = Deviation> + use<'m> {
     let expected = 0..material.chunk.notes().len();
     let played = 0..material.played.len();
     let mut last = None;
-    expected.filter_map(move |index| not_heard(material, rates, index)).chain(played.filter_map(
+    expected.filter_map(move |index| in_place(material, rates, index)).chain(played.filter_map(
         move |by| {
             match material.pairing.role(by) {
                 Role::Note(index) => last = Some(index),
                 Role::Trill(_) => {}
-                Role::Extra => return in_doubt(material, rates, by, last),
+                Role::Extra => return beside(material, rates, by, last),
             }
             None
         },
     ))
 }
 
-fn not_heard(material: Material<'_>, rates: &Rates, index: usize) -> Option<OpenNote> {
+fn in_place(material: Material<'_>, rates: &Rates, index: usize) -> Option<Deviation> {
     let wanted = material.chunk.notes().get(index)?;
     let Some(by) = material.pairing.played(index) else {
-        if is_left_out(material, rates, index) {
-            return None;
-        }
         let goes_on = goes_on(material, index);
         let error = if goes_on { TrackingError::LostRepeat } else { TrackingError::Lost };
         let weight = decibans(HAND_MISSES, rates.of_error(error, wanted.string));
-        let (place, string) = (Some(index), wanted.string);
-        return Some(OpenNote { place, pitch: None, is_beside: false, string, error, weight });
+        return Some(Deviation {
+            place: Some(index),
+            pitch: None,
+            is_beside: false,
+            string: wanted.string,
+            is_open: !is_left_out(material, rates, index),
+            error,
+            weight,
+        });
     };
     let class = material.pairing.class(by);
+    if class.is_right() {
+        return None;
+    }
     let played = material.played.get(by)?;
-    let explained = around(material).explained_wrong(rates, by, wanted);
-    (class.origin() == Origin::Pickup).then_some(OpenNote {
+    Some(Deviation {
         place: Some(index),
         pitch: Some(played.pitch),
         is_beside: false,
         string: played.string.or(wanted.string),
-        error: error(class)?,
-        weight: explained.weight,
+        is_open: class.origin() == Origin::Pickup,
+        error: error(class).unwrap_or(TrackingError::Blip),
+        weight: around(material).explained_wrong(rates, by, wanted).weight,
     })
 }
 
-fn in_doubt(
+fn beside(
     material: Material<'_>,
     rates: &Rates,
     by: usize,
     place: Option<usize>,
-) -> Option<OpenNote> {
+) -> Option<Deviation> {
     let Classified { class, sureness } = material.pairing.classified(by);
-    if class.origin() != Origin::Pickup || sureness != Sureness::Doubtful {
+    let is_open = class.origin() == Origin::Pickup && sureness == Sureness::Doubtful;
+    if !is_open && class.origin() != Origin::Slip {
         return None;
     }
     let played = material.played.get(by)?;
-    let weight = around(material).explained_extra(rates, by).weight;
-    let (pitch, string) = (Some(played.pitch), played.string);
-    Some(OpenNote { place, pitch, is_beside: true, string, error: error(class)?, weight })
+    Some(Deviation {
+        place,
+        pitch: Some(played.pitch),
+        is_beside: true,
+        string: played.string,
+        is_open,
+        error: error(class).unwrap_or(TrackingError::Ghost),
+        weight: around(material).explained_extra(rates, by).weight,
+    })
 }
