@@ -41,6 +41,8 @@ impl Marks {
     pub const STACCATO: Self = Self(16);
     /// Part of the arrival on the next chunk: judged when it is played, not missed when not.
     pub const LANDING: Self = Self(32);
+    /// A note of a chord that a plectrum sweeps over: its notes come one after the other.
+    pub const SWEPT: Self = Self(128);
 
     /// Both sets together.
     #[must_use]
@@ -57,7 +59,7 @@ impl Marks {
     /// Marks from bits; `None` if there is one that no mark has.
     #[cfg(feature = "pack")]
     pub(crate) const fn of_bits(bits: u8) -> Option<Self> {
-        if bits & !0b11_1111 == 0 { Some(Self(bits)) } else { None }
+        if bits & !(0b11_1111 | Self::SWEPT.0) == 0 { Some(Self(bits)) } else { None }
     }
 
     /// Whether every mark of `other` is here.

@@ -6,7 +6,7 @@ use evenhand_core::measure::landing::{Arrival, arrival, time_lost};
 use evenhand_core::measure::order::{Order, order};
 use evenhand_core::measure::single_levels::single_levels;
 use evenhand_core::measure::timing::{Timing, timing};
-use evenhand_core::measure::togetherness::spread;
+use evenhand_core::measure::togetherness::spread_chords;
 use evenhand_core::measure::trill::{Trill, trills};
 use evenhand_core::study::Marks;
 use evenhand_core::units::{Level, Offset};
@@ -103,10 +103,11 @@ fn times(material: Material<'_>, order: &Order, timing: &Timing) -> Vec<Time> {
         let lost = time_lost(material, landing, timing);
         let late =
             lost.is_some_and(|(lost, interval)| lost.size() > tolerances.hesitation.at(interval));
-        let spread = landing.spread.is_some_and(|spread| spread > tolerances.chord_spread);
+        let spread = landing.spread.is_some_and(|spread| spread > landing.may_spread);
         Time { event: landing.at.zip(lost.map(|(lost, _)| lost)), over: late || spread }
     });
     let swapped = order.told(tolerances);
+    let spread = spread_chords(material, &swapped, tolerances.chord_spread);
     let limit = tolerances.single_note.at(timing.interval);
     let mut times = vec![Time::default(); material.chunk.notes().len()];
     for event in material.events() {
@@ -119,9 +120,7 @@ fn times(material: Material<'_>, order: &Order, timing: &Timing) -> Vec<Time> {
             let here = point.map(|(point, late)| (point.played, Offset::from_micros(*late)));
             let is_vague = at.is_some_and(|at| timing.vague.has(at));
             let off = !is_vague && here.is_some_and(|(_, late)| late.size() > limit);
-            let spread = spread(material, event.clone(), &swapped);
-            let is_spread = spread.is_some_and(|spread| spread > tolerances.chord_spread);
-            Time { event: here, over: off || is_spread }
+            Time { event: here, over: off || spread.has(event.start) }
         };
         times[event].fill(time);
     }

@@ -12,6 +12,7 @@ FUNCTIONS = {
     "non-central chi-square": stats.ncx2.cdf,
     "normal": stats.norm.cdf,
     "student": stats.t.cdf,
+    "range quantile": lambda share, values: stats.studentized_range.ppf(share, values, float("inf")),
 }
 
 question = json.load(sys.stdin)

@@ -30,6 +30,7 @@ pub mod seeded;
 pub mod seeds;
 pub mod smf;
 pub mod stream;
+pub mod strings_late;
 pub mod timed;
 pub mod told;
 pub mod wav;

@@ -5,7 +5,7 @@ use crate::attempt::PlayedNote;
 use crate::notes::level_of;
 use crate::pickup::{Latency, Pickup};
 use crate::study::{Chunk, ExpectedNote};
-use crate::units::{Level, Offset, Pitch};
+use crate::units::{GuitarString, Level, Offset, Pitch};
 use core::ops::Range;
 
 /// How late notes come, give or take as much, where that is not known.
@@ -43,15 +43,28 @@ impl<'a> Material<'a> {
             .map(move |by| (by, self.pairing.class(by)))
     }
 
-    /// When a note was struck, as far as it is known: of a pickup of which nothing is known notes come
-    /// late by none to two periods, so one is taken off.
-    pub fn struck_at(&self, note: &PlayedNote) -> Offset {
-        let late = self.late(note.pitch);
+    /// When the note that is expected note `expected` was struck, as far as it is known: less
+    /// [how late](Material::late) its string's notes come.
+    pub fn struck_at(&self, expected: usize, note: &PlayedNote) -> Offset {
+        let string = note.string.or_else(|| self.chunk.notes().get(expected)?.string);
+        let late = self.late(note.pitch, string);
         Offset::from_micros(note.at.as_micros().saturating_sub(late.as_micros()))
     }
 
-    /// How late a note is taken to come, beyond what the pickup is known for.
-    pub fn late(&self, pitch: Pitch) -> Offset {
+    /// How late a note is taken to come, beyond what the profile says, which is taken off already:
+    /// what has been learnt of its string, and what is [taken for granted](Material::usually_late)
+    /// where no profile says anything.
+    pub fn late(&self, pitch: Pitch, string: Option<GuitarString>) -> Offset {
+        let habits = &self.pickup.habits;
+        let usual = self.usually_late(pitch).as_micros();
+        let usual = usual.saturating_mul(100 + habits.periods_beyond()) / 100;
+        let own = habits.late(string).map_or(0, |late| late.offset().as_micros());
+        Offset::from_micros(usual.saturating_add(own))
+    }
+
+    /// How late a note is taken to come before anything has been learnt: of a pickup of which nothing
+    /// is known notes come late by none to two periods, so one is taken off.
+    pub fn usually_late(&self, pitch: Pitch) -> Offset {
         let is_unknown = self.pickup.latency == Latency::NONE;
         if is_unknown { ONE_PERIOD.of(pitch) } else { Offset::ZERO }
     }

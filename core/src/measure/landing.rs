@@ -16,9 +16,9 @@
 //! * *Spread*: first to last of its right notes, if there are two; not for rolled chords. Unit:
 //!   microseconds, never negative.
 
-use super::Material;
 use super::statistics::median;
 use super::timing::Timing;
+use super::{Material, togetherness};
 use crate::align::{Origin, Role};
 use crate::limits::NOTES_TOGETHER;
 use crate::study::{ExpectedNote, Marks};
@@ -46,6 +46,8 @@ pub struct Landing {
     pub is_altogether_wrong: bool,
     /// First to last right note.
     pub spread: Option<Offset>,
+    /// How far it may spread.
+    pub may_spread: Offset,
     /// When its first right note came.
     pub first: Option<Offset>,
     /// When it came; `None` for a rolled chord.
@@ -57,15 +59,13 @@ pub fn arrival(material: Material<'_>) -> Option<Arrival> {
     let event = event(material)?;
     let notes = material.chunk.notes().get(event.clone())?;
     let mut times: Vec<i32, NOTES_TOGETHER> = Vec::new();
-    let mut came: Vec<i32, NOTES_TOGETHER> = Vec::new();
     let mut slips = (0, None);
     let mut is_played = false;
     for index in event.clone() {
         is_played |= material.pairing.played(index).is_some();
         match material.right(index) {
             Some(note) => {
-                let _ = times.push(material.struck_at(note).as_micros());
-                let _ = came.push(note.at.as_micros());
+                let _ = times.push(material.struck_at(index, note).as_micros());
             }
             // What may be the converter's doing is no slip.
             None if is_the_pickups(material, index) => {}
@@ -79,7 +79,7 @@ pub fn arrival(material: Material<'_>) -> Option<Arrival> {
         return Some(Arrival::NotPlayed(event.start, event.len() as u16));
     }
     let spread =
-        came.iter().max().zip(came.iter().min()).map(|(last, first)| last.saturating_sub(*first));
+        times.iter().max().zip(times.iter().min()).map(|(last, first)| last.saturating_sub(*first));
     let rolled = notes.iter().any(|note| note.marks.has(Marks::ROLLED));
     let is_chord = times.len() >= 2 && !rolled;
     Some(Arrival::Played(Landing {
@@ -87,6 +87,7 @@ pub fn arrival(material: Material<'_>) -> Option<Arrival> {
         slips,
         is_altogether_wrong: usize::from(slips.0) == event.len(),
         spread: spread.filter(|_| is_chord).map(Offset::from_micros),
+        may_spread: togetherness::limit(material, &event),
         first: times.iter().min().copied().map(Offset::from_micros),
         at: median(&mut times).filter(|_| !rolled).map(Offset::from_micros),
     }))
@@ -148,7 +149,7 @@ pub fn time_lost(
     let at = |time: Offset| time.as_micros().saturating_sub(timing.taken_off.as_micros());
     let lost = match landing.spread.zip(landing.first) {
         // Of a chord that is spread, the note that came nearest.
-        Some((spread, first)) if spread > material.chunk.tolerances().chord_spread => {
+        Some((spread, first)) if spread > landing.may_spread => {
             let early = due.saturating_sub(at(first).saturating_add(spread.as_micros())).max(0);
             at(first).saturating_sub(due).max(0).saturating_sub(early)
         }

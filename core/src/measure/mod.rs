@@ -14,6 +14,7 @@
 //! | slurred notes against plucked ones | [`slurs`] |
 //! | accents | [`accents`] |
 //! | chords | [`togetherness`] |
+//! | how late each string's notes come | `lateness` |
 //! | the arrival on what comes next | [`landing`] |
 //! | held notes | [`holding`] |
 //! | staccato, gaps between notes | [`length`] |
@@ -31,6 +32,7 @@ mod fit;
 pub mod hesitation;
 pub mod holding;
 pub mod landing;
+pub(crate) mod lateness;
 pub mod length;
 pub mod onsets;
 pub mod order;

@@ -32,7 +32,7 @@ use super::onsets::{Break, Breaks, FEWEST_BESIDE_DRIFT, Numbers, OffBeat, Point,
 use super::order::{Order, order};
 use super::statistics::{deviation, median, robust_deviation_of};
 use super::tempo::{Tempo, own_tempo, residuals};
-use super::{Material, NoteSet};
+use super::{Material, NoteSet, togetherness};
 use crate::arithmetic::product;
 use crate::limits::NOTES_TOGETHER;
 use crate::study::{ExpectedNote, Marks};
@@ -208,7 +208,8 @@ impl Timing {
 #[inline(never)]
 fn taken_for_late(material: Material<'_>, points: &[Point]) -> Offset {
     let notes = points.iter().filter_map(|point| material.chunk.notes().get(point.note as usize));
-    let mut late: Numbers = notes.map(|note| material.late(note.pitch).as_micros()).collect();
+    let mut late: Numbers =
+        notes.map(|note| material.late(note.pitch, note.string).as_micros()).collect();
     Offset::from_micros(median(&mut late).unwrap_or(0))
 }
 
@@ -402,7 +403,7 @@ fn onset(
             return None;
         }
         if let Some(note) = material.right(index).filter(|_| !order.involved.has(index)) {
-            let struck = material.struck_at(note).as_micros();
+            let struck = material.struck_at(index, note).as_micros();
             if goes_on_from_a_trill(material, wanted) {
                 going_on = Some(struck);
             } else {
@@ -412,7 +413,7 @@ fn onset(
     }
     let ends = times.iter().max().zip(times.iter().min());
     let apart = ends.map(|(last, first)| last.saturating_sub(*first));
-    let limit = material.chunk.tolerances().chord_spread.as_micros();
+    let limit = togetherness::limit(material, &event).as_micros();
     let vague = match apart {
         Some(apart) if apart > limit => Some(Vague::Spread),
         Some(_) => None,

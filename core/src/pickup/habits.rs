@@ -1,6 +1,7 @@
 //! How a converter errs, learnt while listening: for each string, how many notes it has sent and
 //! how often it made which mistake.
 
+use super::late::{Late, Lateness};
 use crate::units::GuitarString;
 
 /// A mistake of a converter.
@@ -56,10 +57,12 @@ pub struct StringHabits {
     pub notes: u16,
     /// Mistakes, in sixteenths, in the order of [`TrackingError::ALL`].
     pub errors: [u16; TrackingError::ALL.len()],
+    /// How late its notes come.
+    pub late: Late,
 }
 
 impl StringHabits {
-    const NONE: Self = Self { notes: 0, errors: [0; TrackingError::ALL.len()] };
+    const NONE: Self = Self { notes: 0, errors: [0; TrackingError::ALL.len()], late: Late::NONE };
 
     /// How often a mistake was made, in sixteenths.
     pub fn errors(&self, error: TrackingError) -> u16 {
@@ -91,6 +94,8 @@ pub struct Habits {
     strings: [StringHabits; GuitarString::MOST as usize],
     /// Notes whose string is not known.
     anywhere: StringHabits,
+    /// Periods of the pitch that notes come late beyond one, in per cent, as chords say.
+    pub(super) periods: Lateness,
 }
 
 impl Habits {
@@ -98,6 +103,7 @@ impl Habits {
     pub const NONE: Self = Self {
         strings: [StringHabits::NONE; GuitarString::MOST as usize],
         anywhere: StringHabits::NONE,
+        periods: Lateness::NONE,
     };
 
     /// What is known of a string, or of notes whose string is not known.

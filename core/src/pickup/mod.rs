@@ -6,10 +6,12 @@
 
 mod channels;
 mod habits;
+pub(crate) mod late;
 mod period;
 
 pub use channels::Channels;
 pub use habits::{Habits, ONE, StringHabits, TrackingError};
+pub use late::{Late, Lateness};
 
 use crate::units::{GuitarString, Level, Offset, Pitch};
 

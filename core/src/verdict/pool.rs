@@ -19,6 +19,7 @@ use crate::arithmetic::{product, root};
 use crate::limits::FINDINGS;
 use crate::measure::Material;
 use crate::measure::evenness::evenness;
+use crate::measure::lateness;
 use crate::measure::order::order;
 use crate::measure::slurs::{Slurs, slurs};
 use crate::measure::statistics::{
@@ -152,7 +153,12 @@ impl Pool {
         let together = self.take(material, verdict);
         let before = self.places.attempts();
         let placed = match is_judged(verdict) {
-            true => self.places.settle(material, verdict, habits),
+            true => {
+                if verdict.finding(Kind::PoorHearing).is_none() {
+                    lateness::learn(material, habits);
+                }
+                self.places.settle(material, verdict, habits)
+            }
             false => None,
         };
         let settled = placed.as_ref().unwrap_or(verdict);
@@ -223,7 +229,9 @@ impl Pool {
         let mut changed = false;
         for finding in &verdict.findings {
             // Where it is open whether a stretch made the onsets scatter, more scatter settles nothing.
+            // Nor does more playing settle what is left to the pickup.
             let is_open = finding.severity == Severity::Unsettled
+                && finding.settled_by != SettledBy::ThePickup
                 && !(finding.kind == Kind::Unsteady && verdict.finding(Kind::OffPace).is_some());
             let together = is_open.then(|| self.together(finding)).flatten();
             let Some((compared, size, more)) = together else {

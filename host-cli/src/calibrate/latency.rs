@@ -43,17 +43,7 @@ pub enum Periods {
 
 /// From plucks of two strings at once, whose MIDI note numbers are `low` and `high`.
 pub fn periods(take: &Take, low: u8, high: u8) -> Periods {
-    let mut apart = Vec::new();
-    let of = |pitch: u8| take.notes.iter().filter(move |note| note.pitch == pitch);
-    for bass in of(low) {
-        let near = of(high).map(|treble| (bass.at.abs_diff(treble.at), treble));
-        if let Some((distance, treble)) = near.min_by_key(|(distance, _)| *distance)
-            && distance <= TOGETHER
-        {
-            let later = i64::try_from(distance).unwrap_or(0);
-            apart.push(if bass.at >= treble.at { later } else { -later });
-        }
-    }
+    let mut apart = apart(take, low, high);
     let plucks = apart.len();
     if plucks < PINCHES {
         return Periods::TooFew(plucks);
@@ -69,6 +59,29 @@ pub fn periods(take: &Take, low: u8, high: u8) -> Periods {
     let difference = (period(low) - period(high)).max(1);
     let percent = (middle * 100 / difference).clamp(0, MOST);
     Periods::Found { percent: u16::try_from(percent).unwrap_or(0), plucks, scatter }
+}
+
+/// How much later the lower string came than the higher one, in the middle of the plucks, in
+/// microseconds; `None` of too few.
+pub fn outer(take: &Take, low: u8, high: u8) -> Option<i64> {
+    let mut apart = apart(take, low, high);
+    if apart.len() < PINCHES { None } else { median(&mut apart) }
+}
+
+/// How much later the lower string came, for each pluck.
+fn apart(take: &Take, low: u8, high: u8) -> Vec<i64> {
+    let mut apart = Vec::new();
+    let of = |pitch: u8| take.notes.iter().filter(move |note| note.pitch == pitch);
+    for bass in of(low) {
+        let near = of(high).map(|treble| (bass.at.abs_diff(treble.at), treble));
+        if let Some((distance, treble)) = near.min_by_key(|(distance, _)| *distance)
+            && distance <= TOGETHER
+        {
+            let later = i64::try_from(distance).unwrap_or(0);
+            apart.push(if bass.at >= treble.at { later } else { -later });
+        }
+    }
+    apart
 }
 
 #[cfg(test)]

@@ -12,20 +12,28 @@ pub enum Layout {
     Odd(Vec<Option<u8>>),
 }
 
+/// So many strings have to be heard. Our default.
+const FEWEST: usize = 4;
+
 /// From what came of each string, the highest string first.
 pub fn layout(strings: &[Take]) -> Layout {
     let channels: Vec<Option<u8>> = strings
         .iter()
         .map(|take| most_common(take.main().iter().map(|note| note.channel)))
         .collect();
-    let known: Option<Vec<u8>> = channels.iter().copied().collect();
-    let Some(known) = known else { return Layout::Odd(channels) };
-    let Some(&first) = known.first() else { return Layout::Odd(channels) };
-    if known.iter().all(|channel| *channel == first) {
+    // Strings that were not heard say nothing against what the others say.
+    let known = || (0_u8..).zip(&channels).filter_map(|(index, of)| Some((index, (*of)?)));
+    let Some((index, channel)) = known().next().filter(|_| known().count() >= FEWEST) else {
+        return Layout::Odd(channels);
+    };
+    if known().all(|(_, other)| other == channel) {
         return Layout::Found(Channels::One);
     }
-    let consecutive = (first..=15).zip(&known).filter(|(expected, found)| expected == *found);
-    if consecutive.count() == known.len() {
+    // Six channels, of which string 1 has the first.
+    let first =
+        channel.checked_sub(index).filter(|first| usize::from(*first) + channels.len() <= 16);
+    if let Some(first) = first.filter(|first| known().all(|(index, other)| other == first + index))
+    {
         return Layout::Found(Channels::PerString { first });
     }
     Layout::Odd(channels)
@@ -60,8 +68,11 @@ mod tests {
         let backwards = [5, 4, 3, 2, 1, 0];
         assert_eq!(layout(&strings(&backwards)), Layout::Odd(backwards.map(Some).to_vec()));
         let mut silent = strings(&[0, 1, 2, 3, 4, 5]);
-        silent[2] = Take::default();
-        assert!(matches!(layout(&silent), Layout::Odd(_)));
+        (silent[2], silent[5]) = (Take::default(), Take::default());
+        let four = Layout::Found(Channels::PerString { first: 0 });
+        assert_eq!(layout(&silent), four, "four strings tell where the others are");
+        silent[3] = Take::default();
+        assert!(matches!(layout(&silent), Layout::Odd(_)), "three do not");
         assert!(matches!(layout(&strings(&[12, 13, 14, 15, 16, 17])), Layout::Odd(_)));
     }
 }

@@ -8,6 +8,9 @@ use evenhand_core::units::Velocity;
 /// plucks is within half their scatter.
 const FEWEST: usize = 4;
 
+/// Strings that have to be heard. Our default.
+const FEWEST_STRINGS: usize = 4;
+
 /// Notes that have to be alike, so that velocity is called fixed. Our default: nobody plays so
 /// many alike.
 const FEWEST_ALIKE: usize = 12;
@@ -24,7 +27,7 @@ pub enum Levels {
     /// For each string, the highest first, how much louder than the middle of all it arrives, in
     /// hundredths of a dB.
     Strings(Vec<i16>),
-    /// These strings, from 1, have too few notes.
+    /// These strings, from 1, have too few notes, and too few others have enough.
     TooFew(Vec<u8>),
 }
 
@@ -44,18 +47,20 @@ pub fn levels(strings: &[Take]) -> Levels {
         .filter(|(_, string)| string.len() < FEWEST)
         .map(|(number, _)| number)
         .collect();
-    if !few.is_empty() {
+    if strings.len() - few.len() < FEWEST_STRINGS {
         return Levels::TooFew(few);
     }
     let level = |velocity: &u8| {
         Velocity::new(*velocity).map(|velocity| i64::from(level_of(velocity).hundredths()))
     };
-    let medians: Vec<i64> = velocities
-        .iter()
-        .filter_map(|string| median(&mut string.iter().filter_map(level).collect::<Vec<_>>()))
-        .collect();
-    let middle = median(&mut medians.clone()).unwrap_or(0);
-    let above = |level: i64| match level - middle {
+    let of = |string: &Vec<u8>| {
+        let enough = string.len() >= FEWEST;
+        enough.then(|| median(&mut string.iter().filter_map(level).collect::<Vec<_>>())).flatten()
+    };
+    let medians: Vec<Option<i64>> = velocities.iter().map(of).collect();
+    let middle = median(&mut medians.iter().flatten().copied().collect::<Vec<_>>()).unwrap_or(0);
+    // A string that was not heard often enough is taken to arrive like the others.
+    let above = |level: Option<i64>| match level.unwrap_or(middle) - middle {
         small if small.abs() < TELLING => 0,
         above => i16::try_from(above).unwrap_or(0),
     };
@@ -94,6 +99,10 @@ mod tests {
         let mut strings = vec![take(&[80, 82, 78, 81, 79]); 6];
         strings[1] = take(&[80, 82]);
         strings[5] = Take::default();
-        assert_eq!(levels(&strings), Levels::TooFew(vec![2, 6]));
+        strings[2] = take(&[60, 61, 59, 60, 60]);
+        let four = Levels::Strings(vec![0, 0, -500, 0, 0, 0]);
+        assert_eq!(levels(&strings), four, "what four strings say is kept");
+        strings[0] = Take::default();
+        assert_eq!(levels(&strings), Levels::TooFew(vec![1, 2, 6]));
     }
 }

@@ -3,12 +3,14 @@
 //! One file a subject. Each takes notes and gives a value, or says what was not enough.
 
 mod latency;
+mod lateness;
 mod layout;
 mod levels;
 mod noise;
 mod slurs;
 
-pub use latency::{PINCHES, Periods, periods};
+pub use latency::{PINCHES, Periods, outer, periods};
+pub use lateness::{GRIPS, Lateness, StringLate, lateness};
 pub use layout::{Layout, layout};
 pub use levels::{Levels, levels};
 pub use noise::{Noise, noise};

@@ -4,8 +4,8 @@ use evenhand_core::pickup::{Bends, Channels, Latency, Pickup};
 use evenhand_core::units::{GuitarString, Level, Offset};
 
 /// The names of the settings, for errors.
-const NAMES: &str = "channels, bend-range, bends, latency-ms, latency-periods, string-levels-db, \
-     noise-percent, velocity";
+const NAMES: &str = "channels, bend-range, bends, latency-ms, latency-periods, late-ms, \
+     late-scatter-ms, string-levels-db, noise-percent, velocity";
 
 /// Sets what `name` stands for; an error says what would be right.
 pub(super) fn set(pickup: &mut Pickup, name: &str, value: &str) -> Result<(), String> {
@@ -32,6 +32,19 @@ pub(super) fn set(pickup: &mut Pickup, name: &str, value: &str) -> Result<(), St
                 format!("latency-periods = {value}? Give periods of the note, 0 to 5.00")
             })?;
             pickup.latency.periods_percent = percent as u16;
+        }
+        "late-ms" => {
+            for (string, by) in strings(value, name, MOST_LATE)? {
+                let known = &mut pickup.habits.string_mut(Some(string)).late.known;
+                (known.by, known.notes) = (by, TOLD);
+            }
+        }
+        "late-scatter-ms" => {
+            for (string, scatter) in strings(value, name, MOST_LATE)? {
+                let scatter = u16::try_from(scatter)
+                    .map_err(|_| format!("{name} = {value}? Give milliseconds from 0 on"))?;
+                pickup.habits.string_mut(Some(string)).late.known.scatter = scatter;
+            }
         }
         "string-levels-db" => pickup.string_levels = levels(value)?,
         "noise-percent" => pickup.noise_percent = whole(value, 0, 100, "per cent, without a sign")?,
@@ -78,6 +91,38 @@ fn levels(value: &str) -> Result<[Level; GuitarString::MOST as usize], String> {
         *level = Level::from_hundredths(hundredths as i16);
     }
     Ok(levels)
+}
+
+/// What a profile tells of a string counts for so many notes. Our default, and no weight: what is learnt
+/// takes its place where lines and chords say something else alike.
+pub(super) const TOLD: u16 = 32;
+
+/// How late a string may be against the others, in milliseconds. Our default: more than any that was
+/// measured (60).
+const MOST_LATE: i64 = 100;
+
+/// Numbers by string, string 1 first, in hundredths; a string that stands as `?` is not known.
+fn strings(value: &str, name: &str, most: i64) -> Result<Vec<(GuitarString, i16)>, String> {
+    let parts: Vec<&str> = value.split(',').map(str::trim).collect();
+    if parts.len() > usize::from(GuitarString::MOST) {
+        let most = GuitarString::MOST;
+        return Err(format!("{name}: {} strings, and there are at most {most}", parts.len()));
+    }
+    let mut known = Vec::new();
+    for (string, part) in (1..).map_while(GuitarString::new).zip(parts) {
+        if part == "?" {
+            continue;
+        }
+        let by = decimal(part, 2).filter(|by| by.abs() <= most * 100);
+        let by = by.and_then(|by| i16::try_from(by).ok()).ok_or_else(|| {
+            let number = string.number();
+            format!(
+                "{name}: string {number}, “{part}”, is no number from -{most} to {most}, nor “?”"
+            )
+        })?;
+        known.push((string, by));
+    }
+    Ok(known)
 }
 
 fn whole(value: &str, least: u8, most: u8, of: &str) -> Result<u8, String> {

@@ -1,8 +1,8 @@
 //! Profiles as text, to be read by people and by [`parse`](super::parse).
 
 use super::FIRST_LINE;
-use evenhand_core::pickup::{Bends, Channels, Pickup};
-use evenhand_core::units::Level;
+use evenhand_core::pickup::{Bends, Channels, Lateness, Pickup};
+use evenhand_core::units::{GuitarString, Level};
 use std::fmt::Write;
 
 /// A setting, and what people may want to know about where it comes from.
@@ -43,7 +43,7 @@ fn comment(text: &mut String, remark: &str) {
     let _ = writeln!(text, "{line}");
 }
 
-fn values(pickup: &Pickup) -> [(&'static str, String); 8] {
+fn values(pickup: &Pickup) -> [(&'static str, String); 10] {
     let channels = match pickup.channels {
         Channels::One => "one".to_owned(),
         Channels::PerString { first } => format!("strings from {}", u32::from(first) + 1),
@@ -64,14 +64,29 @@ fn values(pickup: &Pickup) -> [(&'static str, String); 8] {
         ("bends", bends.to_owned()),
         ("latency-ms", decimal(&format!("{}.{:03}", micros / 1_000, micros % 1_000))),
         ("latency-periods", decimal(&format!("{}.{:02}", percent / 100, percent % 100))),
+        ("late-ms", by_string(pickup, |late| late.by)),
+        ("late-scatter-ms", by_string(pickup, |late| late.scatter.min(i16::MAX as u16) as i16)),
         ("string-levels-db", levels.join(", ")),
         ("noise-percent", pickup.noise_percent.to_string()),
         ("velocity", velocity.to_owned()),
     ]
 }
 
+/// A number for each of six strings, where it is known; nothing if none is.
+fn by_string(pickup: &Pickup, number: impl Fn(&Lateness) -> i16) -> String {
+    let known = |string| pickup.habits.late(GuitarString::new(string));
+    let one = |string| known(string).map_or("?".to_owned(), |late| hundredths(number(&late)));
+    if (1..=6).all(|string| known(string).is_none()) {
+        return String::new();
+    }
+    (1..=6).map(one).collect::<Vec<_>>().join(", ")
+}
+
 fn db(level: Level) -> String {
-    let hundredths = level.hundredths();
+    hundredths(level.hundredths())
+}
+
+fn hundredths(hundredths: i16) -> String {
     let sign = if hundredths < 0 { "-" } else { "" };
     let size = hundredths.unsigned_abs();
     decimal(&format!("{sign}{}.{:02}", size / 100, size % 100))
@@ -103,9 +118,15 @@ mod tests {
         };
         pickup.string_levels[0] = Level::from_hundredths(-5);
         pickup.string_levels[4] = Level::from_hundredths(-1_250);
+        for (string, by, scatter) in [(1, -3_000, 0), (2, -2_950, 410), (6, 3_025, 1_200)] {
+            let known = Lateness { by, scatter, notes: super::super::value::TOLD };
+            pickup.habits.string_mut(GuitarString::new(string)).late.known = known;
+        }
         let written = text(&pickup, &["Made by hand.".to_owned()], &[]);
         assert_eq!(parse(&written), Ok(pickup), "{written}");
         assert!(written.contains("latency-ms = 4.05\n"), "{written}");
+        assert!(written.contains("late-ms = -30, -29.5, ?, ?, ?, 30.25\n"), "{written}");
+        assert!(written.contains("late-scatter-ms = 0, 4.1, ?, ?, ?, 12\n"), "{written}");
         assert!(written.contains("string-levels-db = -0.05, 0, 0, 0, -12.5, 0\n"), "{written}");
     }
 

@@ -85,7 +85,7 @@ fn proper(chunk: &Prepared) -> impl Iterator<Item = &ExpectedNote> {
 /// quarter note, as in landings that are written.
 fn arrival(note: &ExpectedNote, hand: &Fingering) -> (ExpectedNote, Fingering) {
     let mut marks = Marks::LANDING;
-    for kept in [Marks::ROLLED, Marks::SHIFT, Marks::ACCENT] {
+    for kept in [Marks::ROLLED, Marks::SHIFT, Marks::ACCENT, Marks::SWEPT] {
         if note.marks.has(kept) {
             marks = marks.with(kept);
         }

@@ -30,8 +30,8 @@ mod span;
 
 pub use allow::{Allow, TimeAllowance};
 pub use model::{
-    AlternativeText, ChunkText, Item, Landing, LeftFinger, MetreText, Note, RightFinger, Settings,
-    Shift, Sound, Spot, Start, Step, Study, TempoText, TrillTo, Tuplet, VoiceLine,
+    AlternativeText, ChunkText, Item, Landing, LeftFinger, MetreText, Note, Plectrum, RightFinger,
+    Settings, Shift, Sound, Spot, Start, Step, Study, TempoText, TrillTo, Tuplet, VoiceLine,
 };
 pub(crate) use note_value::as_fraction;
 pub use note_value::{NoteValue, Ratio};

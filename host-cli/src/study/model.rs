@@ -22,6 +22,8 @@ pub struct Study {
     pub tuning: Option<Spanned<Vec<PitchName>>>,
     /// The fret of the capo; 0 is none.
     pub capo: Option<Spanned<u8>>,
+    /// Every chord is swept with a plectrum.
+    pub plectrum: Option<Spanned<Plectrum>>,
     /// What holds in every chunk that does not say otherwise.
     pub settings: Settings,
     /// The chunks, in the order of the text.
@@ -29,6 +31,10 @@ pub struct Study {
     /// The text it was read from.
     pub(super) source: Source,
 }
+
+/// The word for it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Plectrum;
 
 /// What both a study and a chunk can set.
 #[derive(Clone, Debug, Default, PartialEq)]

@@ -24,6 +24,9 @@ pub fn print(study: &Study) -> String {
     if let Some(capo) = &study.capo {
         let _ = writeln!(out, "capo {}", capo.value);
     }
+    if study.plectrum.is_some() {
+        out.push_str("plectrum\n");
+    }
     settings(&mut out, &study.settings, "");
     for one in &study.chunks {
         out.push('\n');

@@ -2,8 +2,9 @@
 
 use evenhand::study::{
     Allow, AlternativeText, ChunkText, Item, Landing, LeftFinger, MOST_PROBLEMS, MetreText, Note,
-    NoteValue, PitchName, Position, Problem, Ratio, RightFinger, Settings, Shift, Sound, Spanned,
-    Spot, Start, Step, Study, TempoText, TimeAllowance, TrillTo, Tuplet, VoiceLine, parse, print,
+    NoteValue, PitchName, Plectrum, Position, Problem, Ratio, RightFinger, Settings, Shift, Sound,
+    Spanned, Spot, Start, Step, Study, TempoText, TimeAllowance, TrillTo, Tuplet, VoiceLine, parse,
+    print,
 };
 use evenhand_core::tolerance::PracticeLevel;
 use evenhand_core::units::{GuitarString, Level, Offset};
@@ -182,17 +183,17 @@ fn chunk() -> impl Strategy<Value = ChunkText> {
 
 fn study() -> impl Strategy<Value = Study> {
     let tuning = of(spanned(vec(pitch(), 4..=8)));
-    (of(name()), tuning, of(spanned(0..=12_u8)), settings(), vec(chunk(), 0..4)).prop_map(
-        |(title, tuning, capo, settings, chunks)| {
+    (of(name()), tuning, of(spanned(0..=12_u8)), any::<bool>(), settings(), vec(chunk(), 0..4))
+        .prop_map(|(title, tuning, capo, plectrum, settings, chunks)| {
             let mut study = Study::default();
             study.title = title;
             study.tuning = tuning;
             study.capo = capo;
+            study.plectrum = plectrum.then_some(Spanned::from(Plectrum));
             study.settings = settings;
             study.chunks = chunks;
             study
-        },
-    )
+        })
 }
 
 /// Problems are in order, in the text, bounded in number, and can be shown.

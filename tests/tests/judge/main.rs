@@ -21,3 +21,4 @@ mod rehearsal;
 mod search;
 mod segmentation;
 mod staircase;
+mod strings_late;

@@ -148,11 +148,17 @@ fn a_lesson_is_ended_by_foot() {
 /// Somebody who does what `calibrate` asks for, on a converter with a channel per string from 11
 /// on, one string 5 dB softer, ghosts, one period and a half of latency, and slurs as bends.
 fn calibration() -> String {
+    calibration_of([0; 6])
+}
+
+/// The same on a converter whose strings are late by these times beside.
+fn calibration_of(beside: [u64; 6]) -> String {
     let mut events: Vec<(u64, Vec<u8>)> = Vec::new();
     let mut now = 1_000_000;
     let mut seeded = evenhand_tests::seeded::Seeded::new(21);
     let open = [64_u8, 59, 55, 50, 45, 40];
     let periods = [3_034_u64, 4_050, 5_102, 6_810, 9_091, 12_135];
+    let late: [u64; 6] = std::array::from_fn(|string| periods[string] * 3 / 2 + beside[string]);
     for string in (0..6).rev() {
         for _ in 0..5 {
             let velocity = if string == 4 { 60 } else { 80 } + seeded.between(0, 2) as u8;
@@ -168,7 +174,7 @@ fn calibration() -> String {
     }
     for _ in 0..10 {
         for string in [0, 5] {
-            let at = now + periods[string] * 3 / 2 + seeded.between(0, 4_000) as u64;
+            let at = now + late[string] + seeded.between(0, 4_000) as u64;
             let status = 0x9a + string as u8;
             events.push((at, vec![status, open[string], 80]));
             events.push((at + 500_000, vec![status, open[string], 0]));
@@ -176,6 +182,18 @@ fn calibration() -> String {
         now += 1_000_000;
     }
     now += 1_500_000;
+    for strings in [0..4, 2..6] {
+        for _ in 0..8 {
+            for string in strings.clone() {
+                let at = now + late[string] + seeded.between(0, 4_000) as u64;
+                let status = 0x9a + string as u8;
+                events.push((at, vec![status, open[string], 80]));
+                events.push((at + 500_000, vec![status, open[string], 0]));
+            }
+            now += 1_000_000;
+        }
+        now += 1_500_000;
+    }
     for _ in 0..4 {
         events.push((now, vec![0x9b, 59, 80]));
         events.push((now + 400_000, vec![0xeb, 0x55, 0x4a]));
@@ -221,6 +239,22 @@ fn a_pickup_is_found_out_by_playing_on_it() {
     // Calibrated anew, the profile before stays beside it.
     told(&folder, &["calibrate"], &calibration()).done();
     assert!(std::fs::exists(folder.path("settings/pickup.before.txt")).expect("a folder"));
+}
+
+#[test]
+fn strings_that_come_late_by_a_time_of_their_own_are_found_out() {
+    let folder = Folder::new();
+    let run = told(&folder, &["calibrate"], &calibration_of([0, 0, 0, 60_000, 60_000, 60_000]));
+    run.done();
+    let text = std::fs::read_to_string(folder.path("settings/pickup.txt")).expect("a profile");
+    let line = text.lines().find_map(|line| line.strip_prefix("late-ms = ")).expect(&text);
+    let late: Vec<f64> = line.split(", ").map(|late| late.parse().expect("a number")).collect();
+    // Half a period of each beside the one that is taken for granted.
+    let expected = [-31.2, -30.7, -30.2, 30.7, 31.8, 33.3];
+    for (late, expected) in late.iter().zip(expected) {
+        assert!((late - expected).abs() <= 4.0, "{line}, expected {expected:?}");
+    }
+    assert!(text.contains("latency-periods = 1\n"), "{text}");
 }
 
 /// Files may not grow: the system refuses to write, as a full disk does.

@@ -87,6 +87,7 @@ fn main() {
             outside_human::a_score_at_another_tempo_changes_no_pair,
             outside_human::every_note_is_right_in_each_window_of_four_bars,
             outside_human::every_note_is_right_in_each_window_of_eight_bars,
+            outside_quantiles::the_ranges_of_normal_values_are_right_to_a_hundredth,
             outside_quantiles::the_tables_of_the_judge_are_right_to_a_thousandth,
             outside_quantiles::the_cube_of_what_is_nearly_normal_is_right_to_one_in_a_hundred,
             outside_quantiles::what_is_surely_within_is_what_twice_the_limit_rarely_gives,

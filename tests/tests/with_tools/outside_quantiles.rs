@@ -2,7 +2,7 @@
 //! computed with, against scipy 1.17 (`scipy.stats`: `chi2`, `ncx2`, `norm`, `t`).
 
 use evenhand_core::measure::statistics::{
-    chi_square_90, chi_square_99, student_90, student_99, surely_within,
+    chi_square_90, chi_square_99, range_90, student_90, student_99, surely_within,
 };
 use evenhand_tests::lab::best::scatter_passed_at_least;
 use evenhand_tests::lab::bounds;
@@ -36,6 +36,22 @@ pub(crate) fn the_tables_of_the_judge_are_right_to_a_thousandth() {
             let apart = (f64::from(*ours) - 1_000.0 * scipy).abs();
             assert!(apart <= allowed, "{n} degrees, table {index}: {ours}, scipy {scipy}");
         }
+    }
+}
+
+pub(crate) fn the_ranges_of_normal_values_are_right_to_a_hundredth() {
+    let groups: Vec<u32> = (0..8).map(|doublings| 1 << doublings).collect();
+    let cases: Vec<(usize, u32)> =
+        (2..=5).flat_map(|values| groups.iter().map(move |&groups| (values, groups))).collect();
+    let what: Vec<Value> = cases
+        .iter()
+        .map(|&(values, groups)| {
+            json!(["range quantile", 0.9_f64.powf(1.0 / f64::from(groups)), values])
+        })
+        .collect();
+    for ((values, groups), scipy) in cases.iter().zip(by_scipy(&what)) {
+        let ours = f64::from(range_90(*values, *groups)) / 100.0;
+        assert!((ours - scipy).abs() <= 0.01, "{groups} groups of {values}: {ours}, scipy {scipy}");
     }
 }
 

@@ -115,7 +115,9 @@ impl<'a> StringOutput<'a> {
 
     fn arrival(&self, note: &Sounded) -> i32 {
         let latency = self.artefacts.pickup.latency.of(note.pitch);
-        note.at.as_micros().saturating_add(latency.as_micros())
+        let own = self.artefacts.pickup.habits.late(self.string);
+        let own = own.map_or(0, |late| late.offset().as_micros());
+        note.at.as_micros().saturating_add(latency.as_micros()).saturating_add(own)
     }
 
     fn velocity(&self, note: &Sounded) -> Option<u8> {

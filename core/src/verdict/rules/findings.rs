@@ -95,6 +95,26 @@ impl Findings {
         }
     }
 
+    /// What is over its limit, and may be the pickup's doing.
+    pub(super) fn by_the_pickup(
+        &mut self,
+        kind: Kind,
+        note: usize,
+        count: u16,
+        sizes: (Size, Size),
+    ) {
+        self.open(kind, Some(note), count, sizes, 1_000, SettledBy::ThePickup);
+    }
+
+    /// What fails and may be the pickup's doing is unsettled.
+    pub(super) fn leave_to_the_pickup(&mut self, may_be: impl Fn(&Finding) -> bool) {
+        let failing = self.0.iter_mut().filter(|finding| finding.severity == Severity::Fails);
+        for finding in failing.filter(|finding| may_be(finding)) {
+            (finding.severity, finding.settled_by) = (Severity::Unsettled, SettledBy::ThePickup);
+            finding.weight = 1_000;
+        }
+    }
+
     /// Forgets what was told of this kind.
     pub(super) fn take_back(&mut self, kind: Kind) {
         self.0.retain(|finding| finding.kind != kind);

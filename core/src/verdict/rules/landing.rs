@@ -30,13 +30,8 @@ pub(super) fn time(
     }
 }
 
-pub(super) fn spread(
-    landing: &Landing,
-    tolerances: &Tolerances,
-    scatter: u32,
-    findings: &mut Findings,
-) {
-    let limit = tolerances.chord_spread;
+pub(super) fn spread(landing: &Landing, scatter: u32, findings: &mut Findings) {
+    let limit = landing.may_spread;
     if let Some(spread) = landing.spread.filter(|&spread| spread > limit) {
         let (kind, sizes) = (Kind::SpreadLanding, (Size::Time(spread), Size::Time(limit)));
         findings.single(kind, landing.note, 1, sizes, doubt_of_two(scatter));

@@ -15,6 +15,7 @@ mod landing;
 mod loudness;
 mod notes;
 mod path;
+mod pickup;
 mod scatter;
 mod sounding;
 mod time;
@@ -60,9 +61,10 @@ pub fn judge(material: Material<'_>, beyond: u32, click: Option<(Click, Instant)
     loudness::loudness(material, tolerances, &mut findings);
     chords::chords(material, tolerances, &order, heard.scatter, &mut findings);
     if let Some(landing) = &landing {
-        landing::spread(landing, tolerances, heard.scatter, &mut findings);
+        landing::spread(landing, heard.scatter, &mut findings);
     }
     time::scattered(heard, &mut findings);
+    pickup::rests_on_it(material, heard.may_scatter, &mut findings);
     trill::trill(material, tolerances, heard.pace, &mut findings);
     if let Some(pace) = heard.pace {
         sounding::sounding(material, tolerances, pace, &mut findings);

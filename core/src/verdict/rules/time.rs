@@ -15,7 +15,7 @@ use crate::measure::stretch::{perhaps_a_stretch, stretch};
 use crate::measure::timing::{Click, FEWEST_FOR_STEADINESS, Timing};
 use crate::study::Marks;
 use crate::tolerance::Tolerances;
-use crate::units::Instant;
+use crate::units::{Instant, Offset};
 use crate::verdict::{Kind, Severity, Size};
 
 /// Nobody plays a chunk this many times faster than its goal: the alignment follows up to three
@@ -29,6 +29,8 @@ pub(super) struct TimingHints {
     pub(super) scatter: u32,
     /// The player's own pace, in microseconds a quarter, where it is known.
     pub(super) pace: Option<u32>,
+    /// How far onsets may scatter.
+    pub(super) may_scatter: Offset,
 }
 
 /// Judges the timing.
@@ -43,10 +45,11 @@ pub(super) fn time(
 ) -> TimingHints {
     let mut timing = Timing::unknown();
     timing.measure(material, order, tolerances.single_note, click);
+    let may_scatter = tolerances.unsteadiness.at(timing.interval);
     if carries_no_time(material, &timing) {
         let heard = Size::Notes(timing.points.len() as u16);
         findings.unsettled(Kind::NoTimeHeard, None, heard, Size::Notes(0));
-        return TimingHints { scatter: scatter(&timing), pace: None };
+        return TimingHints { scatter: scatter(&timing), pace: None, may_scatter };
     }
     let heard_pace = timing.tempo.as_ref().map(|tempo| tempo.pace);
     let is_landing = |note: usize| is_landing(material, note);
@@ -67,7 +70,7 @@ pub(super) fn time(
     all_counted(tolerances, &timing, findings);
     off_pace(tolerances, &timing, explained, findings);
     unexplained::unexplained(material, tolerances, &timing, findings);
-    TimingHints { scatter: scatter(&timing), pace: heard_pace }
+    TimingHints { scatter: scatter(&timing), pace: heard_pace, may_scatter }
 }
 
 /// A stretch that was rushed or dragged; where it is no more than clean hands make in one case of

@@ -1,10 +1,12 @@
 //! What a calibration comes to: values for a profile, and sentences about them.
 
 use super::STRINGS;
-use crate::calibrate::{self, Layout, Levels, Noise, PINCHES, Periods, Slurs, Take};
+use crate::calibrate::{
+    self, GRIPS, Lateness, Layout, Levels, Noise, PINCHES, Periods, Slurs, StringLate, Take,
+};
 use crate::pickup::Remark;
-use evenhand_core::pickup::{Bends, Channels, Latency, Pickup};
-use evenhand_core::units::Level;
+use evenhand_core::pickup::{self, Bends, Channels, Latency, Pickup};
+use evenhand_core::units::{GuitarString, Level};
 
 /// What is found out, with where it comes from.
 #[derive(Default)]
@@ -128,6 +130,53 @@ impl Found {
                  converter from the hand. Nothing is written about it; try again.",
                 scatter / 1_000
             ),
+        }
+    }
+
+    /// How late each string comes, if periods of the pitch do not explain it. Comes after
+    /// [`latency`](Found::latency), whose periods it takes the place of.
+    pub(super) fn lateness(
+        &mut self,
+        strings: &[Take],
+        pinches: &Take,
+        grips: &[Take; 2],
+    ) -> String {
+        let opens: Vec<u8> = (1..=6).map(|string| open(strings, string)).collect();
+        let outer = calibrate::outer(pinches, opens[5], opens[0]);
+        match calibrate::lateness(&grips[0], &grips[1], &opens, outer) {
+            Lateness::Strings(late) => {
+                for (string, late) in (1..).map_while(GuitarString::new).zip(&late) {
+                    if let Some(StringLate { by, scatter }) = *late {
+                        let known = pickup::Lateness { by, scatter, notes: GRIPS as u16 };
+                        self.pickup.habits.string_mut(Some(string)).late.known = known;
+                    }
+                }
+                self.pickup.latency = Latency { periods_percent: 100, ..Latency::NONE };
+                self.remarks.retain(|(setting, _)| *setting != "latency-periods");
+                let known = || late.iter().flatten().map(|late| late.by);
+                let most = known().max().zip(known().min()).map_or(0, |(most, least)| most - least);
+                let of = match known().count() {
+                    6 => "Strings".to_owned(),
+                    some => format!("{some} strings"),
+                };
+                self.note(
+                    "late-ms",
+                    format!(
+                        "{of} come up to {} ms later than each other beyond one period of the tone; \
+                         that is made up for.",
+                        most / 100
+                    ),
+                )
+            }
+            Lateness::Periods => "No string comes late by a time of its own.".to_owned(),
+            Lateness::TooFew => format!(
+                "Strings together: {GRIPS} plucks of four strings are needed; nothing is written \
+                 about how late each string comes."
+            ),
+            Lateness::TooUneven => "Strings together: four strings and the outer two do not say \
+                 the same, so the hand was not together. Nothing is written about how late each \
+                 string comes; try again."
+                .to_owned(),
         }
     }
 

@@ -3,7 +3,7 @@
 mod found;
 
 use crate::args::{CalibrateArgs, OutputArgs};
-use crate::calibrate::{self, PINCHES, Slurs, Take};
+use crate::calibrate::{self, GRIPS, PINCHES, Slurs, Take};
 use crate::fault::{Exit, Fault};
 use crate::live::{Source, SourceEvent};
 use crate::output::{Output, warn};
@@ -19,6 +19,9 @@ use std::sync::mpsc::RecvTimeoutError;
 
 /// Plucks of one string that are asked for. Our default: one more than is needed.
 const PLUCKS: usize = 5;
+
+/// With fewer notes of its own a string is not heard. Our default.
+const FEWEST_HEARD: usize = 3;
 
 /// Slurs that are asked for. Our default: one more than is needed.
 const SLURS: usize = 4;
@@ -52,16 +55,17 @@ pub fn run(args: &CalibrateArgs) -> Result<Exit, Fault> {
     let mut room = SessionHandler { source, output, over: false };
     room.say(&format!(
         "Calibrating {}. Standard tuning, no capo. Play as loud as you practise; it takes about \
-         two minutes. Ctrl-C leaves everything as it was.",
+         three minutes. Ctrl-C leaves everything as it was.",
         room.source.name
     ))?;
     let strings = room.strings()?;
     let pinches = room.pinches(&strings)?;
+    let grips = [room.grip(&strings, 4)?, room.grip(&strings, 6)?];
     let hammered = room.hammer_ons(&strings)?;
     if stop::is_asked() {
         return Err(Fault::new(Exit::Live, "stopped before the end; nothing has been written"));
     }
-    let found = room.findings(&strings, &pinches, &hammered)?;
+    let found = room.findings(&strings, &pinches, &grips, &hammered)?;
     if found.remarks.is_empty() {
         return Err(Fault::new(Exit::Live, "nothing was found out about the pickup").advise(
             "Is it the right input? `evenhand ports` lists them, `evenhand doctor` looks for what \
@@ -99,7 +103,15 @@ impl SessionHandler {
                 "String {number}, {name}: pluck it open, {PLUCKS} times, evenly, about once a \
                  second."
             ))?;
-            let take = self.take(|take| take.main().len() >= PLUCKS)?;
+            let mut take = self.take(|take| take.main().len() >= PLUCKS)?;
+            if let Some(other) = another_string(&take, number) {
+                self.say(&format!(
+                    "  That was string {other}. Pluck string {number}, {name}, {PLUCKS} times. (If \
+                     it is tuned to this note, pluck it once more all the same.)"
+                ))?;
+                let again = self.take(|take| take.main().len() >= PLUCKS)?;
+                take = if again.main().is_empty() { take } else { again };
+            }
             let came = take.main().len();
             self.output.say(&format!("  {came} of {PLUCKS} notes came."))?;
             takes.push(take);
@@ -120,6 +132,22 @@ impl SessionHandler {
         self.take(|take| {
             let of = |pitch: u8| take.notes.iter().filter(|note| note.pitch == pitch).count();
             of(low).min(of(high)) >= PINCHES + 2
+        })
+    }
+
+    /// Four neighbouring strings at once, the lowest being `lowest`.
+    fn grip(&mut self, strings: &[Take], lowest: u8) -> Result<Take, Fault> {
+        self.output.say("")?;
+        self.say(&format!(
+            "Strings {lowest} to {} together, open, with thumb and three fingers: {} times, about \
+             once a second.",
+            lowest - 3,
+            GRIPS + 2
+        ))?;
+        let open: Vec<u8> = (lowest - 3..=lowest).map(|string| open(strings, string)).collect();
+        self.take(|take| {
+            let of = |pitch: u8| take.notes.iter().filter(|note| note.pitch == pitch).count();
+            open.iter().map(|pitch| of(*pitch)).min() >= Some(GRIPS + 2)
         })
     }
 
@@ -175,12 +203,16 @@ impl SessionHandler {
         &mut self,
         strings: &[Take],
         pinches: &Take,
+        grips: &[Take; 2],
         hammered: &Take,
     ) -> Result<Found, Fault> {
         let mut found = Found::default();
         self.output.say("")?;
         for ((number, name, standard), take) in STRINGS.iter().rev().zip(strings) {
-            if let Some(note) = take.main().first()
+            let main = take.main();
+            if main.len() < FEWEST_HEARD {
+                self.say(&format!("The pickup does not hear string {number}, {name}."))?;
+            } else if let Some(note) = main.first()
                 && note.pitch != *standard
             {
                 self.say(&format!(
@@ -195,6 +227,7 @@ impl SessionHandler {
             found.levels(strings),
             found.noise(strings),
             found.latency(strings, pinches),
+            found.lateness(strings, pinches, grips),
             found.slurs(strings, hammered),
         ];
         for line in said {
@@ -202,6 +235,14 @@ impl SessionHandler {
         }
         Ok(found)
     }
+}
+
+/// The string that was plucked in place of `asked`, if the notes are another open string's.
+fn another_string(take: &Take, asked: u8) -> Option<u8> {
+    let main = take.main();
+    let pitch = main.first().filter(|_| main.len() >= FEWEST_HEARD)?.pitch;
+    let open = STRINGS.iter().find(|(_, _, open)| *open == pitch)?;
+    (open.0 != asked).then_some(open.0)
 }
 
 /// Writes the profile; the one before it stays beside it. At every moment there is a whole one in

@@ -17,7 +17,7 @@ use crate::study::{note_name, place_name};
 use amount::{amount, capitalised, number};
 use evenhand_core::study::Attack;
 use evenhand_core::tolerance::PracticeLevel;
-use evenhand_core::verdict::{Finding, Kind, SettledBy, Severity};
+use evenhand_core::verdict::{Aspect, Finding, Kind, SettledBy, Severity};
 
 /// What is said when nothing is to be said: no more than was judged.
 pub(super) fn passed(finished: &Finished<'_>) -> String {
@@ -80,6 +80,9 @@ pub(super) fn sentence(finished: &Finished<'_>, finding: &Finding) -> String {
         words.push_str(&format!(" {attempts} attempts together say so."));
     }
     match finding.settled_by {
+        SettledBy::ThePickup if finding.kind.aspect() == Aspect::Time => words.push_str(
+            " It may be the pickup that is late on some strings: `evenhand calibrate` finds out.",
+        ),
         SettledBy::Nothing | SettledBy::ThePickup => {}
         SettledBy::MoreAttempts(1) => {
             words.push_str(" One more attempt at this tempo would settle it.");

@@ -4,7 +4,7 @@ use super::cursor::Cursor;
 use super::{MOST_CHUNKS, allow, chunk, setting, sound, voice};
 use crate::study::guess::nearest;
 use crate::study::lex::{Token, lex};
-use crate::study::model::{ChunkText, Settings, Study, VoiceLine};
+use crate::study::model::{ChunkText, Plectrum, Settings, Study, VoiceLine};
 use crate::study::name::{LONGEST, is_voice_char};
 use crate::study::note_value::NoteValue;
 use crate::study::problem::{Problem, quote};
@@ -12,11 +12,12 @@ use crate::study::report::Report;
 use crate::study::span::{Source, Span, Spanned};
 
 /// The words that begin a line.
-const LINES: [&str; 11] = [
+const LINES: [&str; 12] = [
     "evenhand",
     "title",
     "tuning",
     "capo",
+    "plectrum",
     "metre",
     "tempo",
     "level",
@@ -135,7 +136,7 @@ impl<'t> Parser<'t> {
             "evenhand" => return,
             "chunk" => return self.chunk(word, cursor),
             "landing" | "alternative" => return self.in_chunk(known, word, cursor),
-            "title" | "tuning" | "capo" if !self.study.chunks.is_empty() => {
+            "title" | "tuning" | "capo" | "plectrum" if !self.study.chunks.is_empty() => {
                 report.word(word.span, word.text, "this line above the first chunk");
                 return;
             }
@@ -151,6 +152,10 @@ impl<'t> Parser<'t> {
             "capo" => {
                 let capo = setting::capo(&mut cursor, report);
                 once(&mut self.study.capo, capo, word, report);
+            }
+            "plectrum" => {
+                let plectrum = Some(Spanned::new(Plectrum, word.span));
+                once(&mut self.study.plectrum, plectrum, word, report);
             }
             _ => {
                 let into = match self.study.chunks.last_mut() {

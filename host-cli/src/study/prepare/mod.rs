@@ -23,7 +23,7 @@ use alternative::Setting;
 use bars::BarPosition;
 use body::Body;
 use evenhand_core::limits;
-use evenhand_core::study::Chunk;
+use evenhand_core::study::{Chunk, Marks};
 use guitar::Guitar;
 use playable::Sounding;
 use settings::Effective;
@@ -53,7 +53,7 @@ impl Study {
         let mut prepared = Vec::with_capacity(drafts.len());
         for (index, draft) in drafts.iter().enumerate() {
             let next = drafts.get(index + 1).map(|d| &d.body);
-            prepared.extend(finish(draft, next, &guitar, &mut report));
+            prepared.extend(finish(draft, next, (&guitar, self.plectrum.is_some()), &mut report));
         }
         let problems = report.finish();
         if problems.is_empty() { Ok(prepared) } else { Err(problems) }
@@ -98,7 +98,7 @@ impl Study {
 fn finish(
     draft: &Draft<'_>,
     next: Option<&Body>,
-    guitar: &Guitar,
+    (guitar, plectrum): (&Guitar, bool),
     report: &mut Report<'_>,
 ) -> Option<Prepared> {
     let Draft { text, settings, start, body } = draft;
@@ -121,7 +121,12 @@ fn finish(
         report.add(text.name.span, found, right);
         return None;
     }
-    let notes: Vec<_> = all.iter().map(|s| s.note).collect();
+    let mut notes: Vec<_> = all.iter().map(|s| s.note).collect();
+    if plectrum {
+        for chord in notes.chunk_by_mut(|a, b| a.onset == b.onset).filter(|chord| chord.len() > 1) {
+            chord.iter_mut().for_each(|note| note.marks = note.marks.with(Marks::SWEPT));
+        }
+    }
     // Nothing that passed so far is refused here, unless other problems were told before.
     if let Err(error) = Chunk::new(&notes, settings.tempo) {
         if report.count() == 0 {

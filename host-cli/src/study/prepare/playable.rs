@@ -125,7 +125,9 @@ impl Prepared {
 /// The note on another string, with the marks of another hand.
 fn fingered(note: &ExpectedNote, string: Option<GuitarString>, hand: &Fingering) -> ExpectedNote {
     let mut marks = Marks::NONE;
-    for kept in [Marks::ROLLED, Marks::ACCENT, Marks::HELD, Marks::STACCATO, Marks::LANDING] {
+    for kept in
+        [Marks::ROLLED, Marks::ACCENT, Marks::HELD, Marks::STACCATO, Marks::LANDING, Marks::SWEPT]
+    {
         if note.marks.has(kept) {
             marks = marks.with(kept);
         }
