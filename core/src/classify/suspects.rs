@@ -19,6 +19,13 @@ use crate::study::ExpectedNote;
 const LIKE_A_NOTE: i32 = 10;
 const UNLIKE: i32 = 20;
 
+/// The same of a note of ordinary loudness and length in another's place.
+const LIKE_ANOTHER: i32 = 6;
+
+/// A converter that takes notes for their octaves takes one in so many of them for another pitch.
+/// Our default; a free pitch tracker on strings that we made did for one in three.
+const MISTAKEN_OTHERWISE: u32 = 4;
+
 /// No converter repeats itself later than this. Our default.
 const LATEST_DOUBLE: i32 = 1_000 * MILLI;
 
@@ -91,9 +98,12 @@ impl<'a> Around<'a> {
         };
         let before = self.heard_before(by).map(|(_, before)| before);
         let stale = before.filter(|before| on_its_string && before.pitch == note.pitch);
-        let stale = if stale.is_some() { -7 } else { UNLIKE };
-        Explanation { class: Class::Blip, weight: rate(TrackingError::Blip) + LIKE_A_NOTE }
-            .or(Class::OctaveError, rate(TrackingError::Octave) + partial)
+        let stale = if stale.is_some() { -4 } else { UNLIKE };
+        // Who takes notes for their octaves takes them for others, too, now and then.
+        let octave = rates.of_error(TrackingError::Octave, string);
+        let other = rates.of_error(TrackingError::Blip, string).max(octave / MISTAKEN_OTHERWISE);
+        Explanation { class: Class::Blip, weight: decibans(HAND_ERRS, other) + LIKE_ANOTHER }
+            .or(Class::OctaveError, decibans(HAND_ERRS, octave) + partial)
             .or(Class::Stale, rate(TrackingError::Stale) + stale)
             .or(Class::Trailing, rate(TrackingError::Trailing) + self.as_trailing(by, note))
             .or(Class::Ghost, rate(TrackingError::Ghost) + self.as_ghost(by, note))
@@ -231,15 +241,13 @@ impl<'a> Around<'a> {
         self.all(by, true).take(LOOK_BACK)
     }
 
-    /// The note before on the same string (where that is not known, any) that is not certainly the
-    /// pickup's mistake.
+    /// The note before on the same string (where that is not known, any) that is no mistake of the
+    /// pickup's.
     fn heard_before(self, by: usize) -> Option<(usize, &'a PlayedNote)> {
         let note = self.material.played.get(by)?;
         self.before(by).find(|(other_by, other)| {
-            let classified = self.material.pairing.classified(*other_by);
-            let is_noise = classified.class.origin() == Origin::Pickup
-                && classified.sureness > Sureness::Doubtful;
-            !is_noise && same_place(other, note) != Some(false)
+            let class = self.material.pairing.class(*other_by);
+            class.origin() != Origin::Pickup && same_place(other, note) != Some(false)
         })
     }
 }
