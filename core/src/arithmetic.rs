@@ -65,13 +65,13 @@ mod tests {
     /// Numbers of any size, by a linear congruence.
     fn numbers() -> impl Iterator<Item = u64> {
         let mut seed = 1_u64;
-        let mut number = move || {
+        let number = move || {
             seed = seed
                 .wrapping_mul(6_364_136_223_846_793_005)
                 .wrapping_add(1_442_695_040_888_963_407);
             seed >> (seed >> 58)
         };
-        [0, 1, 2, 3, 4, u64::MAX].into_iter().chain(core::iter::repeat_with(move || number()))
+        [0, 1, 2, 3, 4, u64::MAX].into_iter().chain(core::iter::repeat_with(number))
     }
 
     #[test]

@@ -60,7 +60,7 @@
 //! |---|---|---|---|
 //! | a byte that begins no note | 1,500 | 1,500 | 1,500 |
 //! | the last byte of a note, single notes expected | 15,000 | 40,000 | 14.5 million |
-//! | the same, chords of four expected | 66,000 | 182,000 | 467,000 |
+//! | the same, chords of four expected | 67,000 | 183,000 | 468,000 |
 //! | a verdict | 2.2 million | 26.2 million | 285 million |
 //!
 //! Those are worst cases: every expected note the same pitch, and twice as many notes played as
