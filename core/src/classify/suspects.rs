@@ -86,7 +86,7 @@ impl<'a> Around<'a> {
         // fourth or a fifth is the neighbour's.
         let partial = match distance {
             12 | 19 | 24 => -17,
-            5 | 7 if on_its_string => -8,
+            5 | 7 if on_its_string => 2,
             _ => UNLIKE,
         };
         let before = self.heard_before(by).map(|(_, before)| before);
@@ -185,19 +185,36 @@ impl<'a> Around<'a> {
         if sounds || goes_on { shortness(note) } else { UNLIKE }
     }
 
-    /// The octave or the twelfth of a tone that sounds on its string.
+    /// The octave or the twelfth of a tone that sounds on its string, or is about to.
     fn as_partial(self, by: usize, note: &PlayedNote) -> i32 {
-        let near = self.heard_before(by).into_iter().chain(self.on_string_after(by));
-        let of_a_tone =
-            near.into_iter().filter(|(by, _)| self.is_expected(*by)).any(|(_, other)| {
-                let distance = note.pitch.semitones_above(other.pitch).unsigned_abs();
-                apart(other, note).abs() < LATEST_DOUBLE && matches!(distance, 12 | 19 | 24)
-            });
-        if !of_a_tone {
-            return UNLIKE;
+        let is_its_partial = |other_by: usize, other: &PlayedNote, reach: i32| {
+            let distance = note.pitch.semitones_above(other.pitch).unsigned_abs();
+            self.is_expected(other_by)
+                && apart(other, note).abs() < reach
+                && matches!(distance, 12 | 19 | 24)
+        };
+        let before = self.heard_before(by);
+        let before = before.is_some_and(|(by, tone)| is_its_partial(by, tone, LATEST_DOUBLE));
+        let after = self.on_string_after(by).filter(|_| note.string.is_some());
+        let after = after.is_some_and(|(by, tone)| is_its_partial(by, tone, 120 * MILLI));
+        match (before || after, note.string.is_some()) {
+            // A hand would have to jump as many frets.
+            (true, true) => {
+                if is_under(note, 100) {
+                    -25
+                } else {
+                    -17
+                }
+            }
+            (true, false) => {
+                if is_under(note, 100) {
+                    -12
+                } else {
+                    -4
+                }
+            }
+            (false, _) => UNLIKE,
         }
-        // A hand would have to jump as many frets.
-        if is_under(note, 100) { -25 } else { -17 }
     }
 
     /// The string's last pitch once more, where another one is about to begin.
