@@ -92,7 +92,9 @@ impl<'a> Around<'a> {
         // A hand slips by a fret or two. Where the string is known, further is rare; where it is not, a
         // fourth or a fifth is the neighbour's.
         let partial = match distance {
-            12 | 19 | 24 => -17,
+            12 | 19 | 24 if on_its_string => -17,
+            // It may be another string.
+            12 | 19 | 24 => -4,
             5 | 7 if on_its_string => 2,
             _ => UNLIKE,
         };
