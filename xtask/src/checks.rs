@@ -23,11 +23,12 @@ pub enum Tier {
 }
 
 /// What the first tier leaves out: what it is, and the command that runs it by itself.
-const LEFT_OUT: [(&str, &str); 7] = [
+const LEFT_OUT: [(&str, &str); 8] = [
     ("all seeds, where a sample is tried", "cargo xtask seeds"),
     ("live input with a JACK server in place of hardware", "cargo xtask rig jack"),
     ("sound with a JACK server in place of a card", "cargo xtask rig sound"),
     ("live input with a USB pickup that is unplugged", "cargo xtask rig alsa"),
+    ("sessions through a converter that is not ours", "cargo xtask rig converter"),
     ("the program's own tests of live ports and sound", "cargo test --package evenhand"),
     (
         "the pedal for its boards, and the emulated one for a Cortex-M0+",
@@ -109,6 +110,8 @@ impl Steps {
         rig::sound::tests()?;
         self.say("live input with a USB pickup that is unplugged");
         rig::alsa::rig()?;
+        self.say("sessions through a converter that is not ours");
+        rig::converter::tests()?;
         self.say("all of deny.toml");
         deny()?;
         self.say("all seeds");

@@ -7,6 +7,7 @@ use std::process::Command;
 use crate::checks::Tier;
 use crate::process::{Stop, answer, on_path, run, say, works};
 use crate::rig::alsa::GUEST;
+use crate::rig::converter::AUBIO;
 use crate::rig::jack::{HEADERS, JACK};
 use crate::rig::sound::PLUGIN;
 use crate::{embedded, emulator, python};
@@ -53,7 +54,7 @@ pub const EMBEDDED: Need = Need {
 pub const FIRST: [Need; 5] = [ALSA, HEADERS, EMULATOR, PYTHON, EMBEDDED];
 
 /// All that both tiers ask for.
-pub const ALL: [Need; 8] = [ALSA, HEADERS, EMULATOR, PYTHON, EMBEDDED, JACK, PLUGIN, GUEST];
+pub const ALL: [Need; 9] = [ALSA, HEADERS, EMULATOR, PYTHON, EMBEDDED, JACK, PLUGIN, GUEST, AUBIO];
 
 /// What a tier asks for.
 pub const fn of(tier: Tier) -> &'static [Need] {

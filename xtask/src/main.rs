@@ -24,6 +24,9 @@ cargo xtask COMMAND
   fuzz [TARGET] [SECONDS]
                      look for inputs that break something, ten minutes a target
   rig alsa           try live input in a virtual machine, with a USB pickup that is unplugged
+  rig converter [--seeds N]
+                     play sessions through a pitch-to-MIDI converter that is not ours to the
+                     judge, and print what it says beside what is asked of it
   rig jack           try live input with a JACK server in place of hardware
   rig sound          capture the click on its way to a sound card that is not there
   pedal run          build the emulated pedal and run a whole practice on it
@@ -76,6 +79,7 @@ fn dispatch(arguments: &[String]) -> Result<(), Stop> {
         }
         ["pedal", "uf2", parts @ ..] => pedal::write_uf2(With::named(parts)?),
         ["rig", "alsa"] => rig::alsa::rig(),
+        ["rig", "converter", words @ ..] => rig::converter::rig(words),
         ["rig", "jack"] => rig::jack::rig(),
         ["rig", "sound"] => rig::sound::rig(),
         ["help" | "--help" | "-h"] => {

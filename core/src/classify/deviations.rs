@@ -1,6 +1,7 @@
 //! What came otherwise than it is written, and which of it is open: made so by the player or the pickup.
 
 use super::left_out::{goes_on, is_left_out};
+use super::neighbours::{MILLI, apart, same_place};
 use super::rates::Rates;
 use super::weight::{HAND_MISSES, decibans};
 use super::{around, error};
@@ -65,7 +66,7 @@ fn in_place(material: Material<'_>, rates: &Rates, index: usize) -> Option<Devia
         });
     };
     let class = material.pairing.class(by);
-    if class.is_right() {
+    if class.is_right() || class.origin() == Origin::Pickup && is_set_right(material, index, by) {
         return None;
     }
     let played = material.played.get(by)?;
@@ -100,5 +101,27 @@ fn beside(
         is_open,
         error: error(class).unwrap_or(TrackingError::Ghost),
         weight: around(material).explained_extra(rates, by).weight,
+    })
+}
+
+/// A converter that mistook a note sends the right pitch within this time. Our default; it needs no more
+/// than some periods.
+const SET_RIGHT: i32 = 120 * MILLI;
+
+/// Notes that are looked at after one: more than sound at once.
+const NEXT: usize = 16;
+
+/// Whether the pitch of the expected note `index` followed the mistaken one `by` on its string at once.
+pub(crate) fn is_set_right(material: Material<'_>, index: usize, by: usize) -> bool {
+    let notes = material.chunk.notes();
+    let Some((wanted, mistaken)) = notes.get(index).zip(material.played.get(by)) else {
+        return false;
+    };
+    let after = material.played.iter().enumerate().skip(by + 1).take(NEXT);
+    let mut on_string = after.filter(|(_, note)| same_place(note, mistaken) != Some(false));
+    on_string.any(|(other, note)| {
+        note.pitch == wanted.pitch
+            && apart(mistaken, note) <= SET_RIGHT
+            && material.pairing.role(other) == Role::Extra
     })
 }

@@ -23,7 +23,7 @@ use crate::align::{Class, Classified, Material, Origin, PairingMut, Role, Surene
 use crate::attempt::{Onset, PlayedNote};
 use crate::pickup::Pickup;
 use crate::study::{Chunk, ExpectedNote};
-pub(crate) use deviations::{Deviation, deviations};
+pub(crate) use deviations::{Deviation, deviations, is_set_right};
 pub(crate) use left_out::{goes_on, is_left_out};
 use neighbours::{Around, MILLI};
 pub(crate) use rates::{Rates, count, error};

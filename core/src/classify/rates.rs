@@ -30,7 +30,7 @@ const LEAST: u32 = 3;
 /// The share of each mistake in all, in per cent, in the order of [`TrackingError::ALL`]. Our default,
 /// rounded from what a free pitch tracker did on strings that we made: it trails, doubles, and loses
 /// strokes of a sounding note; all else is rarer.
-const SHARES: [u32; TrackingError::ALL.len()] = [6, 25, 20, 12, 4, 4, 9, 20];
+const SHARES: [u32; TrackingError::ALL.len()] = [6, 25, 20, 12, 8, 4, 8, 17];
 
 /// How a converter errs, as far as one attempt and what was learnt before tell.
 pub(crate) struct Rates {

@@ -19,6 +19,13 @@ use crate::study::ExpectedNote;
 const LIKE_A_NOTE: i32 = 10;
 const UNLIKE: i32 = 20;
 
+/// The same of a note of ordinary loudness and length in another's place.
+const LIKE_ANOTHER: i32 = 6;
+
+/// A converter that takes notes for their octaves takes one in so many of them for another pitch.
+/// Our default; a free pitch tracker on strings that we made did for one in three.
+const MISTAKEN_OTHERWISE: u32 = 4;
+
 /// No converter repeats itself later than this. Our default.
 const LATEST_DOUBLE: i32 = 1_000 * MILLI;
 
@@ -85,15 +92,20 @@ impl<'a> Around<'a> {
         // A hand slips by a fret or two. Where the string is known, further is rare; where it is not, a
         // fourth or a fifth is the neighbour's.
         let partial = match distance {
-            12 | 19 | 24 => -17,
-            5 | 7 if on_its_string => -8,
+            12 | 19 | 24 if on_its_string => -17,
+            // It may be another string.
+            12 | 19 | 24 => -4,
+            5 | 7 if on_its_string => 2,
             _ => UNLIKE,
         };
         let before = self.heard_before(by).map(|(_, before)| before);
         let stale = before.filter(|before| on_its_string && before.pitch == note.pitch);
-        let stale = if stale.is_some() { -7 } else { UNLIKE };
-        Explanation { class: Class::Blip, weight: rate(TrackingError::Blip) + LIKE_A_NOTE }
-            .or(Class::OctaveError, rate(TrackingError::Octave) + partial)
+        let stale = if stale.is_some() { -4 } else { UNLIKE };
+        // Who takes notes for their octaves takes them for others, too, now and then.
+        let octave = rates.of_error(TrackingError::Octave, string);
+        let other = rates.of_error(TrackingError::Blip, string).max(octave / MISTAKEN_OTHERWISE);
+        Explanation { class: Class::Blip, weight: decibans(HAND_ERRS, other) + LIKE_ANOTHER }
+            .or(Class::OctaveError, decibans(HAND_ERRS, octave) + partial)
             .or(Class::Stale, rate(TrackingError::Stale) + stale)
             .or(Class::Trailing, rate(TrackingError::Trailing) + self.as_trailing(by, note))
             .or(Class::Ghost, rate(TrackingError::Ghost) + self.as_ghost(by, note))
@@ -185,19 +197,36 @@ impl<'a> Around<'a> {
         if sounds || goes_on { shortness(note) } else { UNLIKE }
     }
 
-    /// The octave or the twelfth of a tone that sounds on its string.
+    /// The octave or the twelfth of a tone that sounds on its string, or is about to.
     fn as_partial(self, by: usize, note: &PlayedNote) -> i32 {
-        let near = self.heard_before(by).into_iter().chain(self.on_string_after(by));
-        let of_a_tone =
-            near.into_iter().filter(|(by, _)| self.is_expected(*by)).any(|(_, other)| {
-                let distance = note.pitch.semitones_above(other.pitch).unsigned_abs();
-                apart(other, note).abs() < LATEST_DOUBLE && matches!(distance, 12 | 19 | 24)
-            });
-        if !of_a_tone {
-            return UNLIKE;
+        let is_its_partial = |other_by: usize, other: &PlayedNote, reach: i32| {
+            let distance = note.pitch.semitones_above(other.pitch).unsigned_abs();
+            self.is_expected(other_by)
+                && apart(other, note).abs() < reach
+                && matches!(distance, 12 | 19 | 24)
+        };
+        let before = self.heard_before(by);
+        let before = before.is_some_and(|(by, tone)| is_its_partial(by, tone, LATEST_DOUBLE));
+        let after = self.on_string_after(by).filter(|_| note.string.is_some());
+        let after = after.is_some_and(|(by, tone)| is_its_partial(by, tone, 120 * MILLI));
+        match (before || after, note.string.is_some()) {
+            // A hand would have to jump as many frets.
+            (true, true) => {
+                if is_under(note, 100) {
+                    -25
+                } else {
+                    -17
+                }
+            }
+            (true, false) => {
+                if is_under(note, 100) {
+                    -12
+                } else {
+                    -4
+                }
+            }
+            (false, _) => UNLIKE,
         }
-        // A hand would have to jump as many frets.
-        if is_under(note, 100) { -25 } else { -17 }
     }
 
     /// The string's last pitch once more, where another one is about to begin.
@@ -214,15 +243,13 @@ impl<'a> Around<'a> {
         self.all(by, true).take(LOOK_BACK)
     }
 
-    /// The note before on the same string (where that is not known, any) that is not certainly the
-    /// pickup's mistake.
+    /// The note before on the same string (where that is not known, any) that is no mistake of the
+    /// pickup's.
     fn heard_before(self, by: usize) -> Option<(usize, &'a PlayedNote)> {
         let note = self.material.played.get(by)?;
         self.before(by).find(|(other_by, other)| {
-            let classified = self.material.pairing.classified(*other_by);
-            let is_noise = classified.class.origin() == Origin::Pickup
-                && classified.sureness > Sureness::Doubtful;
-            !is_noise && same_place(other, note) != Some(false)
+            let class = self.material.pairing.class(*other_by);
+            class.origin() != Origin::Pickup && same_place(other, note) != Some(false)
         })
     }
 }

@@ -15,7 +15,7 @@
 use super::Material;
 use super::landing::meant_for_it;
 use crate::align::{Origin, Role, Sureness};
-use crate::classify::{Rates, is_left_out};
+use crate::classify::{Rates, is_left_out, is_set_right};
 use crate::study::Marks;
 
 /// How many notes were not right, and the first of each kind.
@@ -70,18 +70,23 @@ pub fn slips(material: Material<'_>) -> Slips {
             Some(class) if class.origin() == Origin::Pickup => {
                 slips.mistracked += 1;
                 slips.pickup += 1;
-                count(&mut slips.unheard, Some(index));
-            }
-            Some(_) if !is_landing => count(&mut slips.wrong, Some(index)),
-            None if !is_left_out(material, &rates, index) => {
-                // A landing that nothing came of has a rule of its own.
-                if !is_landing {
+                if !material
+                    .pairing
+                    .played(index)
+                    .is_some_and(|by| is_set_right(material, index, by))
+                {
                     count(&mut slips.unheard, Some(index));
-                    slips.missing_at_the_end += 1;
                 }
             }
-            None if !is_landing => {
+            Some(_) if !is_landing => count(&mut slips.wrong, Some(index)),
+            // A landing that nothing came of has a rule of its own.
+            None if is_landing => {}
+            None if is_left_out(material, &rates, index) => {
                 count(&mut slips.missing, Some(index));
+                slips.missing_at_the_end += 1;
+            }
+            None => {
+                count(&mut slips.unheard, Some(index));
                 slips.missing_at_the_end += 1;
             }
             _ => {}

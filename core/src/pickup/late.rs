@@ -144,7 +144,9 @@ impl Habits {
         let heard = self.periods;
         // Half a period more may be chance.
         let is_plausible = (-150..=150).contains(&heard.by);
-        if heard.notes < FEWEST_PAIRS || !is_plausible || self.knows_strings() {
+        let differs =
+            || strings().any(|string| self.late(Some(string)).is_some_and(|one| one.by != 0));
+        if heard.notes < FEWEST_PAIRS || !is_plausible || differs() {
             return 0;
         }
         i32::from(heard.by).clamp(-100, 100)
@@ -210,6 +212,7 @@ impl Habits {
             }
         }
         if is_a_converters(&agreed) {
+            leave_what_may_be_chance(&mut agreed);
             self.take_over(&agreed);
         } else {
             agreed = [Lateness::NONE; STRINGS];
@@ -347,6 +350,16 @@ pub(crate) fn is_a_converters(late: &Strings) -> bool {
     });
     let ends = known().max().zip(known().min());
     !falls && known().count() >= 2 && ends.is_some_and(|(most, least)| most - least <= FURTHEST)
+}
+
+/// Strings that differ by no more than the two sources may are not told apart: what is taken off would
+/// follow the hand by some milliseconds else.
+fn leave_what_may_be_chance(late: &mut Strings) {
+    let known = || late.iter().filter(|one| one.notes > 0).map(|one| i32::from(one.by));
+    let ends = known().max().zip(known().min());
+    if ends.is_some_and(|(most, least)| most - least <= AGREE) {
+        late.iter_mut().for_each(|one| one.by = 0);
+    }
 }
 
 /// Relative to the middle of those that are known.

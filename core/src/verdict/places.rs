@@ -203,9 +203,15 @@ impl Places {
                 _ => Settled::TakenBack,
             };
         }
-        let was_heard = |index: usize| self.heard.iter().take(attempts).any(|set| set.has(index));
-        match note.place {
-            Some(index) if was_heard(index) => Settled::TakenBack,
+        let heard =
+            |index: usize| self.heard.iter().take(attempts).filter(|set| set.has(index)).count();
+        let times_heard = note.place.map_or(0, heard) as i32;
+        match note.pitch {
+            None if times_heard > 0 => Settled::TakenBack,
+            // What came as another pitch is nearer to a slip than what did not come.
+            Some(_) if times_heard > 0 && note.weight - NOT_BEFORE * times_heard <= -ENOUGH => {
+                Settled::TakenBack
+            }
             _ if note.error == TrackingError::LostRepeat => Settled::Open,
             _ if before > 0 && note.weight + again >= ENOUGH => Settled::Charged,
             _ => Settled::Open,

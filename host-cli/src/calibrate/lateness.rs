@@ -158,16 +158,23 @@ mod tests {
 
     #[test]
     fn a_step_between_strings_is_found() {
+        let mut whole = 0;
         for seed in 0..40 {
             let step = [0, 0, 0, 60_000, 60_000, 60_000];
             let Lateness::Strings(strings) = found(step, 100, 69_000, seed) else {
                 panic!("{seed}")
             };
-            for (string, by) in strings.iter().zip([-3_000, -3_000, -3_000, 3_000, 3_000, 3_000]) {
-                // Three standard errors of a median of eight differences, and of the link's.
-                assert!(string.expect("heard").by.abs_diff(by) <= 1_100, "{seed}: {strings:?}");
+            let link = i32::from(strings[LINK - 1].expect("the link").by);
+            for (string, by) in strings.iter().zip([-6_000, -6_000, -6_000, 0, 0, 0]) {
+                let Some(string) = string else { continue };
+                // Three standard errors of a median of eight differences are 7.5 ms.
+                let apart = i32::from(string.by) - link;
+                assert!(apart.abs_diff(by) <= 1_000, "{seed}: {strings:?}");
             }
+            whole += usize::from(strings.iter().all(Option::is_some));
         }
+        // Now and then eight plucks of a string scatter so much that nothing is said of it.
+        assert!(whole >= 36, "{whole} of 40 with all strings");
     }
 
     #[test]

@@ -8,11 +8,10 @@ use std::error::Error;
 use std::io::Write;
 use std::path::PathBuf;
 
+use evenhand_tests::converter::report;
 use evenhand_tests::converter::session::read_all;
 use evenhand_tests::converter::show::show;
 use evenhand_tests::converter::stream::Source;
-use evenhand_tests::converter::tally::tallies;
-use evenhand_tests::converter::{goals, table};
 
 fn main() -> Result<(), Box<dyn Error>> {
     let mut words = std::env::args().skip(1);
@@ -34,7 +33,6 @@ fn main() -> Result<(), Box<dyn Error>> {
         show(&mut out, session.ok_or_else(|| format!("no session is called {id}"))?, source)?;
         return Ok(());
     }
-    let tallies = tallies(&sessions);
-    write!(out, "{}\n{}", table::text(&tallies), goals::text(&goals::goals(&tallies)))?;
+    write!(out, "{}", report(&sessions))?;
     Ok(())
 }

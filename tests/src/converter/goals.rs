@@ -45,7 +45,7 @@ impl Goal {
 pub fn goals(tallies: &Tallies) -> Vec<Goal> {
     use Asked::{AtLeast, AtMost};
     let sum = |is_of: &dyn Fn(&Cell) -> bool| {
-        let cells = tallies.iter().filter(|(cell, _)| is_of(cell));
+        let cells = tallies.iter().filter(|(cell, _)| !cell.single && is_of(cell));
         cells.fold(Tally::default(), |sum, (_, tally)| sum.with(tally))
     };
     let six = |cell: &Cell, quality| cell.quality == Some(quality) && !cell.one_channel;
@@ -121,4 +121,20 @@ pub fn text(goals: &[Goal]) -> String {
         );
     }
     text
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_bound_is_reached_at_it_and_not_beyond() {
+        let goal = |asked, reached| Goal { of: "any", what: "any", asked, reached };
+        let reached = |asked, part| goal(asked, (part, 40)).is_reached();
+        assert_eq!([2, 3].map(|part| reached(Asked::AtMost(5), part)), [Some(true), Some(false)]);
+        assert_eq!([38, 37].map(|p| reached(Asked::AtLeast(95), p)), [Some(true), Some(false)]);
+        assert_eq!(goal(Asked::AtLeast(95), (0, 0)).is_reached(), None);
+        let text = text(&[goal(Asked::AtMost(5), (3, 40))]);
+        assert!(text.ends_with("<= 5        8  no (3 of 40)\n"), "{text}");
+    }
 }

@@ -10,9 +10,11 @@
 //! so shares say how two versions of the judge differ, not how often a real pickup errs.
 
 pub mod causes;
+pub mod errors;
 pub mod goals;
 pub mod hearing;
 pub mod json;
+pub mod kept;
 pub mod session;
 pub mod show;
 pub mod slip;
@@ -20,3 +22,12 @@ pub mod stream;
 pub mod table;
 pub mod tally;
 pub mod told;
+
+use session::Session;
+
+/// Everything that is counted, as a text: what the converter did, what was told, the goals.
+pub fn report(sessions: &[Session]) -> String {
+    let tallies = tally::tallies(sessions);
+    let goals = goals::goals(&tallies);
+    [errors::text(sessions), table::text(&tallies), goals::text(&goals)].join("\n")
+}

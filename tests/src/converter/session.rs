@@ -13,6 +13,12 @@ use serde_json::Value;
 use super::json::{Problem, byte, flag, list, maybe_text, number, text};
 use super::slip::Slip;
 
+/// What a note is in truth that is a stroke, with its pitch.
+pub const MATCH: &str = "match";
+
+/// What a note is of which nothing is said.
+pub const PLAYED: &str = "played";
+
 /// A session.
 #[derive(Clone, Debug)]
 pub struct Session {
@@ -66,6 +72,8 @@ pub struct Take {
     pub played: Vec<Sent>,
     /// What was played, as a converter without errors would send it.
     pub ideal: Vec<Sent>,
+    /// Of how many notes that were played nothing was sent.
+    pub lost: usize,
 }
 
 /// A note as it is sent.
@@ -114,12 +122,26 @@ fn read(file: &Path) -> Result<Vec<Session>, Problem> {
     let text = fs::read_to_string(file).map_err(|error| error.to_string())?;
     let value: Value = serde_json::from_str(&text).map_err(|error| error.to_string())?;
     match value {
-        Value::Array(all) => all.iter().map(session).collect(),
-        one => Ok(vec![session(&one)?]),
+        Value::Array(all) => {
+            let sessions = all.iter().map(sessions).collect::<Result<Vec<_>, _>>()?;
+            Ok(sessions.into_iter().flatten().collect())
+        }
+        one => sessions(&one),
     }
 }
 
-fn session(value: &Value) -> Result<Session, Problem> {
+/// The sessions of a value. One that does not say how many channels there are is heard on six and on one.
+pub(super) fn sessions(value: &Value) -> Result<Vec<Session>, Problem> {
+    if let Some(said) = value.get("one_channel") {
+        let said = said.as_bool().ok_or("`one_channel` is neither true nor false")?;
+        return Ok(vec![session(value, said)?]);
+    }
+    let mut one = session(value, true)?;
+    one.id.push_str("-one");
+    Ok(vec![session(value, false)?, one])
+}
+
+fn session(value: &Value, one_channel: bool) -> Result<Session, Problem> {
     let id = text(value, "id")?.to_owned();
     // A single case is a session of one take, and stands for itself.
     let takes = match value.get("takes") {
@@ -127,7 +149,6 @@ fn session(value: &Value) -> Result<Session, Problem> {
         None => vec![value],
     };
     let first = *takes.first().ok_or("`takes` is empty")?;
-    let one_channel = flag(value, "one_channel");
     let (chunk, ids) = chunk(first, &id)?;
     let (slip, named) = slip(value)?;
     let place = |id: &String| {
@@ -142,6 +163,7 @@ fn session(value: &Value) -> Result<Session, Problem> {
         Ok(Take {
             played: notes(take, "played", one_channel)?,
             ideal: notes(take, "ideal", one_channel)?,
+            lost: list(take, "lost")?.len(),
         })
     });
     Ok(Session {
@@ -233,9 +255,79 @@ fn notes(take: &Value, name: &str, one_channel: bool) -> Result<Vec<Sent>, Probl
             pitch: byte(note, "pitch", 0, 127)?,
             velocity: byte(note, "velocity", 1, 127)?,
             channel: if one_channel { 0 } else { string.saturating_sub(1) },
-            truth: maybe_text(note, "cat").unwrap_or("played").to_owned(),
+            truth: maybe_text(note, "cat").unwrap_or(PLAYED).to_owned(),
         })
     };
     let told = |(number, note)| sent(note).map_err(|told| format!("`{name}` {number}: {told}"));
     list(take, name)?.iter().enumerate().map(told).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use serde_json::json;
+
+    /// Two takes of four notes on one string, the second and third of one pitch.
+    pub(super) fn four_notes() -> Value {
+        let expected = |(number, pitch): (usize, u8)| {
+            json!({"id": format!("e{number}"),
+            "onset_beat": number, "duration_beat": 1, "pitch": pitch, "string": 2, "slur": number == 3})
+        };
+        let sent = |(number, pitch): (usize, u8)| {
+            json!({"onset_s": number, "duration_s": 0.9,
+            "pitch": pitch, "velocity": 80, "string": 2, "cat": "match"})
+        };
+        let pitches = [60, 62, 62, 64];
+        let all = |note: &dyn Fn((usize, u8)) -> Value| -> Vec<Value> {
+            pitches.into_iter().enumerate().map(note).collect()
+        };
+        let take = json!({"tempo_bpm": 60, "expected": all(&expected), "played": all(&sent),
+            "ideal": all(&sent), "lost": []});
+        json!({"id": "four", "slip": null, "place": null, "quality": "mid", "takes": [take, take]})
+    }
+
+    #[test]
+    fn a_session_is_heard_on_as_many_channels_as_it_says() {
+        let mut value = four_notes();
+        let both = sessions(&value).expect("it is right");
+        let channels: Vec<u8> = both.iter().map(|one| one.takes[0].played[0].channel).collect();
+        assert_eq!(channels, [1, 0]);
+        value["one_channel"] = json!(true);
+        let one = sessions(&value).expect("it is right");
+        assert_eq!((one.len(), one[0].takes[1].played[3].channel), (1, 0));
+        assert_eq!(one[0].chunk.notes[3].attack, Attack::Slurred);
+    }
+
+    #[test]
+    fn a_stroke_left_out_among_others_of_its_pitch_is_another_slip() {
+        let slip = |place: &str| {
+            let mut value = four_notes();
+            value["slip"] = json!("missing");
+            value["place"] = json!(place);
+            sessions(&value).expect("it is right")[0].slip
+        };
+        assert_eq!(
+            ["e0", "e1", "e2"].map(slip),
+            [Slip::Missing, Slip::MissingRepeat, Slip::MissingRepeat]
+        );
+    }
+
+    #[test]
+    fn what_is_wrong_is_said_with_its_place() {
+        let told = |change: &dyn Fn(&mut Value)| {
+            let mut value = four_notes();
+            change(&mut value);
+            sessions(&value).expect_err("it is wrong")
+        };
+        let velocity = told(&|v| v["takes"][1]["played"][2]["velocity"] = json!(0));
+        assert_eq!(velocity, "`played` 2: `velocity` is 0, and a number from 1 to 127 is wanted");
+        assert_eq!(told(&|v| v["slip"] = json!("sneeze")), "`slip` is sneeze, which is none");
+        let place = told(&|v| {
+            v["slip"] = json!("wrong");
+            v["place"] = json!("e9");
+        });
+        assert_eq!(place, "`place` is e9, and no expected note has that name");
+        assert_eq!(told(&|v| v["quality"] = json!("fair")), "`quality` is none of good, mid, bad");
+        assert_eq!(told(&|v| v["takes"] = json!([])), "`takes` is empty");
+    }
 }

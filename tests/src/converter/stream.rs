@@ -65,3 +65,65 @@ pub fn stream(session: &Session, source: Source) -> Stream<'_> {
     stream.until = stream.messages.last().map_or(0, |message| message.0) + SILENCE;
     stream
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::converter::session::{Quality, Take};
+    use crate::converter::slip::Slip;
+    use crate::search::studies::studies;
+
+    fn session(notes: &[(u64, u64, u8)], takes: usize) -> Session {
+        // Any chunk will do: nothing of it is sent.
+        let chunk = studies()[0].chunks[0].clone();
+        let sent = |&(at, lasts, pitch): &(u64, u64, u8)| Sent {
+            at,
+            lasts,
+            pitch,
+            velocity: 80,
+            channel: 1,
+            truth: "match".to_owned(),
+        };
+        let played: Vec<Sent> = notes.iter().map(sent).collect();
+        let take = Take { ideal: played.clone(), played, lost: 0 };
+        Session {
+            id: "any".to_owned(),
+            exercise: "any".to_owned(),
+            slip: Slip::Clean,
+            places: Vec::new(),
+            quality: Quality::Good,
+            one_channel: false,
+            chunk,
+            takes: vec![take; takes],
+        }
+    }
+
+    #[test]
+    fn a_note_that_is_struck_again_has_ended_before() {
+        let session = session(&[(0, 900, 60), (500, 900, 60), (600, 100, 62)], 1);
+        let stream = stream(&session, Source::Converter);
+        let times: Vec<(u64, u8, u8)> =
+            stream.messages.iter().map(|(at, bytes)| (at - LEAD_IN, bytes[0], bytes[1])).collect();
+        let wanted = [
+            (0, 0x91, 60),
+            (500, 0x81, 60),
+            (500, 0x91, 60),
+            (600, 0x91, 62),
+            (700, 0x81, 62),
+            (1_400, 0x81, 60),
+        ];
+        assert_eq!(times, wanted);
+    }
+
+    #[test]
+    fn takes_come_one_after_the_other_with_a_pause() {
+        let session = session(&[(3_000, 500, 60)], 3);
+        let stream = stream(&session, Source::Ideal);
+        let begins: Vec<u64> =
+            stream.messages.iter().filter(|(_, bytes)| begins(bytes)).map(|(at, _)| *at).collect();
+        let every = 500 + PAUSE;
+        assert_eq!(begins, [LEAD_IN, LEAD_IN + every, LEAD_IN + 2 * every]);
+        let takes: Vec<usize> = stream.notes.iter().map(|(take, _)| *take).collect();
+        assert_eq!(takes, [0, 1, 2]);
+    }
+}

@@ -9,7 +9,12 @@ use super::tally::{Cell, Tallies, Tally};
 
 /// What was heard through the converter, as a person says it.
 pub fn heard_through(cell: &Cell) -> String {
-    let channels = if cell.one_channel { "one channel" } else { "six channels" };
+    let channels = match (cell.one_channel, cell.single) {
+        (true, false) => "one channel",
+        (false, false) => "six channels",
+        (true, true) => "one, single takes",
+        (false, true) => "six, single takes",
+    };
     match (cell.source, cell.quality) {
         (Source::Ideal, _) | (_, None) => format!("ideal, {channels}"),
         (Source::Converter, Some(quality)) => format!("{}, {channels}", quality.name()),
@@ -34,7 +39,7 @@ pub fn text(tallies: &Tallies) -> String {
         let share = |part| percent(part, tally.takes);
         let _ = writeln!(
             text,
-            "{:20} {:8} {:5} | {:>5} {:>6} {:>7} {:>4} |     {} | {:>5}",
+            "{:24} {:4} {:5} | {:>5} {:>6} {:>7} {:>4} |     {} | {:>5}",
             heard_through(cell),
             tally.sessions,
             tally.takes,
@@ -49,13 +54,13 @@ pub fn text(tallies: &Tallies) -> String {
     text.push_str(
         "\nA slip that recurs: in % of sessions, told at its place, there as what it is, and anywhere, by take\n\
          1, 2, 3, 4; takes that passed all the same, and of which no attempt came out, in %\n\
-         heard through        slip           sessions |  at its place   |  of its kind    |    anywhere     | passed none\n",
+         heard through            slip       sessions |  at its place   |  of its kind    |    anywhere     | passed none\n",
     );
     for (cell, tally) in of(tallies, false) {
         let share = |part| percent(part, tally.takes);
         let _ = writeln!(
             text,
-            "{:20} {:14} {:8} | {} | {} | {} | {:>6} {:>4}",
+            "{:24} {:14} {:4} | {} | {} | {} | {:>6} {:>4}",
             heard_through(cell),
             cell.slip.name(),
             tally.sessions,

@@ -23,6 +23,8 @@ pub struct Cell {
     pub quality: Option<Quality>,
     /// Whether all strings share a channel.
     pub one_channel: bool,
+    /// Whether it is a single take, in which nothing recurs.
+    pub single: bool,
     /// What went wrong.
     pub slip: Slip,
 }
@@ -77,7 +79,8 @@ fn cells(sessions: &[Session]) -> Vec<(Cell, &Session)> {
     let mut all = Vec::new();
     for session in sessions {
         let Session { quality, one_channel, slip, .. } = *session;
-        let cell = |source, quality| Cell { source, quality, one_channel, slip };
+        let single = session.takes.len() < TAKES;
+        let cell = |source, quality| Cell { source, quality, one_channel, single, slip };
         all.push((cell(Source::Converter, Some(quality)), session));
         if known.insert((session.places.clone(), stream(session, Source::Ideal).messages)) {
             all.push((cell(Source::Ideal, None), session));

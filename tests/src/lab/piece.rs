@@ -135,6 +135,14 @@ impl Piece {
         events
     }
 
+    /// How far the chord of a note may spread, where one may spread by `limit`: chords of five notes and
+    /// more are swept, and may take three times as long.
+    pub fn may_spread(&self, note: u16, limit: Offset) -> Offset {
+        let onset = self.notes[usize::from(note)].onset;
+        let notes = self.notes.iter().filter(|note| note.onset == onset).count();
+        if notes >= 5 { Offset::from_micros(3 * limit.as_micros()) } else { limit }
+    }
+
     /// The notes of its landing, if it has one that is not rolled.
     pub fn landing(&self) -> std::ops::Range<usize> {
         let proper = self.events().last().map_or(0, |event| event.end);

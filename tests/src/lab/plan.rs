@@ -81,7 +81,7 @@ impl Plan {
                 plan.faults.push(Fault::Drift(if slower { per_mille } else { -per_mille }));
             }
             Trouble::SpreadChord => {
-                let by = time(tolerances.chord_spread);
+                let by = time(piece.may_spread(note, tolerances.chord_spread));
                 plan.faults.push(Fault::Spread { note, by });
             }
             Trouble::Uneven => plan.skill.loudness = level(tolerances.unevenness),
@@ -119,7 +119,7 @@ impl Plan {
                 plan.faults.extend(moved);
             }
             Trouble::SpreadLanding => {
-                let by = time(tolerances.chord_spread);
+                let by = time(piece.may_spread(note, tolerances.chord_spread));
                 plan.faults.push(Fault::Spread { note, by });
             }
             Trouble::LandingMissing => plan.faults.push(Fault::Missing(note)),

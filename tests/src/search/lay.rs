@@ -82,7 +82,10 @@ pub(crate) fn lay(
             faults.extend(events[place.event].clone().map(|note| Fault::Missing(note as u16)));
         }
         Lapse::LandingSpread | Lapse::ChordSpread => {
-            faults.push(Fault::Spread { note, by: extent.time(tolerances.chord_spread) });
+            faults.push(Fault::Spread {
+                note,
+                by: extent.time(piece.may_spread(note, tolerances.chord_spread)),
+            });
         }
         Lapse::ExtraNote => {
             let semitones = semitones(piece, place.note, extent, up)?;

@@ -1,6 +1,7 @@
 //! What the judge says of what was played: in this process, on two processors at once.
 
 mod alignment_rates;
+mod converter;
 mod endings;
 mod error_rates;
 mod fixtures;
