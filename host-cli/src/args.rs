@@ -193,10 +193,13 @@ pub struct HearingArgs {
 #[derive(Debug, Args)]
 pub struct JudgeArgs {
     /// A study
-    #[arg(required_unless_present = "expected", conflicts_with_all = ["expected", "played"])]
+    #[arg(
+        required_unless_present_any = ["expected", "disputed"],
+        conflicts_with_all = ["expected", "played", "disputed"]
+    )]
     pub study: Option<PathBuf>,
     /// Recordings of it
-    #[arg(required_unless_present = "expected")]
+    #[arg(required_unless_present_any = ["expected", "disputed"])]
     pub recordings: Vec<PathBuf>,
     /// What is expected, as a Standard MIDI File instead of a study
     #[arg(long, value_name = "SCORE.mid", requires = "played")]
@@ -204,6 +207,13 @@ pub struct JudgeArgs {
     /// What was played; the whole of it is one attempt
     #[arg(long, value_name = "PERFORMANCE.mid", requires = "expected")]
     pub played: Option<PathBuf>,
+    /// Disputed attempts, as `history --disputed` wrote them, each by what it was judged by
+    #[arg(
+        long,
+        value_name = "FILE",
+        conflicts_with_all = ["expected", "click", "chunk", "channels", "pickup", "no_pickup", "level", "tempo"]
+    )]
+    pub disputed: Option<PathBuf>,
     /// Judge by this chunk only
     #[arg(long, value_name = "NAME", conflicts_with = "expected")]
     pub chunk: Option<String>,
@@ -305,6 +315,12 @@ pub struct HistoryArgs {
     /// One sitting in full, by its number
     #[arg(long, value_name = "NUMBER", value_parser = number(1, i64::MAX))]
     pub sitting: Option<i64>,
+    /// Put the attempts that were disputed into a new file, for whoever improves the judge
+    #[arg(long, value_name = "FILE")]
+    pub disputed: Option<PathBuf>,
+    /// Let the names of study and chunk stand in it, too
+    #[arg(long, requires = "disputed")]
+    pub names: bool,
     /// Write JSON Lines instead of text
     #[arg(long)]
     pub events: bool,

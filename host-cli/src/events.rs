@@ -67,6 +67,16 @@ pub struct SoundRecord {
     pub why: Option<String>,
 }
 
+/// An attempt that the player says was right, as a line of the stream.
+#[derive(Clone, Copy, Debug, Serialize)]
+#[serde(tag = "kind", rename = "disputed")]
+pub struct DisputedRecord {
+    /// Its number.
+    pub attempt: u32,
+    /// Whether it is kept with its bytes.
+    pub kept: bool,
+}
+
 /// What comes next in practice, as a line of the stream.
 #[derive(Clone, Debug, Serialize)]
 pub struct StepRecord<'a> {

@@ -9,6 +9,7 @@ pub mod args;
 pub mod calibrate;
 pub mod channels;
 pub mod cmd;
+pub mod disputes;
 pub mod events;
 pub mod fault;
 pub mod listening;

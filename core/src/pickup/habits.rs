@@ -93,6 +93,40 @@ impl StringHabits {
     }
 }
 
+/// Which mistakes on which string, each at most once.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Mistakes {
+    /// For each string, string 1 first, and for notes without a string: a bit for each mistake, in the
+    /// order of [`TrackingError::ALL`].
+    strings: [u8; GuitarString::MOST as usize + 1],
+}
+
+const _: () = assert!(TrackingError::ALL.len() <= 8);
+
+impl Mistakes {
+    /// None.
+    pub const NONE: Self = Self { strings: [0; GuitarString::MOST as usize + 1] };
+
+    /// Adds a mistake.
+    pub fn insert(&mut self, string: Option<GuitarString>, error: TrackingError) {
+        if let Some(mistakes) = self.strings.get_mut(place(string)) {
+            *mistakes |= 1 << error as u8;
+        }
+    }
+
+    /// Whether a mistake is among them.
+    pub fn has(&self, string: Option<GuitarString>, error: TrackingError) -> bool {
+        self.strings.get(place(string)).is_some_and(|mistakes| mistakes & (1 << error as u8) != 0)
+    }
+}
+
+/// Where a string stands: string 1 first, notes without a string last.
+fn place(string: Option<GuitarString>) -> usize {
+    let index = string.map(|string| usize::from(string.number()).saturating_sub(1));
+    index.unwrap_or(GuitarString::MOST.into())
+}
+
 /// What has been learnt of a converter. As it is made, nothing.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
@@ -103,6 +137,8 @@ pub struct Habits {
     anywhere: StringHabits,
     /// Periods of the pitch that notes come late beyond one, in per cent, as chords say.
     pub(super) periods: Lateness,
+    /// Half mistakes that a player spoke of, each waiting for its other half.
+    halves: Mistakes,
 }
 
 impl Habits {
@@ -111,7 +147,26 @@ impl Habits {
         strings: [StringHabits::NONE; GuitarString::MOST as usize],
         anywhere: StringHabits::NONE,
         periods: Lateness::NONE,
+        halves: Mistakes::NONE,
     };
+
+    /// The player says that these were the converter's: each counts as half a mistake, and halves count
+    /// from the second on. So what is said once moves nothing by itself, no rate and no verdict, however
+    /// near to a limit it is; and nothing that is said takes a mistake away.
+    pub fn dispute(&mut self, said: &Mistakes) {
+        let strings = (1..=GuitarString::MOST).map(GuitarString::new).chain([None]);
+        for (string, error) in
+            strings.flat_map(|string| TrackingError::ALL.map(|error| (string, error)))
+        {
+            if said.has(string, error) && self.halves.has(string, error) {
+                self.string_mut(string).count(error, ONE);
+            }
+        }
+        for (half, said) in self.halves.strings.iter_mut().zip(said.strings) {
+            // Two halves are one, which has been counted.
+            *half ^= said;
+        }
+    }
 
     /// What is known of a string, or of notes whose string is not known.
     pub fn string(&self, string: Option<GuitarString>) -> &StringHabits {
@@ -145,3 +200,53 @@ impl Habits {
 
 /// A pedal keeps it in RAM and in its flash.
 const _: () = assert!(size_of::<Habits>() <= 512);
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn counted(habits: &Habits) -> u32 {
+        habits.all().flat_map(|string| string.errors).map(u32::from).sum()
+    }
+
+    #[test]
+    fn what_is_said_once_moves_nothing_and_what_is_said_twice_is_one_mistake() {
+        let mut said = Mistakes::NONE;
+        for string in (1..=GuitarString::MOST).map(GuitarString::new).chain([None]) {
+            for error in TrackingError::ALL {
+                assert!(!said.has(string, error));
+                said.insert(string, error);
+                said.insert(string, error);
+                assert!(said.has(string, error));
+            }
+        }
+        let mut habits = Habits::NONE;
+        habits.string_mut(GuitarString::new(3)).count_note();
+        let before = habits;
+        habits.dispute(&said);
+        assert!(habits.all().eq(before.all()), "no rate moves");
+        habits.dispute(&said);
+        let strings = u32::from(GuitarString::MOST) + 1;
+        assert_eq!(counted(&habits), strings * 8 * u32::from(ONE));
+        let after = habits;
+        habits.dispute(&said);
+        assert!(habits.all().eq(after.all()), "a third is half of the next one");
+    }
+
+    #[test]
+    fn halves_of_different_mistakes_make_no_whole() {
+        let one = |string, error| {
+            let mut said = Mistakes::NONE;
+            said.insert(GuitarString::new(string), error);
+            said
+        };
+        let mut habits = Habits::NONE;
+        habits.dispute(&one(1, TrackingError::Lost));
+        habits.dispute(&one(2, TrackingError::Lost));
+        habits.dispute(&one(1, TrackingError::Ghost));
+        assert_eq!(counted(&habits), 0);
+        habits.dispute(&one(1, TrackingError::Lost));
+        let first = habits.string(GuitarString::new(1));
+        assert_eq!((counted(&habits), first.errors(TrackingError::Lost)), (ONE.into(), ONE));
+    }
+}

@@ -10,7 +10,7 @@ pub(crate) mod late;
 mod period;
 
 pub use channels::Channels;
-pub use habits::{Habits, ONE, StringHabits, TrackingError};
+pub use habits::{Habits, Mistakes, ONE, StringHabits, TrackingError};
 pub use late::{Late, Lateness};
 
 use crate::units::{GuitarString, Level, Offset, Pitch};

@@ -108,6 +108,8 @@ pub enum Press {
     Faster,
     /// A choice, offered or not.
     Choose(Choice),
+    /// The last attempt was right, the pickup misheard it: it does not count, and is no pass either.
+    Misheard,
     /// It hurts: practice is over at once.
     Hurts,
 }
@@ -299,7 +301,9 @@ impl<const PIECES: usize> Engine<PIECES> {
     }
 
     /// Takes what the player asks for, and says what comes next. `None` where that is not possible
-    /// here, and nothing is changed; and for the same once more, if it is only begun anew.
+    /// here, and nothing is changed; and for the same once more, if it is only begun anew. What was
+    /// misheard is always the last attempt that was told, until the next one is or something else was
+    /// asked for, and once.
     pub fn press(&mut self, press: Press, now: Instant) -> Option<Step> {
         let at = seconds(now);
         let step = match press {
@@ -312,12 +316,29 @@ impl<const PIECES: usize> Engine<PIECES> {
             Press::Slower => self.change_tempo(false),
             Press::Faster => self.change_tempo(true),
             Press::Choose(choice) => self.practice.choose(choice, at),
+            Press::Misheard => return self.take_back(now),
             Press::Hurts => Ok(Step { reason: Reason::Hurts, ..self.practice.hurts() }),
         };
         let step = self.head(step.ok()?, now);
         if matches!(press, Press::Slower | Press::Faster) {
             // Seldom the last of them.
             self.wait(now);
+        }
+        Some(step)
+    }
+
+    /// The last attempt is as if it had not been played. A click that has not been interrupted goes on.
+    fn take_back(&mut self, now: Instant) -> Option<Step> {
+        let before = self.task();
+        let step = self.practice.take_back()?;
+        match self.stage {
+            // What was said has been read, or was about what does not count.
+            Stage::Reading { .. } => self.count_in_by(now.plus(self.pacing.heading)),
+            Stage::CountIn { .. } | Stage::Clicking if step.task != before => {
+                self.count_in_by(now.plus(self.pacing.heading));
+            }
+            // A rest is due whatever was heard.
+            _ => {}
         }
         Some(step)
     }

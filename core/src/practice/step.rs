@@ -220,6 +220,8 @@ pub enum Reason {
     Chosen(Choice),
     /// The player went to it.
     Taken,
+    /// The player took the last attempt back: the pickup misheard it.
+    TakenBack,
     /// A variation goes on.
     Variation {
         /// Clean in a row so far.

@@ -2,6 +2,7 @@
 
 mod places;
 pub mod pool;
+mod recent;
 mod rules;
 mod words;
 

@@ -19,7 +19,7 @@ use crate::align::Material;
 use crate::classify::{Deviation, ENOUGH, Rates, count, deviations};
 use crate::limits::FINDINGS;
 use crate::measure::NoteSet;
-use crate::pickup::{Habits, ONE, TrackingError};
+use crate::pickup::{Habits, Mistakes, ONE, TrackingError};
 use heapless::Vec;
 
 /// So many attempts before are looked at. Our default.
@@ -79,15 +79,59 @@ struct Notes {
 /// What attempts have shown of each place of a chunk.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Places {
-    /// The expected notes that each of the last attempts had, the newest first.
-    heard: [NoteSet; BEFORE],
+    /// The expected notes that each of the last attempts had, the newest first; and those of the one
+    /// that would be looked at again if the newest were taken back.
+    heard: [NoteSet; BEFORE + 1],
     attempts: u8,
     doubts: Vec<Doubt, KEPT>,
+    /// What the newest attempt changed.
+    before: Before,
+}
+
+/// What was known before an attempt.
+#[derive(Clone, Debug, Default)]
+struct Before {
+    attempts: u8,
+    doubts: Vec<Doubt, KEPT>,
+    /// The attempt was kept.
+    is_kept: bool,
+    /// What was charged to the hand in it.
+    charged: Mistakes,
+}
+
+impl Before {
+    const NOTHING: Self =
+        Self { attempts: 0, doubts: Vec::new(), is_kept: false, charged: Mistakes::NONE };
 }
 
 impl Places {
     pub(super) const fn new() -> Self {
-        Self { heard: [NoteSet::NONE; BEFORE], attempts: 0, doubts: Vec::new() }
+        Self {
+            heard: [NoteSet::NONE; BEFORE + 1],
+            attempts: 0,
+            doubts: Vec::new(),
+            before: Before::NOTHING,
+        }
+    }
+
+    /// An attempt comes, which may be taken back until the next.
+    pub(super) fn begin(&mut self) {
+        self.before.attempts = self.attempts;
+        self.before.doubts.clear();
+        // As many as there is room for.
+        let _ = self.before.doubts.extend_from_slice(&self.doubts);
+        (self.before.is_kept, self.before.charged) = (false, Mistakes::NONE);
+    }
+
+    /// The newest attempt is as if it had not been played. Gives the mistakes that the pickup would have
+    /// made in place of the slips that were charged: what was open counts as half a mistake of it anyway.
+    pub(super) fn take_back(&mut self) -> Mistakes {
+        if self.before.is_kept {
+            self.heard.rotate_left(1);
+        }
+        self.attempts = self.before.attempts;
+        core::mem::swap(&mut self.doubts, &mut self.before.doubts);
+        self.before.charged
     }
 
     /// How many attempts before are looked at.
@@ -120,10 +164,14 @@ impl Places {
             let before = self.doubts.iter().find(|before| before.is(&doubt)).map_or(0, |d| d.times);
             doubt.times = before.saturating_add(1);
             let _ = doubts.push(doubt);
+            let mut settled = Settled::Charged;
             if note.is_open {
-                let settled = self.settled(&note, before);
+                settled = self.settled(&note, before);
                 learn(habits, &note, settled);
                 told.count(&note, settled);
+            }
+            if settled == Settled::Charged {
+                self.before.charged.insert(note.string, note.error);
             }
         }
         self.doubts = doubts;
@@ -140,6 +188,7 @@ impl Places {
             *newest = heard;
         }
         self.attempts = (self.attempts + 1).min(BEFORE as u8);
+        self.before.is_kept = true;
     }
 
     /// What an open note was that has come so often before, in a row.

@@ -13,6 +13,7 @@
 //! it is a fault.
 
 use super::places::Places;
+use super::recent::Recent;
 use super::rules::{clean_drift_error, compare_drift, slurs_doubt};
 use super::{Finding, Kind, Outcome, SettledBy, Severity, Size, Verdict};
 use crate::arithmetic::{product, root};
@@ -22,14 +23,11 @@ use crate::measure::evenness::evenness;
 use crate::measure::lateness;
 use crate::measure::order::order;
 use crate::measure::slurs::{Slurs, slurs};
-use crate::measure::statistics::{
-    Compared, MOST_ATTEMPTS, compare_deviation, deviation, more_attempts,
-};
+use crate::measure::statistics::{Compared, compare_deviation, deviation, more_attempts};
 use crate::measure::timing::Timing;
 use crate::pickup::Habits;
 use crate::tolerance::Tolerances;
 use crate::units::{Level, Offset};
-use heapless::Deque;
 
 /// Attempts whose tempo differs by more than this from the last one's, in per mille, are not
 /// taken together with it: a tempo is raised by about 4 % at a time, and lowered by 5 to 7 %,
@@ -124,22 +122,76 @@ pub struct Pooled {
 /// The last attempts at one chunk.
 ///
 /// Give it every attempt in the order they were played, with what was said of it. Another chunk,
-/// other limits or another tempo begin anew by themselves.
+/// other limits or another tempo begin anew by themselves. The last of them can be taken back.
 #[derive(Clone, Debug, Default)]
 pub struct Pool {
-    recent: Deque<Evidence, { MOST_ATTEMPTS as usize }>,
+    recent: Recent<Evidence>,
     /// What they have shown of each place.
     places: Places,
     /// What the attempts have in common.
     chunk: Option<(u64, Tolerances)>,
     /// How often the landing was left out in a row.
     landings_left_out: u16,
+    /// The next attempt is not taken together with these.
+    begins_anew: bool,
+    /// What the last attempt changed; nothing where it has been taken back.
+    before: Option<Before>,
+}
+
+/// What was known before an attempt, beside what [`Recent`] and [`Places`] know.
+#[derive(Clone, Copy, Debug)]
+struct Before {
+    /// What the attempts had in common, where it was something else.
+    other_chunk: Option<Option<(u64, Tolerances)>>,
+    landings_left_out: u16,
+    /// The attempt was added to the recent ones.
+    is_added: bool,
 }
 
 impl Pool {
     /// No attempts yet.
     pub const fn new() -> Self {
-        Self { recent: Deque::new(), places: Places::new(), chunk: None, landings_left_out: 0 }
+        Self {
+            recent: Recent::new(),
+            places: Places::new(),
+            chunk: None,
+            landings_left_out: 0,
+            begins_anew: false,
+            before: None,
+        }
+    }
+
+    /// Something else is to be played: the next attempt is not taken together with those before it. They
+    /// are kept until it comes, so that the last can still be taken back.
+    pub const fn begin_anew(&mut self) {
+        self.begins_anew = true;
+    }
+
+    /// Takes the last attempt back: from here on it is as if it had not been played, also if something
+    /// else was to be played since. What was charged to the player in it, `habits` keep as half a mistake
+    /// of the pickup each; see [`Habits::dispute`]. Says whether there was one to take back: only the last
+    /// one can be, and once.
+    pub fn take_back(&mut self, habits: &mut Habits) -> bool {
+        let Some(before) = self.before.take() else { return false };
+        self.recent.take_back(before.is_added);
+        habits.dispute(&self.places.take_back());
+        self.chunk = before.other_chunk.unwrap_or(self.chunk);
+        self.landings_left_out = before.landings_left_out;
+        self.begins_anew = false;
+        true
+    }
+
+    /// Makes room for the next attempt: what it could not be taken back to any more is dropped.
+    fn begin(&mut self) {
+        self.recent.settle();
+        if self.begins_anew {
+            self.recent = Recent::new();
+            self.places.clear();
+            (self.chunk, self.landings_left_out, self.begins_anew) = (None, 0, false);
+        }
+        self.places.begin();
+        let landings_left_out = self.landings_left_out;
+        self.before = Some(Before { other_chunk: None, landings_left_out, is_added: false });
     }
 
     /// Takes an attempt and what was said of it, and says what they say together. `habits` learn
@@ -150,6 +202,7 @@ impl Pool {
         verdict: &Verdict,
         habits: &mut Habits,
     ) -> Pooled {
+        self.begin();
         let together = self.take(material, verdict);
         let before = self.places.attempts();
         let placed = match is_judged(verdict) {
@@ -197,8 +250,11 @@ impl Pool {
     fn take(&mut self, material: Material<'_>, verdict: &Verdict) -> bool {
         let chunk = Some((fingerprint(material), *material.chunk.tolerances()));
         if self.chunk != chunk {
-            self.recent.clear();
+            self.recent.leave();
             self.places.clear();
+            if let Some(before) = &mut self.before {
+                before.other_chunk = Some(self.chunk);
+            }
             self.chunk = chunk;
             self.landings_left_out = 0;
         }
@@ -210,14 +266,14 @@ impl Pool {
             u64::from(pace.abs_diff(evidence.pace)) * 1_000
                 <= u64::from(evidence.pace) * u64::from(SAME_TEMPO)
         };
-        if self.recent.back().is_some_and(|last| !near(last.pace)) {
-            self.recent.clear();
+        if self.recent.last().is_some_and(|last| !near(last.pace)) {
+            self.recent.leave();
             self.places.clear();
         }
-        if self.recent.is_full() {
-            self.recent.pop_front();
+        self.recent.push(evidence);
+        if let Some(before) = &mut self.before {
+            before.is_added = true;
         }
-        let _ = self.recent.push_back(evidence);
         self.recent.len() >= 2
     }
 
@@ -280,7 +336,7 @@ impl Pool {
         match finding.kind {
             Kind::Unsteady | Kind::Uneven | Kind::WeakSlurs => size > limit,
             Kind::Drift => {
-                let last = self.recent.back().and_then(|last| last.drift);
+                let last = self.recent.last().and_then(|last| last.drift);
                 size > limit.saturating_add(last.map_or(0, |(_, _, clean)| clean))
             }
             _ => false,
@@ -290,7 +346,7 @@ impl Pool {
     /// What the attempts that did not fail are over in together, though each of them passed.
     fn over_together(&self) -> impl Iterator<Item = Finding> + use<'_> {
         let since = self.recent.iter().rev().take_while(|one| !one.needs_work).count();
-        let limits = self.recent.back().zip(self.chunk.as_ref()).filter(|_| since >= 2);
+        let limits = self.recent.last().zip(self.chunk.as_ref()).filter(|_| since >= 2);
         let limits = limits.map(|(last, (_, tolerances))| {
             let drift = tolerances.drift_per_mille.min(30_000) as i16;
             [

@@ -9,6 +9,10 @@ use evenhand_core::units::{Instant, Offset};
 /// somebody in pain.
 pub const BOTH: Offset = Offset::from_millis(1_000);
 
+/// Both pressed within this time, and let go before they say that it hurts, were meant together. Our
+/// default: one foot across both takes less, one after the other more.
+pub const AT_ONCE: Offset = Offset::from_millis(150);
+
 /// What feet said.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Gesture {
@@ -18,6 +22,8 @@ pub enum Gesture {
     Right(Press),
     /// Both held: it hurts.
     Both,
+    /// Both at once, and let go soon: that was right.
+    BothShort,
 }
 
 /// Switches and lamps, whatever their pins are.
@@ -40,11 +46,15 @@ pub struct Panel<L, R, A, B, C> {
     lamps: (Lamp<A>, Lamp<B>, Lamp<C>),
     /// Both are or were down: neither says anything by itself until both are up.
     together: Option<Together>,
+    /// When the first of them went down.
+    first: Option<Instant>,
 }
 
 #[derive(Clone, Copy, Debug)]
 struct Together {
     since: Instant,
+    /// Both were pressed at once.
+    at_once: bool,
     told: bool,
 }
 
@@ -56,6 +66,7 @@ impl<L: InputPin, R: InputPin, A: OutputPin, B: OutputPin, C: OutputPin> Panel<L
             right: FootSwitch::new(right),
             lamps: (Lamp::new(lamps.0), Lamp::new(lamps.1), Lamp::new(lamps.2)),
             together: None,
+            first: None,
         }
     }
 }
@@ -68,17 +79,27 @@ impl<L: InputPin, R: InputPin, A: OutputPin, B: OutputPin, C: OutputPin> Control
         let left = self.left.poll(now).ok().flatten();
         let right = self.right.poll(now).ok().flatten();
         let (left_down, right_down) = (self.left.switch().is_down(), self.right.switch().is_down());
+        if !left_down && !right_down {
+            self.first = None;
+        } else if self.first.is_none() {
+            self.first = Some(now);
+        }
         if left_down && right_down && self.together.is_none() {
-            self.together = Some(Together { since: now, told: false });
+            let at_once = self.first.is_some_and(|first| now.since(first) <= AT_ONCE);
+            self.together = Some(Together { since: now, at_once, told: false });
         }
         if let Some(together) = &mut self.together {
             self.left.switch_mut().pass_over();
             self.right.switch_mut().pass_over();
             if !left_down && !right_down {
+                let said = together.at_once && !together.told;
                 self.together = None;
+                return said.then_some(Gesture::BothShort);
             } else if !(left_down && right_down) {
-                // One foot has left: too short to have been meant.
+                // One after the other, and not for long, was not meant.
+                let said = together.at_once && !together.told;
                 together.told = true;
+                return said.then_some(Gesture::BothShort);
             } else if !together.told && now.since(together.since) >= BOTH {
                 together.told = true;
                 return Some(Gesture::Both);
@@ -168,6 +189,15 @@ mod tests {
         assert_eq!(said, [(1_315, Gesture::Both)]);
         // One after the other, the second while the first is down, and not for long enough.
         assert_eq!(told(&[(100, 900)], &[(400, 700)]), []);
+    }
+
+    #[test]
+    fn both_at_once_and_let_go_say_another_thing() {
+        let said = told(&[(100, 500)], &[(200, 600)]);
+        assert_eq!(said, [(515, Gesture::BothShort)]);
+        assert_eq!(told(&[(100, 500)], &[(100, 500)]), [(515, Gesture::BothShort)]);
+        assert_eq!(told(&[(100, 500)], &[(260, 500)]), [], "one after the other");
+        assert_eq!(told(&[(100, 1_500)], &[(100, 1_600)]), [(1_115, Gesture::Both)], "held");
     }
 
     #[test]

@@ -64,6 +64,8 @@ pub enum View {
     Verdict(Outcome),
     /// What it was about.
     Finding(Aspect),
+    /// The last attempt does not count.
+    TakenBack,
     /// Two other ways to go on, or none of them.
     Offer,
     /// The tempo is being changed; the beat is this long.
@@ -94,6 +96,7 @@ impl View {
             Self::Finding(Aspect::Notes) => "about the notes",
             Self::Finding(Aspect::Time) => "about the time",
             Self::Finding(Aspect::Sound) => "about the sound",
+            Self::TakenBack => "taken back",
             Self::Offer => "offer",
             Self::Tempo(_) => "tempo",
             Self::Rest => "rest",
@@ -132,6 +135,10 @@ impl View {
                     Aspect::Time => [DARK, flickers, DARK],
                     Aspect::Sound => [DARK, DARK, flickers],
                 }
+            }
+            Self::TakenBack => {
+                let twice = Pattern::new(0b101, 8, QUICK);
+                [twice, DARK, twice]
             }
             Self::Offer => [Pattern::new(0b0011, 4, QUICK), DARK, Pattern::new(0b1100, 4, QUICK)],
             Self::Tempo(beat) => [flashes(0, 1, 1, beat); 3],
@@ -193,6 +200,7 @@ mod tests {
             View::CountIn { beats: 4, strong: 0, beat: BEAT },
             View::Ready(BEAT),
             View::Playing,
+            View::TakenBack,
             View::Offer,
             View::Tempo(BEAT),
             View::Rest,

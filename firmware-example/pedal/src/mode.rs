@@ -32,8 +32,19 @@ pub(crate) enum Mode {
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Shown {
     Nothing,
-    Verdict { outcome: Outcome, about: Option<Aspect>, since: Instant },
-    Finding { about: Aspect, since: Instant },
+    Verdict {
+        outcome: Outcome,
+        about: Option<Aspect>,
+        since: Instant,
+    },
+    Finding {
+        about: Aspect,
+        since: Instant,
+    },
+    /// It does not count.
+    TakenBack {
+        since: Instant,
+    },
 }
 
 impl Shown {
@@ -41,7 +52,9 @@ impl Shown {
     pub(crate) fn until(self) -> Option<Instant> {
         match self {
             Self::Nothing => None,
-            Self::Verdict { since, .. } | Self::Finding { since, .. } => Some(since.plus(SHOWN)),
+            Self::Verdict { since, .. }
+            | Self::Finding { since, .. }
+            | Self::TakenBack { since } => Some(since.plus(SHOWN)),
         }
     }
 

@@ -107,6 +107,7 @@ impl<'p, const N: usize> Pedal<'p, N> {
         let shown = match self.shown {
             Shown::Verdict { outcome, since, .. } => Some((View::Verdict(outcome), since)),
             Shown::Finding { about, since } => Some((View::Finding(about), since)),
+            Shown::TakenBack { since } => Some((View::TakenBack, since)),
             Shown::Nothing => None,
         };
         let own = match self.mode {
@@ -271,7 +272,7 @@ impl<'p, const N: usize> Pedal<'p, N> {
         if self.task == Some(task) {
             return;
         }
-        self.pool = Pool::new();
+        self.pool.begin_anew();
         self.task = Some(task);
         let loaded = self.load(task, music);
         self.heard = self.session.notes_heard();

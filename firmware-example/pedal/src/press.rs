@@ -5,7 +5,7 @@ use evenhand_core::practice::{Choice, Press, Stage};
 use evenhand_core::units::Instant;
 
 use crate::controls::Gesture;
-use crate::mode::Mode;
+use crate::mode::{Mode, Shown};
 use crate::music::Music;
 use crate::observer::Observer;
 use crate::pedal::Pedal;
@@ -22,6 +22,10 @@ impl<const N: usize> Pedal<'_, N> {
         match self.mode {
             Mode::NoStudy => {}
             _ if gesture == Gesture::Both => self.ask(Press::Hurts, now, music, observer),
+            Mode::Practising if gesture == Gesture::BothShort => {
+                self.misheard(now, music, observer);
+            }
+            _ if gesture == Gesture::BothShort => {}
             Mode::Choosing { chunk } => self.in_chunks(chunk, gesture, now, music, observer),
             Mode::Studies { study } => self.in_studies(study, gesture, now, music),
             Mode::Over { .. } => {
@@ -107,6 +111,17 @@ impl<const N: usize> Pedal<'_, N> {
             _ => Press::Next,
         };
         self.ask(press, now, music, observer);
+    }
+
+    /// The last attempt is as if it had not been played. What is under way goes on, if it is at the same.
+    fn misheard(&mut self, now: Instant, music: &impl Music, observer: &mut impl Observer) {
+        let Some(step) = self.engine.press(Press::Misheard, now) else { return };
+        self.enter(Mode::Practising, now);
+        self.shown = Shown::TakenBack { since: now };
+        self.follow(&step, now, music, observer);
+        // After that, since what is taken together with what may have changed there.
+        self.pool.take_back(&mut self.config.pickup.habits);
+        self.session.learn(&self.config.pickup.habits);
     }
 
     /// Asks practice for something. What is under way is judged before as far as it has come, but

@@ -68,6 +68,7 @@ const fn meaning(action: Action) -> &'static str {
         Action::Next => "to the next chunk",
         Action::Back => "to the chunk before",
         Action::Stop => "enough for now",
+        Action::Misheard => "that was right, the pickup misheard it; it does not count",
     }
 }
 

@@ -1,14 +1,17 @@
 //! `evenhand history`: looks back on what has been practised.
 
 use crate::args::{HistoryArgs, OutputArgs};
+use crate::disputes;
 use crate::fault::{Exit, Fault};
 use crate::log::{self, Attempt, Filter, LogError, RawNote, Reader, StoredSitting, Summary};
 use crate::output::Output;
 use crate::report::{self, StyledLine};
+use crate::whole_file::{self, Overwrite};
 use jiff::tz::TimeZone;
 use serde::Serialize;
 use serde_json::Value;
 use std::collections::BTreeSet;
+use std::io::ErrorKind;
 use std::path::Path;
 
 /// So many names are told where one was not found. Our default: they fit a screen.
@@ -39,6 +42,12 @@ pub fn run(args: &HistoryArgs) -> Result<Exit, Fault> {
         output.paragraph(nothing(&filter))?;
         return Ok(Exit::Done);
     }
+    if let (Some(file), Some(reader)) = (&args.disputed, &reader) {
+        let text = |trouble: LogError| fault(&folder, &trouble);
+        let (disputed, text) = bundle(&kept, reader, args.names).map_err(text)?;
+        put(file, disputed, &text, &mut output)?;
+        return Ok(Exit::Done);
+    }
     let in_full = args.sitting.is_some();
     for sitting in &kept {
         write_sitting(sitting, in_full, &zone, &mut output)?;
@@ -48,6 +57,56 @@ pub fn run(args: &HistoryArgs) -> Result<Exit, Fault> {
     }
     write_summary(&kept, &mut output)?;
     Ok(Exit::Done)
+}
+
+/// The disputed attempts of these sittings, as the text of a file, and how many they are.
+fn bundle(kept: &[StoredSitting], reader: &Reader, names: bool) -> Result<(u32, String), LogError> {
+    let (mut count, mut text) = (0, disputes::head());
+    for sitting in kept {
+        for attempt in sitting.attempts.iter().filter(|attempt| attempt.disputed) {
+            let Some(evidence) = reader.evidence(sitting.id, attempt.number)? else { continue };
+            let names = names.then_some((sitting.study.as_str(), attempt.chunk.as_str()));
+            text += &disputes::line(attempt, &sitting.program, &evidence, names);
+            count += 1;
+        }
+    }
+    Ok((count, text))
+}
+
+/// Writes the file, where none is.
+fn put(file: &Path, disputed: u32, text: &str, output: &mut Output) -> Result<(), Fault> {
+    if disputed == 0 {
+        return output.paragraph("No attempt like this is disputed: no file was written.");
+    }
+    let shown = file.display();
+    whole_file::put(file, text.as_bytes(), Overwrite::Nothing).map_err(|error| {
+        let fault = Fault::new(Exit::Output, format!("{shown} was not written: {error}"));
+        fault.advise(match error.kind() {
+            ErrorKind::AlreadyExists => "Name a file that is not there yet.",
+            _ => "Check who may write there, and whether there is room.",
+        })
+    })?;
+    let attempts = match disputed {
+        1 => "One disputed attempt is".to_owned(),
+        more => format!("{more} disputed attempts are"),
+    };
+    output.paragraph(&format!(
+        "{attempts} in {shown}: what was to be played, what the pickup sent, and the verdict; no \
+         person, day or folder. It is text, to be read before it is sent."
+    ))?;
+    output.record(&WrittenRecord {
+        kind: "disputed-file",
+        file: &shown.to_string(),
+        attempts: disputed,
+    })
+}
+
+/// The file in the event stream.
+#[derive(Serialize)]
+struct WrittenRecord<'a> {
+    kind: &'static str,
+    file: &'a str,
+    attempts: u32,
 }
 
 fn filter(args: &HistoryArgs, zone: &TimeZone) -> Result<Filter, Fault> {
@@ -216,6 +275,7 @@ struct AttemptRecord<'a> {
     attempts_together: u8,
     false_starts: u16,
     interrupted: bool,
+    disputed: bool,
     findings: Value,
     #[serde(skip_serializing_if = "Option::is_none")]
     notes: Option<Vec<NoteRecord>>,
@@ -236,6 +296,7 @@ impl<'a> AttemptRecord<'a> {
             attempts_together: attempt.together,
             false_starts: attempt.false_starts,
             interrupted: attempt.interrupted,
+            disputed: attempt.disputed,
             findings: serde_json::from_str(&attempt.findings).unwrap_or_default(),
             notes: with_notes.then(|| attempt.notes.iter().map(NoteRecord::of).collect()),
         }

@@ -2,9 +2,11 @@
 
 use crate::args::JudgeArgs;
 use crate::channels::ChannelChoice;
+use crate::disputes;
 use crate::fault::{Exit, Fault};
 use crate::listening::Listener;
 use crate::output::Output;
+use crate::read;
 use crate::smf::{Recording, Score};
 use crate::studies;
 use crate::study::Prepared;
@@ -20,6 +22,9 @@ use std::path::Path;
 pub fn run(args: &JudgeArgs) -> Result<Exit, Fault> {
     if let (Some(expected), Some(played)) = (&args.expected, &args.played) {
         return against_score(args, expected, played);
+    }
+    if let Some(disputed) = &args.disputed {
+        return again(args, disputed);
     }
     let Some(study) = &args.study else {
         return Err(Fault::new(Exit::Usage, "a study and a recording are needed"));
@@ -55,6 +60,36 @@ fn against_score(args: &JudgeArgs, expected: &Path, played: &Path) -> Result<Exi
     let config = config(args, pickup, &recording, Ends::ByCaller);
     let source = played.display().to_string();
     judge(&chunks, &recording, config, &source, &mut output, Pool::new())?;
+    Ok(output.exit())
+}
+
+/// The largest file of disputed attempts: one has some ten kilobytes. Our default.
+const LARGEST_DISPUTED: u64 = 64 * 1024 * 1024;
+
+/// Disputed attempts, each judged again by itself.
+fn again(args: &JudgeArgs, path: &Path) -> Result<Exit, Fault> {
+    let text = read::text(path, LARGEST_DISPUTED, "file of disputed attempts")
+        .map_err(|fault| Fault { exit: Exit::Input, ..fault })?;
+    let cases = disputes::read(&text).map_err(|problem| {
+        Fault::new(Exit::Input, format!("{} cannot be read: {problem}", path.display()))
+            .advise("Is it a file that `evenhand history --disputed FILE` wrote?")
+    })?;
+    let mut output = Output::new(&args.output)?;
+    for (number, case) in (1..).zip(&cases) {
+        let told = match case.together {
+            0 | 1 => case.verdict.clone(),
+            more => format!("{}, by {more} attempts together", case.verdict),
+        };
+        let source = format!("disputed attempt {number}, told as {told}");
+        output.one_of(&source)?;
+        match case.again() {
+            Some(finished) => output.attempt(&finished, &source)?,
+            None => output.nothing(&source, case.notes())?,
+        }
+        if output.is_closed() {
+            break;
+        }
+    }
     Ok(output.exit())
 }
 

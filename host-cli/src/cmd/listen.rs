@@ -6,8 +6,8 @@ use crate::listening::{FalseStart, Finished, Listener, voices};
 use crate::live::{Change, Source};
 use crate::output::{Output, warn};
 use crate::sitting::connection;
-use crate::sitting::live_loop::{Flow, LiveLoop, SessionHandler};
-use crate::sitting::{Sitting, SittingDetails};
+use crate::sitting::live_loop::{Flow, HeardBy, LiveLoop, SessionHandler};
+use crate::sitting::{Disputed, KEPT, Sitting, SittingDetails};
 use crate::studies;
 use crate::switches::Action;
 use crate::{settings, stop};
@@ -31,9 +31,9 @@ pub fn run(args: &ListenArgs) -> Result<Exit, Fault> {
     let sitting = Sitting::begin(&about, study, &live.source.name, &mut output)?;
     let voices = voices(&chunks);
     let mut listener = Listener::new(&chunks, config).with_voices(&voices);
-    let mut lesson = Lesson { sitting, output };
+    let mut lesson = Lesson { sitting, output, takes_back: false };
     let heard = live.listen(&mut listener, &mut lesson).map(|_| ());
-    let Lesson { mut sitting, mut output } = lesson;
+    let Lesson { mut sitting, mut output, .. } = lesson;
     let nothing = if heard.is_ok() && sitting.attempts() == 0 && !output.is_closed() {
         output.nothing(&live.source.name, listener.note_ons())
     } else {
@@ -50,9 +50,30 @@ pub fn run(args: &ListenArgs) -> Result<Exit, Fault> {
 struct Lesson {
     sitting: Sitting,
     output: Output,
+    /// The last attempt was taken back just now.
+    takes_back: bool,
 }
 
 impl Lesson {
+    /// The last attempt was right, says the player.
+    fn misheard(&mut self) -> Result<(), Fault> {
+        let disputed = self.sitting.dispute(None);
+        match &disputed {
+            Disputed::TakenBack { chunk, kept, .. } => {
+                self.takes_back = true;
+                self.output.take_back();
+                let kept = if *kept { format!(" {KEPT}") } else { String::new() };
+                self.output.paragraph(&format!("{chunk}, taken back: it does not count.{kept}"))?;
+                self.output.say("")?;
+            }
+            Disputed::Nothing(why) => warn(why),
+        }
+        if let Some(record) = disputed.record() {
+            self.output.record(&record)?;
+        }
+        self.sitting.tell(&mut self.output)
+    }
+
     fn flow(&self) -> Flow {
         // Nobody reads what is written any more.
         if self.output.is_closed() { Flow::Leave } else { Flow::GoOn }
@@ -60,9 +81,13 @@ impl Lesson {
 }
 
 impl SessionHandler for Lesson {
-    fn attempt(&mut self, finished: &Finished<'_>, source: &Source) -> Result<Flow, Fault> {
-        self.sitting.attempt(finished, source, &mut self.output)?;
+    fn attempt(&mut self, finished: &Finished<'_>, by: HeardBy<'_>) -> Result<Flow, Fault> {
+        self.sitting.attempt(finished, by, &mut self.output)?;
         Ok(self.flow())
+    }
+
+    fn takes_back(&mut self) -> bool {
+        std::mem::take(&mut self.takes_back)
     }
 
     fn false_start(&mut self, start: &FalseStart, source: &Source) -> Result<(), Fault> {
@@ -70,6 +95,9 @@ impl SessionHandler for Lesson {
     }
 
     fn press(&mut self, action: Action) -> Result<Flow, Fault> {
+        if action == Action::Misheard {
+            self.misheard()?;
+        }
         Ok(if action == Action::Stop { Flow::Leave } else { Flow::GoOn })
     }
 

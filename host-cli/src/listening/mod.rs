@@ -34,6 +34,7 @@ pub use told::{FalseStart, Finished};
 
 use crate::study::Prepared;
 use candidate::{Candidate, LEAST_WORTH};
+use evenhand_core::measure::timing::Click;
 use evenhand_core::notes::{Converter, NoteEvent};
 use evenhand_core::pickup::{Channels, Habits};
 use evenhand_core::session::{Ends, Judged, Session, SessionConfig};
@@ -120,6 +121,19 @@ impl<'a> Listener<'a> {
     /// How the pickup errs, as far as that has been learnt.
     pub const fn habits(&self) -> &Habits {
         &self.config.pickup.habits
+    }
+
+    /// The click that is heard.
+    pub const fn click(&self) -> Option<Click> {
+        self.config.click
+    }
+
+    /// The attempt that was handed out last is as if it had not been played; see [`Pool::take_back`].
+    pub fn take_back(&mut self) {
+        let habits = &mut self.config.pickup.habits;
+        if self.pool.take_back(habits) {
+            self.sessions.iter_mut().for_each(|session| session.learn(habits));
+        }
     }
 
     /// Goes on from the attempts of an earlier listener, so that they are taken together.

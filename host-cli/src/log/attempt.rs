@@ -35,6 +35,8 @@ pub struct Attempt {
     pub interrupted: bool,
     /// What was played.
     pub notes: Vec<RawNote>,
+    /// The player says that it was right: it counts for nothing.
+    pub disputed: bool,
 }
 
 impl Attempt {
@@ -54,6 +56,7 @@ impl Attempt {
             false_starts: finished.false_starts,
             interrupted: finished.verdict.finding(Kind::BrokenOff).is_some(),
             notes: finished.played.iter().map(RawNote::from).collect(),
+            disputed: false,
         }
     }
 

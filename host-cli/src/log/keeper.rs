@@ -1,7 +1,7 @@
 //! Keeps a sitting's attempts, whatever becomes of the disk meanwhile.
 
 use super::store::{Entry, Store};
-use super::{Attempt, FILE, LogError, Sitting, Step};
+use super::{Attempt, Dispute, FILE, LogError, Sitting, Step};
 use jiff::Timestamp;
 use std::collections::VecDeque;
 use std::path::PathBuf;
@@ -74,6 +74,15 @@ impl Log {
     pub fn keep_both(&mut self, attempt: Attempt, step: Step) {
         self.take(Entry::Attempt(attempt));
         self.take_step(step);
+        self.write();
+    }
+
+    /// Keeps that an attempt is disputed, and the step that follows, if one does.
+    pub fn keep_dispute(&mut self, dispute: Dispute, step: Option<Step>) {
+        self.take(Entry::Dispute(dispute));
+        if let Some(step) = step {
+            self.take_step(step);
+        }
         self.write();
     }
 

@@ -4,7 +4,11 @@ use super::LogError;
 use rusqlite::{Connection, TransactionBehavior};
 
 /// The steps, each from the version before it. A step that was released is never changed.
-const STEPS: [&str; 2] = [include_str!("migrations/0001.sql"), include_str!("migrations/0002.sql")];
+const STEPS: [&str; 3] = [
+    include_str!("migrations/0001.sql"),
+    include_str!("migrations/0002.sql"),
+    include_str!("migrations/0003.sql"),
+];
 
 /// The version of the log that this program writes.
 pub const VERSION: u32 = STEPS.len() as u32;

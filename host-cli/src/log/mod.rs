@@ -5,6 +5,7 @@
 //! memory and tried again, and the user is told why.
 
 mod attempt;
+mod dispute;
 mod error;
 mod fetched;
 mod keeper;
@@ -18,6 +19,7 @@ mod summary;
 
 pub(crate) use attempt::level_word;
 pub use attempt::{Attempt, Finding, Step};
+pub use dispute::{Dispute, Evidence, Message};
 pub use error::LogError;
 pub use fetched::{ImportCount, PedalSitting, bring, remember_study, study_text};
 pub use keeper::{Log, MOST_WAITING, State};

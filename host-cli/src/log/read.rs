@@ -1,7 +1,7 @@
 //! Reads the log.
 
 use super::store::Store;
-use super::{Attempt, FILE, LogError, unpack};
+use super::{Attempt, Evidence, FILE, LogError, dispute, unpack};
 use evenhand_core::verdict::Outcome;
 use jiff::Timestamp;
 use rusqlite::{Row, params};
@@ -35,6 +35,8 @@ pub struct StoredSitting {
     pub ended: Timestamp,
     /// Who played.
     pub who: Option<String>,
+    /// What judged: name and version.
+    pub program: String,
     /// The study's title.
     pub study: String,
     /// The path of its file.
@@ -105,9 +107,31 @@ impl Reader {
         Ok(connection.query_row(sql, [hash], |row| row.get(0))?)
     }
 
+    /// What a disputed attempt was judged by; none if it is not disputed.
+    ///
+    /// # Errors
+    ///
+    /// Why it cannot be read.
+    pub fn evidence(&self, sitting: i64, number: u32) -> Result<Option<Evidence>, LogError> {
+        let mut all = self.store.connection.prepare_cached(
+            "SELECT music, pickup, learnt, click_us, messages FROM disputes \
+             WHERE sitting = ?1 AND number = ?2",
+        )?;
+        let mut rows = all.query(params![sitting, number])?;
+        let Some(row) = rows.next()? else { return Ok(None) };
+        let messages = dispute::unpack(&row.get::<_, Vec<u8>>(4)?).ok_or(LogError::Damaged)?;
+        Ok(Some(Evidence {
+            music: row.get(0)?,
+            pickup: row.get(1)?,
+            learnt: row.get(2)?,
+            click_us: row.get(3)?,
+            messages,
+        }))
+    }
+
     fn sittings(&self) -> Result<Vec<StoredSitting>, LogError> {
         let mut all = self.store.connection.prepare(
-            "SELECT id, began_at, ended_at, who, study_name, study_path, study_hash \
+            "SELECT id, began_at, ended_at, who, study_name, study_path, study_hash, program \
              FROM sittings ORDER BY began_at, id",
         )?;
         let mut rows = all.query([])?;
@@ -121,6 +145,7 @@ impl Reader {
                 study: row.get(4)?,
                 path: row.get(5)?,
                 hash: row.get(6)?,
+                program: row.get(7)?,
                 attempts: Vec::new(),
             });
         }
@@ -131,7 +156,9 @@ impl Reader {
     fn attempts(&self, sitting: i64, filter: &Filter, most: u32) -> Result<Vec<Attempt>, LogError> {
         let mut all = self.store.connection.prepare_cached(
             "SELECT number, began_at, chunk, level, practised_hundredths, heard_hundredths, \
-             verdict, attempts_together, findings, false_starts, interrupted, notes \
+             verdict, attempts_together, findings, false_starts, interrupted, notes, \
+             EXISTS (SELECT 1 FROM disputes WHERE disputes.sitting = attempts.sitting AND \
+             disputes.number = attempts.number) \
              FROM attempts WHERE sitting = ?1 ORDER BY number DESC",
         )?;
         let mut rows = all.query(params![sitting])?;
@@ -191,6 +218,7 @@ fn attempt(row: &Row<'_>, began: Timestamp, chunk: String) -> Result<Attempt, Lo
         false_starts: row.get(9)?,
         interrupted: row.get(10)?,
         notes: unpack(&row.get::<_, Vec<u8>>(11)?).ok_or(LogError::Damaged)?,
+        disputed: row.get(12)?,
     })
 }
 

@@ -6,10 +6,11 @@
 //! seconds nobody notices. For that the log is one file at every moment between two attempts,
 //! which can be copied, read where nothing may be written, and stand in a folder on a network.
 
+use super::dispute;
 use super::migrate::migrate;
 use super::notes::pack;
 use super::sitting::hash;
-use super::{Attempt, LogError, Sitting, Step, written};
+use super::{Attempt, Dispute, LogError, Sitting, Step, written};
 use crate::private;
 use jiff::Timestamp;
 use rusqlite::{Connection, OpenFlags, Transaction, TransactionBehavior, params};
@@ -32,6 +33,7 @@ const LAST_TURN: Duration = Duration::from_secs(2);
 pub(super) enum Entry {
     Attempt(Attempt),
     Step { number: u32, step: Step },
+    Dispute(Dispute),
 }
 
 /// The log, open.
@@ -94,6 +96,7 @@ impl Store {
         for entry in entries {
             match entry {
                 Entry::Attempt(attempt) => put_attempt(&transaction, id, attempt)?,
+                Entry::Dispute(dispute) => put_dispute(&transaction, id, dispute)?,
                 Entry::Step { number, step } => put_step(&transaction, id, *number, step)?,
             }
         }
@@ -198,6 +201,29 @@ fn put_step(
         step.after_attempt,
         step.step,
         step.details,
+    ])?;
+    Ok(())
+}
+
+fn put_dispute(
+    to: &Transaction<'_>,
+    sitting: i64,
+    dispute: &Dispute,
+) -> Result<(), rusqlite::Error> {
+    let Dispute { number, disputed, evidence } = dispute;
+    to.prepare_cached(
+        "INSERT INTO disputes (sitting, number, disputed_at, music, pickup, learnt, click_us, \
+         messages) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8) ON CONFLICT (sitting, number) DO NOTHING",
+    )?
+    .execute(params![
+        sitting,
+        number,
+        written(*disputed),
+        evidence.music,
+        evidence.pickup,
+        evidence.learnt,
+        evidence.click_us,
+        dispute::pack(&evidence.messages),
     ])?;
     Ok(())
 }

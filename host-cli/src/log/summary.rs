@@ -87,8 +87,11 @@ pub struct Summary {
 }
 
 impl Summary {
-    /// Takes the next attempt.
+    /// Takes the next attempt. One that is disputed counts for nothing.
     pub fn add(&mut self, attempt: &Attempt) {
+        if attempt.disputed {
+            return;
+        }
         let at = self.chunks.iter().position(|known| known.chunk == attempt.chunk);
         let at = at.unwrap_or_else(|| {
             self.chunks.push(ChunkSummary::new(attempt));

@@ -23,6 +23,8 @@ pub(crate) struct Output {
     worst: Exit,
     explained: bool,
     closed: bool,
+    /// What there was before the last attempt.
+    worst_before: Exit,
     /// The recording that is judged, where there are several.
     one_of: Option<String>,
 }
@@ -37,6 +39,7 @@ impl Output {
             ink: Ink::for_stdout(),
             attempts: 0,
             worst: Exit::Done,
+            worst_before: Exit::Done,
             explained: false,
             closed: false,
             one_of: None,
@@ -52,6 +55,7 @@ impl Output {
     /// Writes an attempt, and flushes: whoever waits for a verdict has it now.
     pub(crate) fn attempt(&mut self, finished: &Finished<'_>, source: &str) -> Result<(), Fault> {
         self.attempts = self.attempts.saturating_add(1);
+        self.worst_before = self.worst;
         self.worst = match (self.worst, finished.verdict.outcome) {
             (Exit::NeedsWork, _) | (_, Outcome::NeedsWork) => Exit::NeedsWork,
             (_, Outcome::Unclear) => Exit::Unclear,
@@ -75,6 +79,11 @@ impl Output {
             self.say("")?;
         }
         Ok(())
+    }
+
+    /// The exit code does not tell of the last attempt.
+    pub(crate) const fn take_back(&mut self) {
+        self.worst = self.worst_before;
     }
 
     /// Writes a false start; people are not bothered with it.

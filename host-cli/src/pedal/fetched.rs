@@ -147,6 +147,7 @@ fn attempt(
         false_starts: record.false_starts,
         interrupted: record.interrupted,
         notes,
+        disputed: false,
     }
 }
 

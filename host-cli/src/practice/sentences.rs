@@ -147,6 +147,7 @@ impl Words<'_> {
                 )
             }
             Reason::Unclear { .. } => format!("It changes nothing. Again at {now}."),
+            Reason::TakenBack => format!("Taken back: it does not count. Again at {now}."),
             Reason::Interrupted => format!("That one does not count. Again at {now}."),
             Reason::AtGoal { done } => {
                 format!("{} is at its goal. Now {name}, at {now}.", self.pieces.name(done))

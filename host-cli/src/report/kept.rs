@@ -98,12 +98,14 @@ pub fn attempt_line(attempt: &Attempt, zone: &TimeZone) -> String {
     let found = attempt.found();
     let first = found.iter().find(|finding| finding.counts());
     let first = first.map(said).unwrap_or_default();
+    // It does not count, whatever was said of it.
+    let verdict = if attempt.disputed { "disputed" } else { attempt.verdict.word() };
     let line = format!(
         "  {}  {:NAME$}  {:TEMPO$}  {:10}  {first}",
         attempt.began.to_zoned_datetime(zone.clone()).strftime("%H:%M"),
         cut(&attempt.chunk, NAME),
         tempo(attempt),
-        attempt.verdict.word(),
+        verdict,
     );
     cut(line.trim_end(), WIDTH)
 }
@@ -123,6 +125,9 @@ pub fn attempt_in_full(attempt: &Attempt, zone: &TimeZone) -> Vec<StyledLine> {
     head += attempt.verdict.word();
     if attempt.together > 1 {
         head += &format!(" ({} attempts together)", attempt.together);
+    }
+    if attempt.disputed {
+        head += "; disputed, it does not count";
     }
     let mut lines: Vec<StyledLine> =
         wrapped(&head, "", "  ").into_iter().map(StyledLine::strong).collect();

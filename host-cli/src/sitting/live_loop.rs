@@ -7,9 +7,11 @@ use crate::listening::{FalseStart, Finished, Listener};
 use crate::live::{Change, Source, SourceEvent};
 use crate::output::warn;
 use crate::sitting::connection;
+use crate::sitting::last_messages::LastMessages;
 use crate::sitting::recorder::Recorder;
 use crate::stop;
 use crate::switches::{Action, Switches};
+use evenhand_core::measure::timing::Click;
 use evenhand_core::pickup::Channels;
 use evenhand_core::units::Instant;
 use evenhand_core::wire::Wire;
@@ -35,10 +37,26 @@ pub(crate) enum Ended {
     Over,
 }
 
+/// What an attempt was heard by.
+#[derive(Clone, Copy)]
+pub(crate) struct HeardBy<'a> {
+    /// Where it came from.
+    pub(crate) source: &'a Source,
+    /// What came last.
+    pub(crate) messages: &'a LastMessages,
+    /// How strings are spread over channels, as far as it was known.
+    pub(crate) channels: Channels,
+    /// The click that was played to.
+    pub(crate) click: Option<Click>,
+}
+
 /// What a command does about each thing that is heard.
 pub(crate) trait SessionHandler {
     /// An attempt is over.
-    fn attempt(&mut self, finished: &Finished<'_>, source: &Source) -> Result<Flow, Fault>;
+    fn attempt(&mut self, finished: &Finished<'_>, by: HeardBy<'_>) -> Result<Flow, Fault>;
+
+    /// Whether the last attempt was taken back since this was last asked: after a press and a look.
+    fn takes_back(&mut self) -> bool;
 
     /// A chunk was begun and broken off, too early to be judged.
     fn false_start(&mut self, _start: &FalseStart, _source: &Source) -> Result<(), Fault> {
@@ -84,6 +102,7 @@ pub(crate) struct LiveLoop {
     last_note: Option<Instant>,
     /// The pickup is heard so badly that nothing can be judged by it, and that was said.
     is_poor: bool,
+    messages: LastMessages,
 }
 
 /// What ends a round.
@@ -112,6 +131,7 @@ impl LiveLoop {
             wire_beside: Wire::new(),
             last_note: None,
             is_poor: false,
+            messages: LastMessages::default(),
         })
     }
 
@@ -213,13 +233,19 @@ impl LiveLoop {
         if let Some(recorder) = &mut self.recorder {
             recorder.keep();
         }
-        if self.pressed_beside(listener, room)? == Flow::Leave
-            || room.look(self.source.now(), self.last_note, listener.poll_at().is_some())?
-                == Flow::Leave
-        {
+        if self.pressed_beside(listener, room)? == Flow::Leave {
             return Ok(Round::Left);
         }
-        Ok(Round::On)
+        let under_way = listener.poll_at().is_some();
+        let flow = room.look(self.source.now(), self.last_note, under_way)?;
+        take_back(listener, room);
+        Ok(if flow == Flow::Leave { Round::Left } else { Round::On })
+    }
+
+    /// What an attempt was heard by that this listener has found.
+    fn heard_by(&self, listener: &Listener<'_>) -> HeardBy<'_> {
+        let (channels, click) = (listener.channels(), listener.click());
+        HeardBy { source: &self.source, messages: &self.messages, channels, click }
     }
 
     fn poll(
@@ -232,7 +258,7 @@ impl LiveLoop {
             let finished = listener.poll(now);
             self.false_starts(listener, room)?;
             let Some(finished) = finished else { return Ok(Flow::GoOn) };
-            if room.attempt(&finished, &self.source)? == Flow::Leave {
+            if room.attempt(&finished, self.heard_by(listener))? == Flow::Leave {
                 return Ok(Flow::Leave);
             }
         }
@@ -248,7 +274,7 @@ impl LiveLoop {
             let finished = listener.finish();
             self.false_starts(listener, room)?;
             let Some(finished) = finished else { return Ok(()) };
-            room.attempt(&finished, &self.source)?;
+            room.attempt(&finished, self.heard_by(listener))?;
         }
     }
 
@@ -289,6 +315,7 @@ impl LiveLoop {
                 self.last_note = Some(at);
             }
             if !own {
+                self.messages.hear(message_bytes, at);
                 listener.feed(message_bytes, at, begins);
             }
             if let Some(action) = self.switches.heard(&message)
@@ -326,19 +353,29 @@ impl LiveLoop {
         Ok(Flow::GoOn)
     }
 
-    /// A switch ends the attempt under way, which is judged as far as it came.
+    /// A switch ends the attempt under way, which is judged as far as it came. What is said of the last
+    /// attempt ends none.
     fn press(
         &self,
         action: Action,
         listener: &mut Listener<'_>,
         room: &mut impl SessionHandler,
     ) -> Result<Flow, Fault> {
-        if action == Action::Again {
-            listener.discard();
-        } else {
-            self.finish(listener, room)?;
+        match action {
+            Action::Again => listener.discard(),
+            Action::Misheard => {}
+            Action::Next | Action::Back | Action::Stop => self.finish(listener, room)?,
         }
-        room.press(action)
+        let flow = room.press(action)?;
+        take_back(listener, room);
+        Ok(flow)
+    }
+}
+
+/// What attempts say together is without the last one, if it was taken back.
+fn take_back(listener: &mut Listener<'_>, room: &mut impl SessionHandler) {
+    if room.takes_back() {
+        listener.take_back();
     }
 }
 

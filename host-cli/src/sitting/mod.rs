@@ -2,23 +2,27 @@
 //! the end.
 
 pub(crate) mod connection;
+mod last_messages;
 pub(crate) mod live_loop;
 pub(crate) mod recorder;
 pub(crate) mod sounding;
 
 use crate::args::{HearingArgs, LiveArgs};
 use crate::channels::ChannelChoice;
-use crate::events::StepRecord;
+use crate::disputes;
+use crate::events::{DisputedRecord, StepRecord};
 use crate::fault::{Exit, Fault};
 use crate::listening::Finished;
 use crate::live::Source;
-use crate::log::{self, Attempt, Log, State, StudyText, Summary};
+use crate::log::{self, Attempt, Dispute, Evidence, Log, State, StudyText, Summary};
 use crate::output::{Output, warn};
 use crate::practice::Next;
 use crate::report::{self, StyledLine};
+use crate::sitting::live_loop::HeardBy;
 use crate::studies;
 use evenhand_core::tolerance::PracticeLevel;
 use evenhand_core::units::Instant;
+use evenhand_core::verdict::Outcome;
 use jiff::{SignedDuration, Timestamp};
 use serde::Serialize;
 use std::path::Path;
@@ -32,8 +36,54 @@ pub(crate) struct Sitting {
     told: bool,
     attempts: u32,
     summary: Summary,
+    /// The last attempt, as long as it may be taken back.
+    last: LastAttempt,
     /// When the sitting began, by the calendar.
     began: Timestamp,
+}
+
+/// The attempt that was told last.
+enum LastAttempt {
+    /// None has been told.
+    None,
+    /// It counts, and is in no summary yet.
+    Counts(Box<(Attempt, Evidence)>),
+    /// It was taken back.
+    TakenBack,
+}
+
+/// What became of an attempt that was to be taken back.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) enum Disputed {
+    /// It is taken back.
+    TakenBack {
+        /// Its chunk.
+        chunk: String,
+        /// Its number.
+        attempt: u32,
+        /// Whether it is kept with its bytes.
+        kept: bool,
+    },
+    /// There is nothing to take back, and this says why.
+    Nothing(&'static str),
+}
+
+/// What follows where a dispute is kept.
+pub(crate) const KEPT: &str = "It is kept for whoever improves the judge.";
+
+/// Said where the player has gone on to something else.
+pub(crate) const GONE_ON: &str = "Nothing to take back: you have gone on since.";
+
+impl Disputed {
+    /// The record of the event stream; none where there was nothing.
+    pub(crate) const fn record(&self) -> Option<DisputedRecord> {
+        match self {
+            Self::TakenBack { attempt, kept, .. } => {
+                Some(DisputedRecord { attempt: *attempt, kept: *kept })
+            }
+            Self::Nothing(_) => None,
+        }
+    }
 }
 
 /// The name and the hash of a profile that has been read.
@@ -85,8 +135,14 @@ impl Sitting {
             Log::begin(log::folder(args.live.log.data.as_deref()), sitting)
         };
         let log = (!args.live.no_log).then(begin);
-        let mut sitting =
-            Self { log, told: false, attempts: 0, summary: Summary::default(), began };
+        let mut sitting = Self {
+            log,
+            told: false,
+            attempts: 0,
+            summary: Summary::default(),
+            last: LastAttempt::None,
+            began,
+        };
         sitting.tell(output)?;
         Ok(sitting)
     }
@@ -95,25 +151,25 @@ impl Sitting {
     pub(crate) fn attempt(
         &mut self,
         finished: &Finished<'_>,
-        source: &Source,
+        by: HeardBy<'_>,
         output: &mut Output,
     ) -> Result<(), Fault> {
-        self.keep(finished, source);
-        output.attempt(finished, &source.name)?;
+        self.keep(finished, by);
+        output.attempt(finished, &by.source.name)?;
         self.tell(output)
     }
 
     /// Keeps an attempt.
-    fn keep(&mut self, finished: &Finished<'_>, source: &Source) {
-        let attempt = self.counted(finished, source);
+    fn keep(&mut self, finished: &Finished<'_>, by: HeardBy<'_>) {
+        let attempt = self.counted(finished, by);
         if let Some(log) = &mut self.log {
             log.keep(attempt);
         }
     }
 
     /// Keeps an attempt and the step that follows it.
-    pub(crate) fn keep_with_step(&mut self, finished: &Finished<'_>, source: &Source, next: &Next) {
-        let attempt = self.counted(finished, source);
+    pub(crate) fn keep_with_step(&mut self, finished: &Finished<'_>, by: HeardBy<'_>, next: &Next) {
+        let attempt = self.counted(finished, by);
         let step = self.taken(next);
         if let Some(log) = &mut self.log {
             log.keep_both(attempt, step);
@@ -129,12 +185,50 @@ impl Sitting {
     }
 
     /// An attempt, with its number, as it is to be kept.
-    fn counted(&mut self, finished: &Finished<'_>, source: &Source) -> Attempt {
+    fn counted(&mut self, finished: &Finished<'_>, by: HeardBy<'_>) -> Attempt {
+        self.settle();
         self.attempts += 1;
-        let began = self.calendar(source, finished.began);
+        let began = self.calendar(by.source, finished.began);
         let attempt = Attempt::of(finished, self.attempts, began);
-        self.summary.add(&attempt);
+        let messages = by.messages.since(finished.began);
+        let evidence = disputes::evidence(finished, by.channels, by.click, messages);
+        self.last = LastAttempt::Counts(Box::new((attempt.clone(), evidence)));
         attempt
+    }
+
+    /// The last attempt is not taken back any more.
+    fn settle(&mut self) {
+        if let LastAttempt::Counts(last) = std::mem::replace(&mut self.last, LastAttempt::None) {
+            self.summary.add(&last.0);
+        }
+    }
+
+    /// Why there is no attempt to take back; none if there is one.
+    pub(crate) fn nothing_to_take_back(&self) -> Option<&'static str> {
+        match &self.last {
+            LastAttempt::None => Some("Nothing to take back: no attempt has been told yet."),
+            LastAttempt::TakenBack => Some("It is taken back already."),
+            LastAttempt::Counts(last) if last.0.verdict == Outcome::Passed => {
+                Some("Nothing to take back: it passed.")
+            }
+            LastAttempt::Counts(_) => None,
+        }
+    }
+
+    /// The last attempt was right, says the player: it counts for nothing, and is kept with its bytes. A
+    /// step that follows is kept with it. One that passed is none to take back.
+    pub(crate) fn dispute(&mut self, next: Option<&Next>) -> Disputed {
+        if let Some(why) = self.nothing_to_take_back() {
+            return Disputed::Nothing(why);
+        }
+        let step = next.map(|next| self.taken(next));
+        let last = std::mem::replace(&mut self.last, LastAttempt::TakenBack);
+        let LastAttempt::Counts(last) = last else { return Disputed::Nothing(GONE_ON) };
+        let (Attempt { number, chunk, .. }, evidence) = *last;
+        if let Some(log) = &mut self.log {
+            log.keep_dispute(Dispute { number, disputed: Timestamp::now(), evidence }, step);
+        }
+        Disputed::TakenBack { chunk, attempt: number, kept: self.log.is_some() }
     }
 
     /// When something was on a source's clock, by the calendar. Of a stream that tells its own
@@ -205,7 +299,8 @@ impl Sitting {
         lost.map_or(Ok(()), Err)
     }
 
-    fn summarise(&self, output: &mut Output) -> Result<(), Fault> {
+    fn summarise(&mut self, output: &mut Output) -> Result<(), Fault> {
+        self.settle();
         if self.summary.chunks().is_empty() {
             return Ok(());
         }

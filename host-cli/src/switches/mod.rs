@@ -21,11 +21,13 @@ pub enum Action {
     Back,
     /// Enough.
     Stop,
+    /// The last attempt was right, the pickup misheard it.
+    Misheard,
 }
 
 impl Action {
     /// All, in the order in which they are learnt.
-    pub const ALL: [Self; 4] = [Self::Again, Self::Next, Self::Back, Self::Stop];
+    pub const ALL: [Self; 5] = [Self::Again, Self::Next, Self::Back, Self::Stop, Self::Misheard];
 
     /// Its word, in settings and for people.
     pub const fn word(self) -> &'static str {
@@ -34,6 +36,7 @@ impl Action {
             Self::Next => "next",
             Self::Back => "back",
             Self::Stop => "stop",
+            Self::Misheard => "misheard",
         }
     }
 }

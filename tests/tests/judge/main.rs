@@ -22,3 +22,4 @@ mod search;
 mod segmentation;
 mod staircase;
 mod strings_late;
+mod taken_back;

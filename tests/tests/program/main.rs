@@ -2,6 +2,7 @@
 
 mod bad_input;
 mod demo;
+mod disputed;
 mod events;
 mod hands_free;
 mod history;

@@ -1,7 +1,7 @@
 //! Practice in time, one test a rule.
 
 use super::*;
-use crate::practice::{Earlier, Rules};
+use crate::practice::{Choices, Earlier, Rules};
 use crate::study::{ExpectedNote, Metre};
 use crate::tolerance::PracticeLevel;
 use crate::units::Pitch;
@@ -10,6 +10,22 @@ const BEAT: Ticks = Ticks::new(Ticks::PER_QUARTER);
 
 fn at(millis: u64) -> Instant {
     Instant::from_micros(millis * 1_000)
+}
+
+fn facts() -> ChunkFacts {
+    ChunkFacts {
+        goal: Tempo::from_beats_per_minute(100, BEAT).unwrap(),
+        beat: BEAT,
+        rules: Rules::of(PracticeLevel::First),
+        fastest_clean: None,
+        earlier: Earlier::Unknown,
+        notes: 16,
+        length: BEAT,
+        splits: true,
+        varies: true,
+        joins_next: false,
+        fingerings: 0,
+    }
 }
 
 /// Somebody who practises two chunks in 3/4 that begin at 60 a minute.
@@ -22,20 +38,7 @@ impl Sitting {
     fn begun(counts: bool) -> Self {
         let mut engine = Engine::new();
         for _ in 0..2 {
-            let facts = ChunkFacts {
-                goal: Tempo::from_beats_per_minute(100, BEAT).unwrap(),
-                beat: BEAT,
-                rules: Rules::of(PracticeLevel::First),
-                fastest_clean: None,
-                earlier: Earlier::Unknown,
-                notes: 16,
-                length: BEAT,
-                splits: true,
-                varies: true,
-                joins_next: false,
-                fingerings: 0,
-            };
-            engine.add(facts).unwrap();
+            engine.add(facts()).unwrap();
         }
         assert!(engine.begin(Pacing::PAGE, counts, at(0)).task.is_some());
         let note = ExpectedNote::plain(Ticks::ZERO, BEAT, Pitch::new(60).unwrap());
@@ -191,4 +194,109 @@ fn when_it_hurts_it_is_over() {
     assert_eq!(sitting.engine.press(Press::Next, at(3_000)), None);
     sitting.engine.press(Press::Again, at(3_000));
     assert_eq!(sitting.engine.stage(), Stage::Idle);
+}
+
+#[test]
+fn what_was_misheard_is_taken_back_once_and_only_until_something_else_comes() {
+    let mut sitting = Sitting::begun(true);
+    assert_eq!(sitting.engine.press(Press::Misheard, at(500)), None, "nothing has been played");
+    sitting.wait(5_000);
+    sitting.attempt(AttemptResult::Clean, 10_000);
+    assert_eq!(sitting.engine.press(Press::Misheard, at(10_500)), None, "a pass is none");
+    let asked = sitting.engine.task();
+    assert_ne!(sitting.attempt(AttemptResult::NotClean, 15_000).task, asked);
+    let step = sitting.engine.press(Press::Misheard, at(16_000)).unwrap();
+    assert_eq!((step.task, step.reason), (asked, Reason::TakenBack));
+    assert_eq!(sitting.engine.stage(), Stage::Reading { until: at(18_000) });
+    assert_eq!(sitting.engine.press(Press::Misheard, at(16_500)), None, "twice");
+    let step = sitting.attempt(AttemptResult::Clean, 25_000);
+    assert!(matches!(step.reason, Reason::Faster { clean: 2, .. }), "the row was not broken");
+    for press in [Press::Next, Press::Slower, Press::Choose(Choice::Rhythm), Press::Hurts] {
+        sitting.attempt(AttemptResult::NotClean, 40_000);
+        assert!(sitting.engine.press(press, at(41_000)).is_some());
+        assert_eq!(sitting.engine.press(Press::Misheard, at(42_000)), None, "after {press:?}");
+    }
+}
+
+#[test]
+fn a_click_that_goes_on_and_a_rest_stay_when_an_attempt_is_taken_back() {
+    let mut sitting = Sitting::begun(true);
+    sitting.wait(5_000);
+    sitting.attempt(AttemptResult::Unclear, 10_000);
+    assert!(sitting.engine.press(Press::Misheard, at(11_000)).is_some());
+    assert_eq!(sitting.engine.stage(), Stage::Clicking);
+    for minute in 1..=26 {
+        sitting.attempt(AttemptResult::NotClean, minute * 60_000);
+    }
+    let resting = sitting.engine.stage();
+    assert!(matches!(resting, Stage::Resting { .. }));
+    assert!(sitting.engine.press(Press::Misheard, at(26 * 60_000 + 1_000)).is_some());
+    assert_eq!(sitting.engine.stage(), resting, "the hands have played all the same");
+}
+
+/// What an engine asks for, but for rests: these count what the hands have done.
+fn asked(step: Step) -> (Option<Task>, Reason, Choices) {
+    (step.task, step.reason, step.offer)
+}
+
+/// One thing that a player does, by chance.
+fn something(engine: &mut Engine<60>, chance: &mut u64, now: Instant) -> Option<Step> {
+    let attempt =
+        |engine: &mut Engine<60>, result| Some(engine.attempt(result, None, Seconds::new(4), now));
+    match below(chance, 24) {
+        0..=9 => attempt(engine, AttemptResult::Clean),
+        10..=15 => attempt(engine, AttemptResult::NotClean),
+        16 => attempt(engine, AttemptResult::Unclear),
+        17 => attempt(engine, AttemptResult::Interrupted),
+        18 => engine.press(Press::Next, now),
+        19 => engine.press(Press::Faster, now),
+        choice => Choice::ALL
+            .get(choice as usize - 20)
+            .filter(|choice| **choice != Choice::Stop)
+            .and_then(|choice| engine.press(Press::Choose(*choice), now)),
+    }
+}
+
+/// A number below `limit`, by a linear congruential generator (Knuth's constants for MMIX).
+fn below(chance: &mut u64, limit: u64) -> u64 {
+    *chance =
+        chance.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+    (*chance >> 33) % limit
+}
+
+#[test]
+fn played_and_taken_back_is_not_played() {
+    let mut taken_back = [0; 3];
+    for seed in 0..300_u64 {
+        let mut chance = seed;
+        let mut engine: Engine<60> = Engine::new();
+        for _ in 0..3 {
+            engine.add(ChunkFacts { joins_next: true, fingerings: 1, ..facts() }).unwrap();
+        }
+        engine.begin(Pacing::PAGE, true, at(0));
+        let mut now = 0;
+        for _ in 0..below(&mut chance, 60) {
+            now += 8_000 + below(&mut chance, 40_000);
+            something(&mut engine, &mut chance, at(now));
+        }
+        let results = [AttemptResult::NotClean, AttemptResult::Unclear, AttemptResult::Interrupted];
+        let which = below(&mut chance, 3) as usize;
+        let mut other = engine.clone();
+        other.attempt(results[which], None, Seconds::new(4), at(now + 5_000));
+        if engine.task().is_none() {
+            continue;
+        }
+        let step = other.press(Press::Misheard, at(now + 7_000)).expect("it is taken back");
+        taken_back[which] += 1;
+        assert_eq!(step.task, engine.task(), "seed {seed}");
+        // Whatever comes then, both say the same of it.
+        for _ in 0..60 {
+            now += 8_000 + below(&mut chance, 40_000);
+            let mut same = chance;
+            let one = something(&mut engine, &mut chance, at(now));
+            let two = something(&mut other, &mut same, at(now));
+            assert_eq!(one.map(asked), two.map(asked), "seed {seed}");
+        }
+    }
+    assert!(taken_back.iter().all(|count| *count > 50), "{taken_back:?}");
 }

@@ -3,6 +3,7 @@
 mod entry;
 mod joins;
 mod settled;
+mod taken_back;
 mod turn;
 mod ways;
 
@@ -18,6 +19,7 @@ use crate::units::{Seconds, Tempo, Ticks};
 use crate::zeroed_option::ZeroedOption;
 use entry::Entry;
 use heapless::Vec;
+use taken_back::Before;
 use ways::Variation;
 
 /// A sitting of practice on the chunks of a study, of at most `PIECES` pieces.
@@ -73,6 +75,8 @@ pub struct Practice<const PIECES: usize = { limits::PIECES }> {
     own_tempo: bool,
     /// Why practice is over.
     over: ZeroedOption<Reason>,
+    /// What the last attempt changed, as long as it can be taken back.
+    before: ZeroedOption<Before>,
 }
 
 impl<const PIECES: usize> Default for Practice<PIECES> {
@@ -95,6 +99,7 @@ impl<const PIECES: usize> Practice<PIECES> {
             rested: Rested::NEW,
             own_tempo: false,
             over: ZeroedOption::Nothing,
+            before: ZeroedOption::Nothing,
         }
     }
 
@@ -105,6 +110,7 @@ impl<const PIECES: usize> Practice<PIECES> {
         (self.variation, self.unclear, self.rested) = (Variation::NONE, 0, Rested::NEW);
         self.own_tempo = false;
         self.over.clear();
+        self.before.clear();
     }
 
     fn over(&self) -> Option<Reason> {
@@ -200,6 +206,10 @@ impl<const PIECES: usize> Practice<PIECES> {
         let (Some(index), Some(task)) = (self.current, self.current()) else {
             return self.step(self.over().unwrap_or(Reason::Nothing));
         };
+        match attempt.result {
+            AttemptResult::Clean => self.before.clear(),
+            _ => self.remember(index),
+        }
         let rest = self.rested.take(attempt.lasted, attempt.ended);
         let step = match attempt.result {
             AttemptResult::Interrupted => self.step(Reason::Interrupted),
@@ -230,6 +240,7 @@ impl<const PIECES: usize> Practice<PIECES> {
         if !self.choices().has(choice) {
             return Err(NotPossible::NotHere);
         }
+        self.before.clear();
         let reason = Reason::Chosen(choice);
         match choice {
             Choice::Stop => return Ok(self.end(Reason::Stopped)),
@@ -299,6 +310,7 @@ impl<const PIECES: usize> Practice<PIECES> {
         let entry = self.entries.get_mut(index).ok_or(NotPossible::NoSuchPiece)?;
         entry.stairs.begin_at(tempo);
         self.variation = Variation::NONE;
+        self.before.clear();
         Ok(self.step(Reason::Taken))
     }
 
@@ -337,6 +349,7 @@ impl<const PIECES: usize> Practice<PIECES> {
         if let Some(left) = self.current.and_then(|current| self.entries.get_mut(current)) {
             left.stairs.interrupt();
         }
+        self.before.clear();
         self.turns = self.turns.saturating_add(1);
         self.current = Some(index);
         self.since = now;
@@ -351,6 +364,7 @@ impl<const PIECES: usize> Practice<PIECES> {
     }
 
     fn end(&mut self, reason: Reason) -> Step {
+        self.before.clear();
         let _ = self.over.or_put(|| reason);
         // Nothing outweighs that it hurts.
         if reason == Reason::Hurts {

@@ -167,6 +167,10 @@ impl PageWriter {
                     None => self.asked("Listening".into()),
                 }
             }
+            View::TakenBack => {
+                self.verdict = None;
+                self.headed("Taken back", ["it does not count".into(), TextLine::new()])
+            }
             View::Tempo(_) => self.headed("Tempo", ["left: slower".into(), "right: faster".into()]),
             View::Offer => self.headed("A choice", reasons::offer(self.offer)),
             View::Rest => {

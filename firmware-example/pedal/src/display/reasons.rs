@@ -66,6 +66,7 @@ pub(super) fn why(reason: Reason) -> TextLine {
         Reason::Chosen(Choice::Fingering) => "with other fingers",
         Reason::Chosen(Choice::Burst) => "well above the tempo",
         Reason::Taken => "as you chose",
+        Reason::TakenBack => "that did not count",
         Reason::OtherRhythm => "the other way round",
         Reason::AsWritten => "as written again",
         Reason::BurstOver { .. } => "after the burst",

@@ -34,7 +34,7 @@ pub(super) fn known(
                 .filter(|sitting| within.iter().all(|chunk| is_same(&sitting.hash, chunk)));
             let attempts = versions
                 .flat_map(|sitting| &sitting.attempts)
-                .filter(|attempt| attempt.chunk == name);
+                .filter(|attempt| attempt.chunk == name && !attempt.disputed);
             let rules = within.iter().map(|chunk| Rules::of(chunk.tolerances.level));
             let in_a_row = rules.map(|rules| rules.in_a_row()).min().unwrap_or(1);
             let Some((fastest_clean, earlier)) = of_piece(chunk, attempts, in_a_row, today) else {
@@ -140,12 +140,14 @@ mod tests {
             false_starts: 0,
             interrupted: false,
             notes: Vec::new(),
+            disputed: false,
         };
         StoredSitting {
             id: day.into(),
             began,
             ended: began,
             who: None,
+            program: String::new(),
             study: String::new(),
             path: String::new(),
             hash: "same".to_owned(),

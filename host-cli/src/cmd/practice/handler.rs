@@ -8,10 +8,10 @@ use crate::live::{Change, Source};
 use crate::output::Output;
 use crate::practice::{Next, Plan, Playing};
 use crate::screen::Key;
-use crate::sitting::Sitting;
 use crate::sitting::connection;
-use crate::sitting::live_loop::{Flow, SessionHandler};
+use crate::sitting::live_loop::{Flow, HeardBy, SessionHandler};
 use crate::sitting::sounding;
+use crate::sitting::{Disputed, GONE_ON, KEPT, Sitting};
 use crate::sound::{Sound, SoundChange};
 use crate::switches::{Action, Switches};
 use evenhand_core::measure::timing::Click;
@@ -34,6 +34,10 @@ pub(super) struct PracticeHandler {
     free: bool,
     /// What time it is on the source's clock.
     now: Instant,
+    /// The last attempt was taken back just now.
+    takes_back: bool,
+    /// What is asked for is what was asked for before it.
+    restored: bool,
     over: bool,
 }
 
@@ -58,6 +62,8 @@ impl PracticeHandler {
             other_sound: false,
             free,
             now,
+            takes_back: false,
+            restored: false,
             over: false,
         }
     }
@@ -128,6 +134,12 @@ impl PracticeHandler {
         self.over
     }
 
+    /// Whether something else is asked for since this was last asked, because an attempt was taken back:
+    /// what comes is taken together with the attempts before that one.
+    pub(super) const fn is_restored(&mut self) -> bool {
+        std::mem::replace(&mut self.restored, false)
+    }
+
     /// Gives the terminal back to the shell, and hands out what is left to be ended.
     pub(super) fn leave(mut self) -> (Sitting, Output) {
         self.view.close();
@@ -147,6 +159,7 @@ impl PracticeHandler {
                 self.hush();
                 Ok(Flow::Leave)
             }
+            Action::Misheard => self.misheard(),
             Action::Next => self.ask(Press::Next),
             Action::Back => self.ask(Press::Back),
             Action::Stop => {
@@ -165,6 +178,34 @@ impl PracticeHandler {
         self.sitting.step(&next);
         self.tell(&next)?;
         Ok(Flow::Leave)
+    }
+
+    /// The last attempt was right, says the player: it is as if it had not been played.
+    fn misheard(&mut self) -> Result<Flow, Fault> {
+        let (before, clicked) =
+            (self.playing().map(|playing| playing.task), self.click().is_some());
+        let next = self.plan.press(Press::Misheard, self.now);
+        let Some(mut next) = next else {
+            // Why that is so, the sitting knows, but for what the player has asked for since.
+            self.view.notice(self.sitting.nothing_to_take_back().unwrap_or(GONE_ON));
+            return Ok(Flow::GoOn);
+        };
+        self.takes_back = true;
+        self.restored = next.step.task != before;
+        let disputed = self.sitting.dispute(Some(&next));
+        if let Disputed::TakenBack { kept: true, .. } = disputed {
+            next.sentences.push(KEPT.to_owned());
+        }
+        self.output.take_back();
+        self.view.turn_page();
+        self.hush();
+        if let Some(record) = disputed.record() {
+            self.output.record(&record)?;
+        }
+        self.tell(&next)?;
+        self.sitting.tell(&mut self.output)?;
+        let other = self.restored || clicked != self.click().is_some();
+        Ok(if other { Flow::Leave } else { Flow::GoOn })
     }
 
     /// It hurts: practice ends at once, with what has to be said.
@@ -190,6 +231,7 @@ impl PracticeHandler {
         }
         match key {
             Key::Char('h') => self.hurts(),
+            Key::Char('m') => self.misheard(),
             Key::Char('q') | Key::Interrupt => self.act(Action::Stop),
             Key::Named("space") => self.act(Action::Again),
             Key::Named("right" | "page down") => self.act(Action::Next),
@@ -207,7 +249,8 @@ impl PracticeHandler {
 }
 
 impl SessionHandler for PracticeHandler {
-    fn attempt(&mut self, finished: &Finished<'_>, source: &Source) -> Result<Flow, Fault> {
+    fn attempt(&mut self, finished: &Finished<'_>, by: HeardBy<'_>) -> Result<Flow, Fault> {
+        let source = by.source;
         self.now = self.now.max(source.now());
         let Some(playing) = self.playing() else { return Ok(Flow::Leave) };
         let first = finished.played.first().map_or(0, |note| note.at.as_micros());
@@ -217,7 +260,7 @@ impl SessionHandler for PracticeHandler {
         let clicked = self.plan.click().is_some();
         let heard = AttemptResult::of(&finished.verdict);
         let next = self.plan.attempt(heard, tempo, Seconds::new(seconds), self.now);
-        self.sitting.keep_with_step(finished, source, &next);
+        self.sitting.keep_with_step(finished, by, &next);
         self.hush();
         self.sound.cue(finished.verdict.outcome);
         self.view.attempt(finished, &mut self.output, &source.name)?;
@@ -227,6 +270,10 @@ impl SessionHandler for PracticeHandler {
         let other = next.step.task != Some(playing.task) || clicked != self.plan.click().is_some();
         let leave = other || self.output.is_closed();
         Ok(if leave { Flow::Leave } else { Flow::GoOn })
+    }
+
+    fn takes_back(&mut self) -> bool {
+        std::mem::take(&mut self.takes_back)
     }
 
     fn press(&mut self, action: Action) -> Result<Flow, Fault> {

@@ -79,8 +79,9 @@ fn practise(
     let mut pool = Pool::new();
     while let Some(playing) = handler.playing() {
         config.click = handler.click();
-        if before != Some(playing.task) {
-            pool = Pool::new();
+        let restored = handler.is_restored();
+        if before != Some(playing.task) && !restored {
+            pool.begin_anew();
         }
         before = Some(playing.task);
         let chunks = [playing.chunk.clone()];

@@ -13,7 +13,7 @@ use evenhand_core::verdict::Outcome;
 use std::time::Duration;
 
 /// What the keys do.
-const KEYS: &str = "h it hurts   q stop   space again   right next   left back";
+const KEYS: &str = "h it hurts   q stop   space again   right next   left back   m misheard";
 
 /// The page, or lines where there is no terminal or none is wanted.
 pub(super) struct View {

@@ -1,0 +1,15 @@
+//! Attempts that the player says were right: what is kept of one, and the file in which they travel to
+//! whoever improves the judge. Specified in `docs/disputed.md`.
+
+mod again;
+mod bundle;
+mod evidence;
+mod music;
+
+pub use again::{Case, NotRead, read};
+pub use bundle::{head, line};
+pub use evidence::{evidence, learnt};
+pub use music::packed;
+
+/// The version of the file's format.
+pub const VERSION: u32 = 1;
