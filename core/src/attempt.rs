@@ -109,6 +109,40 @@ impl PlayedNote {
     }
 }
 
+/// How much of what a pickup sends is noise: told on arrival, whatever was to be played.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Hearing {
+    notes: u16,
+    noise: u16,
+}
+
+/// Of so few notes nothing is said, and from twice as many on older ones count half. Our default.
+const ENOUGH_HEARD: u16 = 32;
+
+/// A pickup of which more than this is noise, in per cent, cannot be judged by. Our default: a free
+/// pitch tracker sent 13 at a middling setting, and 50 at one that nobody would keep.
+const MOST_NOISE: u32 = 33;
+
+impl Hearing {
+    const NONE: Self = Self { notes: 0, noise: 0 };
+
+    fn count(&mut self, note: &PlayedNote) {
+        if note.is_bent() {
+            return;
+        }
+        if self.notes >= 2 * ENOUGH_HEARD {
+            (self.notes, self.noise) = (self.notes / 2, self.noise / 2);
+        }
+        self.notes += 1;
+        self.noise += u16::from(note.onset != Onset::Struck);
+    }
+
+    /// Whether so much of it is noise that nothing can be judged by it.
+    pub(crate) const fn is_poor(&self) -> bool {
+        self.notes >= ENOUGH_HEARD && self.noise as u32 * 100 > self.notes as u32 * MOST_NOISE
+    }
+}
+
 /// What comes closer together than this, in microseconds, came at one time: bytes that were poured
 /// in from a file say nothing about strokes, and no converter is so quick. Our default; two notes
 /// take 0.64 ms on a MIDI line (IEC 63035).
@@ -141,6 +175,7 @@ pub(crate) struct Attempt<V: ?Sized = VecView<PlayedNote>> {
     begun: [Offset; GuitarString::MOST as usize],
     beyond: u32,
     forgotten: u32,
+    hearing: Hearing,
     notes: V,
 }
 
@@ -154,6 +189,7 @@ impl<const PLAYED: usize> Attempt<Vec<PlayedNote, PLAYED>> {
             begun: [Offset::ZERO; GuitarString::MOST as usize],
             beyond: 0,
             forgotten: 0,
+            hearing: Hearing::NONE,
             notes: Vec::new(),
         }
     }
@@ -254,6 +290,7 @@ impl Attempt {
             _ => {}
         }
         self.tell_crosstalk(&mut note, Offset::from_micros(arrived));
+        self.hearing.count(&note);
         if self.notes.push(note).is_err() {
             self.beyond = self.beyond.saturating_add(1);
             return None;
@@ -303,6 +340,11 @@ impl Attempt {
     /// How many notes there is room for.
     pub(crate) fn capacity(&self) -> usize {
         self.notes.capacity()
+    }
+
+    /// How well the pickup is heard.
+    pub(crate) const fn hearing(&self) -> &Hearing {
+        &self.hearing
     }
 
     /// The notes, in order of arrival.

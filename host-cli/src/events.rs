@@ -28,6 +28,13 @@ pub enum LineEvent<'a> {
         /// Whether an attempt was under way, which is not judged.
         attempt_under_way: bool,
     },
+    /// So much of what comes is the pickup's noise that nothing can be judged by it.
+    PoorHearing {
+        /// Where it came from.
+        source: &'a str,
+        /// When that was noticed, from the start of the source.
+        at_us: u64,
+    },
     /// It is back.
     Resumed {
         /// Which.

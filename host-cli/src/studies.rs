@@ -5,9 +5,10 @@ use crate::channels::ChannelChoice;
 use crate::fault::{Exit, Fault};
 use crate::log::StudyText;
 use crate::output::warn;
+use crate::pickup::learnt;
 use crate::study::{self, LARGEST_TEXT, Prepared, Problem};
 use crate::{read, settings};
-use evenhand_core::pickup::Pickup;
+use evenhand_core::pickup::{Habits, Pickup};
 use evenhand_core::tolerance::Tolerances;
 use evenhand_core::units::Tempo;
 use std::path::{Path, PathBuf};
@@ -67,11 +68,39 @@ pub(crate) fn profile(args: &HearingArgs) -> Result<Option<PathBuf>, Fault> {
 
 /// What is known of the pickup. Whoever named no profile is told that there is one.
 pub(crate) fn pickup(args: &HearingArgs) -> Result<Pickup, Fault> {
-    let Some(path) = profile(args)? else { return Ok(Pickup::UNKNOWN) };
-    if args.pickup.is_none() {
-        warn(&format!("the pickup is as {} says", path.display()));
+    let mut pickup = match profile(args)? {
+        Some(path) => {
+            if args.pickup.is_none() {
+                warn(&format!("the pickup is as {} says", path.display()));
+            }
+            crate::pickup::read(&path)?
+        }
+        None => Pickup::UNKNOWN,
+    };
+    if is_own(args)
+        && let Some(warning) = learnt::add(&mut pickup)
+    {
+        warn(&warning);
     }
-    crate::pickup::read(&path)
+    Ok(pickup)
+}
+
+/// Whether it is the user's own pickup that is listened to.
+fn is_own(args: &HearingArgs) -> bool {
+    args.pickup.is_none() && !args.no_pickup
+}
+
+/// Keeps what was learnt of the user's own pickup while it was listened to live.
+pub(crate) fn keep_learnt(args: &HearingArgs, before: &Habits, habits: &Habits, is_live: bool) {
+    if !is_own(args) || !is_live {
+        return;
+    }
+    if let Some(remark) = learnt::changed(before, habits) {
+        warn(&remark);
+    }
+    if let Err(fault) = learnt::keep(habits) {
+        warn(&fault.what);
+    }
 }
 
 /// What is known of the pickup that is listened to live.

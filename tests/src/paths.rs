@@ -70,7 +70,8 @@ pub fn live(click: Option<Click>) -> SessionConfig {
 }
 
 /// As `listen --timed` does: time goes on as the stream says, and whoever waits looks up at least
-/// five times a second. The stream stays open `until` then, if that is said.
+/// five times a second. The stream stays open `until` then, if that is said. Whether it was told on the way
+/// that the pickup is heard too badly to judge by.
 ///
 /// # Panics
 /// If the program looks up less often than once in an age.
@@ -79,8 +80,9 @@ pub fn listen<'a>(
     config: SessionConfig,
     (messages, until): (&[Message], Option<u64>),
     mut with: impl FnMut(&Finished<'a>),
-) {
+) -> bool {
     let mut listener = Listener::new(chunks, config);
+    let mut poor = false;
     let look = u64::try_from(stop::LOOK.as_micros()).expect("a fraction of a second");
     let mut now = 0_u64;
     let lines = messages.iter().map(|(at, bytes)| (*at, Some(bytes)));
@@ -98,11 +100,13 @@ pub fn listen<'a>(
         }
         if let Some(bytes) = bytes {
             listener.feed(bytes, Instant::from_micros(now), begins(bytes));
+            poor |= listener.hears_poorly();
         }
     }
     while let Some(finished) = listener.finish() {
         with(&finished);
     }
+    poor
 }
 
 /// As `judge` does with a recording of these messages.

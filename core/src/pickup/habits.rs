@@ -69,6 +69,13 @@ impl StringHabits {
         self.errors.get(error as usize).copied().unwrap_or(0)
     }
 
+    /// Says how often a mistake was made, in sixteenths, as it was kept.
+    pub fn set(&mut self, error: TrackingError, sixteenths: u16) {
+        if let Some(count) = self.errors.get_mut(error as usize) {
+            *count = sixteenths.min(MOST);
+        }
+    }
+
     /// Counts a note that should have come.
     pub fn count_note(&mut self) {
         if self.notes >= MOST {
@@ -171,6 +178,18 @@ impl Habits {
     pub fn string_mut(&mut self, string: Option<GuitarString>) -> &mut StringHabits {
         let index = string.map(|string| usize::from(string.number()).saturating_sub(1));
         index.and_then(|index| self.strings.get_mut(index)).unwrap_or(&mut self.anywhere)
+    }
+
+    /// The same where a profile says more: how often mistakes are made is as it was learnt, how late a
+    /// string comes as the profile says, if it does.
+    #[must_use]
+    pub fn after(mut self, profile: &Self) -> Self {
+        for (learnt, told) in self.strings.iter_mut().zip(&profile.strings) {
+            if told.late.known.notes > 0 {
+                learnt.late = told.late;
+            }
+        }
+        self
     }
 
     /// All that is known, string 1 first and notes without a string last.

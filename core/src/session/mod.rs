@@ -455,6 +455,13 @@ impl<const EXPECTED: usize, const PLAYED: usize> Session<EXPECTED, PLAYED> {
         self.state.playing().is_some_and(|track| track.is_complete)
     }
 
+    /// Whether so much of what has come lately is noise of the pickup (notes begun twice, a
+    /// neighbouring string's, what lifted fingers leave) that nothing can be judged by it: more than a
+    /// third of at least 32 notes, whatever was played.
+    pub fn hears_poorly(&self) -> bool {
+        self.attempt().hearing().is_poor()
+    }
+
     /// How often the player has begun and broken off since the last attempt.
     pub const fn false_starts(&self) -> u16 {
         self.state.false_starts

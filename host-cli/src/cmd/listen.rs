@@ -47,6 +47,8 @@ pub fn run(args: &ListenArgs) -> Result<Exit, Fault> {
         Ok(())
     };
     let ended = sitting.end(&mut output);
+    let is_live = live.source.started().is_none();
+    studies::keep_learnt(&args.hearing, &pickup.habits, listener.habits(), is_live);
     live.end(heard.and(nothing).and(ended))?;
     Ok(output.exit())
 }
@@ -111,6 +113,11 @@ impl SessionHandler for Lesson {
     fn change(&mut self, change: Change, under_way: bool, source: &Source) -> Result<(), Fault> {
         warn(&connection::words(change, &source.name, under_way));
         connection::record(change, under_way, &mut self.output, source)
+    }
+
+    fn poor_hearing(&mut self, source: &Source) -> Result<(), Fault> {
+        connection::record_poor_hearing(&mut self.output, source)?;
+        self.output.say(&format!("{}\n", connection::POOR_HEARING))
     }
 
     fn channels(&mut self, found: Channels) -> Result<(), Fault> {

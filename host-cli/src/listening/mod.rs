@@ -113,6 +113,11 @@ impl<'a> Listener<'a> {
         self
     }
 
+    /// Whether so much of what has come lately is the pickup's noise that nothing can be judged by it.
+    pub fn hears_poorly(&self) -> bool {
+        self.sessions.iter().any(|session| session.hears_poorly())
+    }
+
     /// How the pickup errs, as far as that has been learnt.
     pub const fn habits(&self) -> &Habits {
         &self.config.pickup.habits

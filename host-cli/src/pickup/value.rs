@@ -1,11 +1,14 @@
 //! The values of a profile.
 
+use super::errors;
 use evenhand_core::pickup::{Bends, Channels, Latency, Pickup};
 use evenhand_core::units::{GuitarString, Level, Offset};
 
 /// The names of the settings, for errors.
 const NAMES: &str = "channels, bend-range, bends, latency-ms, latency-periods, late-ms, \
-     late-scatter-ms, string-levels-db, noise-percent, velocity";
+     late-scatter-ms, string-levels-db, noise-percent, velocity, notes-heard, errors-lost, \
+     errors-lost-repeats, errors-doubles, errors-ghosts, errors-stale, errors-blips, errors-octaves, \
+     errors-trailing";
 
 /// Sets what `name` stands for; an error says what would be right.
 pub(super) fn set(pickup: &mut Pickup, name: &str, value: &str) -> Result<(), String> {
@@ -55,7 +58,10 @@ pub(super) fn set(pickup: &mut Pickup, name: &str, value: &str) -> Result<(), St
                 _ => return Err(format!("velocity = {value}? It is “heard” or “fixed”")),
             }
         }
-        _ => return Err(format!("“{name}” is no setting of a profile; there are {NAMES}")),
+        _ => match errors::set(&mut pickup.habits, name, value) {
+            Some(set) => set?,
+            None => return Err(format!("“{name}” is no setting of a profile; there are {NAMES}")),
+        },
     }
     Ok(())
 }

@@ -1,6 +1,6 @@
 //! Profiles as text, to be read by people and by [`parse`](super::parse).
 
-use super::FIRST_LINE;
+use super::{FIRST_LINE, errors};
 use evenhand_core::pickup::{Bends, Channels, Lateness, Pickup};
 use evenhand_core::units::{GuitarString, Level};
 use std::fmt::Write;
@@ -43,7 +43,7 @@ fn comment(text: &mut String, remark: &str) {
     let _ = writeln!(text, "{line}");
 }
 
-fn values(pickup: &Pickup) -> [(&'static str, String); 10] {
+fn values(pickup: &Pickup) -> Vec<(&'static str, String)> {
     let channels = match pickup.channels {
         Channels::One => "one".to_owned(),
         Channels::PerString { first } => format!("strings from {}", u32::from(first) + 1),
@@ -70,6 +70,9 @@ fn values(pickup: &Pickup) -> [(&'static str, String); 10] {
         ("noise-percent", pickup.noise_percent.to_string()),
         ("velocity", velocity.to_owned()),
     ]
+    .into_iter()
+    .chain(errors::lines(&pickup.habits))
+    .collect()
 }
 
 /// A number for each of six strings, where it is known; nothing if none is.

@@ -110,6 +110,17 @@ pub(crate) fn record(
     }
 }
 
+/// Writes that the pickup is heard so badly that nothing can be judged by it.
+pub(crate) fn record_poor_hearing(output: &mut Output, source: &Source) -> Result<(), Fault> {
+    let (name, at_us) = (source.name.as_str(), source.now().as_micros());
+    output.record(&LineEvent::PoorHearing { source: name, at_us })
+}
+
+/// The same in words: what is wrong, and what helps.
+pub(crate) const POOR_HEARING: &str = "More than a third of what the pickup sends is noise: nothing can be \
+     judged by it. Turn its sensitivity or gain down, seat it close to the strings, damp those that \
+     are not played.";
+
 /// What happened to the line called `name`, in words.
 pub(crate) fn words(change: Change, name: &str, under_way: bool) -> String {
     let left = if under_way { " The attempt under way is not judged." } else { "" };

@@ -69,6 +69,10 @@ pub(crate) trait SessionHandler {
     /// Something happened to the line, while an attempt was under way or not.
     fn change(&mut self, change: Change, under_way: bool, source: &Source) -> Result<(), Fault>;
 
+    /// So much of what comes is the pickup's noise that nothing can be judged by it. Once until it is
+    /// better.
+    fn poor_hearing(&mut self, source: &Source) -> Result<(), Fault>;
+
     /// It was found out how strings are spread over channels.
     fn channels(&mut self, found: Channels) -> Result<(), Fault>;
 
@@ -96,6 +100,8 @@ pub(crate) struct LiveLoop {
     wire: Wire,
     wire_beside: Wire,
     last_note: Option<Instant>,
+    /// The pickup is heard so badly that nothing can be judged by it, and that was said.
+    is_poor: bool,
     messages: LastMessages,
 }
 
@@ -124,6 +130,7 @@ impl LiveLoop {
             wire: Wire::new(),
             wire_beside: Wire::new(),
             last_note: None,
+            is_poor: false,
             messages: LastMessages::default(),
         })
     }
@@ -141,6 +148,11 @@ impl LiveLoop {
                 Round::Left => return Ok(Ended::Left),
                 Round::Over => break,
             }
+            let is_poor = listener.hears_poorly();
+            if is_poor && !self.is_poor {
+                room.poor_hearing(&self.source)?;
+            }
+            self.is_poor = is_poor;
             let found = listener.channels();
             if found != known {
                 known = found;

@@ -7,18 +7,18 @@ use super::session::Session;
 use super::stream::Stream;
 use crate::paths::{listen, live};
 
-/// Gives each attempt that is heard to `with`, with the number of the take that it is of. What
+/// Whether the player was told on the way that the pickup is heard too badly to judge by. Gives each attempt that is heard to `with`, with the number of the take that it is of. What
 /// is less than half of a take is none's.
 pub fn hear(
     session: &Session,
     stream: &Stream<'_>,
     mut with: impl FnMut(Option<usize>, &Finished<'_>),
-) {
+) -> bool {
     let chunks = std::slice::from_ref(&session.chunk);
     let input = (stream.messages.as_slice(), Some(stream.until));
     listen(chunks, live(None), input, |finished| {
         with(take_of(session, stream, finished), finished);
-    });
+    })
 }
 
 fn take_of(session: &Session, stream: &Stream<'_>, finished: &Finished<'_>) -> Option<usize> {

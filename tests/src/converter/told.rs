@@ -41,7 +41,7 @@ pub struct Told {
 pub fn told(session: &Session, source: Source) -> Vec<Told> {
     let stream = stream(session, source);
     let mut told = vec![Told::default(); session.takes.len()];
-    hear(session, &stream, |take, finished| {
+    let is_poor = hear(session, &stream, |take, finished| {
         let Some(told) = take.and_then(|take| told.get_mut(take)) else { return };
         told.hear(session, finished);
         let fails = finished.verdict.outcome == Outcome::NeedsWork;
@@ -49,6 +49,10 @@ pub fn told(session: &Session, source: Source) -> Vec<Told> {
             told.causes = causes(finished, &stream);
         }
     });
+    // It is told once, and stands for the session.
+    if let Some(first) = told.first_mut() {
+        first.pickup |= is_poor;
+    }
     told
 }
 

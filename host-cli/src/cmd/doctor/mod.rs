@@ -10,6 +10,7 @@ mod sound;
 use crate::args::{DoctorArgs, OutputArgs};
 use crate::fault::{Exit, Fault};
 use crate::output::Output;
+use crate::pickup::learnt;
 use crate::report::count;
 use crate::settings;
 use crate::studies;
@@ -92,6 +93,7 @@ fn checks(args: &DoctorArgs) -> Vec<Check> {
     checks.push(sound::check());
     checks.extend(files::folders());
     checks.extend(profile(args));
+    checks.extend(learnt());
     if let Some(path) = &args.study {
         checks.push(match studies::read(path) {
             Ok(chunks) => {
@@ -120,6 +122,25 @@ fn profile(args: &DoctorArgs) -> Option<Check> {
     Some(match crate::pickup::read(&path) {
         Ok(_) => Check::good("profile", format!("{} is right", path.display())),
         Err(fault) => Check::wrong("profile", &fault),
+    })
+}
+
+/// What was learnt of the user's own pickup while listening.
+fn learnt() -> Option<Check> {
+    let place = learnt::place().ok().filter(|place| place.exists())?;
+    let habits = match crate::pickup::read(&place) {
+        Ok(pickup) => pickup.habits,
+        Err(fault) => return Some(Check::wrong("pickup-learnt", &fault)),
+    };
+    let sentences = crate::pickup::errors::sentences(&habits);
+    Some(if sentences.is_empty() {
+        Check::good("pickup-learnt", "the pickup has erred rarely so far")
+    } else {
+        let found = format!("what the pickup does now and then:\n{}", sentences.join("\n"));
+        Check::new("pickup-learnt", State::Mind, found).advise(
+            "None of it is charged to you. Turn the sensitivity of that string down, or the pickup \
+             closer to it; `evenhand calibrate` finds its levels.",
+        )
     })
 }
 

@@ -285,6 +285,11 @@ impl SessionHandler for PracticeHandler {
         connection::record(change, under_way, &mut self.output, source)
     }
 
+    fn poor_hearing(&mut self, source: &Source) -> Result<(), Fault> {
+        self.view.notice(connection::POOR_HEARING);
+        connection::record_poor_hearing(&mut self.output, source)
+    }
+
     fn channels(&mut self, _found: Channels) -> Result<(), Fault> {
         Ok(())
     }

@@ -91,8 +91,8 @@ pub(super) fn pickup_errors(said: &Said<'_>) -> String {
 pub(super) fn poor_hearing(said: &Said<'_>) -> String {
     format!(
         "The pickup errs too often to judge by it: {} in {} notes. Turn its sensitivity or gain down, \
-         see that it sits close to the strings, damp those that are not played; `evenhand doctor \
-         --listen` tells which string errs.",
+         see that it sits close to the strings, damp those that are not played; `evenhand doctor` \
+         tells what each string does.",
         notes(said.finding.size.magnitude(), "error"),
         said.finished.chunk.notes.len()
     )
