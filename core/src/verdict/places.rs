@@ -46,18 +46,28 @@ enum Settled {
 /// What came otherwise than it is written, and how often it has in a row.
 #[derive(Clone, Copy, Debug)]
 struct Doubt {
-    place: Option<u16>,
-    pitch: Option<u8>,
+    /// The expected note, [`NOWHERE`] for none.
+    place: u16,
+    /// As a MIDI note number, [`NO_PITCH`] for none.
+    pitch: u8,
     is_beside: bool,
     times: u8,
 }
 
+/// In place of an expected note, of which no chunk has so many.
+const NOWHERE: u16 = u16::MAX;
+
+/// In place of a pitch, which has seven bits.
+const NO_PITCH: u8 = u8::MAX;
+
+/// A pedal keeps many of them.
+const _: () = assert!(size_of::<Doubt>() <= 6);
+
 impl Doubt {
     fn of(note: &Deviation) -> Self {
-        let (place, pitch) = (note.place.map(|place| place as u16), note.pitch);
         Self {
-            place,
-            pitch: pitch.map(|pitch| pitch.number()),
+            place: note.place.map_or(NOWHERE, |place| place as u16),
+            pitch: note.pitch.map_or(NO_PITCH, |pitch| pitch.number()),
             is_beside: note.is_beside,
             times: 1,
         }

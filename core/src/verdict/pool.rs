@@ -71,6 +71,9 @@ struct Evidence {
     slurs: Option<Slurs>,
     /// What the onsets may scatter, in microseconds.
     may_scatter: i32,
+    /// What the tempo may drift, in per mille, and the loudness scatter.
+    may_drift: u16,
+    may_vary: Level,
     /// What was said of the attempt.
     needs_work: bool,
 }
@@ -105,6 +108,8 @@ impl Evidence {
             maybe_a_pause,
             slurs,
             may_scatter,
+            may_drift: tolerances.drift_per_mille,
+            may_vary: tolerances.unevenness,
             needs_work,
         })
     }
@@ -128,8 +133,8 @@ pub struct Pool {
     recent: Recent<Evidence>,
     /// What they have shown of each place.
     places: Places,
-    /// What the attempts have in common.
-    chunk: Option<(u64, Tolerances)>,
+    /// What the attempts have in common: the chunk, and the limits that they were judged by.
+    chunk: Option<u64>,
     /// How often the landing was left out in a row.
     landings_left_out: u16,
     /// The next attempt is not taken together with these.
@@ -142,7 +147,7 @@ pub struct Pool {
 #[derive(Clone, Copy, Debug)]
 struct Before {
     /// What the attempts had in common, where it was something else.
-    other_chunk: Option<Option<(u64, Tolerances)>>,
+    other_chunk: Option<Option<u64>>,
     landings_left_out: u16,
     /// The attempt was added to the recent ones.
     is_added: bool,
@@ -248,7 +253,7 @@ impl Pool {
 
     /// Takes an attempt. Whether there are others that it can be taken together with.
     fn take(&mut self, material: Material<'_>, verdict: &Verdict) -> bool {
-        let chunk = Some((fingerprint(material), *material.chunk.tolerances()));
+        let chunk = Some(fingerprint(material));
         if self.chunk != chunk {
             self.recent.leave();
             self.places.clear();
@@ -346,12 +351,12 @@ impl Pool {
     /// What the attempts that did not fail are over in together, though each of them passed.
     fn over_together(&self) -> impl Iterator<Item = Finding> + use<'_> {
         let since = self.recent.iter().rev().take_while(|one| !one.needs_work).count();
-        let limits = self.recent.last().zip(self.chunk.as_ref()).filter(|_| since >= 2);
-        let limits = limits.map(|(last, (_, tolerances))| {
-            let drift = tolerances.drift_per_mille.min(30_000) as i16;
+        let limits = self.recent.last().filter(|_| since >= 2);
+        let limits = limits.map(|last| {
+            let drift = last.may_drift.min(30_000) as i16;
             [
                 (Kind::Unsteady, Size::Time(Offset::from_micros(last.may_scatter))),
-                (Kind::Uneven, Size::Loudness(tolerances.unevenness)),
+                (Kind::Uneven, Size::Loudness(last.may_vary)),
                 (Kind::Drift, Size::PerMille(drift)),
             ]
         });
@@ -489,14 +494,71 @@ fn is_judged(verdict: &Verdict) -> bool {
     not_judged.iter().all(|&kind| verdict.finding(kind).is_none())
 }
 
-/// Tells chunks apart: FNV-1a over onsets and pitches (Fowler, Noll & Vo).
+/// Tells chunks and limits apart: FNV-1a over onsets, pitches and limits (Fowler, Noll & Vo).
 fn fingerprint(material: Material<'_>) -> u64 {
-    let mut hash = 0xcbf2_9ce4_8422_2325_u64;
+    let mut hash = Fingerprint(0xcbf2_9ce4_8422_2325);
     for note in material.chunk.notes() {
-        let onset = note.onset.get().to_le_bytes();
-        for byte in onset.into_iter().chain([note.pitch.number()]) {
-            hash = (hash ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3);
+        hash.take(&note.onset.get().to_le_bytes());
+        hash.take(&[note.pitch.number()]);
+    }
+    hash.limits(material.chunk.tolerances());
+    hash.0
+}
+
+struct Fingerprint(u64);
+
+impl Fingerprint {
+    fn take(&mut self, bytes: &[u8]) {
+        for byte in bytes {
+            self.0 = (self.0 ^ u64::from(*byte)).wrapping_mul(0x0100_0000_01b3);
         }
     }
-    hash
+
+    /// Every limit there is: one that is added has to be named here.
+    fn limits(&mut self, limits: &Tolerances) {
+        let Tolerances {
+            level,
+            notes_a_slip,
+            unsteadiness,
+            single_note,
+            hesitation,
+            drift_per_mille,
+            chord_spread,
+            unevenness,
+            single_level,
+            slur_below,
+            click_offset,
+            trill_unevenness_per_mille,
+            trill_cover_per_mille,
+            held_per_mille,
+            staccato_per_mille,
+            gap_per_mille,
+            accent_above,
+            other_strings_per_mille,
+        } = *limits;
+        let times = [unsteadiness.at_least, single_note.at_least, hesitation.at_least];
+        for time in times.into_iter().chain([chord_spread, click_offset.0, click_offset.1]) {
+            self.take(&time.as_micros().to_le_bytes());
+        }
+        for level in [unevenness, single_level, slur_below, accent_above] {
+            self.take(&level.hundredths().to_le_bytes());
+        }
+        let numbers = [
+            level as u16,
+            notes_a_slip,
+            unsteadiness.per_mille,
+            single_note.per_mille,
+            hesitation.per_mille,
+            drift_per_mille,
+            trill_unevenness_per_mille,
+            trill_cover_per_mille,
+            held_per_mille,
+            staccato_per_mille,
+            gap_per_mille,
+            other_strings_per_mille,
+        ];
+        for number in numbers {
+            self.take(&number.to_le_bytes());
+        }
+    }
 }
