@@ -279,7 +279,7 @@ pub fn scattered_on(string: u8, by: i32) -> impl Fn(&Performance, usize) -> i32 
         let own = &performance.notes()[index];
         // A number that follows from the note alone, as good as chance.
         let chance = (own.at.as_micros() as u32).wrapping_mul(2_654_435_761) >> 8;
-        let off = (i64::from(chance) * i64::from(2 * by) >> 24) as i32 - by;
+        let off = ((i64::from(chance) * i64::from(2 * by)) >> 24) as i32 - by;
         if own.string == GuitarString::new(string) { off } else { 0 }
     }
 }
