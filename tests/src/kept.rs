@@ -35,7 +35,18 @@ pub fn integrity(log: &Connection) -> String {
 /// # Panics
 /// If it cannot be made.
 pub fn version_1(folder: impl AsRef<Path>) {
-    let sql = include_str!("../golden/log-version-1.sql");
-    let log = Connection::open(folder.as_ref().join(FILE)).expect("a file can be made");
-    log.execute_batch(sql).expect("the log of version 1 is right");
+    made(folder.as_ref(), include_str!("../golden/log-version-1.sql"));
+}
+
+/// Makes a log of version 2 in this folder.
+///
+/// # Panics
+/// If it cannot be made.
+pub fn version_2(folder: impl AsRef<Path>) {
+    made(folder.as_ref(), include_str!("../golden/log-version-2.sql"));
+}
+
+fn made(folder: &Path, sql: &str) {
+    let log = Connection::open(folder.join(FILE)).expect("a file can be made");
+    log.execute_batch(sql).expect("the log is right");
 }

@@ -222,6 +222,9 @@ fn write_summary(kept: &[StoredSitting], output: &mut Output) -> Result<(), Faul
     for attempt in kept.iter().flat_map(|sitting| &sitting.attempts) {
         summary.add(attempt);
     }
+    if summary.chunks().is_empty() {
+        return Ok(());
+    }
     output.show(&StyledLine::strong("By chunk"))?;
     for chunk in summary.chunks() {
         output.set_in(&report::chunk_summary(chunk), "  ", "    ")?;

@@ -5,6 +5,7 @@ use crate::fault::{Exit, Fault};
 use crate::listening::{FalseStart, Finished, Listener, voices};
 use crate::live::{Change, Source};
 use crate::output::{Output, warn};
+use crate::screen::Typed;
 use crate::sitting::connection;
 use crate::sitting::live_loop::{Flow, HeardBy, LiveLoop, SessionHandler};
 use crate::sitting::{Disputed, KEPT, Sitting, SittingDetails};
@@ -31,7 +32,13 @@ pub fn run(args: &ListenArgs) -> Result<Exit, Fault> {
     let sitting = Sitting::begin(&about, study, &live.source.name, &mut output)?;
     let voices = voices(&chunks);
     let mut listener = Listener::new(&chunks, config).with_voices(&voices);
-    let mut lesson = Lesson { sitting, output, takes_back: false };
+    let source = &args.live.source;
+    let is_taken = [&source.raw, &source.timed].into_iter().flatten().any(|path| path == "-");
+    let typed = Typed::new(is_taken);
+    if typed.is_on() {
+        output.say("If it was right and the pickup misheard it, type m and Return.\n")?;
+    }
+    let mut lesson = Lesson { sitting, output, typed, takes_back: false };
     let heard = live.listen(&mut listener, &mut lesson).map(|_| ());
     let Lesson { mut sitting, mut output, .. } = lesson;
     let nothing = if heard.is_ok() && sitting.attempts() == 0 && !output.is_closed() {
@@ -50,6 +57,8 @@ pub fn run(args: &ListenArgs) -> Result<Exit, Fault> {
 struct Lesson {
     sitting: Sitting,
     output: Output,
+    /// What the player types.
+    typed: Typed,
     /// The last attempt was taken back just now.
     takes_back: bool,
 }
@@ -122,6 +131,11 @@ impl SessionHandler for Lesson {
         _under_way: bool,
     ) -> Result<Flow, Fault> {
         self.sitting.go_on(&mut self.output)?;
+        while let Some(word) = self.typed.word() {
+            if word == "m" {
+                self.misheard()?;
+            }
+        }
         Ok(self.flow())
     }
 

@@ -7,9 +7,8 @@ use crate::log::Message;
 use crate::pickup;
 use crate::study::Prepared;
 use evenhand_core::measure::timing::Click;
-use evenhand_core::pickup::{Habits, Pickup, TrackingError};
 use evenhand_core::session::{Ends, SessionConfig};
-use evenhand_core::units::{GuitarString, Instant};
+use evenhand_core::units::Instant;
 use serde::Deserialize;
 use thiserror::Error;
 
@@ -62,7 +61,6 @@ struct Line {
     attempts_together: u8,
     music: String,
     pickup: Vec<String>,
-    learnt: Vec<Vec<u16>>,
     click_us: Option<i64>,
     messages: Vec<(u32, String)>,
 }
@@ -101,11 +99,10 @@ fn case(line: Line) -> Result<Case, String> {
     debug_assert_eq!(line.kind, "disputed-attempt");
     let music = bytes(&line.music).and_then(|bytes| prepared(&bytes));
     let music = music.ok_or("the music is no pack of one chunk")?;
-    let mut pickup = pickup::parse(&line.pickup.join("\n")).map_err(|problems| {
+    let pickup = pickup::parse(&line.pickup.join("\n")).map_err(|problems| {
         let what = problems.first().map_or_else(String::new, |problem| problem.what.clone());
         format!("the pickup's profile: {what}")
     })?;
-    learn(&line.learnt, &mut pickup);
     let start = |micros: i64| Click { start: at(micros) };
     let click = line.click_us.map(start);
     let mut messages = Vec::new();
@@ -156,20 +153,6 @@ impl Case {
 
 fn begins_a_note(message: &Message) -> bool {
     matches!(message.bytes[..], [0x90..=0x9f, _, velocity] if velocity > 0)
-}
-
-/// Takes what had been learnt of the pickup. What has no place there is passed over.
-fn learn(learnt: &[Vec<u16>], pickup: &mut Pickup) {
-    let habits: &mut Habits = &mut pickup.habits;
-    let strings = (1..=GuitarString::MOST).map(GuitarString::new).chain([None]);
-    for (string, row) in strings.zip(learnt) {
-        let Some((notes, errors)) = row.split_first() else { continue };
-        let known = habits.string_mut(string);
-        known.notes = *notes;
-        for (error, count) in TrackingError::ALL.into_iter().zip(errors) {
-            known.count(error, *count);
-        }
-    }
 }
 
 /// Bytes from hexadecimal.

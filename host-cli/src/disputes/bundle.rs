@@ -41,7 +41,6 @@ pub fn line(
         expected: expected(music),
         music: in_hexadecimal(music),
         pickup: evidence.pickup.lines().collect(),
-        learnt: serde_json::from_str(&evidence.learnt).unwrap_or_default(),
         click_us: evidence.click_us,
         messages: evidence
             .messages
@@ -66,7 +65,6 @@ struct Line<'a> {
     findings: Value,
     expected: Vec<ExpectedRecord>,
     pickup: Vec<&'a str>,
-    learnt: Value,
     click_us: Option<i64>,
     music: String,
     messages: Vec<(u32, String)>,

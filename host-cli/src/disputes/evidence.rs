@@ -5,7 +5,7 @@ use crate::listening::Finished;
 use crate::log::{Evidence, Message};
 use crate::pickup;
 use evenhand_core::measure::timing::Click;
-use evenhand_core::pickup::{Channels, Habits, StringHabits};
+use evenhand_core::pickup::Channels;
 
 /// What an attempt was judged by. `channels` is what was known of them in the end, and `messages` what
 /// came from its first note on.
@@ -22,15 +22,7 @@ pub fn evidence(
         // What fits no pack is kept without; the notes that were played stand in the log all the same.
         music: packed(&finished.chunk).unwrap_or_default(),
         pickup: pickup::text(&known, &[], &[]),
-        learnt: serde_json::to_string(&learnt(&known.habits)).unwrap_or_default(),
         click_us: click.map(|click| micros(click.start.as_micros()).saturating_sub(began)),
         messages,
     }
-}
-
-/// What has been learnt of a pickup, for each string and for notes without one: how many notes, then how
-/// often it made each mistake, in sixteenths.
-pub fn learnt(habits: &Habits) -> Vec<Vec<u16>> {
-    let row = |string: &StringHabits| [string.notes].into_iter().chain(string.errors).collect();
-    habits.all().map(row).collect()
 }

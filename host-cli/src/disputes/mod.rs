@@ -8,7 +8,7 @@ mod music;
 
 pub use again::{Case, NotRead, read};
 pub use bundle::{head, line};
-pub use evidence::{evidence, learnt};
+pub use evidence::evidence;
 pub use music::packed;
 
 /// The version of the file's format.

@@ -27,10 +27,8 @@ pub struct Dispute {
 pub struct Evidence {
     /// What was to be played, as a pack of one chunk without names; empty where it fits none.
     pub music: Vec<u8>,
-    /// The pickup as it was known, as the text of a profile.
+    /// The pickup as it was known, with what had been learnt of it, as the text of a profile.
     pub pickup: String,
-    /// What had been learnt of it, as a JSON list.
-    pub learnt: String,
     /// When the chunk was due by the click, in microseconds from the attempt's first note.
     pub click_us: Option<i64>,
     /// What came, from the attempt's first note until it was judged.

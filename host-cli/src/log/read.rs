@@ -114,17 +114,16 @@ impl Reader {
     /// Why it cannot be read.
     pub fn evidence(&self, sitting: i64, number: u32) -> Result<Option<Evidence>, LogError> {
         let mut all = self.store.connection.prepare_cached(
-            "SELECT music, pickup, learnt, click_us, messages FROM disputes \
+            "SELECT music, pickup, click_us, messages FROM disputes \
              WHERE sitting = ?1 AND number = ?2",
         )?;
         let mut rows = all.query(params![sitting, number])?;
         let Some(row) = rows.next()? else { return Ok(None) };
-        let messages = dispute::unpack(&row.get::<_, Vec<u8>>(4)?).ok_or(LogError::Damaged)?;
+        let messages = dispute::unpack(&row.get::<_, Vec<u8>>(3)?).ok_or(LogError::Damaged)?;
         Ok(Some(Evidence {
             music: row.get(0)?,
             pickup: row.get(1)?,
-            learnt: row.get(2)?,
-            click_us: row.get(3)?,
+            click_us: row.get(2)?,
             messages,
         }))
     }

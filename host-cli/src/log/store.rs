@@ -212,8 +212,8 @@ fn put_dispute(
 ) -> Result<(), rusqlite::Error> {
     let Dispute { number, disputed, evidence } = dispute;
     to.prepare_cached(
-        "INSERT INTO disputes (sitting, number, disputed_at, music, pickup, learnt, click_us, \
-         messages) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8) ON CONFLICT (sitting, number) DO NOTHING",
+        "INSERT INTO disputes (sitting, number, disputed_at, music, pickup, click_us, messages) \
+         VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7) ON CONFLICT (sitting, number) DO NOTHING",
     )?
     .execute(params![
         sitting,
@@ -221,7 +221,6 @@ fn put_dispute(
         written(*disputed),
         evidence.music,
         evidence.pickup,
-        evidence.learnt,
         evidence.click_us,
         dispute::pack(&evidence.messages),
     ])?;

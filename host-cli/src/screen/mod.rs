@@ -8,10 +8,12 @@ mod draw;
 mod letters;
 mod page;
 mod terminal;
+mod typed;
 
 pub use draw::{TerminalStyle, draw};
 pub use page::{Page, PracticeState};
 pub use terminal::{Key, Keys, Terminal, key};
+pub use typed::Typed;
 
 #[cfg(test)]
 mod tests;

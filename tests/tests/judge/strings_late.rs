@@ -98,7 +98,8 @@ fn what_failed_for_the_pickup_passes_after_a_minute() {
 
 #[test]
 fn what_a_hand_does_is_not_learnt_away() {
-    let habits: [(&str, Box<dyn Fn(&Performance, usize) -> i32>); 6] = [
+    type Moved = Box<dyn Fn(&Performance, usize) -> i32>;
+    let habits: [(&str, Moved); 6] = [
         ("the bass 100 ms late in lines", Box::new(late_on(6, 0, 100_000, false))),
         ("the bass 100 ms late in lines and chords", Box::new(late_on(6, 100_000, 100_000, false))),
         ("60 ms late to the bass in lines", Box::new(late_on(6, 0, 60_000, true))),

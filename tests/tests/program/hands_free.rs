@@ -35,7 +35,8 @@ fn learn(folder: &Folder) {
     let run = told(folder, &["footswitch"], PEDALS);
     run.done();
     let learnt = "again: control 64 on channel 1\nnext: control 65 on channel 1, each change\n\
-                  back: program 5 on channel 3\nstop: note 36 on channel 10\n";
+                  back: program 5 on channel 3\nstop: note 36 on channel 10\n\
+                  misheard: no switch\n";
     assert!(run.out.ends_with(learnt), "{}", run.out);
 }
 

@@ -57,9 +57,14 @@ fn fifo(folder: &Folder) -> String {
 
 /// The program, practising with the player at the end of this FIFO, which it opens as `from`.
 fn practice(folder: &Folder, study: &str, from: &str, fifo: &str) -> CommandBuilder {
+    told_to("practice", folder, study, from, fifo)
+}
+
+/// The same doing something else.
+fn told_to(what: &str, folder: &Folder, study: &str, from: &str, fifo: &str) -> CommandBuilder {
     let study = folder.write("steps.study", study);
     let mut command = CommandBuilder::new(program::path());
-    for word in ["practice", &study, from, fifo, "--no-log"] {
+    for word in [what, &study, from, fifo, "--no-log"] {
         command.arg(word);
     }
     command.env(CONFIG, folder.path("settings"));
@@ -81,12 +86,18 @@ impl Seen {
 
     fn open_with(study: &str, from: &str, columns: u16, rows: u16, set: &[(&str, &str)]) -> Self {
         let folder = Folder::new();
-        let (fifo, pair) = (fifo(&folder), open_terminal(columns, rows));
+        let fifo = fifo(&folder);
         let mut command = practice(&folder, study, from, &fifo);
         for (name, value) in set {
             command.env(name, value);
         }
-        let child = pair.slave.spawn_command(command).expect("the program starts");
+        Self::run(folder, &fifo, &command, columns, rows)
+    }
+
+    /// Runs this in a terminal, its player at the end of a FIFO.
+    fn run(folder: Folder, fifo: &str, command: &CommandBuilder, columns: u16, rows: u16) -> Self {
+        let pair = open_terminal(columns, rows);
+        let child = pair.slave.spawn_command(command.clone()).expect("the program starts");
         drop(pair.slave);
         let screen = Arc::new(Mutex::new(vt100::Parser::new(size_of(rows), size_of(columns), 0)));
         let bytes = Arc::new(Mutex::new(Vec::new()));
@@ -101,7 +112,7 @@ impl Seen {
         });
         let keys = pair.master.take_writer().expect("its keyboard");
         // Opens as soon as the program listens.
-        let player = File::create(&fifo).expect("the fifo opens");
+        let player = File::create(fifo).expect("the fifo opens");
         Self {
             terminal: pair.master,
             screen,
@@ -203,6 +214,42 @@ fn names_stand_on_the_page_and_do_not_act() {
     assert!(!bytes.contains(['\u{202e}', '\u{2066}']), "{bytes:?}");
     seen.press(b"q");
     assert_eq!(seen.end().0, 0);
+}
+
+#[test]
+fn what_was_misheard_is_said_by_a_key() {
+    let mut seen = Seen::open(80, 24, &[]);
+    seen.wait_for("keys, whole", |text| text.contains("left back   m misheard"));
+    seen.press(b"m");
+    seen.wait_for("word", |text| text.contains("Nothing to take back: no attempt"));
+    seen.play(3);
+    seen.wait_for("verdict", |text| text.contains("wrong note") && text.contains("slower"));
+    seen.press(b"m");
+    seen.wait_for("step", |text| text.contains("Taken back: it does not count. Again at 60"));
+    assert!(!seen.text().contains("whoever improves"), "there is no log");
+    seen.press(b"m");
+    seen.wait_for("word", |text| text.contains("It is taken back already."));
+    seen.press(b"q");
+    assert_eq!(seen.end().0, 0);
+}
+
+#[test]
+fn what_was_misheard_in_a_lesson_is_typed() {
+    let folder = Folder::new();
+    let fifo = fifo(&folder);
+    let command = told_to("listen", &folder, STUDY, "--timed", &fifo);
+    let mut seen = Seen::run(folder, &fifo, &command, 80, 48);
+    seen.wait_for("word about it", |text| text.contains("type m and Return"));
+    seen.play(3);
+    seen.wait_for("verdict", |text| text.contains("NEEDS WORK"));
+    seen.press(b"x\rm\r");
+    // Looked at whenever time goes on.
+    seen.now += 1_000_000;
+    writeln!(seen.player, "{}", seen.now).expect("the program listens");
+    seen.wait_for("word", |text| text.contains("Up and on, taken back: it does not count."));
+    seen.player = File::open("/dev/null").expect("nothing");
+    let (code, left) = seen.end();
+    assert_eq!((code, left.contains("This sitting")), (0, false), "{left}");
 }
 
 #[test]

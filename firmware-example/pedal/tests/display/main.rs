@@ -8,7 +8,7 @@ mod player;
 use evenhand_core::board::Press::{Long, Short};
 use evenhand_core::player::Fault;
 use evenhand_core::units::{Level, Offset};
-use evenhand_pedal::controls::Gesture::{Both, Left, Right};
+use evenhand_pedal::controls::Gesture::{Both, BothShort, Left, Right};
 use evenhand_pedal::display::{COLUMNS, Page, PageWriter};
 use evenhand_pedal::lights::View;
 use frame::Frame;
@@ -65,6 +65,25 @@ fn verdicts_stay_until_something_else_is_played() {
     player.sees();
     player.waits(6_000);
     check("needs-work-notes", &player.plays(&[Fault::Missing(5), Fault::Missing(6)], ALL));
+}
+
+#[test]
+fn what_was_misheard_is_taken_back_and_asked_for_again() {
+    let mut player = ready();
+    let asked = player.page().top;
+    assert_eq!(player.does(BothShort).word, player.page().word, "nothing to take back");
+    assert!(!matches!(player.view(), View::TakenBack));
+    player.plays(&[LATE], ALL);
+    check("taken-back", &player.does(BothShort));
+    assert_eq!((player.view(), player.page().top), (View::TakenBack, asked.clone()));
+    // It is counted in anew, at the tempo before; and what is said twice does nothing.
+    assert_eq!(player.does(BothShort).word, player.page().word);
+    player.waits(6_000);
+    assert_eq!(player.page().top, asked);
+    // The row of clean attempts is what it was without it: none so far.
+    assert_eq!(player.plays(&[], ALL).low[0].as_str(), "clean 1 of 2");
+    player.does(BothShort);
+    assert!(!matches!(player.view(), View::TakenBack), "a pass is left as it is");
 }
 
 #[test]

@@ -7,7 +7,6 @@ CREATE TABLE disputes (
     disputed_at TEXT NOT NULL,
     music BLOB NOT NULL,
     pickup TEXT NOT NULL,
-    learnt TEXT NOT NULL,
     click_us INTEGER,
     messages BLOB NOT NULL,
     UNIQUE (sitting, number)

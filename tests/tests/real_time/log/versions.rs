@@ -54,6 +54,28 @@ fn a_log_of_version_1_is_read_and_goes_on() {
 }
 
 #[test]
+fn a_log_of_version_2_is_read_and_goes_on() {
+    let (old, new) = (Folder::new(), Folder::new());
+    kept::version_2(&old);
+    let run = evenhand(&["history", "--events", "--data", &old.path("")]);
+    let events = run.done().events();
+    let attempts: Vec<_> = events.iter().filter(|event| event["kind"] == "kept-attempt").collect();
+    assert_eq!(attempts.len(), 1);
+    assert_eq!(
+        (&attempts[0]["verdict"], &attempts[0]["disputed"]),
+        (&"needs work".into(), &false.into())
+    );
+    listen(&old.path("")).done();
+    listen(&new.path("")).done();
+    let (old, new) = (kept::open(&old), kept::open(&new));
+    assert_eq!(kept::number(&old, "PRAGMA user_version"), i64::from(VERSION));
+    assert_eq!(kept::integrity(&old), "ok");
+    let count = |table| kept::number(&old, &format!("SELECT count(*) FROM {table}"));
+    assert_eq!(["attempts", "steps", "disputes"].map(count), [1 + 3, 2, 0]);
+    assert_eq!(schema(&old), schema(&new));
+}
+
+#[test]
 fn a_log_of_a_newer_program_is_left_alone() {
     let folder = Folder::new();
     kept::version_1(&folder);

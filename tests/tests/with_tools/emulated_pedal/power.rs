@@ -22,7 +22,7 @@ pub(crate) fn practise(table: &mut Table, seed: u64) {
     let mut notes = Notes::new();
     let chunk = Pack::open(BUILT_IN)
         .unwrap()
-        .music(task, &|_| 0, &mut notes)
+        .music(task, |_| 0, &mut notes)
         .expect("there is such a piece");
     let performance = perform(&chunk, tempo, Skill::SKILLED, &[], seed);
     let from = table.now().as_micros() + 6_000_000;
