@@ -121,7 +121,7 @@ const ENOUGH_HEARD: u16 = 32;
 
 /// A pickup of which more than this is noise, in per cent, cannot be judged by. Our default: a free
 /// pitch tracker sent 13 at a middling setting, and 50 at one that nobody would keep.
-const MOST_NOISE: u32 = 33;
+const MOST_NOISE: u32 = 25;
 
 impl Hearing {
     const NONE: Self = Self { notes: 0, noise: 0 };

@@ -5,7 +5,7 @@ use crate::channels::ChannelChoice;
 use crate::fault::{Exit, Fault};
 use crate::log::StudyText;
 use crate::output::warn;
-use crate::pickup::learnt;
+use crate::settings::learnt;
 use crate::study::{self, LARGEST_TEXT, Prepared, Problem};
 use crate::{read, settings};
 use evenhand_core::pickup::{Habits, Pickup};

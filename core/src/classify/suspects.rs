@@ -94,7 +94,7 @@ impl<'a> Around<'a> {
         let partial = match distance {
             12 | 19 | 24 if on_its_string => -17,
             // It may be another string.
-            12 | 19 | 24 => -4,
+            12 | 19 | 24 => -10,
             5 | 7 if on_its_string => 2,
             _ => UNLIKE,
         };

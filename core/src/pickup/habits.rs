@@ -1,7 +1,7 @@
 //! How a converter errs, learnt while listening: for each string, how many notes it has sent and
 //! how often it made which mistake.
 
-use super::late::{Late, Lateness};
+use super::lateness::{Late, Lateness};
 use crate::units::GuitarString;
 
 /// A mistake of a converter.

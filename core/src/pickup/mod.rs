@@ -7,11 +7,12 @@
 mod channels;
 mod habits;
 pub(crate) mod late;
+mod lateness;
 mod period;
 
 pub use channels::Channels;
 pub use habits::{Habits, Mistakes, ONE, StringHabits, TrackingError};
-pub use late::{Late, Lateness};
+pub use lateness::{Late, Lateness};
 
 use crate::units::{GuitarString, Level, Offset, Pitch};
 

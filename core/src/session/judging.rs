@@ -3,6 +3,7 @@
 use super::parts::Parts;
 use super::{Ends, Stage};
 use crate::align::{Material, Role};
+use crate::attempt::Onset;
 use crate::classify::classify;
 use crate::study::{Chunk, Marks};
 use crate::verdict::judge;
@@ -24,6 +25,10 @@ impl Parts<'_> {
     /// that turn out to be part of the attempt: two notes at the end that changed places, or the last
     /// pitch touched too soon.
     pub(super) fn pair_with_later_ones(&mut self, count: usize, until: usize) -> Paired {
+        // The pickup may have set its last note right a moment later.
+        let next = self.attempt.notes().get(count);
+        let is_set_right = next.is_some_and(|next| next.onset == Onset::Corrected);
+        let until = if is_set_right { until.max(count + 1) } else { until };
         for with in (count + 1..=until.min(count + LATER_STILL)).rev() {
             let paired = self.pair_notes(with);
             if paired.notes == with && self.is_right_note(with - 1) {

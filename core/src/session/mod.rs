@@ -457,7 +457,7 @@ impl<const EXPECTED: usize, const PLAYED: usize> Session<EXPECTED, PLAYED> {
 
     /// Whether so much of what has come lately is noise of the pickup (notes begun twice, a
     /// neighbouring string's, what lifted fingers leave) that nothing can be judged by it: more than a
-    /// third of at least 32 notes, whatever was played.
+    /// quarter of at least 32 notes, whatever was played.
     pub fn hears_poorly(&self) -> bool {
         self.attempt().hearing().is_poor()
     }

@@ -1,7 +1,6 @@
 //! Profiles of pickups, as files. Specified in `docs/pickup-profile.md`.
 
 pub(crate) mod errors;
-pub mod learnt;
 mod value;
 mod write;
 

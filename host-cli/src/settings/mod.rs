@@ -1,5 +1,6 @@
 //! What is remembered for the user: a short text file in their configuration folder.
 
+pub mod learnt;
 mod text;
 
 use crate::fault::{Exit, Fault};

@@ -117,7 +117,7 @@ pub(crate) fn record_poor_hearing(output: &mut Output, source: &Source) -> Resul
 }
 
 /// The same in words: what is wrong, and what helps.
-pub(crate) const POOR_HEARING: &str = "More than a third of what the pickup sends is noise: nothing can be \
+pub(crate) const POOR_HEARING: &str = "More than a quarter of what the pickup sends is noise: nothing can be \
      judged by it. Turn its sensitivity or gain down, seat it close to the strings, damp those that \
      are not played.";
 

@@ -138,12 +138,15 @@ fn left_out_it_is_unclear_and_the_third_time_in_a_row_needs_work() {
 
 #[test]
 fn altogether_wrong_it_is_told_as_wrong() {
-    for other in [1, 2, 5, 12] {
+    // An octave off it may be the converter's doing, on one channel and at first; so may C for the C an
+    // octave below, which is what five semitones more make of this chord.
+    for other in [1, 2, 5] {
         let mut stream = Stream::begin();
         stream.first_gate();
         stream.land(&LANDING.map(|pitch| pitch + other));
         let heard = stream.heard(&format!("wrong-{other}"));
-        assert!(heard.len() == 1 && heard[0].contains("needs work: 2 notes of the landing"));
+        assert!(heard.len() == 1 && heard[0].contains("needs work: "), "{other}: {heard:?}");
+        assert!(heard[0].contains("of the landing"), "{other}: {heard:?}");
     }
 }
 

@@ -10,9 +10,9 @@ mod sound;
 use crate::args::{DoctorArgs, OutputArgs};
 use crate::fault::{Exit, Fault};
 use crate::output::Output;
-use crate::pickup::learnt;
 use crate::report::count;
 use crate::settings;
+use crate::settings::learnt;
 use crate::studies;
 use serde::Serialize;
 

@@ -3,9 +3,10 @@
 //!
 //! It is made anew by listening, so one that cannot be read is passed over with a warning.
 
-use super::{parse, text};
+use super::folder;
 use crate::fault::{Exit, Fault};
-use crate::{private, settings};
+use crate::pickup::{parse, read, text};
+use crate::private;
 use evenhand_core::pickup::{Habits, ONE, Pickup};
 use std::path::{Path, PathBuf};
 
@@ -17,13 +18,13 @@ const FEWEST: u32 = 24;
 
 /// Where it is, or would be.
 pub fn place() -> Result<PathBuf, Fault> {
-    Ok(settings::folder()?.join(FILE))
+    Ok(folder()?.join(FILE))
 }
 
 /// Adds what was learnt to what a profile says; a warning, where it cannot be read.
 pub fn add(pickup: &mut Pickup) -> Option<String> {
     let place = place().ok().filter(|place| place.exists())?;
-    match super::read(&place) {
+    match read(&place) {
         Ok(learnt) => {
             pickup.habits = learnt.habits.after(&pickup.habits);
             None
@@ -94,8 +95,8 @@ fn totals(habits: &Habits) -> (f64, f64) {
 }
 
 fn write(place: &Path, content: &str) -> Result<(), Fault> {
-    let folder = place.parent().map_or(Ok(()), private::folder);
-    folder.and_then(|()| private::replace(place, content.as_bytes())).map_err(|error| {
+    let made = place.parent().map_or(Ok(()), private::folder);
+    made.and_then(|()| private::replace(place, content.as_bytes())).map_err(|error| {
         Fault::new(Exit::Output, format!("{} cannot be written: {error}", place.display()))
             .advise("What was learnt of the pickup is lost; it will be learnt again.")
     })
