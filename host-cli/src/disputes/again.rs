@@ -65,7 +65,8 @@ struct Line {
     messages: Vec<(u32, String)>,
 }
 
-/// Reads a file's text. Lines of kinds that are not known are passed over.
+/// Reads a file's text. Lines of kinds that are not known, and attempts without their music, are passed
+/// over.
 ///
 /// # Errors
 ///
@@ -85,7 +86,10 @@ pub fn read(text: &str) -> Result<Vec<Case>, NotRead> {
             continue;
         }
         let line: Line = serde_json::from_str(line).map_err(|error| wrong(error.to_string()))?;
-        cases.push(case(line).map_err(wrong)?);
+        // What fits no pack cannot be judged again.
+        if !line.music.is_empty() {
+            cases.push(case(line).map_err(wrong)?);
+        }
     }
     Ok(cases)
 }
