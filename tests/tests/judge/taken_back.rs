@@ -96,15 +96,21 @@ fn attempts_after_one_that_was_taken_back_are_judged_as_if_it_had_not_been_playe
 #[test]
 fn an_attempt_that_begins_anew_is_not_taken_together_with_those_before() {
     let music = Music::new(160, &LINE);
-    let mut sitting = Sitting::new(PROMPT, false, NO_HABIT);
-    let mut pool = Pool::new();
-    for take in 0..3 {
-        sitting.attempt(&music, &mut pool, &[Fault::Missing(6)], take);
+    let mut differs_otherwise = 0;
+    for seed in 0..20 {
+        let mut sitting = Sitting::new(PROMPT, false, &AT_THE_LIMIT);
+        let mut pool = Pool::new();
+        for take in 0..3 {
+            sitting.attempt(&music, &mut pool, &[], seed * 10 + take);
+        }
+        let together = sitting.attempt(&music, &mut pool.clone(), &[], seed * 10 + 9);
+        pool.begin_anew();
+        let anew = sitting.attempt(&music, &mut pool, &[], seed * 10 + 9);
+        let first = sitting.attempt(&music, &mut Pool::new(), &[], seed * 10 + 9);
+        assert_eq!(anew, first, "seed {seed}");
+        differs_otherwise += u32::from(together != first);
     }
-    pool.begin_anew();
-    let anew = sitting.attempt(&music, &mut pool, &[Fault::Missing(6)], 9);
-    let first = sitting.attempt(&music, &mut Pool::new(), &[Fault::Missing(6)], 9);
-    assert_eq!(anew, first);
+    assert!(differs_otherwise >= 5, "{differs_otherwise}");
 }
 
 /// Whether notes that were missing are told as the player's.
