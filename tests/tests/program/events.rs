@@ -151,7 +151,15 @@ fn every_record_has_the_documented_fields_and_no_other() {
                 );
             }
             if kind(event) == "extra" {
-                let causes = ["double-trigger", "correction", "mistracked", "ghost", "trailing"];
+                let causes = [
+                    "double-trigger",
+                    "correction",
+                    "mistracked",
+                    "ghost",
+                    "trailing",
+                    "blip",
+                    "stale",
+                ];
                 let others = ["vibrato", "slide", "bend", "repeated", "stray"];
                 let causes = [causes, others].concat();
                 assert!(
