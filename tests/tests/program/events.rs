@@ -161,7 +161,7 @@ fn every_record_has_the_documented_fields_and_no_other() {
                     "stale",
                 ];
                 let others = ["vibrato", "slide", "bend", "repeated", "stray"];
-                let causes = [causes, others].concat();
+                let causes = [&causes[..], &others[..]].concat();
                 assert!(
                     event["cause"].as_str().is_some_and(|cause| causes.contains(&cause)),
                     "{event}"
