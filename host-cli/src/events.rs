@@ -3,7 +3,7 @@
 use crate::listening::{FalseStart, Finished};
 use crate::marks::{NoteMark, marks, played_trills};
 use evenhand_core::align::Class;
-use evenhand_core::align::Role;
+use evenhand_core::align::{Origin, Role};
 use evenhand_core::pack::{FoundRecord, ResultRecord};
 use evenhand_core::practice::{Choice, Reason, Step, Task};
 use evenhand_core::study::Place;
@@ -304,7 +304,7 @@ pub fn attempt(
                     expected_pitch: wanted.pitch.number(),
                     pitch: note.pitch.number(),
                     at_us: note.at.as_micros(),
-                    cause: if finished.pairing.class(by) == Class::OctaveError {
+                    cause: if finished.pairing.class(by).origin() == Origin::Pickup {
                         WrongCause::Mistracked
                     } else {
                         WrongCause::Slip

@@ -151,9 +151,17 @@ fn every_record_has_the_documented_fields_and_no_other() {
                 );
             }
             if kind(event) == "extra" {
-                let causes = ["double-trigger", "correction", "mistracked", "ghost", "trailing"];
+                let causes = [
+                    "double-trigger",
+                    "correction",
+                    "mistracked",
+                    "ghost",
+                    "trailing",
+                    "blip",
+                    "stale",
+                ];
                 let others = ["vibrato", "slide", "bend", "repeated", "stray"];
-                let causes = [causes, others].concat();
+                let causes = [&causes[..], &others[..]].concat();
                 assert!(
                     event["cause"].as_str().is_some_and(|cause| causes.contains(&cause)),
                     "{event}"
