@@ -57,9 +57,9 @@ impl<const N: usize> Pedal<'_, N> {
                 Which::All => self.session.finish(),
             };
             let Some(judged) = judged else { return };
-            let attempts =
+            let mut attempts =
                 Attempts { pool: &mut self.pool, habits: &mut self.config.pickup.habits };
-            let (shown, step) = tell(&judged, task, attempts, self.engine, now, observer);
+            let (shown, step) = tell(&judged, task, &mut attempts, self.engine, now, observer);
             self.session.learn(&self.config.pickup.habits);
             self.shown = shown;
             self.follow(&step, now, music, observer);
@@ -73,7 +73,7 @@ impl<const N: usize> Pedal<'_, N> {
 fn tell<const N: usize>(
     judged: &Judged<'_>,
     task: Task,
-    attempts: Attempts<'_>,
+    attempts: &mut Attempts<'_>,
     engine: &mut Engine<N>,
     now: Instant,
     observer: &mut impl Observer,

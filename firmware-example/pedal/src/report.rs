@@ -74,7 +74,7 @@ mod tests {
     fn chunk(notes: &mut Notes) -> Chunk<'_> {
         let tempo = Tempo::from_micros_per_quarter(600_000).unwrap();
         let task = Task { piece: Piece::Chunk(0), way: PracticeVariant::AsWritten, tempo };
-        Pack::open(BUILT_IN).unwrap().music(task, &|_| 0, notes).unwrap()
+        Pack::open(BUILT_IN).unwrap().music(task, |_| 0, notes).unwrap()
     }
 
     #[test]

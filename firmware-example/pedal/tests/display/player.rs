@@ -111,7 +111,7 @@ impl Player {
         let mut room = Notes::new();
         let chunk = Pack::open(BUILT_IN)
             .unwrap()
-            .music(task, &|_| 0, &mut room)
+            .music(task, |_| 0, &mut room)
             .expect("there is such a piece");
         let performance = perform(&chunk, task.tempo, Skill::SKILLED, faults, self.seed);
         let from = self.now + 500_000;
