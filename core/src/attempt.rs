@@ -1,7 +1,7 @@
 //! The notes of one attempt, as they were played.
 
 use crate::notes::NoteEvent;
-use crate::pickup::{Habits, Latency, Pickup};
+use crate::pickup::{Latency, Pickup};
 use crate::units::{GuitarString, Instant, Offset, Pitch, Span, Velocity};
 use crate::zeroed_option::ZeroedOption;
 use heapless::{Vec, VecView};
@@ -116,6 +116,23 @@ pub(crate) struct Hearing {
     noise: u16,
 }
 
+/// What of a pickup matters when a note arrives.
+#[derive(Clone, Copy, Debug)]
+struct Arrival {
+    latency: Latency,
+    noise_percent: u8,
+    fixed_velocity: bool,
+}
+
+impl Arrival {
+    const UNKNOWN: Self = Self::of(&Pickup::UNKNOWN);
+
+    const fn of(pickup: &Pickup) -> Self {
+        let Pickup { latency, noise_percent, fixed_velocity, .. } = *pickup;
+        Self { latency, noise_percent, fixed_velocity }
+    }
+}
+
 /// Of so few notes nothing is said, and from twice as many on older ones count half. Our default.
 const ENOUGH_HEARD: u16 = 32;
 
@@ -168,7 +185,7 @@ pub const SAME_STROKE: Offset = Offset::from_millis(25);
 /// In its place the notes have a capacity; what works with it has a view.
 #[derive(Clone, Debug)]
 pub(crate) struct Attempt<V: ?Sized = VecView<PlayedNote>> {
-    pickup: ZeroedOption<Pickup>,
+    arrival: ZeroedOption<Arrival>,
     start: Option<Instant>,
     latest: Instant,
     /// When the last struck note of each string came, even if its stroke was earlier.
@@ -183,7 +200,7 @@ impl<const PLAYED: usize> Attempt<Vec<PlayedNote, PLAYED>> {
     /// No notes yet, from a pickup about which nothing is known.
     pub(crate) const fn new() -> Self {
         Self {
-            pickup: ZeroedOption::Nothing,
+            arrival: ZeroedOption::Nothing,
             start: None,
             latest: Instant::ZERO,
             begun: [Offset::ZERO; GuitarString::MOST as usize],
@@ -197,19 +214,13 @@ impl<const PLAYED: usize> Attempt<Vec<PlayedNote, PLAYED>> {
 
 impl Attempt {
     /// Forgets everything; what comes is from this pickup. In place.
-    pub(crate) fn begin(&mut self, pickup: Pickup) {
-        self.pickup.put(pickup);
+    pub(crate) fn begin(&mut self, pickup: &Pickup) {
+        self.arrival.put(Arrival::of(pickup));
         self.start = None;
         self.latest = Instant::ZERO;
         self.begun = [Offset::ZERO; GuitarString::MOST as usize];
         self.notes.clear();
         (self.beyond, self.forgotten) = (0, 0);
-    }
-
-    /// Takes what has been learnt of the pickup.
-    pub(crate) fn learn(&mut self, habits: &Habits) {
-        let pickup = Pickup { habits: *habits, ..*self.pickup() };
-        self.pickup.put(pickup);
     }
 
     /// Takes a note event that came at `now`. Gives the note that began, if one did and
@@ -222,7 +233,7 @@ impl Attempt {
                     // A string sounds one note at a time.
                     self.end(now, string, None);
                 }
-                let velocity = (!self.pickup().fixed_velocity).then_some(velocity);
+                let velocity = (!self.arrival().fixed_velocity).then_some(velocity);
                 self.add(now, pitch, velocity, string, Onset::Struck)
             }
             NoteEvent::Bent { pitch, string, .. } => {
@@ -234,7 +245,7 @@ impl Attempt {
             }
             NoteEvent::AllEnded { string } => {
                 let start = self.start?;
-                let latency = self.pickup().latency;
+                let latency = self.arrival().latency;
                 for note in self.notes.iter_mut().filter(|note| {
                     note.lasted.is_none() && (string.is_none() || note.string == string)
                 }) {
@@ -253,7 +264,7 @@ impl Attempt {
         string: Option<GuitarString>,
         onset: Onset,
     ) -> Option<PlayedNote> {
-        let latency = self.pickup().latency.of(pitch);
+        let latency = self.arrival().latency.of(pitch);
         let played = now.plus(Offset::from_micros(-latency.as_micros()));
         let start = *self.start.get_or_insert(played);
         self.latest = now;
@@ -267,7 +278,7 @@ impl Attempt {
             *begun = note.at;
         }
         let arrived = now.since(start).as_micros();
-        let latency = self.pickup().latency;
+        let latency = self.arrival().latency;
         match self.before(&note) {
             Some(before) if note.is_begun_again(&PlayedNote { at: begun, ..*before }) => {
                 before.lasted = None;
@@ -303,8 +314,8 @@ impl Attempt {
         if note.onset != Onset::Struck {
             return;
         }
-        let latency = self.pickup().latency.of(note.pitch).as_micros();
-        let percent = self.pickup().noise_percent;
+        let latency = self.arrival().latency.of(note.pitch).as_micros();
+        let percent = self.arrival().noise_percent;
         let near = self.notes.iter_mut().rev().take(LOOK_BACK).take_while(|other| {
             arrived.as_micros() - other.at.as_micros()
                 <= AT_ONE_MOMENT + 2 * Latency::MOST.as_micros()
@@ -332,9 +343,9 @@ impl Attempt {
             .find(|before| before.string == note.string)
     }
 
-    /// The pickup.
-    pub(crate) const fn pickup(&self) -> &Pickup {
-        self.pickup.or(&Pickup::UNKNOWN)
+    /// What is taken off notes when they arrive.
+    const fn arrival(&self) -> &Arrival {
+        self.arrival.or(&Arrival::UNKNOWN)
     }
 
     /// How many notes there is room for.
@@ -393,7 +404,7 @@ impl Attempt {
     /// or of any.
     fn end(&mut self, now: Instant, string: Option<GuitarString>, pitch: Option<Pitch>) {
         let Some(start) = self.start else { return };
-        let latency = self.pickup().latency;
+        let latency = self.arrival().latency;
         let mut of_pitch = None;
         let sounding = self.notes.iter_mut().rev().take(LOOK_BACK).filter(|note| {
             // A note may have begun before it was known which string is on which channel.

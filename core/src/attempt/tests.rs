@@ -46,7 +46,7 @@ fn a_full_attempt_counts_what_finds_no_room() {
 fn latency_is_taken_off_by_pitch() {
     let latency = Latency { base: Offset::from_millis(3), periods_percent: 200 };
     let attempt: &mut Attempt = &mut Attempt::<Vec<_, PLAYED_NOTES>>::new();
-    attempt.begin(Pickup { latency, ..Pickup::UNKNOWN });
+    attempt.begin(&Pickup { latency, ..Pickup::UNKNOWN });
     // Plucked together at 1,000 ms: two periods are 6.07 ms on E4 and 24.27 ms on E2.
     attempt.take(begun(64, Some(1)), Instant::from_micros(1_009_067));
     attempt.take(begun(40, Some(6)), Instant::from_micros(1_027_270));
@@ -137,7 +137,7 @@ fn the_end_of_a_note_that_is_over_ends_no_other() {
 #[test]
 fn fixed_velocities_are_no_velocities() {
     let attempt: &mut Attempt = &mut Attempt::<Vec<_, PLAYED_NOTES>>::new();
-    attempt.begin(Pickup { fixed_velocity: true, ..Pickup::UNKNOWN });
+    attempt.begin(&Pickup { fixed_velocity: true, ..Pickup::UNKNOWN });
     assert_eq!(attempt.take(begun(64, Some(1)), at(1)).unwrap().velocity, None);
 }
 

@@ -77,7 +77,7 @@ impl Parts<'_> {
         let notes = self.attempt.notes();
         let played = notes.get(..paired.notes).unwrap_or(notes);
         let chunk = Chunk::of(self.notes, *self.state.setting());
-        classify(&chunk, played, self.attempt.pickup(), &mut self.pairing);
+        classify(&chunk, played, self.state.pickup(), &mut self.pairing);
         self.state.judged = played.len();
         self.state.done_with = self.state.judged;
         // The landing is the next attempt's.
@@ -109,7 +109,7 @@ impl Parts<'_> {
             chunk,
             played: notes.get(..self.state.judged).unwrap_or(notes),
             pairing: self.pairing.view(),
-            pickup: self.attempt.pickup(),
+            pickup: self.state.pickup(),
         }
     }
 

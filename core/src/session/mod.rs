@@ -186,8 +186,12 @@ impl State {
         match_score: 0,
     };
 
-    fn config(&self) -> SessionConfig {
-        *self.config.or(&SessionConfig::PLAIN)
+    const fn config(&self) -> &SessionConfig {
+        self.config.or(&SessionConfig::PLAIN)
+    }
+
+    const fn pickup(&self) -> &Pickup {
+        &self.config().pickup
     }
 
     const fn setting(&self) -> &Setting {

@@ -42,7 +42,7 @@ impl<'s> Parts<'s> {
         self.aligner.change(chunk);
         self.state.setting.put(chunk.setting());
         self.state.config.put(config);
-        self.attempt.begin(config.pickup);
+        self.attempt.begin(&config.pickup);
         self.state.waiting.clear();
         self.state.lost = 0;
         self.state.false_starts = 0;
@@ -51,15 +51,14 @@ impl<'s> Parts<'s> {
     }
 
     pub(super) fn learn(&mut self, habits: &Habits) {
-        let mut config = self.state.config();
-        config.pickup.habits = *habits;
-        self.state.config.put(config);
-        self.attempt.learn(habits);
+        let config = *self.state.config();
+        let pickup = Pickup { habits: *habits, ..config.pickup };
+        self.state.config.put(SessionConfig { pickup, ..config });
     }
 
     pub(super) fn unload(&mut self) {
         // There is always room for nothing.
-        let _ = self.load(&Chunk::SILENCE, self.state.config());
+        let _ = self.load(&Chunk::SILENCE, *self.state.config());
     }
 
     pub(super) fn hear(&mut self, event: NoteEvent, now: Instant) {
@@ -130,7 +129,7 @@ impl<'s> Parts<'s> {
             began: attempt.start().unwrap_or(state.latest),
             first_note: attempt.forgotten(),
             pairing: pairing.into_view(),
-            pickup: attempt.pickup(),
+            pickup: state.pickup(),
             before_landing: state.proper,
             match_score: state.match_score,
             false_starts,
