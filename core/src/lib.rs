@@ -72,7 +72,7 @@
 //!
 //! | RAM for | bytes |
 //! |---|---|
-//! | a [`session::Session`] | 31,168 |
+//! | a [`session::Session`] | 30,808 |
 //! | of that, for each expected note that it has room for | 82 |
 //! | of that, for each played note that it has room for | 14 |
 //! | [`practice::Practice`], for each piece of practice | 60 |

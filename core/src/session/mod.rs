@@ -242,11 +242,11 @@ impl State {
 ///
 /// | `Session<EXPECTED, PLAYED>` | bytes |
 /// |---|---|
-/// | `Session<16, 64>` | 5,216 |
-/// | `Session<32, 128>` | 7,424 |
-/// | `Session<64, 256>` | 11,840 |
-/// | `Session<128, 512>` | 20,672 |
-/// | `Session<256, 512>` | 31,168 |
+/// | `Session<16, 64>` | 4,856 |
+/// | `Session<32, 128>` | 7,064 |
+/// | `Session<64, 256>` | 11,480 |
+/// | `Session<128, 512>` | 20,312 |
+/// | `Session<256, 512>` | 30,808 |
 ///
 /// Twice as many played notes as expected ones leave room for false starts and for what a pickup
 /// adds. [`new`](Session::new) makes a session of full capacity; any other is [`idle`](Session::idle)

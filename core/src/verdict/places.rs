@@ -26,7 +26,7 @@ use heapless::Vec;
 const BEFORE: usize = 3;
 
 /// So many of them are kept of an attempt; those beyond are as if they had not come before.
-const KEPT: usize = 24;
+const KEPT: usize = 16;
 
 /// How much speaks against the hand that an attempt before did not have a note in doubt: a slip recurs in
 /// seven of ten.

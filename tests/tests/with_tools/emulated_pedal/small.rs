@@ -57,7 +57,7 @@ fn sizes(figures: &str) -> Vec<[u64; 3]> {
         .collect()
 }
 
-/// 30,488.
+/// 30,808.
 fn grouped(number: u64) -> String {
     match number / 1_000 {
         0 => number.to_string(),
