@@ -47,7 +47,7 @@ pub fn run(args: &ListenArgs) -> Result<Exit, Fault> {
         Ok(())
     };
     let ended = sitting.end(&mut output);
-    let is_live = live.source.started().is_none();
+    let is_live = live.source.started().is_some();
     studies::keep_learnt(&args.hearing, &pickup.habits, listener.habits(), is_live);
     live.end(heard.and(nothing).and(ended))?;
     Ok(output.exit())

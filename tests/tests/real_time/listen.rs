@@ -4,7 +4,7 @@
 //! about exact times.
 
 use evenhand::smf::{Recording, Timed};
-use evenhand_tests::run::{Folder, Run, Verdict, bundled, command, evenhand};
+use evenhand_tests::run::{CONFIG, Folder, Run, Verdict, bundled, command, evenhand};
 use serde_json::Value;
 use std::fs::OpenOptions;
 use std::io::{BufRead, BufReader, Write};
@@ -160,4 +160,31 @@ fn bytes_that_are_poured_in_carry_no_time() {
     let run = Run::of(&mut evenhand_tests::run::command(&words), bytes);
     let text = run.done().out.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(text.contains("the stream carries no time: only the notes were judged"), "{text}");
+}
+
+/// What a live sitting teaches about the pickup is kept for the next one; a stream that tells its own
+/// time, and one whose pickup was named, teach nothing that lasts.
+#[test]
+fn what_a_live_sitting_teaches_is_kept() {
+    let folder = Folder::new();
+    let settings = folder.path("settings");
+    let learnt = std::path::Path::new(&settings).join("pickup-learnt.txt");
+    let listen = |more: &[&str]| {
+        let words = ["listen", &study(), "--raw", "-", "--channels", "string", "--no-log"];
+        let mut command = command(&[&words, more].concat());
+        command.env(CONFIG, &settings).stdin(Stdio::piped());
+        let mut child = command.spawn().unwrap();
+        let mut to = child.stdin.take().unwrap();
+        for name in ["lanterns-two-clean", "bells-one-clean"] {
+            send(&mut to, &messages(name), Line::Clean);
+            thread::sleep(Duration::from_millis(500));
+        }
+        drop(to);
+        assert!(child.wait_with_output().unwrap().status.success());
+    };
+    listen(&["--no-pickup"]);
+    assert!(!learnt.exists());
+    listen(&[]);
+    let kept = std::fs::read_to_string(&learnt).expect("it was kept");
+    assert!(kept.starts_with("evenhand pickup 1") && kept.contains("notes-heard = "), "{kept}");
 }

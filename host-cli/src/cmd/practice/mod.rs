@@ -62,7 +62,7 @@ pub fn run(args: &PracticeArgs) -> Result<Exit, Fault> {
     let practised = practise(&mut handler, &mut live, &mut config);
     let (mut sitting, mut output) = handler.leave();
     let ended = sitting.end(&mut output);
-    let is_live = live.source.started().is_none();
+    let is_live = live.source.started().is_some();
     studies::keep_learnt(&args.hearing, &pickup.habits, &config.pickup.habits, is_live);
     live.end(practised.and(ended))?;
     Ok(output.exit())
