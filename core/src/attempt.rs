@@ -317,11 +317,11 @@ impl Attempt {
         let latency = self.arrival().latency.of(note.pitch).as_micros();
         let percent = self.arrival().noise_percent;
         let near = self.notes.iter_mut().rev().take(LOOK_BACK).take_while(|other| {
-            arrived.as_micros() - other.at.as_micros()
+            arrived.as_micros().saturating_sub(other.at.as_micros())
                 <= AT_ONE_MOMENT + 2 * Latency::MOST.as_micros()
         });
         for other in near.filter(|other| other.pitch == note.pitch) {
-            let apart = arrived.as_micros() - latency - other.at.as_micros();
+            let apart = (arrived.as_micros() - latency).saturating_sub(other.at.as_micros());
             let same_string = note.string.is_some() && note.string == other.string;
             if same_string || apart > AT_ONE_MOMENT {
                 continue;

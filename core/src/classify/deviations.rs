@@ -1,9 +1,9 @@
 //! What came otherwise than it is written, and which of it is open: made so by the player or the pickup.
 
-use super::left_out::{goes_on, is_left_out};
+use super::left_out::goes_on;
 use super::neighbours::{MILLI, apart, same_place};
 use super::rates::Rates;
-use super::weight::{HAND_MISSES, decibans};
+use super::weight::{ENOUGH, HAND_MISSES, decibans};
 use super::{around, error};
 use crate::align::{Classified, Material, Origin, Role, Sureness};
 use crate::pickup::TrackingError;
@@ -60,7 +60,7 @@ fn in_place(material: Material<'_>, rates: &Rates, index: usize) -> Option<Devia
             pitch: None,
             is_beside: false,
             string: wanted.string,
-            is_open: !is_left_out(material, rates, index),
+            is_open: goes_on || weight < ENOUGH,
             error,
             weight,
         });

@@ -19,6 +19,9 @@ use crate::study::ExpectedNote;
 const LIKE_A_NOTE: i32 = 10;
 const UNLIKE: i32 = 20;
 
+/// The same of a note beside others that nothing explains.
+const LIKE_A_STRAY: i32 = 14;
+
 /// The same of a note of ordinary loudness and length in another's place.
 const LIKE_ANOTHER: i32 = 6;
 
@@ -68,7 +71,7 @@ impl<'a> Around<'a> {
     pub(super) fn explained_extra(self, rates: &Rates, by: usize) -> Explanation {
         let Some(note) = self.material.played.get(by) else { return Explanation::NONE };
         let rate = |error| decibans(HAND_ADDS, rates.of_error(error, note.string));
-        Explanation { class: Class::Ghost, weight: rate(TrackingError::Ghost) + LIKE_A_NOTE + 4 }
+        Explanation { class: Class::Ghost, weight: rate(TrackingError::Ghost) + LIKE_A_STRAY }
             .or(Class::DoubleTrigger, rate(TrackingError::Double) + self.as_double(by, note))
             .or(Class::Trailing, rate(TrackingError::Trailing) + self.as_trailing(by, note))
             .or(Class::Ghost, rate(TrackingError::Ghost) + self.as_ghost(by, note))
@@ -130,7 +133,8 @@ impl<'a> Around<'a> {
             _ => 0,
         };
         // A string that was damped before was struck again.
-        let was_over = before.lasted.is_some_and(|l| l.as_micros() + 50 * MILLI < since);
+        let was_over =
+            before.lasted.is_some_and(|l| l.as_micros() < since.saturating_sub(50 * MILLI));
         let damped = if was_over { 5 } else { 0 };
         let level = |percent| self.tells(note.is_weaker(before, percent)) == Some(true);
         let weaker = match () {
@@ -190,7 +194,9 @@ impl<'a> Around<'a> {
     fn as_blip(self, by: usize, note: &PlayedNote) -> i32 {
         let before = self.heard_before(by);
         let sounds = before.is_some_and(|(_, before)| {
-            before.lasted.is_none_or(|l| l.as_micros() + 30 * MILLI >= apart(before, note))
+            before
+                .lasted
+                .is_none_or(|l| l.as_micros() >= apart(before, note).saturating_sub(30 * MILLI))
         });
         let goes_on =
             self.on_string_after(by).is_some_and(|(_, after)| apart(note, after) < 120 * MILLI);
@@ -202,7 +208,7 @@ impl<'a> Around<'a> {
         let is_its_partial = |other_by: usize, other: &PlayedNote, reach: i32| {
             let distance = note.pitch.semitones_above(other.pitch).unsigned_abs();
             self.is_expected(other_by)
-                && apart(other, note).abs() < reach
+                && apart(other, note).saturating_abs() < reach
                 && matches!(distance, 12 | 19 | 24)
         };
         let before = self.heard_before(by);

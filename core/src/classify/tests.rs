@@ -258,3 +258,25 @@ fn an_extra_note_of_an_unknown_string_is_less_sure() {
     assert_eq!((sure.class, sure.sureness), (Class::Stray, Sureness::Certain));
     assert_eq!(with(None).sureness, Sureness::Likely);
 }
+
+/// Notes that last and lie apart longer than a time can be told are judged like others: nothing overflows.
+#[test]
+fn no_time_is_too_long() {
+    let ends = [i32::MIN, -1, 0, 30_000, 200_000, i32::MAX];
+    for (first, second) in ends.iter().flat_map(|a| ends.map(|b| (*a, b))) {
+        for lasted in [0, 40_000, i32::MAX] {
+            for (pitch, string) in [(57, 3), (69, 3), (52, 4), (57, 4)] {
+                let at = |at: i32, pitch: u8, string: u8| PlayedNote {
+                    at: Offset::from_micros(at),
+                    lasted: Some(Span::of(Offset::from_micros(lasted))),
+                    ..note(0, 0, pitch, string, 90)
+                };
+                let mut played = Vec::from([at(first, 52, 4), at(first, 57, 3)]);
+                played.extend([at(second, pitch, string), at(second, 59, 3)]);
+                played.sort_by_key(|note| note.at);
+                let classes = classified(&played);
+                assert_eq!(classes.len(), played.len());
+            }
+        }
+    }
+}

@@ -168,7 +168,8 @@ fn pairs(
                 Heard::InChords => 0,
             };
             let apart = b.at.saturating_sub(a.at).saturating_sub(written);
-            (wanted && a.string != b.string && apart.abs() <= PAUSE).then_some((a, b, apart))
+            (wanted && a.string != b.string && apart.saturating_abs() <= PAUSE)
+                .then_some((a, b, apart))
         })
     })
 }
