@@ -1,7 +1,7 @@
 //! What came otherwise than it is written, and which of it is open: made so by the player or the pickup.
 
 use super::left_out::goes_on;
-use super::neighbours::{MILLI, apart, same_place};
+use super::neighbours::{Around, MILLI, apart, same_place};
 use super::rates::Rates;
 use super::weight::{ENOUGH, HAND_MISSES, decibans};
 use super::{around, error};
@@ -36,20 +36,22 @@ pub(crate) fn deviations<'m>(
 ) -> impl Iterator<Item = Deviation> + use<'m> {
     let expected = 0..material.chunk.notes().len();
     let played = 0..material.played.len();
+    let around = around(material);
     let mut last = None;
-    expected.filter_map(move |index| in_place(material, rates, index)).chain(played.filter_map(
+    expected.filter_map(move |index| in_place(around, rates, index)).chain(played.filter_map(
         move |by| {
             match material.pairing.role(by) {
                 Role::Note(index) => last = Some(index),
                 Role::Trill(_) => {}
-                Role::Extra => return beside(material, rates, by, last),
+                Role::Extra => return beside(around, rates, by, last),
             }
             None
         },
     ))
 }
 
-fn in_place(material: Material<'_>, rates: &Rates, index: usize) -> Option<Deviation> {
+fn in_place(around: Around<'_>, rates: &Rates, index: usize) -> Option<Deviation> {
+    let material = around.material;
     let wanted = material.chunk.notes().get(index)?;
     let Some(by) = material.pairing.played(index) else {
         let goes_on = goes_on(material, index);
@@ -77,16 +79,12 @@ fn in_place(material: Material<'_>, rates: &Rates, index: usize) -> Option<Devia
         string: played.string.or(wanted.string),
         is_open: class.origin() == Origin::Pickup,
         error: error(class).unwrap_or(TrackingError::Blip),
-        weight: around(material).explained_wrong(rates, by, wanted).weight,
+        weight: around.explained_wrong(rates, by, wanted).weight,
     })
 }
 
-fn beside(
-    material: Material<'_>,
-    rates: &Rates,
-    by: usize,
-    place: Option<usize>,
-) -> Option<Deviation> {
+fn beside(around: Around<'_>, rates: &Rates, by: usize, place: Option<usize>) -> Option<Deviation> {
+    let material = around.material;
     let Classified { class, sureness } = material.pairing.classified(by);
     let is_open = class.origin() == Origin::Pickup && sureness == Sureness::Doubtful;
     if !is_open && class.origin() != Origin::Slip {
@@ -100,7 +98,7 @@ fn beside(
         string: played.string,
         is_open,
         error: error(class).unwrap_or(TrackingError::Ghost),
-        weight: around(material).explained_extra(rates, by).weight,
+        weight: around.explained_extra(rates, by).weight,
     })
 }
 

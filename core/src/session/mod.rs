@@ -1,14 +1,16 @@
 //! The whole judge: bytes and times in, verdicts out.
 
+mod config;
 mod follow;
 mod judging;
 mod parts;
 mod patience;
 
+pub use config::{Ends, SessionConfig};
+
 use crate::align::{Material, Pairing, PairingView, Workspace};
 use crate::attempt::{Attempt, PlayedNote};
 use crate::limits::{EXPECTED_NOTES, PLAYED_NOTES};
-use crate::measure::timing::Click;
 use crate::notes::{Converter, NoteEvent};
 use crate::pickup::{Channels, Habits, Pickup};
 use crate::study::{Chunk, ExpectedNote, Setting};
@@ -25,36 +27,6 @@ const WAITING: usize = 32;
 
 /// Fewer played notes than this are no buffer to cut attempts out of. Our default.
 const FEWEST_PLAYED: usize = 16;
-
-/// How a session listens.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-#[cfg_attr(feature = "defmt", derive(defmt::Format))]
-pub struct SessionConfig {
-    /// The pickup that the notes come from.
-    pub pickup: Pickup,
-    /// The click that the player hears, if there is one.
-    pub click: Option<Click>,
-    /// What ends an attempt.
-    pub ends: Ends,
-}
-
-impl SessionConfig {
-    /// Nothing is known of the pickup, there is no click, and attempts end by themselves.
-    pub const PLAIN: Self = Self { pickup: Pickup::UNKNOWN, click: None, ends: Ends::ByItself };
-}
-
-/// What ends an attempt.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-#[cfg_attr(feature = "defmt", derive(defmt::Format))]
-pub enum Ends {
-    /// The chunk's last note (and the landing, where one follows), the next attempt, or silence.
-    /// Attempts are cut out of the stream: false starts are counted and not judged, and notes
-    /// that belong to no attempt are passed over.
-    #[default]
-    ByItself,
-    /// Only [`Session::finish`]: everything that is fed is one attempt.
-    ByCaller,
-}
 
 /// Why a chunk was not loaded.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

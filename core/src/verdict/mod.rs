@@ -1,5 +1,7 @@
 //! The verdict: passed, needs work or unclear, with the findings that led to it.
 
+mod evidence;
+mod fingerprint;
 mod places;
 pub mod pool;
 mod recent;

@@ -12,21 +12,18 @@
 //! A landing that is not played leaves an attempt unclear; three times in a row,
 //! it is a fault.
 
+use super::evidence::{Evidence, Spread};
+use super::fingerprint::fingerprint;
 use super::places::Places;
 use super::recent::Recent;
-use super::rules::{clean_drift_error, compare_drift, slurs_doubt};
+use super::rules::{compare_drift, slurs_doubt};
 use super::{Finding, Kind, Outcome, SettledBy, Severity, Size, Verdict};
-use crate::arithmetic::{product, root};
+use crate::arithmetic::root;
 use crate::limits::FINDINGS;
 use crate::measure::Material;
-use crate::measure::evenness::evenness;
 use crate::measure::lateness;
-use crate::measure::order::order;
-use crate::measure::slurs::{Slurs, slurs};
-use crate::measure::statistics::{Compared, compare_deviation, deviation, more_attempts};
-use crate::measure::timing::Timing;
+use crate::measure::statistics::{Compared, compare_deviation, more_attempts};
 use crate::pickup::Habits;
-use crate::tolerance::Tolerances;
 use crate::units::{Level, Offset};
 
 /// Attempts whose tempo differs by more than this from the last one's, in per mille, are not
@@ -36,84 +33,6 @@ const SAME_TEMPO: u32 = 30;
 
 /// Who leaves the landing out so often in a row does not practise it. Our default.
 const LANDINGS_LEFT_OUT: u16 = 3;
-
-/// A standard deviation, as it adds up.
-#[derive(Clone, Copy, Debug, Default)]
-struct Spread {
-    squares: u64,
-    degrees: u32,
-}
-
-impl Spread {
-    fn of(deviation: u32, degrees: u32) -> Self {
-        let squares = product(u64::from(deviation).pow(2), degrees.into());
-        Self { squares, degrees }
-    }
-
-    fn deviation(&self) -> Option<i32> {
-        deviation(self.squares, self.degrees)
-    }
-}
-
-/// What one attempt adds.
-#[derive(Clone, Copy, Debug)]
-struct Evidence {
-    /// Microseconds a quarter.
-    pace: u32,
-    /// In microseconds.
-    steadiness: Spread,
-    /// In hundredths of a decibel.
-    loudness: Spread,
-    /// In per mille: the drift, its standard error, and that of a clean player.
-    drift: Option<(i32, u32, u32)>,
-    /// A pause would explain the onsets as well as the drift does.
-    maybe_a_pause: bool,
-    slurs: Option<Slurs>,
-    /// What the onsets may scatter, in microseconds.
-    may_scatter: i32,
-    /// What the tempo may drift, in per mille, and the loudness scatter.
-    may_drift: u16,
-    may_vary: Level,
-    /// What was said of the attempt.
-    needs_work: bool,
-}
-
-impl Evidence {
-    // Not inlined: what is measured leaves the stack when it has been added up.
-    #[inline(never)]
-    fn of(material: Material<'_>, verdict: &Verdict) -> Option<Self> {
-        let tolerances = material.chunk.tolerances();
-        let mut timing = Timing::unknown();
-        timing.measure(material, &order(material), tolerances.single_note, None);
-        let pace = timing.tempo.as_ref()?.pace;
-        let steadiness = timing.steadiness.map_or_else(Spread::default, |measured| {
-            Spread::of(measured.deviation.as_micros().unsigned_abs(), measured.degrees)
-        });
-        let loudness = evenness(material, tolerances.single_level).deviation;
-        let loudness = loudness.map_or_else(Spread::default, |(level, degrees)| {
-            Spread::of(level.hundredths().unsigned_abs().into(), degrees)
-        });
-        let drift = timing.drift_per_mille;
-        let drift =
-            drift.map(|drift| (drift, timing.drift_error, clean_drift_error(tolerances, &timing)));
-        let slurs = slurs(material, tolerances.slur_below);
-        let may_scatter = tolerances.unsteadiness.at(timing.interval).as_micros();
-        let needs_work = verdict.outcome == Outcome::NeedsWork;
-        let maybe_a_pause = timing.maybe_a_pause;
-        Some(Self {
-            pace,
-            steadiness,
-            loudness,
-            drift,
-            maybe_a_pause,
-            slurs,
-            may_scatter,
-            may_drift: tolerances.drift_per_mille,
-            may_vary: tolerances.unevenness,
-            needs_work,
-        })
-    }
-}
 
 /// The verdict on the last attempt, after taking it together with those before.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -492,73 +411,4 @@ fn is_judged(verdict: &Verdict) -> bool {
         Kind::NoTimeHeard,
     ];
     not_judged.iter().all(|&kind| verdict.finding(kind).is_none())
-}
-
-/// Tells chunks and limits apart: FNV-1a over onsets, pitches and limits (Fowler, Noll & Vo).
-fn fingerprint(material: Material<'_>) -> u64 {
-    let mut hash = Fingerprint(0xcbf2_9ce4_8422_2325);
-    for note in material.chunk.notes() {
-        hash.take(&note.onset.get().to_le_bytes());
-        hash.take(&[note.pitch.number()]);
-    }
-    hash.limits(material.chunk.tolerances());
-    hash.0
-}
-
-struct Fingerprint(u64);
-
-impl Fingerprint {
-    fn take(&mut self, bytes: &[u8]) {
-        for byte in bytes {
-            self.0 = (self.0 ^ u64::from(*byte)).wrapping_mul(0x0100_0000_01b3);
-        }
-    }
-
-    /// Every limit there is: one that is added has to be named here.
-    fn limits(&mut self, limits: &Tolerances) {
-        let Tolerances {
-            level,
-            notes_a_slip,
-            unsteadiness,
-            single_note,
-            hesitation,
-            drift_per_mille,
-            chord_spread,
-            unevenness,
-            single_level,
-            slur_below,
-            click_offset,
-            trill_unevenness_per_mille,
-            trill_cover_per_mille,
-            held_per_mille,
-            staccato_per_mille,
-            gap_per_mille,
-            accent_above,
-            other_strings_per_mille,
-        } = *limits;
-        let times = [unsteadiness.at_least, single_note.at_least, hesitation.at_least];
-        for time in times.into_iter().chain([chord_spread, click_offset.0, click_offset.1]) {
-            self.take(&time.as_micros().to_le_bytes());
-        }
-        for level in [unevenness, single_level, slur_below, accent_above] {
-            self.take(&level.hundredths().to_le_bytes());
-        }
-        let numbers = [
-            level as u16,
-            notes_a_slip,
-            unsteadiness.per_mille,
-            single_note.per_mille,
-            hesitation.per_mille,
-            drift_per_mille,
-            trill_unevenness_per_mille,
-            trill_cover_per_mille,
-            held_per_mille,
-            staccato_per_mille,
-            gap_per_mille,
-            other_strings_per_mille,
-        ];
-        for number in numbers {
-            self.take(&number.to_le_bytes());
-        }
-    }
 }
