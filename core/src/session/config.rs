@@ -29,6 +29,6 @@ pub enum Ends {
     /// that belong to no attempt are passed over.
     #[default]
     ByItself,
-    /// Only [`Session::finish`]: everything that is fed is one attempt.
+    /// Only [`Session::finish`](super::Session::finish): everything that is fed is one attempt.
     ByCaller,
 }
