@@ -81,10 +81,11 @@ impl PlayedNote {
         matches!(self.onset, Onset::Trailing | Onset::Crosstalk)
     }
 
-    /// Whether this is `before` begun once more by the converter: the same pitch, not on another
-    /// string, within 40 ms and no stronger (the first being 60 % of it at least), or within 60 ms
-    /// and weaker than 60 % of it (or of the very same velocity). Our defaults; no hand
-    /// repeats a note so soon (one hand taps 10 times a second at most; Fujii 2009).
+    /// Whether this is `before` begun once more by the converter: the same pitch, and no stronger (the
+    /// first being 60 % of it at least); on the same string within [`TWICE`], where strings are not
+    /// known within 40 ms, or within [`TWICE`] if weaker than 60 % of it (or of the very same velocity),
+    /// since two strings may sound one pitch. Our defaults; no hand repeats a note so soon (one hand
+    /// taps 10 times a second at most; Fujii 2009).
     pub fn is_begun_again(&self, before: &Self) -> bool {
         let other_string = matches!((before.string, self.string), (Some(a), Some(b)) if a != b);
         if before.pitch != self.pitch || other_string || self.is_bent() || before.is_bent() {
@@ -97,9 +98,10 @@ impl PlayedNote {
             return false;
         }
         let apart = self.at.as_micros().saturating_sub(before.at.as_micros());
-        (TOGETHER..=40_000).contains(&apart)
-            || ((TOGETHER..=60_000).contains(&apart)
-                && (self.is_weaker(before, 60) == Some(true) || same))
+        let same_string = before.string.is_some() && before.string == self.string;
+        let surely = same_string || same || self.is_weaker(before, 60) == Some(true);
+        let within = if surely { TWICE } else { TWICE_ANYWHERE };
+        (TOGETHER..=within.as_micros()).contains(&apart)
     }
 
     /// Whether its velocity is below `percent` of another's; `None` where one was not heard.
@@ -169,6 +171,14 @@ const TOGETHER: i32 = 1_000;
 /// its mind about the pitch. Our default; it is far below what a hand can do (one hand taps 10
 /// times a second at most; Fujii 2009).
 pub const SAME_STROKE: Offset = Offset::from_millis(25);
+
+/// A string that begins a pitch again within this time was struck once, and the converter told it
+/// twice. Our default: far below the 100 ms that the fastest hand takes (10 strokes a second; Fujii 2009),
+/// and as far as converters were seen to double.
+pub const TWICE: Offset = Offset::from_millis(60);
+
+/// The same where it is not known whether it was one string. Our default.
+const TWICE_ANYWHERE: Offset = Offset::from_millis(40);
 
 /// Played notes in order of arrival.
 ///

@@ -111,6 +111,32 @@ fn a_note_begun_again_goes_on() {
 }
 
 #[test]
+fn no_hand_repeats_a_string_within_60_ms_and_a_quick_one_does_in_100() {
+    let told = |apart: u64, velocity: u8, string: Option<u8>| {
+        let attempt: &mut Attempt = &mut Attempt::<Vec<_, PLAYED_NOTES>>::new();
+        attempt.take(begun(64, string), at(1_000));
+        let event = NoteEvent::Begun {
+            pitch: Pitch::new(64).unwrap(),
+            velocity: Velocity::new(velocity).unwrap(),
+            string: string.and_then(GuitarString::new),
+        };
+        let second = attempt.take(event, at(1_000 + apart)).unwrap();
+        second.is_begun_again(&attempt.notes()[0])
+    };
+    // At 70 % of the first, as converters do that tell everything twice.
+    for apart in [45, 50, 59, 60] {
+        assert!(told(apart, 56, Some(1)), "{apart} ms");
+    }
+    // Ten strokes a second are a hand's, and so is all from the limit on.
+    for (apart, velocity) in [(61, 56), (61, 30), (80, 56), (100, 56), (100, 80), (100, 30)] {
+        assert!(!told(apart, velocity, Some(1)), "{apart} ms at {velocity}");
+    }
+    // On strings that are not known it may be two strings.
+    assert!(!told(50, 56, None));
+    assert!(told(40, 56, None));
+}
+
+#[test]
 fn a_note_goes_on_under_its_vibrato() {
     let attempt: &mut Attempt = &mut Attempt::<Vec<_, PLAYED_NOTES>>::new();
     let string = GuitarString::new(1);

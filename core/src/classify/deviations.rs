@@ -79,7 +79,7 @@ fn in_place(around: Around<'_>, rates: &Rates, index: usize) -> Option<Deviation
         string: played.string.or(wanted.string),
         is_open: class.origin() == Origin::Pickup,
         error: error(class).unwrap_or(TrackingError::Blip),
-        weight: around.explained_wrong(rates, by, wanted).weight,
+        weight: around.explained_wrong(rates, by, index).weight,
     })
 }
 

@@ -80,11 +80,11 @@ fn settle(
         let around = Around { material, velocities_tell };
         let Classified { class, sureness } = pairing.classified(by);
         let settled = match pairing.role(by) {
-            Role::Note(index) if !class.is_right() => chunk.notes().get(index).map(|wanted| {
+            Role::Note(index) if !class.is_right() => Some(
                 around
-                    .explained_wrong(&rates, by, wanted)
-                    .settled(Class::WrongPitch, Sureness::Certain)
-            }),
+                    .explained_wrong(&rates, by, index)
+                    .settled(Class::WrongPitch, Sureness::Certain),
+            ),
             Role::Extra if class.origin() == Origin::Slip => {
                 Some(around.explained_extra(&rates, by).settled(class, sureness))
             }

@@ -1,10 +1,12 @@
 //! How often a converter makes which mistake on which string: what was learnt, what the attempt itself
 //! shows, and what is to be expected of any, weighed against each other.
 //!
-//! *Formula.* Three steps, each drawn towards the one before where little was heard (shrinkage with a
-//! fixed weight, as in any handbook of empirical Bayes): all mistakes per note; the mistakes of one kind;
-//! those of one kind on one string. A stream that shows no mistakes is believed more and more; one that
-//! doubles and trails in its first attempt is not believed to lose nothing.
+//! *Formula.* Three steps: mistakes of all kinds per note (gamma and Poisson); the share of one kind in
+//! them (Dirichlet); how much oftener one string shows it than all (relative risk; Clayton & Kaldor 1987,
+//! from memory). Each is drawn towards what is to be expected with a fixed weight, and no mistake and no
+//! note counts in two of them: that nothing was heard to go wrong is said once, and not of each kind and
+//! each string anew. A stream that shows no mistakes is believed more and more; one that doubles and trails
+//! in its first attempt is not believed to lose nothing.
 
 use crate::align::{Class, Material, Role, Sureness};
 use crate::pickup::{Habits, ONE, TrackingError};
@@ -18,25 +20,27 @@ const PARTS: u32 = 10_000;
 /// MIDI that is played without a converter shows none.
 const ANY: u32 = 100;
 
-/// So many notes weigh as much as what is to be expected: of all mistakes, of one kind, of one string.
-/// Our defaults.
+/// So many notes weigh as much as what is to be expected of all mistakes; so many mistakes as the shares;
+/// so many mistakes of a kind as that all strings show it alike. Our defaults.
 const WEIGHT_OF_ANY: u32 = 60;
-const WEIGHT_OF_KIND: u32 = 40;
-const WEIGHT_OF_STRING: u32 = 30;
+const WEIGHT_OF_SHARES: u32 = 4;
+const WEIGHT_OF_STRING: u32 = 1;
 
 /// No converter makes a mistake more rarely than this. Our default.
 const LEAST: u32 = 3;
 
 /// The share of each mistake in all, in per cent, in the order of [`TrackingError::ALL`]. Our default,
-/// rounded from what a free pitch tracker did on strings that we made: it trails, doubles, and loses
-/// strokes of a sounding note; all else is rarer.
-const SHARES: [u32; TrackingError::ALL.len()] = [6, 25, 20, 12, 8, 4, 8, 17];
+/// rounded from what a free pitch tracker did on strings that we made: it loses strokes of a sounding
+/// note, doubles, trails, and sends a string's last pitch again; all else is rarer.
+const SHARES: [u32; TrackingError::ALL.len()] = [6, 23, 18, 10, 15, 4, 8, 16];
 
 /// How a converter errs, as far as one attempt and what was learnt before tell.
 pub(crate) struct Rates {
     habits: Habits,
     /// Mistakes of all kinds, in parts of a note.
     any: u32,
+    /// The same in sixteenths, as counted.
+    errors: u32,
 }
 
 impl Rates {
@@ -52,20 +56,25 @@ impl Rates {
             errors += string.errors.iter().map(|&count| u32::from(count)).sum::<u32>();
         }
         let any = drawn(errors, notes, ANY, WEIGHT_OF_ANY);
-        Self { habits, any }
+        Self { habits, any, errors }
     }
 
     /// How often a mistake is made on a string, in ten thousandths of a note: 3 at least.
     pub(crate) fn of_error(&self, error: TrackingError, string: Option<GuitarString>) -> u32 {
-        let share = SHARES.get(error as usize).copied().unwrap_or(0);
-        let (mut notes, mut errors) = (0, 0);
-        for string in self.habits.all() {
-            notes += u32::from(string.notes);
-            errors += u32::from(string.errors(error));
-        }
-        let of_kind = drawn(errors, notes, self.any * share / 100, WEIGHT_OF_KIND);
+        let one = u32::from(ONE);
+        let expected = SHARES.get(error as usize).copied().unwrap_or(0);
+        let of_kind = self.habits.all().map(|string| u32::from(string.errors(error))).sum::<u32>();
+        // Per ten thousand, so that nothing is lost of a small rate.
+        let share = (of_kind.saturating_mul(PARTS)
+            + expected * PARTS / 100 * WEIGHT_OF_SHARES * one)
+            / (self.errors + WEIGHT_OF_SHARES * one);
+        let of_kind = self.any.saturating_mul(share) / PARTS;
         let here = self.habits.string(string);
-        drawn(here.errors(error).into(), here.notes.into(), of_kind, WEIGHT_OF_STRING).max(LEAST)
+        let usual = u32::from(here.notes).saturating_mul(of_kind) / PARTS;
+        let weight = WEIGHT_OF_STRING * one;
+        let rate =
+            of_kind.saturating_mul(u32::from(here.errors(error)) + weight) / (usual + weight);
+        rate.max(LEAST)
     }
 }
 

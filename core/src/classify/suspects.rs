@@ -12,7 +12,7 @@ use super::weight::{ENOUGH, HAND_ADDS, HAND_ERRS, decibans};
 use crate::align::{Class, Classified, Origin, Sureness};
 use crate::attempt::PlayedNote;
 use crate::pickup::TrackingError;
-use crate::study::ExpectedNote;
+use crate::study::{Attack, ExpectedNote};
 
 /// How much a note of ordinary loudness and length speaks for the hand, and one that does not look at
 /// all like the mistake that it is compared with.
@@ -25,12 +25,22 @@ const LIKE_A_STRAY: i32 = 14;
 /// The same of a note of ordinary loudness and length in another's place.
 const LIKE_ANOTHER: i32 = 6;
 
+/// The same where no slip of a hand on that string goes so far, and how far one goes, in semitones: from one
+/// end of a position to beyond its other (five frets and a stretch on either side). Our defaults.
+const LIKE_NO_SLIP: i32 = -10;
+const WITHIN_REACH: u8 = 7;
+
 /// A converter that takes notes for their octaves takes one in so many of them for another pitch.
 /// Our default; a free pitch tracker on strings that we made did for one in three.
 const MISTAKEN_OTHERWISE: u32 = 4;
 
 /// No converter repeats itself later than this. Our default.
 const LATEST_DOUBLE: i32 = 1_000 * MILLI;
+
+/// A string that the converter began again by mistake is begun again within this time as often as not, each
+/// time a little weaker, while it fades; and how much that says. Our defaults.
+const CHATTERS_ON: i32 = 200 * MILLI;
+const CHATTERS: i32 = -16;
 
 /// Notes that are looked at before another, where strings are not known: more than sound at once.
 const LOOK_BACK: usize = 16;
@@ -80,14 +90,12 @@ impl<'a> Around<'a> {
             .or(Class::Stale, rate(TrackingError::Stale) + self.as_stale(by, note))
     }
 
-    /// What explains a note that stands in place of `wanted` with another pitch.
-    pub(super) fn explained_wrong(
-        self,
-        rates: &Rates,
-        by: usize,
-        wanted: &ExpectedNote,
-    ) -> Explanation {
-        let Some(note) = self.material.played.get(by) else { return Explanation::NONE };
+    /// What explains a note that stands in place of the expected note `index` with another pitch.
+    pub(super) fn explained_wrong(self, rates: &Rates, by: usize, index: usize) -> Explanation {
+        let wanted = self.material.chunk.notes().get(index);
+        let Some((note, wanted)) = self.material.played.get(by).zip(wanted) else {
+            return Explanation::NONE;
+        };
         let string = note.string.or(wanted.string);
         let rate = |error| decibans(HAND_ERRS, rates.of_error(error, string));
         let on_its_string = note.string.is_some() && note.string == wanted.string;
@@ -101,13 +109,17 @@ impl<'a> Around<'a> {
             5 | 7 if on_its_string => 2,
             _ => UNLIKE,
         };
-        let before = self.heard_before(by).map(|(_, before)| before);
-        let stale = before.filter(|before| on_its_string && before.pitch == note.pitch);
-        let stale = if stale.is_some() { -4 } else { UNLIKE };
+        let stale = if self.is_last_pitch(by, note, index, wanted) {
+            as_last_pitch(wanted, note)
+        } else {
+            UNLIKE
+        };
         // Who takes notes for their octaves takes them for others, too, now and then.
         let octave = rates.of_error(TrackingError::Octave, string);
         let other = rates.of_error(TrackingError::Blip, string).max(octave / MISTAKEN_OTHERWISE);
-        Explanation { class: Class::Blip, weight: decibans(HAND_ERRS, other) + LIKE_ANOTHER }
+        let far = on_its_string && distance > WITHIN_REACH;
+        let another = if far { LIKE_NO_SLIP } else { LIKE_ANOTHER };
+        Explanation { class: Class::Blip, weight: decibans(HAND_ERRS, other) + another }
             .or(Class::OctaveError, decibans(HAND_ERRS, octave) + partial)
             .or(Class::Stale, rate(TrackingError::Stale) + stale)
             .or(Class::Trailing, rate(TrackingError::Trailing) + self.as_trailing(by, note))
@@ -118,6 +130,9 @@ impl<'a> Around<'a> {
     /// A second trigger of the note before: soon, or while that sounds and weaker.
     fn as_double(self, by: usize, note: &PlayedNote) -> i32 {
         let same = |other: &PlayedNote| other.pitch == note.pitch;
+        if self.goes_on_chattering(by, note) {
+            return CHATTERS;
+        }
         let before = match note.string {
             Some(_) => self.heard_before(by),
             None => self.before(by).find(|(_, other)| same(other)),
@@ -144,6 +159,23 @@ impl<'a> Around<'a> {
             () => 4,
         };
         soon + damped + weaker
+    }
+
+    /// Whether it comes right after a mistake of the pickup's of the same pitch on its string, no stronger.
+    fn goes_on_chattering(self, by: usize, note: &PlayedNote) -> bool {
+        let is_noise = |by: usize| {
+            matches!(
+                self.material.pairing.class(by),
+                Class::DoubleTrigger | Class::Trailing | Class::Ghost
+            )
+        };
+        note.string.is_some()
+            && self.on_string_before(by).is_some_and(|(before_by, before)| {
+                before.pitch == note.pitch
+                    && is_noise(before_by)
+                    && apart(before, note) < CHATTERS_ON
+                    && self.tells(before.is_weaker(note, 100)) == Some(false)
+            })
     }
 
     /// What a finger left that was lifted: weak and short, when a note has just ended.
@@ -244,6 +276,27 @@ impl<'a> Around<'a> {
         if again && next && note.string.is_some() { -8 } else { UNLIKE }
     }
 
+    /// Whether a note has the pitch that its string sounded last: as it was heard, or, where strings are
+    /// not known, as it is written and was heard.
+    fn is_last_pitch(
+        self,
+        by: usize,
+        note: &PlayedNote,
+        index: usize,
+        wanted: &ExpectedNote,
+    ) -> bool {
+        if note.string.is_some() {
+            let before = self.heard_before(by).map(|(_, before)| before.pitch);
+            return note.string == wanted.string && before == Some(note.pitch);
+        }
+        let Some(string) = wanted.string else { return false };
+        let earlier = self.material.chunk.notes().iter().enumerate().take(index).rev();
+        let mut on_string = earlier.filter(|(_, note)| note.string == Some(string));
+        on_string.next().is_some_and(|(before, written)| {
+            written.pitch == note.pitch && self.material.right(before).is_some()
+        })
+    }
+
     /// The notes before, where strings are not known a few.
     fn before(self, by: usize) -> impl Iterator<Item = (usize, &'a PlayedNote)> {
         self.all(by, true).take(LOOK_BACK)
@@ -257,6 +310,21 @@ impl<'a> Around<'a> {
             let class = self.material.pairing.class(*other_by);
             class.origin() != Origin::Pickup && same_place(other, note) != Some(false)
         })
+    }
+}
+
+/// How much the string's last pitch in place of another says. A converter whose stroke was heard before its
+/// new pitch sends nothing else. Of the two frets next to the right one a hand that slips plays the one that a finger
+/// holds already three times of four; of those two off it plays it one time in two or three, and further off
+/// it does not slip to just this pitch. And where the note is slurred it cannot: a finger that
+/// fails to sound it sounds nothing, and the old pitch would have to be struck.
+fn as_last_pitch(wanted: &ExpectedNote, note: &PlayedNote) -> i32 {
+    let distance = note.pitch.semitones_above(wanted.pitch).unsigned_abs();
+    match (wanted.attack, distance) {
+        (Attack::Slurred, _) => -14,
+        (_, ..=1) => -1,
+        (_, 2) => -4,
+        _ => -8,
     }
 }
 

@@ -3,7 +3,7 @@
 //! makes others, and as many as are wanted.
 
 use evenhand_core::verdict::Outcome;
-use evenhand_tests::converter::session::Session;
+use evenhand_tests::converter::session::{Sent, Session};
 use evenhand_tests::converter::slip::Slip;
 use evenhand_tests::converter::stream::Source;
 use evenhand_tests::converter::told::told;
@@ -39,6 +39,32 @@ fn without_its_errors_clean_takes_pass_and_slips_are_told_at_once() {
         .map(|session| session.id.as_str())
         .collect();
     assert!(wrong.is_empty(), "{wrong:?}");
+}
+
+/// A converter that sends every note twice, 45 to 60 ms later and at 70 % of its velocity: the attempts are
+/// found, the seconds are nobody's slips, and the pickup is named.
+#[test]
+fn a_converter_that_tells_everything_twice_is_named_and_nobody_is_blamed() {
+    let mut sessions = sessions();
+    sessions.retain(|session| session.slip == Slip::Clean && !session.one_channel);
+    assert!(!sessions.is_empty());
+    for session in &mut sessions {
+        let name = session.id.clone();
+        for (number, take) in session.takes.iter_mut().enumerate() {
+            let seconds = take.ideal.iter().enumerate().map(|(index, note)| Sent {
+                at: note.at + 45_000 + (index * 7 + number) as u64 % 16 * 1_000,
+                velocity: (u16::from(note.velocity) * 7 / 10).max(1) as u8,
+                truth: "double".to_owned(),
+                ..note.clone()
+            });
+            let seconds: Vec<Sent> = seconds.collect();
+            take.ideal.extend(seconds);
+        }
+        let told = told(session, Source::Ideal);
+        assert!(told.iter().all(|take| take.attempts == 1), "{name}: {told:?}");
+        assert!(told.iter().all(|t| t.outcome != Some(Outcome::NeedsWork)), "{name}: {told:?}");
+        assert!(told.iter().any(|take| take.pickup), "{name}: {told:?}");
+    }
 }
 
 /// The harness looks at the place: a slip is not told where another note is named.

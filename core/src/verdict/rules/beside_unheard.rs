@@ -6,6 +6,7 @@
 use super::findings::Findings;
 use crate::align::Material;
 use crate::classify::goes_on;
+use crate::study::Attack;
 use crate::verdict::Kind;
 
 /// What is told of the time of one note.
@@ -18,6 +19,34 @@ const NEAR: usize = 3;
 /// Unsettles what hangs on which of several strokes was not heard.
 pub(super) fn unsettle(material: Material<'_>, findings: &mut Findings) {
     findings.unsettle(&TIMES, |note| is_beside_unheard(material, note));
+}
+
+/// What a string still sounded is no stroke, however well it fits: where the pickup began the last note of a
+/// string once more, much weaker, in the place of one that it lost, neither the loudness nor the time is the
+/// hand's for certain. Our default: weaker than this share of the note before it, in per cent (16 dB).
+const REMAINDER: u8 = 40;
+
+/// Unsettles what hangs on a right note that may be what its string still sounded.
+pub(super) fn unsettle_remainders(material: Material<'_>, findings: &mut Findings) {
+    findings.unsettle(&[Kind::SoftNotes], |note| may_be_a_remainder(material, note));
+    findings.unsettle(&TIMES, |note| {
+        let before = note.checked_sub(1);
+        [Some(note), before].into_iter().flatten().any(|note| may_be_a_remainder(material, note))
+    });
+}
+
+/// Whether a right note has the pitch that its string sounded last, was to be plucked, and is much weaker.
+fn may_be_a_remainder(material: Material<'_>, note: usize) -> bool {
+    let notes = material.chunk.notes();
+    let Some((wanted, played)) = notes.get(note).zip(material.right(note)) else { return false };
+    let on_string = |index: &usize| {
+        notes.get(*index).is_some_and(|n| n.string.is_some() && n.string == wanted.string)
+    };
+    let before = (0..note).rev().find(on_string).and_then(|index| material.right(index));
+    wanted.attack == Attack::Plucked
+        && before.is_some_and(|before| {
+            before.pitch == played.pitch && played.is_weaker(before, REMAINDER) == Some(true)
+        })
 }
 
 /// Whether one of the strokes of its pitch on its string next to a note was not heard.

@@ -73,5 +73,6 @@ pub fn judge(material: Material<'_>, beyond: u32, click: Option<(Click, Instant)
     if slips.unheard.0 > 0 {
         beside_unheard::unsettle(material, &mut findings);
     }
+    beside_unheard::unsettle_remainders(material, &mut findings);
     findings.verdict()
 }
