@@ -17,6 +17,7 @@
 //! Nobody is counted in who is playing, and while the same is asked for again the click just goes on.
 
 use super::click::{CountIn, after};
+use super::event_results::EventResults;
 use super::piece::{ChunkFacts, Piece};
 use super::pieces::Practice;
 use super::step::{Attempt, AttemptResult, Choice, NotPossible, Reason, Step, Task};
@@ -274,16 +275,19 @@ impl<const PIECES: usize> Engine<PIECES> {
     }
 
     /// Takes an attempt at [`task`](Self::task), with the tempo at which it was played where that
-    /// is known, and how long it lasted. Says what comes next, to be told and kept.
+    /// is known, how long it lasted, and what it showed of each event. Says what comes next, to be told
+    /// and kept.
     pub fn attempt(
         &mut self,
         result: AttemptResult,
         tempo: Option<Tempo>,
         lasted: Seconds,
+        results: &EventResults,
         now: Instant,
     ) -> Step {
         let before = self.task();
-        let step = self.practice.attempt(Attempt { result, tempo, lasted, ended: seconds(now) });
+        let attempt = Attempt { result, tempo, lasted, ended: seconds(now) };
+        let step = self.practice.attempt(attempt, results);
         let offered = !step.offer.is_empty();
         let until = now.plus(self.pacing.verdict);
         let until = if offered { until.plus(self.pacing.offer) } else { until };

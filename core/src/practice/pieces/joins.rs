@@ -142,7 +142,9 @@ impl<const PIECES: usize> Practice<PIECES> {
         let entry = self.entries.get_mut(index)?;
         entry.asleep = false;
         entry.passed = false;
-        entry.stairs.begin_at(slower.at_per_mille(JOIN_PER_MILLE));
+        // What the halves have earned is kept: never slower than before.
+        let before = entry.stairs.tempo();
+        entry.stairs.begin_at(slower.at_per_mille(JOIN_PER_MILLE).faster(before));
         Some((index, Reason::Join { slower, settled: false }))
     }
 
