@@ -40,7 +40,7 @@ const TEMPO_STEP: u32 = 50;
 pub struct Pacing {
     /// A verdict and the next step.
     pub verdict: Offset,
-    /// What comes next, where nothing was said of an attempt.
+    /// What comes next, where the attempt was clean or nothing was said of one.
     pub heading: Offset,
     /// What can be chosen, beside a verdict.
     pub offer: Offset,
@@ -289,7 +289,9 @@ impl<const PIECES: usize> Engine<PIECES> {
         let attempt = Attempt { result, tempo, lasted, ended: seconds(now) };
         let step = self.practice.attempt(attempt, results);
         let offered = !step.offer.is_empty();
-        let until = now.plus(self.pacing.verdict);
+        // Of what was clean there is little to read.
+        let clean = result == AttemptResult::Clean;
+        let until = now.plus(if clean { self.pacing.heading } else { self.pacing.verdict });
         let until = if offered { until.plus(self.pacing.offer) } else { until };
         self.stage = match (step.task, self.stage) {
             (None, _) => Stage::Idle,

@@ -64,11 +64,23 @@ pub const MISREAD_AT_MOST: u8 = 5;
 /// The events on either side of a hard place that are practised with it. Our default.
 pub const SPOT_REACHES: u8 = 2;
 
+/// How much faster than it failed a spot is worked up to, in per mille, so that it holds when the rest of
+/// the piece comes before it. Our default: one leap.
+pub const SPOT_FASTER_PER_MILLE: u32 = 1_200;
+
+/// So many clean repetitions of a spot in a row are wanted. Common practice: a few notes take little time.
+pub const SPOT_IN_A_ROW: u8 = 5;
+
 /// By so many events on either side a spot grows when it is clean. Our default.
 pub const SPOT_GROWS: u8 = 2;
 
-/// So many attempts at a piece without a faster clean tempo, and something is changed. Our default.
-pub const PLATEAU_AFTER: u8 = 10;
+/// So many attempts at a piece without a faster clean tempo, and something is changed after the next one
+/// that is not clean: within ten, where three in a row are wanted. Our default.
+pub const PLATEAU_AFTER: u8 = 7;
+
+/// The same where the sitting has brought a faster clean tempo than the one before: it is getting better, and
+/// a change could as well be for the worse. Our default: twice as many.
+pub const PLATEAU_AFTER_BETTER: u8 = 14;
 
 /// How long a piece that has been clean is stayed with before another has its turn: alternating
 /// every three minutes was kept better than blocks (Carter & Grahn 2016; the effect is small in

@@ -207,6 +207,15 @@ impl Staircase {
         self.halved = false;
     }
 
+    /// A part of it, that is to reach this tempo and has never been clean.
+    #[must_use]
+    pub fn up_to(&self, goal: Tempo, rules: Rules) -> Self {
+        let goal = goal.slower(self.goal).faster(self.floor);
+        let tempo = self.tempo.slower(goal);
+        let (fastest, run, failed_raises, halved) = (None, 0, 0, false);
+        Self { rules, goal, tempo, fastest, run, failed_raises, halved, ..*self }
+    }
+
     /// Begins anew near this tempo, as if it had never been clean.
     pub fn begin_anew_at(&mut self, tempo: Tempo) {
         self.begin_at(tempo);

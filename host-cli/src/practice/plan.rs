@@ -4,8 +4,8 @@ use super::pieces::Pieces;
 use super::sentences;
 use crate::study::{Prepared, Problem, Study};
 use evenhand_core::practice::{
-    AttemptResult, Choice, Choices, CountIn, Due, Earlier, Engine, NotPossible, Pacing, Piece,
-    Press, Step, Task,
+    AttemptResult, Choice, Choices, CountIn, Due, Earlier, Engine, EventResults, NotPossible,
+    Pacing, Piece, Press, Step, Task,
 };
 use evenhand_core::units::{Instant, Seconds, Tempo};
 
@@ -111,7 +111,7 @@ impl Plan {
 
     /// The music of a task, at its tempo; `None` for a piece that this study does not have.
     pub fn music(&self, task: Task) -> Option<Prepared> {
-        self.pieces.build(task, |chunk| self.engine.practice().fingering(chunk))
+        self.pieces.build(task, &|chunk| self.engine.practice().fingering(chunk))
     }
 
     /// What is played now; `None` before the beginning and when practice is over.
@@ -131,9 +131,10 @@ impl Plan {
         heard: AttemptResult,
         tempo: Option<Tempo>,
         lasted: Seconds,
+        results: &EventResults,
         now: Instant,
     ) -> Next {
-        let step = self.engine.attempt(heard, tempo, lasted, now);
+        let step = self.engine.attempt(heard, tempo, lasted, results, now);
         self.said(step)
     }
 

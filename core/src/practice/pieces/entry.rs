@@ -1,7 +1,7 @@
 //! A piece with all that is known of it.
 
 use crate::practice::piece::{ChunkFacts, Earlier, Piece};
-use crate::practice::rules::Rules;
+use crate::practice::rules::{Rules, SPOT_FASTER_PER_MILLE, SPOT_IN_A_ROW};
 use crate::practice::share::Share;
 use crate::practice::staircase::Staircase;
 use crate::practice::step::Reason;
@@ -31,6 +31,8 @@ pub(super) struct Entry {
     /// The fingering in use; 0 is the one that is written.
     pub(super) fingering: u8,
     pub(super) placing: Placing,
+    /// The sitting has brought a faster clean tempo than one that there was before.
+    pub(super) is_better: bool,
     /// Attempts since there was a faster clean tempo.
     pub(super) since_best: u8,
     /// How often something was changed because of that.
@@ -69,6 +71,7 @@ impl Entry {
             fingerings: facts.fingerings,
             fingering: 0,
             placing: Placing::Begun,
+            is_better: false,
             since_best: 0,
             changes: 0,
         }
@@ -95,6 +98,7 @@ impl Entry {
             fingerings: 0,
             fingering: 0,
             placing: Placing::Begun,
+            is_better: false,
             since_best: 0,
             changes: 0,
         }
@@ -139,24 +143,25 @@ impl Entry {
         (shorter.splits, shorter.joins_next) = (false, false);
         (shorter.fingerings, shorter.fingering) = (0, 0);
         (shorter.placing, shorter.since_best, shorter.changes) = (Placing::Over, 0, 0);
+        shorter.is_better = false;
         shorter
     }
 
-    /// A few notes of this piece: from its tempo up to the one at which they failed.
+    /// A few notes of this piece: from its tempo up to beyond the one at which they failed.
     pub(super) fn spot(&self, piece: Piece, failed_at: Tempo) -> Self {
         let mut spot = self.shorter(piece);
-        spot.stairs = Staircase::new(failed_at, self.stairs.beat(), *self.stairs.rules(), None);
-        spot.stairs.begin_at(self.stairs.tempo());
-        spot.earlier = Earlier::NotPassed;
+        let beyond = failed_at.at_per_mille(SPOT_FASTER_PER_MILLE);
+        spot.stairs =
+            self.stairs.up_to(beyond, Rules { in_a_row: SPOT_IN_A_ROW, ..*self.stairs.rules() });
+        (spot.earlier, spot.placing) = (Earlier::NotPassed, Placing::Begun);
         spot
     }
 
-    /// The same with more notes: once clean is enough now.
-    pub(super) fn grown(&self, piece: Piece) -> Self {
+    /// The same with more notes, at this tempo: once clean is enough now.
+    pub(super) fn grown(&self, piece: Piece, tempo: Tempo) -> Self {
         let mut grown = self.shorter(piece);
         let rules = Rules { in_a_row: 1, ..*self.stairs.rules() };
-        let goal = self.stairs.goal();
-        grown.stairs = Staircase::new(goal, self.stairs.beat(), rules, Some(goal));
+        grown.stairs = self.stairs.up_to(tempo, rules);
         grown
     }
 

@@ -60,6 +60,7 @@ use ways::Variation;
 /// assert_eq!(first.piece, Piece::Chunk(0));
 /// assert_eq!(first.tempo, Tempo::from_beats_per_minute(60, beat).unwrap());
 /// let mut step = practice.begin(Seconds::ZERO);
+/// // Clean at the first try, and once more: on by leaps of a fifth.
 /// for attempt in 1..=2 {
 ///     step = practice.attempt(Attempt {
 ///         result: AttemptResult::Clean,
@@ -68,7 +69,7 @@ use ways::Variation;
 ///         ended: Seconds::new(attempt * 6),
 ///     }, &EventResults::NONE);
 /// }
-/// assert_eq!(step.task.unwrap().tempo, Tempo::from_beats_per_minute(62, beat).unwrap());
+/// assert_eq!(step.task.unwrap().tempo, Tempo::from_beats_per_minute(86, beat).unwrap());
 /// ```
 #[derive(Clone, Debug)]
 pub struct Practice<const PIECES: usize = { limits::PIECES }> {
@@ -82,6 +83,8 @@ pub struct Practice<const PIECES: usize = { limits::PIECES }> {
     rested: Rested,
     /// The tempo is the player's own.
     own_tempo: bool,
+    /// Nothing but steps of tempo, and what the player chooses.
+    by_steps: bool,
     /// Why practice is over.
     over: ZeroedOption<Reason>,
     /// What the last attempt changed, as long as it can be taken back.
@@ -97,6 +100,8 @@ pub struct Practice<const PIECES: usize = { limits::PIECES }> {
     shown: ZeroedOption<Tempo>,
     /// The events of the piece that the spot is in.
     spot_events: u8,
+    /// The tempo at which it failed.
+    spot_asked: Option<Tempo>,
 }
 
 impl<const PIECES: usize> Default for Practice<PIECES> {
@@ -118,6 +123,7 @@ impl<const PIECES: usize> Practice<PIECES> {
             unclear: 0,
             rested: Rested::NEW,
             own_tempo: false,
+            by_steps: false,
             over: ZeroedOption::Nothing,
             before: ZeroedOption::Nothing,
             last: EventResults::NONE,
@@ -126,6 +132,7 @@ impl<const PIECES: usize> Practice<PIECES> {
             broken_off: 0,
             shown: ZeroedOption::Nothing,
             spot_events: 0,
+            spot_asked: None,
         }
     }
 
@@ -134,14 +141,14 @@ impl<const PIECES: usize> Practice<PIECES> {
         self.entries.clear();
         (self.current, self.since, self.turns) = (None, Seconds::ZERO, 0);
         (self.variation, self.unclear, self.rested) = (Variation::NONE, 0, Rested::NEW);
-        self.own_tempo = false;
+        (self.own_tempo, self.by_steps) = (false, false);
         self.over.clear();
         self.before.clear();
         self.last = EventResults::NONE;
         self.record.clear();
         self.misread.clear();
         self.shown.clear();
-        (self.broken_off, self.spot_events) = (0, 0);
+        (self.broken_off, self.spot_events, self.spot_asked) = (0, 0, None);
     }
 
     fn over(&self) -> Option<Reason> {
@@ -152,6 +159,12 @@ impl<const PIECES: usize> Practice<PIECES> {
     /// falls, and a piece is at its goal as soon as it is clean often enough in a row.
     pub const fn at_own_tempo(&mut self) {
         self.own_tempo = true;
+    }
+
+    /// From here on practice goes by steps of tempo alone: no leaps, no hard places, no changes that the
+    /// player did not choose.
+    pub const fn by_steps(&mut self) {
+        self.by_steps = true;
     }
 
     /// Adds the next chunk of the study. For all that may become of a chunk there must be room
@@ -245,7 +258,7 @@ impl<const PIECES: usize> Practice<PIECES> {
         let is_as_written = task.way == PracticeVariant::AsWritten;
         let mut misread = None;
         self.last = EventResults::NONE;
-        if is_as_written {
+        if is_as_written && !self.by_steps {
             self.last.clone_from(results);
             self.record.take(task.piece, results);
             misread = self.misread.take(results);
@@ -264,7 +277,7 @@ impl<const PIECES: usize> Practice<PIECES> {
                 (self.unclear, self.broken_off) = (0, 0);
                 match (pace(&attempt, task.tempo), misread) {
                     (Pace::Slower(played), _) if clean => self.step(Reason::NotAtTempo { played }),
-                    (Pace::Faster(played), _) if clean && is_as_written => {
+                    (Pace::Faster(played), _) if clean && is_as_written && !self.by_steps => {
                         self.shown(index, task.tempo, played, shown, attempt.ended)
                     }
                     (_, Some(again)) if !clean && again.times <= MISREAD_AT_MOST => {
@@ -276,13 +289,22 @@ impl<const PIECES: usize> Practice<PIECES> {
         };
         let stays = clean || matches!(step.reason, Reason::Misread { .. });
         let other = if stays { None } else { self.to_spot(index, task, results, attempt.ended) };
-        let step = other.or_else(|| self.change(index, task, attempt.ended)).unwrap_or(step);
+        let is_settled = match attempt.result {
+            AttemptResult::Clean | AttemptResult::NotClean => true,
+            AttemptResult::Interrupted => results.is_broken_off(),
+            AttemptResult::Unclear => false,
+        };
+        let other = match other {
+            None if is_settled && !self.by_steps => self.change(index, task, attempt.ended),
+            other => other,
+        };
+        let step = other.unwrap_or(step);
         Step { rest, ..step }
     }
 
     /// It was broken off, or was something else.
     fn interrupted(&mut self, index: usize, results: &EventResults, now: Seconds) -> Step {
-        if !results.is_broken_off() {
+        if !results.is_broken_off() || self.by_steps {
             return self.step(Reason::Interrupted);
         }
         self.broken_off = self.broken_off.saturating_add(1);
@@ -508,6 +530,9 @@ impl<const PIECES: usize> Practice<PIECES> {
     fn push(&mut self, mut entry: Entry) -> Result<usize, NotPossible> {
         if self.own_tempo {
             entry.stairs.hold();
+        }
+        if self.by_steps {
+            entry.placing = Placing::Over;
         }
         self.entries.push(entry).map_err(|_| NotPossible::Full)?;
         Ok(self.entries.len().saturating_sub(1))

@@ -1,7 +1,7 @@
 //! A piece that brings no faster clean tempo any more is changed.
 
 use super::Practice;
-use crate::practice::rules::PLATEAU_AFTER;
+use crate::practice::rules::{PLATEAU_AFTER, PLATEAU_AFTER_BETTER};
 use crate::practice::step::{Choice, PracticeVariant, Reason, Step, Task};
 use crate::units::Seconds;
 
@@ -12,7 +12,7 @@ const CHANGES: [Option<Choice>; 4] =
 
 impl<const PIECES: usize> Practice<PIECES> {
     /// Counts attempts without a new best, and changes something after [`PLATEAU_AFTER`] of them. `asked`
-    /// is what was played.
+    /// is what was played. What could not be settled is not to be given here.
     pub(super) fn change(&mut self, index: usize, asked: Task, now: Seconds) -> Option<Step> {
         if self.current != Some(index) || self.is_over() || asked.way != PracticeVariant::AsWritten
         {
@@ -21,7 +21,8 @@ impl<const PIECES: usize> Practice<PIECES> {
         let entry = self.entries.get_mut(index)?;
         entry.since_best = entry.since_best.saturating_add(1);
         // What was clean has something to go on with.
-        if entry.since_best < PLATEAU_AFTER || entry.stairs.run() > 0 {
+        let after = if entry.is_better { PLATEAU_AFTER_BETTER } else { PLATEAU_AFTER };
+        if entry.since_best < after || entry.stairs.run() > 0 {
             return None;
         }
         let attempts = entry.since_best;

@@ -24,7 +24,7 @@ impl<const PIECES: usize> Practice<PIECES> {
         let moved = entry.stairs.take(clean);
         let few = entry.share.take(clean);
         if entry.stairs.fastest_clean() != best {
-            entry.since_best = 0;
+            (entry.since_best, entry.is_better) = (0, best.is_some());
         }
         match moved {
             Move::Stays => {}

@@ -32,7 +32,7 @@ impl<const PIECES: usize> Practice<PIECES> {
         let piece = Piece::Spot(Spot::of(whole.piece, from, to)?);
         let at = self.put_spot(whole.spot(piece, asked.tempo))?;
         self.entries.get_mut(index)?.asleep = true;
-        self.spot_events = events;
+        (self.spot_events, self.spot_asked) = (events, Some(asked.tempo));
         self.record.clear();
         // The attempt can still be taken back, and practice then goes back to the whole.
         let before = self.before.clone();
@@ -68,7 +68,7 @@ impl<const PIECES: usize> Practice<PIECES> {
     pub(super) fn grow(&mut self, index: usize, now: Seconds) -> Option<Step> {
         let entry = self.entries.get(index)?;
         let Piece::Spot(spot) = entry.piece else { return None };
-        let at = entry.stairs.goal();
+        let at = self.spot_asked.unwrap_or_else(|| entry.stairs.goal());
         let from = spot.from.saturating_sub(SPOT_GROWS);
         let to = spot.to.saturating_add(SPOT_GROWS);
         // Once all but a note or two are in it, it may as well be the whole.
@@ -83,7 +83,7 @@ impl<const PIECES: usize> Practice<PIECES> {
             }
             return Some(self.take(whole, now, Some(Reason::SpotDone)));
         }
-        let grown = entry.grown(Piece::Spot(Spot { from, to, ..spot }));
+        let grown = entry.grown(Piece::Spot(Spot { from, to, ..spot }), at);
         if let Some(entry) = self.entries.get_mut(index) {
             *entry = grown;
             if self.own_tempo {
