@@ -60,7 +60,7 @@ impl EventResults {
             let notes = 0..material.chunk.notes().len();
             notes.filter(|&note| material.pairing.played(note).is_some())
         };
-        let (Some(first), Some(last)) = (matched().next(), matched().last()) else {
+        let (Some(first), Some(last)) = (matched().next(), matched().next_back()) else {
             return Self::NONE;
         };
         if nothing.into_iter().any(has) {

@@ -6,7 +6,7 @@ use evenhand::study::{Prepared, parse};
 use evenhand_core::notes::NoteEvent;
 use evenhand_core::player::{Chance, Skill, perform};
 use evenhand_core::practice::{
-    AttemptResult, Choice, Earlier, Piece, PracticeVariant, Press, Side,
+    AttemptResult, Choice, Earlier, EventResults, Piece, PracticeVariant, Press, Side,
 };
 use evenhand_core::session::{Ends, SessionConfig};
 use evenhand_core::study::{Attack, ExpectedNote, Marks};
@@ -61,7 +61,7 @@ impl Sitting {
 
     fn one(&mut self, heard: AttemptResult) -> Next {
         self.now += 10;
-        self.plan.attempt(heard, None, Seconds::new(8), self.now())
+        self.plan.attempt(heard, None, Seconds::new(8), &EventResults::NONE, self.now())
     }
 
     fn play(&mut self, heard: AttemptResult, times: u32) -> String {

@@ -81,7 +81,7 @@ pub const LEARNERS: [Learner; 9] = [
 ];
 
 /// Learners of several days: one who gets better, one who stays where they are.
-pub const EVERY_DAY: [Learner; 3] = [
+pub(super) const EVERY_DAY: [Learner; 3] = [
     Learner { name: "gains every day", goal: 240, plain: 130.0, gain: 0.0016, stops: 0.1, ..PLAIN },
     Learner { name: "stays the same", goal: 240, plain: 130.0, gain: 0.0, stops: 0.1, ..PLAIN },
     Learner { name: "forgets", goal: 240, plain: 130.0, gain: 0.003, overnight: 0.96, ..PLAIN },

@@ -67,7 +67,7 @@ pub fn sitting(learner: Learner, rule: Rule, seed: u64) -> Figures {
 }
 
 /// A learner practises for twenty minutes on each of some days; what was clean is known the next day.
-pub fn days(learner: Learner, rule: Rule, days: usize, seed: u64) -> Vec<Figures> {
+pub(super) fn days(learner: Learner, rule: Rule, days: usize, seed: u64) -> Vec<Figures> {
     let mut hands = Hands::new(learner, seed);
     let mut known = vec![None; CHUNKS.into()];
     let mut all = Vec::new();

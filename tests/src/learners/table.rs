@@ -51,7 +51,7 @@ pub fn row(learner: Learner, rule: Rule, sittings: u64, base: u64) -> String {
 /// Five days of a learner who gets better every day, and of one who does not any more: each with a goal out
 /// of reach. The share of days on which something was changed, and what the days brought, from the second
 /// on.
-pub fn days_text(sittings: u64, base: u64) -> String {
+fn days_text(sittings: u64, base: u64) -> String {
     let mut text = format!("{:<16} {:>8} {:>12}\n", "learner", "changed", "gain a day");
     for learner in EVERY_DAY {
         let all: Vec<Vec<Figures>> =

@@ -288,7 +288,7 @@ impl<const PIECES: usize> Practice<PIECES> {
             }
         };
         let stays = clean || matches!(step.reason, Reason::Misread { .. });
-        let other = if stays { None } else { self.to_spot(index, task, results, attempt.ended) };
+        let other = if stays { None } else { self.narrow(index, task, results, attempt.ended) };
         let is_settled = match attempt.result {
             AttemptResult::Clean | AttemptResult::NotClean => true,
             AttemptResult::Interrupted => results.is_broken_off(),

@@ -10,8 +10,8 @@ use crate::practice::step::{PracticeVariant, Reason, Step, Task};
 use crate::units::Seconds;
 
 impl<const PIECES: usize> Practice<PIECES> {
-    /// To the hard place of the piece that was played, if it has one. `asked` is what was played.
-    pub(super) fn to_spot(
+    /// Narrows practice to the hard place of the piece that was played, if it has one. `asked` is what was played.
+    pub(super) fn narrow(
         &mut self,
         index: usize,
         asked: Task,
