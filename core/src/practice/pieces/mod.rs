@@ -213,6 +213,7 @@ impl<const PIECES: usize> Practice<PIECES> {
         both.earlier = earlier;
         if let Some(tempo) = fastest_clean {
             both.stairs.was_clean_at(tempo);
+            both.stairs.begin_cold();
         }
         self.push(both).map(|_| ())
     }

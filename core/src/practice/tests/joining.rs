@@ -174,6 +174,8 @@ fn a_join_from_an_earlier_day_goes_on_where_it_was() {
     while sitting.task().piece != join(0, 0, 1) {
         sitting.play("c");
     }
+    assert_eq!(sitting.tempo(), 83, "first as it comes");
+    sitting.play("c");
     assert_eq!(sitting.tempo(), 90);
 }
 
