@@ -15,12 +15,14 @@ pub enum Side {
 }
 
 /// A piece of practice. Chunks are numbered in the order of the study, from 0.
+// The first is all zero bytes, so that what holds none yet takes no room in a board's flash.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[repr(u8)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize), serde(rename_all = "lowercase"))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum Piece {
     /// A chunk.
-    Chunk(u8),
+    Chunk(u8) = 0,
     /// Half of a chunk.
     Half(u8, Side),
     /// The second half of a chunk and the first half of the next one: the notes around the
