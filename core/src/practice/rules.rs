@@ -57,6 +57,9 @@ pub const FASTER_PER_MILLE: u32 = 1_070;
 /// So many breakings-off in a row count as an attempt that was not clean. Our default.
 pub const BROKEN_OFF_FAILS: u8 = 3;
 
+/// The so many-eth time the same other pitch is said even where the attempt passed. Our default.
+pub const MISREAD_SAID: u8 = 3;
+
 /// So often at most the tempo stays because nothing but the same other pitch came again at its place. Our
 /// default: then it is a hard place like others.
 pub const MISREAD_AT_MOST: u8 = 5;

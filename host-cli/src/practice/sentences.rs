@@ -3,7 +3,7 @@
 
 use super::pieces::Pieces;
 use crate::study::pitch_name;
-use evenhand_core::practice::rules::{REST, UNCLEAR_SAID};
+use evenhand_core::practice::rules::{MISREAD_SAID, REST, UNCLEAR_SAID};
 use evenhand_core::practice::{
     Choice, Choices, Piece, PracticeVariant, Reason, Side, Step, Task, WrongPitch,
 };
@@ -258,8 +258,13 @@ impl Words<'_> {
         let (played, written) = (pitch_name(wrong.played), pitch_name(wrong.written));
         let place = self.place(wrong.event).map(|place| format!(" at {place}")).unwrap_or_default();
         let times = times(count);
-        let look = if count < LOOK { "" } else { " Look at the page before you play it again." };
-        format!("{played} where {written} is written{place}, {times}.{look} The tempo stays.")
+        let look =
+            if count < MISREAD_SAID { "" } else { " Look at the page before you play it again." };
+        let again = match self.before {
+            Some(before) if before == self.task => "The tempo stays.".to_owned(),
+            _ => format!("Now {}.", self.full(self.task.tempo)),
+        };
+        format!("{played} where {written} is written{place}, {times}.{look} {again}")
     }
 
     /// An event of the piece that was played last, in words.
@@ -298,9 +303,6 @@ impl Words<'_> {
         }
     }
 }
-
-/// From the so many-eth time on the page is to be looked at. Our default.
-const LOOK: u8 = 3;
 
 /// How much faster one tempo is than another, in words.
 fn times_as_fast(fast: Tempo, slow: Tempo) -> String {

@@ -16,6 +16,7 @@ use super::place_record::PlaceRecord;
 use super::rest::Rested;
 use super::rules::{
     AT_TEMPO_PER_MILLE, BROKEN_OFF_FAILS, FASTER_PER_MILLE, JOIN_PER_MILLE, MISREAD_AT_MOST,
+    MISREAD_SAID,
 };
 use super::share::Share;
 use super::step::{
@@ -287,6 +288,13 @@ impl<const PIECES: usize> Practice<PIECES> {
                     _ => self.settled(index, clean, attempt.ended),
                 }
             }
+        };
+        // What passes with a slip passes with the same slip for ever, if nobody says so.
+        let step = match misread {
+            Some(Misread { wrong, times }) if clean && times == MISREAD_SAID => {
+                Step { reason: Reason::Misread { wrong, times }, ..step }
+            }
+            _ => step,
         };
         let stays = clean || matches!(step.reason, Reason::Misread { .. });
         let other = if stays { None } else { self.narrow(index, task, results, attempt.ended) };

@@ -361,3 +361,15 @@ fn ten_attempts_without_a_new_best_change_something_and_changes_take_turns() {
     assert_eq!(changes[1], Choice::Shorter);
     assert!(changes.len() <= 12, "{changes:?}");
 }
+
+#[test]
+fn the_same_slip_is_named_where_it_passes_too() {
+    let mut sitting = Sitting::placed(&[facts(100)]);
+    let wrong = WrongPitch { event: 3, written: pitch(65), played: pitch(66) };
+    let misread = EventResults::clean(16).with_wrong(wrong);
+    let reasons: std::vec::Vec<Reason> =
+        (0..4).map(|_| sitting.shows('c', &misread).reason).collect();
+    assert_eq!(reasons[2], Reason::Misread { wrong, times: 3 });
+    assert!(matches!(reasons[3], Reason::Faster { .. }), "said once: {reasons:?}");
+    assert!(sitting.tempo() > 60, "it passed, and goes on");
+}
