@@ -15,6 +15,8 @@ pub(super) const TEMPO_STAYS: u8 = 2;
 pub(super) struct Misread {
     pub(super) wrong: WrongPitch,
     pub(super) times: u8,
+    /// Nothing else went wrong in the last attempt.
+    pub(super) is_all: bool,
 }
 
 /// The places of the piece that is practised where other pitches came.
@@ -32,7 +34,7 @@ impl Misreadings {
         self.list.clear();
     }
 
-    /// Takes an attempt. Gives what came again most often, if that is all that went wrong.
+    /// Takes an attempt. Gives what came again, and most often.
     pub(super) fn take(&mut self, results: &EventResults) -> Option<Misread> {
         let is_again = |misread: &Misread| {
             results.wrong().contains(&misread.wrong) || !results.has_reached(misread.wrong.event)
@@ -46,12 +48,13 @@ impl Misreadings {
                     again += 1;
                 }
                 // Those beyond the capacity are slips still.
-                None => drop(self.list.push(Misread { wrong: *wrong, times: 1 })),
+                None => drop(self.list.push(Misread { wrong: *wrong, times: 1, is_all: false })),
             }
         }
         let came = self.list.iter().filter(|misread| results.wrong().contains(&misread.wrong));
         let most = came.max_by_key(|misread| misread.times).copied()?;
-        (most.times >= TEMPO_STAYS && results.failures() <= again).then_some(most)
+        let is_all = results.failures() <= again;
+        (most.times >= TEMPO_STAYS).then_some(Misread { is_all, ..most })
     }
 
     /// The last attempt is as if it had not been played.
@@ -80,7 +83,10 @@ mod tests {
     }
 
     fn times(misreadings: &mut Misreadings, results: &EventResults) -> u8 {
-        misreadings.take(results).map_or(0, |misread| misread.times)
+        misreadings
+            .take(results)
+            .filter(|misread| misread.is_all)
+            .map_or(0, |misread| misread.times)
     }
 
     #[test]
@@ -103,11 +109,12 @@ mod tests {
     }
 
     #[test]
-    fn beside_other_faults_it_is_counted_and_nothing_else() {
+    fn beside_other_faults_it_is_counted_and_not_all() {
         let mut misreadings = Misreadings::new();
         let mut both = with(3, 61);
         both.fail(6);
         assert_eq!([0; 3].map(|_: u8| times(&mut misreadings, &both)), [0, 0, 0]);
+        assert_eq!(misreadings.list.first().map(|misread| misread.times), Some(3));
         assert_eq!(times(&mut misreadings, &with(3, 61)), 4);
         misreadings.take_back(&with(3, 61));
         assert_eq!(times(&mut misreadings, &with(3, 61)), 4);

@@ -141,6 +141,15 @@ pub enum Earlier {
     NotPassed,
     /// It passed on an earlier day.
     Passed,
+    /// It did, and its tempo rises from day to day for certain: nothing is changed by itself.
+    Improving,
+}
+
+impl Earlier {
+    /// Whether it passed on an earlier day.
+    pub const fn has_passed(self) -> bool {
+        matches!(self, Self::Passed | Self::Improving)
+    }
 }
 
 /// What practice has to know of a chunk.

@@ -38,6 +38,7 @@ mod rhythm;
 mod sentences;
 #[cfg(test)]
 mod tests;
+pub mod trend;
 
 pub use packing::{NotPacked, pack};
 pub use pieces::in_rhythm;

@@ -13,4 +13,4 @@ mod table;
 pub use model::{LEARNERS, Learner};
 pub use music::{EVENTS, Note, notes};
 pub use sitting::{Figures, Rule, sitting};
-pub use table::{row, table};
+pub use table::{figures, row, table};

@@ -2,12 +2,15 @@
 
 use super::model::{Hands, Learner, Tried};
 use super::music::{BEAT, CHUNKS, facts, notes};
+use evenhand::practice::Known;
+use evenhand::practice::trend::{DayBest, Trend, rise};
 use evenhand_core::practice::{
-    AttemptResult, Due, Engine, EventResults, Pacing, Piece, PracticeVariant, Reason, Step,
-    WrongPitch,
+    AttemptResult, ChunkFacts, Due, Earlier, Engine, EventResults, Pacing, Piece, PracticeVariant,
+    Reason, Step, WrongPitch,
 };
 use evenhand_core::study::{Chunk, ExpectedNote};
 use evenhand_core::units::{Instant, Pitch, Seconds, Tempo, Ticks};
+use std::collections::HashMap;
 
 /// By which rules practice goes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -63,19 +66,31 @@ const LOOP: f64 = 0.4;
 
 /// A learner practises for twenty minutes.
 pub fn sitting(learner: Learner, rule: Rule, seed: u64) -> Figures {
-    Sitting::new(Hands::new(learner, seed), rule, &[None; CHUNKS as usize]).play().0
+    Sitting::new(Hands::new(learner, seed), rule, &[]).play().0
 }
 
 /// A learner practises for twenty minutes on each of some days; what was clean is known the next day.
 pub(super) fn days(learner: Learner, rule: Rule, days: usize, seed: u64) -> Vec<Figures> {
     let mut hands = Hands::new(learner, seed);
-    let mut known = vec![None; CHUNKS.into()];
+    let mut known: Vec<Known> = Vec::new();
+    let mut bests: HashMap<Piece, Vec<DayBest>> = HashMap::new();
     let mut all = Vec::new();
-    for _ in 0..days {
+    let first = jiff::civil::date(2026, 1, 1);
+    for day in 0..days {
         let (figures, after, best) = Sitting::new(hands, rule, &known).play();
         hands = after;
         hands.sleep();
-        known = best;
+        let day = first.saturating_add(jiff::Span::new().days(day as i64));
+        for (piece, best) in best {
+            let bests = bests.entry(piece).or_default();
+            bests.push(DayBest { day, tempo: beats(best) });
+            let rises = rise(bests).is_some_and(|rise| rise.trend == Trend::Progress);
+            let earlier = if rises { Earlier::Improving } else { Earlier::Passed };
+            known.retain(|known| known.piece != piece);
+            known.push(Known { piece, fastest_clean: Some(best), earlier });
+        }
+        // A join is known after what it is made of.
+        known.sort_by_key(|known| known.piece.chunks().map(|(first, last)| (last - first, first)));
         all.push(figures);
     }
     all
@@ -95,14 +110,21 @@ struct Sitting {
 }
 
 impl Sitting {
-    fn new(hands: Hands, rule: Rule, known: &[Option<Tempo>]) -> Self {
+    fn new(hands: Hands, rule: Rule, known: &[Known]) -> Self {
         let learner = hands.learner;
         let mut engine: Box<Engine<16>> = Box::default();
         if rule == Rule::Steps {
             engine.practice_mut().by_steps();
         }
+        for chunk in 0..CHUNKS {
+            let known = known.iter().find(|known| known.piece == Piece::Chunk(chunk));
+            let plain = facts(&learner, known.and_then(|known| known.fastest_clean));
+            let earlier = known.map_or(Earlier::Unknown, |known| known.earlier);
+            engine.add(ChunkFacts { earlier, ..plain }).expect("room for three chunks");
+        }
         for known in known {
-            engine.add(facts(&learner, *known)).expect("room for three chunks");
+            // Chunks have had theirs.
+            let _ = engine.practice_mut().recall(known.piece, known.fastest_clean, known.earlier);
         }
         Self {
             learner,
@@ -122,7 +144,7 @@ impl Sitting {
         Instant::from_micros((self.now * 1e6) as u64)
     }
 
-    fn play(mut self) -> (Figures, Hands, Vec<Option<Tempo>>) {
+    fn play(mut self) -> (Figures, Hands, Vec<(Piece, Tempo)>) {
         let now = self.at();
         self.engine.begin(Pacing::PAGE, true, now);
         while self.now < SITTING && self.engine.task().is_some() {
@@ -139,8 +161,15 @@ impl Sitting {
                     && fastest.is_some_and(|tempo| beats(tempo) >= self.learner.goal.into())
             })
             .count() as f64;
-        let best = (0..CHUNKS).map(|chunk| self.best(Piece::Chunk(chunk))).collect::<Vec<_>>();
-        let tempi = best.iter().map(|best| best.map_or(0.0, beats));
+        let best: Vec<(Piece, Tempo)> = self
+            .engine
+            .practice()
+            .pieces()
+            .filter(|(piece, ..)| piece.chunks().is_some())
+            .filter_map(|(piece, best, _)| Some((piece, best?)))
+            .collect();
+        let tempi = best.iter().filter(|(piece, _)| matches!(piece, Piece::Chunk(_)));
+        let tempi = tempi.map(|(_, best)| beats(*best));
         self.figures.mean_best = tempi.sum::<f64>() / f64::from(CHUNKS);
         (self.figures, self.hands, best)
     }

@@ -4,8 +4,8 @@ use super::model::{EVERY_DAY, LEARNERS, Learner};
 use super::sitting::{Figures, Rule, days, sitting};
 use std::fmt::Write;
 
-/// What became of all sittings of one learner.
-fn figures(learner: Learner, rule: Rule, sittings: u64, base: u64) -> Vec<Figures> {
+/// What became of all sittings of one learner, under one rule.
+pub fn figures(learner: Learner, rule: Rule, sittings: u64, base: u64) -> Vec<Figures> {
     (0..sittings).map(|seed| sitting(learner, rule, base + seed)).collect()
 }
 
@@ -48,14 +48,21 @@ pub fn row(learner: Learner, rule: Rule, sittings: u64, base: u64) -> String {
     )
 }
 
-/// Five days of a learner who gets better every day, and of one who does not any more: each with a goal out
+/// Days of practice.
+const DAYS: usize = 16;
+
+/// From this day on it can be known whether a piece improves.
+const KNOWN_FROM: usize = 8;
+
+/// Sixteen days of a learner who gets better every day, and of one who does not any more: each with a goal out
 /// of reach. The share of days on which something was changed, and what the days brought, from the second
 /// on.
 fn days_text(sittings: u64, base: u64) -> String {
-    let mut text = format!("{:<16} {:>8} {:>12}\n", "learner", "changed", "gain a day");
+    let mut text =
+        format!("{:<16} {:>8} {:>8} {:>12}\n", "learner", "changed", "later", "gain a day");
     for learner in EVERY_DAY {
         let all: Vec<Vec<Figures>> =
-            (0..sittings).map(|seed| days(learner, Rule::Whole, 5, base + seed)).collect();
+            (0..sittings).map(|seed| days(learner, Rule::Whole, DAYS, base + seed)).collect();
         let later: Vec<Figures> =
             all.iter().flat_map(|days| days.iter().skip(1)).copied().collect();
         let gains = all.iter().flat_map(|days| days.windows(2)).map(|pair| {
@@ -63,12 +70,16 @@ fn days_text(sittings: u64, base: u64) -> String {
             after.mean_best / before.mean_best.max(1.0) - 1.0
         });
         let gain = gains.sum::<f64>() / later.len().max(1) as f64;
-        let changed = mean(&later, |figures| f64::from(figures.changes > 0.0));
+        let changed =
+            |all: &[Figures]| 100.0 * mean(all, |figures| f64::from(figures.changes > 0.0));
+        let known: Vec<Figures> =
+            all.iter().flat_map(|days| days.iter().skip(KNOWN_FROM)).copied().collect();
         let _ = writeln!(
             text,
-            "{:<16} {:>7.0}% {:>11.1}%",
+            "{:<16} {:>7.0}% {:>7.0}% {:>11.1}%",
             learner.name,
-            100.0 * changed,
+            changed(&later),
+            changed(&known),
             100.0 * gain
         );
     }

@@ -171,7 +171,7 @@ impl Entry {
             && match self.earlier {
                 Earlier::Unknown => self.passed,
                 Earlier::NotPassed => false,
-                Earlier::Passed => self.stairs.fastest_clean().is_some(),
+                Earlier::Passed | Earlier::Improving => self.stairs.fastest_clean().is_some(),
             }
     }
 

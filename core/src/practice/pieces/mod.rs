@@ -282,16 +282,19 @@ impl<const PIECES: usize> Practice<PIECES> {
                     (Pace::Faster(played), _) if clean && is_as_written && !self.by_steps => {
                         self.shown(index, task.tempo, played, shown, attempt.ended)
                     }
-                    (_, Some(again)) if !clean && again.times <= MISREAD_AT_MOST => {
+                    (_, Some(again))
+                        if !clean && again.is_all && again.times <= MISREAD_AT_MOST =>
+                    {
                         self.misread_again(index, again)
                     }
                     _ => self.settled(index, clean, attempt.ended),
                 }
             }
         };
-        // What passes with a slip passes with the same slip for ever, if nobody says so.
+        // It is said whatever else went wrong; and what passes with a slip passes with the same slip for
+        // ever, if nobody says so.
         let step = match misread {
-            Some(Misread { wrong, times }) if clean && times == MISREAD_SAID => {
+            Some(Misread { wrong, times, .. }) if times == MISREAD_SAID => {
                 Step { reason: Reason::Misread { wrong, times }, ..step }
             }
             _ => step,

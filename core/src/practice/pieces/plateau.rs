@@ -1,6 +1,7 @@
 //! A piece that brings no faster clean tempo any more is changed.
 
 use super::Practice;
+use crate::practice::piece::Earlier;
 use crate::practice::rules::{PLATEAU_AFTER, PLATEAU_AFTER_BETTER};
 use crate::practice::step::{Choice, PracticeVariant, Reason, Step, Task};
 use crate::units::Seconds;
@@ -19,6 +20,9 @@ impl<const PIECES: usize> Practice<PIECES> {
             return None;
         }
         let entry = self.entries.get_mut(index)?;
+        if entry.earlier == Earlier::Improving {
+            return None;
+        }
         entry.since_best = entry.since_best.saturating_add(1);
         // What was clean has something to go on with.
         let after = if entry.is_better { PLATEAU_AFTER_BETTER } else { PLATEAU_AFTER };
