@@ -232,7 +232,7 @@ fn every_piece_of_the_bundled_study_can_be_played_and_passes() {
             earlier: Earlier::Passed,
         })
         .collect();
-    let settings = Settings { known: goal.clone(), own_tempo: false };
+    let settings = Settings { known: goal.clone(), ..Settings::default() };
     let mut sitting = Sitting { plan: plan(QUAY, &settings), now: 0 };
     sitting.plan.begin(false, Instant::ZERO);
     let (mut seen, mut failed) = (Vec::new(), Vec::new());
@@ -395,7 +395,7 @@ fn the_next_day_goes_on_where_the_last_one_ended() {
         .collect();
     let fastest = known.iter().find(|known| known.piece == JOIN).unwrap().fastest_clean;
     assert!(fastest.is_some());
-    let settings = Settings { known, own_tempo: false };
+    let settings = Settings { known, ..Settings::default() };
     let mut next = Sitting { plan: plan(BARS, &settings), now: 0 };
     let said = next.plan.begin(false, Instant::ZERO).sentences.join(" ");
     assert!(said.ends_with("a little below where it was clean before."), "{said}");
