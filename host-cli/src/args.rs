@@ -214,9 +214,9 @@ pub struct JudgeArgs {
         conflicts_with_all = ["expected", "click", "chunk", "channels", "pickup", "no_pickup", "level", "tempo"]
     )]
     pub disputed: Option<PathBuf>,
-    /// Judge by this chunk only
+    /// Judge by these chunks only: a name or a part of it, or bars (5-8); can be given again
     #[arg(long, value_name = "NAME", conflicts_with = "expected")]
-    pub chunk: Option<String>,
+    pub chunk: Vec<String>,
     /// A click sounded from the very beginning of the recording, at the practised tempo
     #[arg(long)]
     pub click: bool,
@@ -233,9 +233,9 @@ pub struct JudgeArgs {
 pub struct ListenArgs {
     /// A study
     pub study: PathBuf,
-    /// Judge by this chunk only
+    /// Judge by these chunks only: a name or a part of it, or bars (5-8); can be given again
     #[arg(long, value_name = "NAME")]
-    pub chunk: Option<String>,
+    pub chunk: Vec<String>,
     /// What is listened to.
     #[command(flatten)]
     pub live: LiveArgs,
@@ -252,9 +252,9 @@ pub struct ListenArgs {
 pub struct PracticeArgs {
     /// A study
     pub study: PathBuf,
-    /// Practise this chunk only
+    /// Practise these chunks only: a name or a part of it, or bars (5-8); can be given again
     #[arg(long, value_name = "NAME")]
-    pub chunk: Option<String>,
+    pub chunk: Vec<String>,
     /// At your own tempo: no click, and the tempo is not asked for
     #[arg(long)]
     pub free: bool,
