@@ -92,6 +92,9 @@ pub enum Command {
     /// Look back on what has been practised
     #[command(after_help = "Example:\n  evenhand history --since 2026-03-31")]
     History(HistoryArgs),
+    /// What is due today of the studies in a folder, and why
+    #[command(after_help = "Example:\n  evenhand today studies --minutes 30")]
+    Today(TodayArgs),
     /// Begin a study of your own, check it, show it, or record it by a simulated player
     #[command(after_help = "Example:\n  evenhand study new my.study")]
     Study(StudyArgs),
@@ -285,6 +288,26 @@ pub struct LogArgs {
     /// The folder of the log, instead of the one in EVENHAND_DATA or the user's data folder
     #[arg(long, value_name = "FOLDER")]
     pub data: Option<PathBuf>,
+}
+
+/// `evenhand today`
+#[derive(Debug, Args)]
+pub struct TodayArgs {
+    /// The folder of the studies
+    #[arg(default_value = ".")]
+    pub folder: PathBuf,
+    /// The minutes that there are
+    #[arg(long, value_name = "NUMBER", default_value_t = 30, value_parser = number(1_u32, 600))]
+    pub minutes: u32,
+    /// Whose days, by the name that was given
+    #[arg(long = "for", value_name = "NAME", value_parser = person)]
+    pub who: Option<String>,
+    /// Where the log is.
+    #[command(flatten)]
+    pub log: LogArgs,
+    /// Write JSON Lines instead of text
+    #[arg(long)]
+    pub events: bool,
 }
 
 /// `evenhand record`

@@ -40,6 +40,7 @@ mod sentences;
 mod tests;
 pub mod trend;
 
+pub use join::can as can_join;
 pub use packing::{NotPacked, pack};
 pub use pieces::in_rhythm;
 pub use plan::{Known, Next, Plan, Playing, Settings};
