@@ -92,6 +92,9 @@ pub enum Command {
     /// Look back on what has been practised
     #[command(after_help = "Example:\n  evenhand history --since 2026-03-31")]
     History(HistoryArgs),
+    /// What is due today of the studies in a folder, and why
+    #[command(after_help = "Example:\n  evenhand today studies --minutes 30")]
+    Today(TodayArgs),
     /// Begin a study of your own, check it, show it, or record it by a simulated player
     #[command(after_help = "Example:\n  evenhand study new my.study")]
     Study(StudyArgs),
@@ -214,9 +217,9 @@ pub struct JudgeArgs {
         conflicts_with_all = ["expected", "click", "chunk", "channels", "pickup", "no_pickup", "level", "tempo"]
     )]
     pub disputed: Option<PathBuf>,
-    /// Judge by this chunk only
+    /// Judge by these chunks only: a name or a part of it, or bars (5-8); can be given again
     #[arg(long, value_name = "NAME", conflicts_with = "expected")]
-    pub chunk: Option<String>,
+    pub chunk: Vec<String>,
     /// A click sounded from the very beginning of the recording, at the practised tempo
     #[arg(long)]
     pub click: bool,
@@ -233,9 +236,9 @@ pub struct JudgeArgs {
 pub struct ListenArgs {
     /// A study
     pub study: PathBuf,
-    /// Judge by this chunk only
+    /// Judge by these chunks only: a name or a part of it, or bars (5-8); can be given again
     #[arg(long, value_name = "NAME")]
-    pub chunk: Option<String>,
+    pub chunk: Vec<String>,
     /// What is listened to.
     #[command(flatten)]
     pub live: LiveArgs,
@@ -252,12 +255,19 @@ pub struct ListenArgs {
 pub struct PracticeArgs {
     /// A study
     pub study: PathBuf,
-    /// Practise this chunk only
+    /// Practise these chunks only: a name or a part of it, or bars (5-8); can be given again
     #[arg(long, value_name = "NAME")]
-    pub chunk: Option<String>,
+    pub chunk: Vec<String>,
     /// At your own tempo: no click, and the tempo is not asked for
     #[arg(long)]
     pub free: bool,
+    /// By steps of tempo alone: no leaps, no hard places, no changes by itself
+    #[arg(long)]
+    pub by_steps: bool,
+    /// How long a verdict is read before the next count-in; without it four seconds, and two
+    /// after a clean attempt
+    #[arg(long, value_name = "SECONDS", value_parser = number(0_u8, 60))]
+    pub pause: Option<u8>,
     /// What sounds.
     #[command(flatten)]
     pub sound: SoundArgs,
@@ -278,6 +288,26 @@ pub struct LogArgs {
     /// The folder of the log, instead of the one in EVENHAND_DATA or the user's data folder
     #[arg(long, value_name = "FOLDER")]
     pub data: Option<PathBuf>,
+}
+
+/// `evenhand today`
+#[derive(Debug, Args)]
+pub struct TodayArgs {
+    /// The folder of the studies
+    #[arg(default_value = ".")]
+    pub folder: PathBuf,
+    /// The minutes that there are
+    #[arg(long, value_name = "NUMBER", default_value_t = 30, value_parser = number(1_u32, 600))]
+    pub minutes: u32,
+    /// Whose days, by the name that was given
+    #[arg(long = "for", value_name = "NAME", value_parser = person)]
+    pub who: Option<String>,
+    /// Where the log is.
+    #[command(flatten)]
+    pub log: LogArgs,
+    /// Write JSON Lines instead of text
+    #[arg(long)]
+    pub events: bool,
 }
 
 /// `evenhand record`

@@ -9,6 +9,7 @@ pub mod args;
 pub mod calibrate;
 pub mod channels;
 pub mod cmd;
+pub mod days;
 pub mod disputes;
 pub mod events;
 pub mod fault;
@@ -51,6 +52,7 @@ pub fn run(cli: &Cli) -> Result<Exit, Fault> {
         Command::Calibrate(args) => cmd::calibrate::run(args),
         Command::Footswitch(args) => cmd::footswitch::run(args),
         Command::History(args) => cmd::history::run(args),
+        Command::Today(args) => cmd::today::run(args),
         Command::Study(args) => cmd::study::run(args),
         Command::Doctor(args) => cmd::doctor::run(args),
         Command::Click(args) => cmd::click::run(args),

@@ -1,5 +1,9 @@
 //! Studies from files, as commands need them.
 
+mod chosen;
+
+pub(crate) use chosen::choose;
+
 use crate::args::HearingArgs;
 use crate::channels::ChannelChoice;
 use crate::fault::{Exit, Fault};
@@ -41,20 +45,6 @@ fn in_words(name: &str, problems: &[Problem]) -> Fault {
     };
     let list: Vec<String> = problems.iter().map(ToString::to_string).collect();
     Fault::new(Exit::Study, format!("{name}: {count}\n{}", list.join("\n")))
-}
-
-/// Keeps the chunk that is asked for.
-pub(crate) fn choose(chunks: Vec<Prepared>, name: Option<&str>) -> Result<Vec<Prepared>, Fault> {
-    let Some(name) = name else { return Ok(chunks) };
-    let wanted = name.to_lowercase();
-    let names: Vec<String> = chunks.iter().map(|chunk| format!("“{}”", chunk.name)).collect();
-    let chosen: Vec<Prepared> =
-        chunks.into_iter().filter(|chunk| chunk.name.to_lowercase() == wanted).collect();
-    if chosen.is_empty() {
-        return Err(Fault::new(Exit::Usage, format!("the study has no chunk “{name}”"))
-            .advise(format!("Its chunks are {}.", names.join(", "))));
-    }
-    Ok(chosen)
 }
 
 /// The profile of the pickup: the one that is named, else the user's own.

@@ -36,9 +36,9 @@ pub enum StudyAction {
     Show {
         /// A study
         study: PathBuf,
-        /// Only this chunk
+        /// Only these chunks: a name or a part of it, or bars (5-8); can be given again
         #[arg(long, value_name = "NAME")]
-        chunk: Option<String>,
+        chunk: Vec<String>,
     },
     /// Record a study as a simulated player plays it, with a fault if you like
     ///
@@ -58,9 +58,9 @@ pub struct PlayArgs {
     /// The recording to make
     #[arg(value_name = "TAKE.mid")]
     pub take: PathBuf,
-    /// Only this chunk
+    /// Only these chunks: a name or a part of it, or bars (5-8); can be given again
     #[arg(long, value_name = "NAME")]
-    pub chunk: Option<String>,
+    pub chunk: Vec<String>,
     /// What goes wrong; without it nothing does
     #[arg(long, value_enum, value_name = "FAULT")]
     pub fault: Option<Slip>,

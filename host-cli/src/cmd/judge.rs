@@ -29,7 +29,7 @@ pub fn run(args: &JudgeArgs) -> Result<Exit, Fault> {
     let Some(study) = &args.study else {
         return Err(Fault::new(Exit::Usage, "a study and a recording are needed"));
     };
-    let mut chunks = studies::choose(studies::read(study)?, args.chunk.as_deref())?;
+    let mut chunks = studies::choose(studies::read(study)?, &args.chunk)?;
     studies::adjust(&mut chunks, &args.hearing)?;
     let mut pickup = studies::pickup(&args.hearing)?;
     let mut output = Output::new(&args.output)?;

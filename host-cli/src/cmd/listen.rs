@@ -21,7 +21,7 @@ use std::time::Duration;
 pub fn run(args: &ListenArgs) -> Result<Exit, Fault> {
     stop::listen_for_it();
     let (chunks, study) = studies::read_whole(&args.study)?;
-    let mut chunks = studies::choose(chunks, args.chunk.as_deref())?;
+    let mut chunks = studies::choose(chunks, &args.chunk)?;
     studies::adjust(&mut chunks, &args.hearing)?;
     let pickup = studies::live_pickup(&args.hearing)?;
     let config = SessionConfig { pickup, click: None, ends: Ends::ByItself };

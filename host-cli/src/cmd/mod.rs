@@ -17,3 +17,4 @@ pub mod ports;
 pub mod practice;
 pub mod record;
 pub mod study;
+pub mod today;

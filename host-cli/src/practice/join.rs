@@ -6,7 +6,7 @@ use evenhand_core::study::{ExpectedNote, Marks};
 use evenhand_core::units::Ticks;
 
 /// Whether `right` follows `left` without a gap, in one metre, and both fit into one chunk.
-pub(crate) fn can(left: &Prepared, right: &Prepared) -> bool {
+pub fn can(left: &Prepared, right: &Prepared) -> bool {
     let bar = left.metre.bar().get().max(1);
     let end = left.into_first_bar.plus(left.length).get();
     let bars = u16::try_from(end / bar).unwrap_or(u16::MAX);

@@ -8,7 +8,7 @@ const LONGEST: usize = 24;
 
 /// The known word nearest to `word`, if it is near enough to be a slip of the fingers: one
 /// letter in words of up to four letters, two in longer ones (our default).
-pub(super) fn nearest<'k>(word: &str, known: impl IntoIterator<Item = &'k str>) -> Option<&'k str> {
+pub(crate) fn nearest<'k>(word: &str, known: impl IntoIterator<Item = &'k str>) -> Option<&'k str> {
     let typed: String = word.to_lowercase().chars().take(LONGEST + 1).collect();
     let letters = typed.chars().count();
     if letters > LONGEST {

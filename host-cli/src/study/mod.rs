@@ -29,6 +29,7 @@ mod report;
 mod span;
 
 pub use allow::{Allow, TimeAllowance};
+pub(crate) use guess::nearest;
 pub use model::{
     AlternativeText, ChunkText, Item, Landing, LeftFinger, MetreText, Note, Plectrum, RightFinger,
     Settings, Shift, Sound, Spot, Start, Step, Study, TempoText, TrillTo, Tuplet, VoiceLine,

@@ -54,7 +54,7 @@ const LISTENING: [&str; 16] = [
 ];
 
 /// The order of the program's rooms: from what everything uses to what uses everything.
-const PROGRAM: [&str; 31] = [
+const PROGRAM: [&str; 32] = [
     "visible",
     "wrap",
     "fault",
@@ -79,6 +79,7 @@ const PROGRAM: [&str; 31] = [
     "marks",
     "events",
     "log",
+    "days",
     "disputes",
     "pedal",
     "report",

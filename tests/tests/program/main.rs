@@ -17,3 +17,4 @@ mod practice;
 mod practice_half_hour;
 mod silence;
 mod sound;
+mod today;

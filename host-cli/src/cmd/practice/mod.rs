@@ -2,13 +2,13 @@
 //!
 //! It listens, judges each attempt, says what comes next and why, and goes on by itself. The
 //! rules and the time between attempts are the engine's ([`crate::practice`]). Here they meet the
-//! stream (`room`), the log (`earlier`), and what the player sees (`view`).
+//! stream (`handler`), the log ([`crate::days`]), and what the player sees (`view`).
 
-mod earlier;
 mod handler;
 mod view;
 
 use crate::args::PracticeArgs;
+use crate::days::StudyDays;
 use crate::fault::{Exit, Fault};
 use crate::listening::Listener;
 use crate::live::Source;
@@ -22,20 +22,19 @@ use crate::sitting::{Sitting, SittingDetails};
 use crate::sound::Sound;
 use crate::studies;
 use crate::study::Prepared;
-use crate::{settings, stop, study};
+use crate::{settings, stop};
+use evenhand_core::practice::Pacing;
 use evenhand_core::session::{Ends, SessionConfig};
+use evenhand_core::units::Offset;
 use evenhand_core::verdict::Pool;
 use handler::PracticeHandler;
-use jiff::Timestamp;
-use jiff::tz::TimeZone;
-use std::collections::HashMap;
 use view::View;
 
 /// Runs the command.
 pub fn run(args: &PracticeArgs) -> Result<Exit, Fault> {
     stop::listen_for_it();
     let (chunks, study) = studies::read_whole(&args.study)?;
-    let mut chunks = studies::choose(chunks, args.chunk.as_deref())?;
+    let mut chunks = studies::choose(chunks, &args.chunk)?;
     studies::adjust(&mut chunks, &args.hearing)?;
     let pickup = studies::live_pickup(&args.hearing)?;
     let mut config = SessionConfig { pickup, click: None, ends: Ends::ByItself };
@@ -49,7 +48,7 @@ pub fn run(args: &PracticeArgs) -> Result<Exit, Fault> {
         Ok(known) => (known, None),
         Err(why) => (Vec::new(), Some(why)),
     };
-    let plan = Plan::of_chunks(chunks, &Settings { known, own_tempo: args.free });
+    let plan = Plan::of_chunks(chunks, &plan_settings(args, known));
     let name = study.name.clone();
     let about = SittingDetails { live: &args.live, hearing: &args.hearing };
     let sitting = Sitting::begin(&about, study, &live.source.name, &mut output)?;
@@ -66,6 +65,16 @@ pub fn run(args: &PracticeArgs) -> Result<Exit, Fault> {
     studies::keep_learnt(&args.hearing, &pickup.habits, &config.pickup.habits, is_live);
     live.end(practised.and(ended))?;
     Ok(output.exit())
+}
+
+fn plan_settings(args: &PracticeArgs, known: Vec<Known>) -> Settings {
+    let pause = |seconds: u8| Offset::from_millis(i32::from(seconds) * 1_000);
+    let pacing = args.pause.map_or(Pacing::PAGE, |seconds| Pacing {
+        verdict: pause(seconds),
+        heading: pause(seconds),
+        ..Pacing::PAGE
+    });
+    Settings { known, own_tempo: args.free, by_steps: args.by_steps, pacing }
 }
 
 /// One piece after the other, until practice is over.
@@ -126,33 +135,9 @@ fn known(
     };
     let read = || {
         let Some(reader) = Reader::open(&folder)? else { return Ok(Vec::new()) };
-        let mut sittings = reader.read(&Filter::default())?;
-        sittings.retain(|sitting| {
-            let same_study = sitting.path == study.path || sitting.study == study.name;
-            let same_player = match &args.live.who {
-                Some(who) => sitting.is_of(who),
-                None => sitting.who.is_none(),
-            };
-            same_study && same_player
-        });
-        let today = log::hash(&study.text);
-        let mut versions: HashMap<String, Vec<Prepared>> = HashMap::new();
-        for sitting in &sittings {
-            if sitting.hash != today && !versions.contains_key(&sitting.hash) {
-                let text = reader.study(&sitting.hash)?;
-                let prepared = study::parse(&text).and_then(|study| study.prepare());
-                versions.insert(sitting.hash.clone(), prepared.unwrap_or_default());
-            }
-        }
-        Ok(earlier::known(
-            chunks,
-            &sittings,
-            TimeZone::system().to_datetime(Timestamp::now()).date(),
-            |hash, chunk| {
-                let same = |old: &Prepared| old.name == chunk.name && old.notes == chunk.notes;
-                hash == today || versions.get(hash).is_some_and(|old| old.iter().any(same))
-            },
-        ))
+        let sittings = reader.read(&Filter::default())?;
+        let who = args.live.who.as_deref();
+        Ok(StudyDays::of(chunks, study, who, &sittings, &reader)?.known())
     };
     read().map_err(|trouble: log::LogError| {
         let place = folder.join(log::FILE);

@@ -42,7 +42,7 @@ pub fn run(args: &StudyArgs) -> Result<Exit, Fault> {
             }
         }
         StudyAction::Show { study, chunk } => {
-            let chunks = studies::choose(studies::read(study)?, chunk.as_deref())?;
+            let chunks = studies::choose(studies::read(study)?, chunk)?;
             for chunk in &chunks {
                 for line in report::chunk(chunk) {
                     output.show(&line)?;

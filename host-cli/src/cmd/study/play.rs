@@ -26,7 +26,7 @@ const SPREAD: Offset = Offset::from_millis(120);
 
 pub(super) fn run(args: &PlayArgs, output: &mut Output) -> Result<Exit, Fault> {
     path::spare(&args.study, &args.take, "Name another file for the take.")?;
-    let mut chunks = studies::choose(studies::read(&args.study)?, args.chunk.as_deref())?;
+    let mut chunks = studies::choose(studies::read(&args.study)?, &args.chunk)?;
     studies::at_tempo(&mut chunks, args.tempo)?;
     let mut slipped = None;
     let mut messages: Vec<Timed> = Vec::new();

@@ -1,26 +1,85 @@
-//! What the log knows from earlier days.
+//! The days of each piece of a study: when it was played, how fast it was clean.
 
 use crate::log::{Attempt, StoredSitting};
 use crate::practice::Known;
+use crate::practice::trend::{DayBest, Rise, Trend, rise};
 use crate::study::Prepared;
-use evenhand_core::practice::rules::AT_TEMPO_PER_MILLE;
+use evenhand_core::practice::rules::{AT_TEMPO_PER_MILLE, FASTER_PER_MILLE};
 use evenhand_core::practice::{Earlier, Piece, Rules};
 use evenhand_core::units::Tempo;
 use evenhand_core::verdict::Outcome;
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
+use std::collections::BTreeMap;
+
+/// What the log knows of a chunk or a join. Tempi are in whole beats a minute.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct PieceDays {
+    /// Which it is.
+    pub piece: Piece,
+    /// Its name.
+    pub name: String,
+    /// The tempo to reach.
+    pub goal: u32,
+    /// The fastest tempo at which it was clean often enough in a row.
+    pub fastest: Option<u32>,
+    /// The day on which it first was.
+    pub passed: Option<Date>,
+    /// The day on which it first was at its goal.
+    pub reached: Option<Date>,
+    /// The days on which it was played, with the fastest tempo of those attempts that passed.
+    pub days: BTreeMap<Date, Option<u32>>,
+}
+
+impl PieceDays {
+    /// The last day on which it was played.
+    pub fn last(&self) -> Option<Date> {
+        self.days.last_key_value().map(|(day, _)| *day)
+    }
+
+    /// How its best tempo goes from day to day.
+    pub fn rise(&self) -> Option<Rise> {
+        let best = |(day, best): (&Date, &Option<u32>)| {
+            Some(DayBest { day: *day, tempo: f64::from((*best)?) })
+        };
+        let bests: Vec<DayBest> = self.days.iter().filter_map(best).collect();
+        rise(&bests)
+    }
+
+    /// What practice has to know of it.
+    fn known(&self, beat: evenhand_core::units::Ticks, today: Date) -> Known {
+        let earlier = match self.passed {
+            Some(day) if day < today => match self.rise().map(|rise| rise.trend) {
+                Some(Trend::Progress) => Earlier::Improving,
+                _ => Earlier::Passed,
+            },
+            _ => Earlier::NotPassed,
+        };
+        let fastest_clean =
+            self.fastest.and_then(|beats| Tempo::from_beats_per_minute(beats, beat));
+        Known { piece: self.piece, fastest_clean, earlier }
+    }
+}
+
+/// What practice has to know of each piece.
+pub(super) fn known(chunks: &[Prepared], pieces: &[PieceDays], today: Date) -> Vec<Known> {
+    let beat = |piece: Piece| {
+        let chunk = chunks.get(usize::from(piece.span().0));
+        chunk.map_or_else(Default::default, |chunk| chunk.metre.beat())
+    };
+    pieces.iter().map(|days| days.known(beat(days.piece), today)).collect()
+}
 
 /// What is known of the chunks of a study, and of joins of them, from these sittings, the earliest
 /// first. `is_same` tells whether a chunk was the same music in the version of the study with
 /// that hash.
-pub(super) fn known(
+pub(super) fn pieces(
     chunks: &[Prepared],
     sittings: &[StoredSitting],
-    today: Date,
     is_same: impl Fn(&str, &Prepared) -> bool,
-) -> Vec<Known> {
+) -> Vec<PieceDays> {
     let count = u8::try_from(chunks.len()).unwrap_or(u8::MAX);
-    let mut known = Vec::new();
+    let mut pieces: Vec<PieceDays> = Vec::new();
     for (first, chunk) in (0..count).zip(chunks) {
         for (last, last_chunk) in (first..count).zip(chunks.get(first.into()..).unwrap_or(&[])) {
             let name = match last - first {
@@ -35,24 +94,19 @@ pub(super) fn known(
             let attempts = versions
                 .flat_map(|sitting| &sitting.attempts)
                 .filter(|attempt| attempt.chunk == name && !attempt.disputed);
-            let rules = within.iter().map(|chunk| Rules::of(chunk.tolerances.level));
-            let in_a_row = rules.map(|rules| rules.in_a_row()).min().unwrap_or(1);
-            let Some((fastest_clean, earlier)) = of_piece(chunk, attempts, in_a_row, today) else {
-                continue;
-            };
-            let piece = match (last - first, seam(first, last, &known)) {
+            let piece = match (last - first, seam(first, last, &pieces)) {
                 (0, _) => Piece::Chunk(first),
                 (_, Some(seam)) => Piece::Join { first, seam, last },
                 (_, None) => continue,
             };
-            known.push(Known { piece, fastest_clean, earlier });
+            pieces.extend(of_piece(piece, &name, within, attempts));
         }
     }
-    known
+    pieces
 }
 
 /// The seam that is new in a join: one that no smaller join within it has.
-fn seam(first: u8, last: u8, known: &[Known]) -> Option<u8> {
+fn seam(first: u8, last: u8, known: &[PieceDays]) -> Option<u8> {
     (first..last).find(|seam| {
         !known.iter().any(|known| matches!(known.piece, Piece::Join { seam: s, .. } if s == *seam))
     })
@@ -60,17 +114,26 @@ fn seam(first: u8, last: u8, known: &[Known]) -> Option<u8> {
 
 /// Runs through the attempts at one piece; `None` if there is none.
 fn of_piece<'a>(
-    chunk: &Prepared,
+    piece: Piece,
+    name: &str,
+    chunks: &[Prepared],
     attempts: impl Iterator<Item = &'a Attempt>,
-    in_a_row: u8,
-    today: Date,
-) -> Option<(Option<Tempo>, Earlier)> {
-    let beat = chunk.metre.beat();
+) -> Option<PieceDays> {
+    let chunk = chunks.first()?;
+    let rules = chunks.iter().map(|chunk| Rules::of(chunk.tolerances.level));
+    let in_a_row = rules.map(|rules| rules.in_a_row()).min().unwrap_or(1);
+    let goal = chunks.iter().map(|chunk| chunk.tempo).reduce(Tempo::slower)?;
+    let goal = (goal.hundredths_of_beats_per_minute(chunk.metre.beat()) + 50) / 100;
     let level = crate::log::level_word(chunk.tolerances.level);
-    let (mut any, mut fastest, mut earlier) = (false, None::<u32>, Earlier::NotPassed);
-    let mut run = (0, 0_u8);
+    let days = BTreeMap::new();
+    let name = name.to_owned();
+    let mut known =
+        PieceDays { piece, name, goal, fastest: None, passed: None, reached: None, days };
+    let (mut run, mut shown) = ((0, 0_u8), None);
     for attempt in attempts.filter(|attempt| strictness(&attempt.level) >= strictness(level)) {
-        any = true;
+        let day = TimeZone::system().to_datetime(attempt.began).date();
+        let best = known.days.entry(day).or_default();
+        let before: Option<u32> = std::mem::take(&mut shown);
         match attempt.verdict {
             Outcome::Unclear => continue,
             Outcome::NeedsWork => {
@@ -80,16 +143,23 @@ fn of_piece<'a>(
             Outcome::Passed => {}
         }
         let beats = clean_at(attempt);
+        *best = Some(best.unwrap_or(0).max(beats));
         run = if run.0 == beats { (beats, run.1.saturating_add(1)) } else { (beats, 1) };
-        if run.1 >= in_a_row {
-            fastest = fastest.max(Some(beats));
-            if TimeZone::system().to_datetime(attempt.began).date() < today {
-                earlier = Earlier::Passed;
-            }
+        let mut clean_at = (run.1 >= in_a_row).then_some(beats);
+        // Twice in a row faster than it was asked for is enough, as in practice.
+        if let Some(faster) = faster(attempt) {
+            *best = (*best).max(Some(faster));
+            clean_at = clean_at.max(before.map(|before| before.min(faster)));
+            shown = Some(faster);
+        }
+        let Some(clean_at) = clean_at else { continue };
+        known.fastest = known.fastest.max(Some(clean_at));
+        known.passed = known.passed.or(Some(day));
+        if clean_at >= known.goal {
+            known.reached = known.reached.or(Some(day));
         }
     }
-    let tempo = fastest.and_then(|beats| Tempo::from_beats_per_minute(beats, beat));
-    any.then_some((tempo, earlier))
+    (!known.days.is_empty()).then_some(known)
 }
 
 /// The tempo at which an attempt was clean, in whole beats a minute: the one it was asked for,
@@ -100,6 +170,12 @@ fn clean_at(attempt: &Attempt) -> u32 {
         Some(heard) if u64::from(heard) < slowest => heard / 100,
         _ => (attempt.practised + 50) / 100,
     }
+}
+
+/// The tempo of an attempt that was much faster than it was asked for, in whole beats a minute.
+fn faster(attempt: &Attempt) -> Option<u32> {
+    let fastest = u64::from(attempt.practised) * u64::from(FASTER_PER_MILLE) / 1_000;
+    attempt.heard.filter(|heard| u64::from(*heard) > fastest).map(|heard| heard / 100)
 }
 
 /// Levels in order; one that this version does not know counts for nothing.
@@ -156,8 +232,8 @@ mod tests {
     }
 
     fn of(sittings: &[StoredSitting]) -> Vec<Known> {
-        let today = "2026-03-10".parse().unwrap();
-        known(&chunks(), sittings, today, |hash, _| hash == "same")
+        let pieces = pieces(&chunks(), sittings, |hash, _| hash == "same");
+        known(&chunks(), &pieces, "2026-03-10".parse().unwrap())
     }
 
     fn beats(known: &Known) -> Option<u32> {
@@ -186,6 +262,17 @@ mod tests {
     }
 
     #[test]
+    fn a_piece_that_rises_from_day_to_day_is_known_to() {
+        let days = |rise: u32| -> Vec<StoredSitting> {
+            let passed = |day: u32| ("A", 60 + rise * day, Passed);
+            (1..=8).map(|day| sitting(day as i8, &[passed(day), passed(day)])).collect()
+        };
+        assert_eq!(of(&days(2))[0].earlier, Earlier::Improving);
+        assert_eq!(of(&days(0))[0].earlier, Earlier::Passed);
+        assert_eq!(of(&days(2)[..5])[0].earlier, Earlier::Passed, "too early to say");
+    }
+
+    #[test]
     fn joins_are_known_by_their_names() {
         let known = of(&[sitting(8, &[("A and B", 60, Passed), ("A and B", 60, Passed)])]);
         let join = Piece::Join { first: 0, seam: 0, last: 1 };
@@ -201,6 +288,16 @@ mod tests {
     }
 
     #[test]
+    fn what_was_played_twice_much_faster_counts_at_its_own_tempo() {
+        let mut fast = sitting(8, &[("A", 60, Passed), ("A", 60, Passed)]);
+        fast.attempts[0].heard = Some(9_100);
+        fast.attempts[1].heard = Some(8_830);
+        assert_eq!(beats(&of(&[fast.clone()])[0]), Some(88));
+        fast.attempts[1].heard = Some(6_000);
+        assert_eq!(beats(&of(&[fast])[0]), Some(60), "once is not enough");
+    }
+
+    #[test]
     fn other_versions_and_easier_levels_count_for_nothing() {
         let mut other = sitting(8, &[("A", 60, Passed), ("A", 60, Passed)]);
         other.hash = "other".to_owned();
@@ -210,7 +307,6 @@ mod tests {
             evenhand_core::tolerance::PracticeLevel::Performance,
         );
         let easy = [sitting(8, &[("A", 60, Passed), ("A", 60, Passed)])];
-        let today = "2026-03-10".parse().unwrap();
-        assert_eq!(known(&strict, &easy, today, |_, _| true), []);
+        assert_eq!(pieces(&strict, &easy, |_, _| true), []);
     }
 }

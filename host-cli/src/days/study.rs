@@ -1,0 +1,88 @@
+//! The sittings of one player at one study, whichever version of it was played.
+
+use super::known::{self, PieceDays};
+use crate::log::{self, LogError, Reader, StoredSitting, StudyText};
+use crate::practice::Known;
+use crate::study::{self, Prepared};
+use jiff::Timestamp;
+use jiff::civil::Date;
+use jiff::tz::TimeZone;
+use std::collections::HashMap;
+
+/// A study with what the log knows of it.
+#[derive(Clone, Debug)]
+pub struct StudyDays {
+    chunks: Vec<Prepared>,
+    pieces: Vec<PieceDays>,
+}
+
+impl StudyDays {
+    /// Reads what is known of these chunks of a study from these sittings: of this player, or of nobody
+    /// by name. A chunk counts in any version of the study in which it has the same notes.
+    ///
+    /// # Errors
+    ///
+    /// Why an older version of the study cannot be read.
+    pub fn of(
+        chunks: &[Prepared],
+        study: &StudyText,
+        who: Option<&str>,
+        sittings: &[StoredSitting],
+        reader: &Reader,
+    ) -> Result<Self, LogError> {
+        let own = sittings.iter().filter(|sitting| {
+            let same_study = sitting.path == study.path || sitting.study == study.name;
+            let same_player = match who {
+                Some(who) => sitting.is_of(who),
+                None => sitting.who.is_none(),
+            };
+            same_study && same_player
+        });
+        let own: Vec<StoredSitting> = own.cloned().collect();
+        let hash = log::hash(&study.text);
+        let mut versions: HashMap<String, Vec<Prepared>> = HashMap::new();
+        for sitting in &own {
+            if sitting.hash != hash && !versions.contains_key(&sitting.hash) {
+                let text = reader.study(&sitting.hash)?;
+                let prepared = study::parse(&text).and_then(|study| study.prepare());
+                versions.insert(sitting.hash.clone(), prepared.unwrap_or_default());
+            }
+        }
+        let pieces = known::pieces(chunks, &own, |version, chunk| {
+            let same = |old: &Prepared| old.name == chunk.name && old.notes == chunk.notes;
+            version == hash || versions.get(version).is_some_and(|old| old.iter().any(same))
+        });
+        Ok(Self { chunks: chunks.to_vec(), pieces })
+    }
+
+    /// A study that has never been played.
+    pub fn new(chunks: &[Prepared]) -> Self {
+        Self { chunks: chunks.to_vec(), pieces: Vec::new() }
+    }
+
+    /// With these days.
+    #[cfg(test)]
+    pub(super) fn with(chunks: &[Prepared], pieces: &[PieceDays]) -> Self {
+        Self { chunks: chunks.to_vec(), pieces: pieces.to_vec() }
+    }
+
+    /// Its chunks.
+    pub fn chunks(&self) -> &[Prepared] {
+        &self.chunks
+    }
+
+    /// The pieces that have been played.
+    pub fn pieces(&self) -> &[PieceDays] {
+        &self.pieces
+    }
+
+    /// What practice has to know of them today.
+    pub fn known(&self) -> Vec<Known> {
+        known::known(&self.chunks, &self.pieces, today())
+    }
+}
+
+/// The day that it is where this computer is.
+pub(crate) fn today() -> Date {
+    TimeZone::system().to_datetime(Timestamp::now()).date()
+}
