@@ -1,8 +1,10 @@
 //! What came otherwise than it is written, and which of it is open: made so by the player or the pickup.
 
+use super::lagging::ends_a_lag;
 use super::left_out::goes_on;
 use super::neighbours::{Around, MILLI, apart, same_place};
 use super::rates::Rates;
+use super::suspects::LAGS;
 use super::weight::{ENOUGH, HAND_MISSES, decibans};
 use super::{around, error};
 use crate::align::{Classified, Material, Origin, Role, Sureness};
@@ -55,8 +57,12 @@ fn in_place(around: Around<'_>, rates: &Rates, index: usize) -> Option<Deviation
     let wanted = material.chunk.notes().get(index)?;
     let Some(by) = material.pairing.played(index) else {
         let goes_on = goes_on(material, index);
-        let error = if goes_on { TrackingError::LostRepeat } else { TrackingError::Lost };
-        let weight = decibans(HAND_MISSES, rates.of_error(error, wanted.string));
+        let (error, looks) = match () {
+            () if goes_on => (TrackingError::LostRepeat, 0),
+            () if ends_a_lag(material, index) => (TrackingError::Stale, LAGS),
+            () => (TrackingError::Lost, 0),
+        };
+        let weight = decibans(HAND_MISSES, rates.of_error(error, wanted.string)) + looks;
         return Some(Deviation {
             place: Some(index),
             pitch: None,

@@ -5,8 +5,10 @@
 //! heard past the time of the stroke, it is open who it was, however good the pickup; else it is weighed
 //! how often this pickup loses a note of that string.
 
+use super::lagging::ends_a_lag;
 use super::neighbours::MILLI;
 use super::rates::Rates;
+use super::suspects::LAGS;
 use super::weight::{ENOUGH, HAND_MISSES, decibans};
 use crate::align::Material;
 use crate::attempt::PlayedNote;
@@ -20,6 +22,10 @@ const PAST_IT: i32 = 40 * MILLI;
 /// converter lost it.
 pub(crate) fn is_left_out(material: Material<'_>, rates: &Rates, index: usize) -> bool {
     let Some(wanted) = material.chunk.notes().get(index) else { return false };
+    if ends_a_lag(material, index) {
+        let rate = rates.of_error(TrackingError::Stale, wanted.string);
+        return decibans(HAND_MISSES, rate) + LAGS >= ENOUGH;
+    }
     let rate = rates.of_error(TrackingError::Lost, wanted.string);
     decibans(HAND_MISSES, rate) >= ENOUGH && !goes_on(material, index)
 }

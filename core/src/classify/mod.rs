@@ -11,6 +11,7 @@
 
 mod bends;
 mod deviations;
+mod lagging;
 mod left_out;
 mod neighbours;
 mod order;
@@ -24,6 +25,7 @@ use crate::attempt::{Onset, PlayedNote};
 use crate::pickup::Pickup;
 use crate::study::{Chunk, ExpectedNote};
 pub(crate) use deviations::{Deviation, deviations, is_set_right};
+pub(crate) use lagging::ends_a_lag;
 pub(crate) use left_out::{goes_on, is_left_out};
 use neighbours::{Around, MILLI};
 pub(crate) use rates::{Rates, count, error};

@@ -6,6 +6,7 @@
 //! 2009), no finger sounds a note for less than 50 ms (12 notes a second are the fastest slurs; from
 //! memory). The numbers are decibans (see [`weight`](super::weight)) and our defaults, rounded from there.
 
+use super::lagging::lost_at_its_end;
 use super::neighbours::{Around, MILLI, apart, same_place};
 use super::rates::Rates;
 use super::weight::{ENOUGH, HAND_ADDS, HAND_ERRS, decibans};
@@ -41,6 +42,10 @@ const LATEST_DOUBLE: i32 = 1_000 * MILLI;
 /// time a little weaker, while it fades; and how much that says. Our defaults.
 const CHATTERS_ON: i32 = 200 * MILLI;
 const CHATTERS: i32 = -16;
+
+/// A note too many at the beginning of a run that lags, and one too few at its end: a hand makes two slips
+/// (one in fifty that it makes the other as well), a converter lags on half of the times. Our default.
+pub(super) const LAGS: i32 = -14;
 
 /// Notes that are looked at before another, where strings are not known: more than sound at once.
 const LOOK_BACK: usize = 16;
@@ -269,6 +274,9 @@ impl<'a> Around<'a> {
 
     /// The string's last pitch once more, where another one is about to begin.
     fn as_stale(self, by: usize, note: &PlayedNote) -> i32 {
+        if lost_at_its_end(self.material, by).is_some() {
+            return LAGS;
+        }
         let again = self.heard_before(by).is_some_and(|(_, before)| before.pitch == note.pitch);
         let next = self.on_string_after(by).is_some_and(|(_, after)| {
             after.pitch != note.pitch && apart(note, after) < 120 * MILLI

@@ -5,7 +5,7 @@
 
 use super::findings::Findings;
 use crate::align::Material;
-use crate::classify::goes_on;
+use crate::classify::{ends_a_lag, goes_on};
 use crate::study::Attack;
 use crate::verdict::Kind;
 
@@ -18,7 +18,10 @@ const NEAR: usize = 3;
 
 /// Unsettles what hangs on which of several strokes was not heard.
 pub(super) fn unsettle(material: Material<'_>, findings: &mut Findings) {
-    findings.unsettle(&TIMES, |note| is_beside_unheard(material, note));
+    let lags = |note: usize| {
+        (note.saturating_sub(1)..=note + NEAR).any(|index| ends_a_lag(material, index))
+    };
+    findings.unsettle(&TIMES, |note| is_beside_unheard(material, note) || lags(note));
 }
 
 /// What a string still sounded is no stroke, however well it fits: where the pickup began the last note of a
