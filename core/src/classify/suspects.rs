@@ -329,7 +329,7 @@ impl<'a> Around<'a> {
 fn as_last_pitch(wanted: &ExpectedNote, note: &PlayedNote) -> i32 {
     let distance = note.pitch.semitones_above(wanted.pitch).unsigned_abs();
     match (wanted.attack, distance) {
-        (Attack::Slurred, _) => -14,
+        (Attack::Slurred, _) => -10,
         (_, ..=1) => -1,
         (_, 2) => -4,
         _ => -8,

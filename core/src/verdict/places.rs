@@ -218,8 +218,13 @@ impl Places {
         let times_heard = note.place.map_or(0, heard) as i32;
         match note.pitch {
             None if times_heard > 0 => Settled::TakenBack,
-            // What came as another pitch is nearer to a slip than what did not come.
-            Some(_) if times_heard > 0 && note.weight - NOT_BEFORE * times_heard <= -ENOUGH => {
+            // What came as another pitch is nearer to a slip than what did not come: that the hand can play
+            // the note says nothing of a pickup that is not known to make this mistake.
+            Some(_)
+                if times_heard > 0
+                    && note.weight < 0
+                    && note.weight - NOT_BEFORE * times_heard <= -ENOUGH =>
+            {
                 Settled::TakenBack
             }
             _ if note.error == TrackingError::LostRepeat => Settled::Open,
