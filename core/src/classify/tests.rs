@@ -204,8 +204,11 @@ fn vibrato_hides_no_missing_note() {
 }
 
 fn classified(played: &[PlayedNote]) -> Vec<Classified> {
-    let notes = phrase();
-    let chunk = Chunk::new(&notes, TEMPO).unwrap();
+    classified_of(&phrase(), played)
+}
+
+fn classified_of(notes: &[ExpectedNote], played: &[PlayedNote]) -> Vec<Classified> {
+    let chunk = Chunk::new(notes, TEMPO).unwrap();
     let mut space = Workspace::<EXPECTED_NOTES>::new(&chunk);
     let mut aligner = space.aligner();
     (1..=played.len()).for_each(|count| aligner.push(chunk.notes(), &played[..count]));
@@ -279,4 +282,48 @@ fn no_time_is_too_long() {
             }
         }
     }
+}
+
+/// Eighths on string 4 between others.
+fn run() -> Vec<ExpectedNote> {
+    let notes = [(47, 5), (52, 4), (53, 4), (55, 4), (57, 4), (62, 3)];
+    notes
+        .iter()
+        .zip(0..)
+        .map(|(&(pitch, string), eighth)| expected(eighth, pitch, string))
+        .collect()
+}
+
+#[test]
+fn strokes_that_come_with_the_pitch_before_them_are_open() {
+    let sent = |times: [i32; 6]| {
+        let pitches = [(47, 5), (52, 4), (52, 4), (53, 4), (55, 4), (62, 3)];
+        let notes = times.iter().zip(pitches);
+        let played: Vec<_> = notes.map(|(&at, (pitch, s))| note(at, 90, pitch, s, 90)).collect();
+        let class = classified_of(&run(), &played)[2];
+        (class.class, class.sureness == Sureness::Doubtful)
+    };
+    // As many strokes as are written, each in its time.
+    assert_eq!(sent([0, 300, 600, 900, 1_200, 1_500]), (Class::Stale, true));
+    // Struck twice in haste, and one left out later: two slips.
+    assert_eq!(sent([0, 300, 420, 900, 1_200, 1_500]).0, Class::Repeated);
+}
+
+#[test]
+fn the_last_pitch_in_a_slurred_notes_place_is_open_and_the_next_fret_is_a_slip() {
+    let in_place = |attack, pitch| {
+        let mut notes = run();
+        notes[3].attack = attack;
+        let pitches = [(47, 5), (52, 4), (53, 4), (pitch, 4), (57, 4), (62, 3)];
+        let times = (0..).step_by(300);
+        let played: Vec<_> =
+            times.zip(pitches).map(|(at, (pitch, s))| note(at, 290, pitch, s, 90)).collect();
+        classified_of(&notes, &played)[3].class
+    };
+    assert_eq!(in_place(Attack::Slurred, 53), Class::Stale);
+    assert_eq!(in_place(Attack::Slurred, 54), Class::WrongPitch);
+    assert_eq!(in_place(Attack::Plucked, 56), Class::WrongPitch);
+    // Within a hand's reach, and beyond.
+    assert_eq!(in_place(Attack::Plucked, 61), Class::WrongPitch);
+    assert_ne!(in_place(Attack::Plucked, 70), Class::WrongPitch);
 }
