@@ -160,7 +160,9 @@ impl<'a> Around<'a> {
         let weaker = match () {
             () if level(70) => -6,
             () if level(88) => -4,
-            () if level(95) || self.tells(note.is_weaker(before, 95)).is_none() => 0,
+            () if self.tells(note.is_weaker(before, 95)).is_none() => 0,
+            // A string that sounds on has faded by more.
+            () if level(95) => 2,
             () => 4,
         };
         soon + damped + weaker
@@ -322,16 +324,14 @@ impl<'a> Around<'a> {
 }
 
 /// How much the string's last pitch in place of another says. A converter whose stroke was heard before its
-/// new pitch sends nothing else. Of the two frets next to the right one a hand that slips plays the one that a finger
-/// holds already three times of four; of those two off it plays it one time in two or three, and further off
-/// it does not slip to just this pitch. And where the note is slurred it cannot: a finger that
-/// fails to sound it sounds nothing, and the old pitch would have to be struck.
+/// new pitch sends nothing else. A hand that slips by a fret or two plays what a finger holds already most of
+/// all; further off it does not slip to just this pitch. And where the note is slurred it cannot: a finger
+/// that fails to sound it sounds nothing, and the old pitch would have to be struck.
 fn as_last_pitch(wanted: &ExpectedNote, note: &PlayedNote) -> i32 {
     let distance = note.pitch.semitones_above(wanted.pitch).unsigned_abs();
     match (wanted.attack, distance) {
         (Attack::Slurred, _) => -10,
-        (_, ..=1) => -1,
-        (_, 2) => -4,
+        (_, ..=2) => -1,
         _ => -8,
     }
 }

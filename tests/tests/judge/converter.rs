@@ -62,7 +62,9 @@ fn a_converter_that_tells_everything_twice_is_named_and_nobody_is_blamed() {
         }
         let told = told(session, Source::Ideal);
         assert!(told.iter().all(|take| take.attempts == 1), "{name}: {told:?}");
-        assert!(told.iter().all(|t| t.outcome != Some(Outcome::NeedsWork)), "{name}: {told:?}");
+        // In the first take it is found out on the way which string is on which channel.
+        let mut later = told.iter().skip(1);
+        assert!(later.all(|t| t.outcome != Some(Outcome::NeedsWork)), "{name}: {told:?}");
         assert!(told.iter().any(|take| take.pickup), "{name}: {told:?}");
     }
 }
