@@ -372,10 +372,17 @@ fn day(text: &str) -> Result<jiff::civil::Date, String> {
 #[derive(Debug, Args)]
 pub struct DoctorArgs {
     /// A study to look at, too
+    #[arg(conflicts_with = "listen")]
     pub study: Option<PathBuf>,
     /// A pickup's profile to look at, too
     #[arg(long, value_name = "FILE")]
     pub pickup: Option<PathBuf>,
+    /// Hear a minute of playing, and say string by string how the pickup hears
+    #[arg(long)]
+    pub listen: bool,
+    /// Where notes come from, with --listen.
+    #[command(flatten)]
+    pub source: SourceArgs,
     /// Write JSON Lines instead of text
     #[arg(long)]
     pub events: bool,

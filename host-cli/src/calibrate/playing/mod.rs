@@ -39,6 +39,7 @@ pub struct Playing {
     /// The notes that began: channel and number.
     begun: Vec<(u8, u8)>,
     first: Option<Instant>,
+    last: Option<Instant>,
 }
 
 /// A note of the whole, with its time since the stream began.
@@ -89,6 +90,9 @@ pub struct Account {
     pub used: Vec<u8>,
     /// Each string, string 1 first, and at last what came on none that is known.
     pub strings: [StringHeard; PLACES],
+    /// Notes that cannot be played on the string that their channel stands for, in the standard tuning
+    /// or one near it.
+    pub astray: usize,
     /// Velocities.
     pub velocities: Velocities,
     /// Sounding notes that were bent to another semitone and stayed there.
@@ -117,6 +121,7 @@ impl Playing {
             {
                 self.begun.push((channel.index(), pitch.into()));
                 self.first.get_or_insert(at);
+                self.last = Some(at);
             }
         }
         self.bytes += bytes.len();
@@ -131,6 +136,12 @@ impl Playing {
     /// When the first note came.
     pub const fn first(&self) -> Option<Instant> {
         self.first
+    }
+
+    /// How long it was played, from the first note to the last, in microseconds.
+    pub fn span(&self) -> u64 {
+        let micros = |at: Option<Instant>| at.map_or(0, |at| at.as_micros());
+        micros(self.last).saturating_sub(micros(self.first))
     }
 
     /// How many notes began.
@@ -185,6 +196,7 @@ impl Playing {
         Account {
             channels,
             used,
+            astray: astray(&notes),
             strings,
             velocities: velocities(&notes),
             bent,
@@ -207,6 +219,29 @@ impl Playing {
         }
         events
     }
+}
+
+impl Account {
+    /// Notes of all strings that look like somebody's.
+    pub fn notes(&self) -> usize {
+        self.strings.iter().map(|string| string.notes).sum()
+    }
+}
+
+/// Open strings of the standard tuning, string 1 first (MIDI 1.0 note numbers of E4 to E2), and how far
+/// below and above them a string's notes may lie: frets, with room for capos and other tunings. As the
+/// core has it, which finds the channels by it; our defaults.
+const OPEN: [u8; 6] = [64, 59, 55, 50, 45, 40];
+const DOWN: u8 = 5;
+const UP: u8 = 30;
+
+fn astray(notes: &[Note]) -> usize {
+    let is_astray = |note: &&Note| {
+        let own = note.mistake.is_none() && !note.played.is_bent();
+        let open = OPEN.get(place(&note.played)).filter(|_| own);
+        open.is_some_and(|open| !(open - DOWN..=open + UP).contains(&note.played.pitch.number()))
+    };
+    notes.iter().filter(is_astray).count()
 }
 
 /// Where a note's string stands.
