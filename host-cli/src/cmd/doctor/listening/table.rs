@@ -86,7 +86,7 @@ pub(super) fn lines(account: &Account) -> Vec<String> {
             .spread
             .map_or("-".to_owned(), |spread| format!("{:.1} dB", spread as f64 / 100.0));
         let late = string.late.map_or("-".to_owned(), |late| {
-            let ms = |micros: i64| (micros as f64 / 1_000.0).round();
+            let ms = |micros: i64| (micros as f64 / 1_000.0).round() as i64;
             format!("{:+} ±{}", ms(late.by), ms(late.scatter))
         });
         lines.push(format!(
