@@ -49,7 +49,8 @@ pub(super) struct Results {
     newest: Option<usize>,
     forgotten: u32,
     chosen: Option<Chosen>,
-    /// Where the last that was learnt of the pickup stands in the flash; 0 if there is none.
+    /// Where the last that was learnt of the pickup stands in the flash; 0 if there is none. When its
+    /// sector has been erased, what stands there is no such mark.
     learnt: u32,
     next: u32,
     memory: u32,
@@ -304,9 +305,6 @@ impl Results {
             *sector = Sector::NONE;
         }
         self.prepared = false;
-        if self.learnt as usize / F::ERASE_SIZE == next {
-            self.learnt = 0;
-        }
         clear(flash, next)?;
         self.prepared = true;
         Ok(next)
