@@ -321,6 +321,9 @@ pub struct HistoryArgs {
     /// Let the names of study and chunk stand in it, too
     #[arg(long, requires = "disputed")]
     pub names: bool,
+    /// Judge the attempts again by their notes, and tell where the verdict is another today
+    #[arg(long, conflicts_with = "disputed")]
+    pub again: bool,
     /// Write JSON Lines instead of text
     #[arg(long)]
     pub events: bool,
