@@ -91,7 +91,7 @@ fn a_good_pickup_is_called_good() {
     let mut line = Line::new(10);
     line.play_what_is_asked(0);
     let run = listen(&line.lines());
-    let said = said(&run.done());
+    let said = said(run.done());
     for words in [
         "each open string five times",
         "good a channel per string, string 1 on channel 11",
@@ -124,7 +124,7 @@ fn each_thing_that_is_amiss_is_told_with_what_helps() {
         line.note(3, 0, 80, line.now + pluck * 800, 500);
     }
     let run = listen(&line.lines());
-    let said = said(&run.done());
+    let said = said(run.done());
     for words in [
         "string 4: 3 notes were sent twice",
         "string 5: 3 notes were heard through another string",
@@ -202,7 +202,7 @@ fn silence_other_bytes_and_other_channels_are_told_apart() {
     line.play_what_is_asked(0);
     line.messages
         .iter_mut()
-        .for_each(|(_, bytes)| bytes[0] = bytes[0] & 0xf0 | 5 - (bytes[0] & 15));
+        .for_each(|(_, bytes)| bytes[0] = bytes[0] & 0xf0 | (5 - (bytes[0] & 15)));
     let turned = listen(&line.lines());
     assert_eq!(turned.code, 8);
     assert!(said(&turned).contains("the channels stand in another order"), "{}", turned.out);
@@ -211,7 +211,7 @@ fn silence_other_bytes_and_other_channels_are_told_apart() {
     line.play_what_is_asked(0);
     line.messages
         .iter_mut()
-        .for_each(|(_, bytes)| bytes[0] = bytes[0] & 0xf0 | 2 * (bytes[0] & 15));
+        .for_each(|(_, bytes)| bytes[0] = bytes[0] & 0xf0 | (2 * (bytes[0] & 15)));
     let apart = listen(&line.lines());
     assert_eq!(apart.code, 8);
     assert!(
@@ -233,7 +233,7 @@ fn channels_that_the_profile_does_not_know_are_told() {
     let mut line = Line::new(10);
     line.play_what_is_asked(0);
     let same = run(&folder, &line.lines(), &["--pickup", &pickup]);
-    assert!(said(&same.done()).contains("good a channel per string"), "{}", same.out);
+    assert!(said(same.done()).contains("good a channel per string"), "{}", same.out);
 }
 
 #[test]
@@ -244,7 +244,7 @@ fn it_ends_by_itself_and_judges_what_it_heard_when_the_line_ends() {
         line.play_what_is_asked(0);
     }
     let run = listen(&line.lines());
-    assert!(said(&run.done()).contains("notes in 7"), "{}", run.out);
+    assert!(said(run.done()).contains("notes in 7"), "{}", run.out);
     // A line that breaks off.
     let broken = listen("1000000 90 40 50\n2000000 90 40 50\nnow\n");
     assert_eq!(broken.code, 8);
@@ -255,7 +255,7 @@ fn it_ends_by_itself_and_judges_what_it_heard_when_the_line_ends() {
     line.play_what_is_asked(0);
     let lines = line.lines() + "900000000 90 40 50\n";
     let ended = listen(&lines);
-    assert!(said(&ended.done()).contains("Nothing is wrong here."), "{}", ended.out);
+    assert!(said(ended.done()).contains("Nothing is wrong here."), "{}", ended.out);
 }
 
 #[test]

@@ -114,7 +114,7 @@ impl View {
             // Whatever is wrong with the terminal is noticed with the next note.
             let _ = self.show();
         } else {
-            warn(&what);
+            warn(what);
         }
     }
 
