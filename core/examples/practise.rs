@@ -8,7 +8,7 @@
 #![allow(clippy::expect_used, clippy::indexing_slicing)]
 
 use evenhand_core::practice::{
-    Attempt, AttemptResult, ChunkFacts, Earlier, Practice, Reason, Rules,
+    Attempt, AttemptResult, ChunkFacts, Earlier, EventResults, Practice, Reason, Rules,
 };
 use evenhand_core::{PracticeLevel, Seconds, Tempo, Ticks};
 
@@ -49,7 +49,10 @@ fn main() {
         let is_clean = beats <= 84 || attempts > 12;
         let result = if is_clean { AttemptResult::Clean } else { AttemptResult::NotClean };
         let lasted = Seconds::new(4 * 60 / beats);
-        step = practice.attempt(Attempt { result, tempo: Some(task.tempo), lasted, ended: now });
+        step = practice.attempt(
+            Attempt { result, tempo: Some(task.tempo), lasted, ended: now },
+            &EventResults::NONE,
+        );
     }
     println!("over: {:?}", step.reason);
     assert_eq!(step.reason, Reason::AllAtGoal);

@@ -4,6 +4,10 @@
 //! what [`Chunk::new`] promises. A session copies the notes, and keeps what else a chunk says as it
 //! is.
 
+mod excerpt;
+
+pub use excerpt::Excerpt;
+
 use crate::limits;
 use crate::tolerance::{PracticeLevel, Tolerances};
 use crate::units::{GuitarString, Pitch, Tempo, Ticks};

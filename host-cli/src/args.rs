@@ -258,6 +258,13 @@ pub struct PracticeArgs {
     /// At your own tempo: no click, and the tempo is not asked for
     #[arg(long)]
     pub free: bool,
+    /// By steps of tempo alone: no leaps, no hard places, no changes by itself
+    #[arg(long)]
+    pub by_steps: bool,
+    /// How long a verdict is read before the next count-in; without it four seconds, and two
+    /// after a clean attempt
+    #[arg(long, value_name = "SECONDS", value_parser = number(0_u8, 60))]
+    pub pause: Option<u8>,
     /// What sounds.
     #[command(flatten)]
     pub sound: SoundArgs,

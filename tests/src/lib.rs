@@ -12,6 +12,7 @@ pub mod kept;
 pub mod lab;
 pub mod labels;
 pub mod learner;
+pub mod learners;
 pub mod live;
 pub mod looping;
 pub mod matchfile;

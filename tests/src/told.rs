@@ -2,7 +2,7 @@
 //! seconds, and the same way each time.
 
 use evenhand_core::player::Sounded;
-use evenhand_core::practice::{Piece, PracticeVariant, Side, Task};
+use evenhand_core::practice::{Piece, PracticeVariant, Side, Spot, Task};
 use evenhand_core::units::Tempo;
 use serde_json::Value;
 use std::fmt::Write as _;
@@ -156,6 +156,16 @@ pub fn task(step: &Value) -> Option<Task> {
     } else if let Some(half) = piece["half"].as_array() {
         let side = if half[1] == "first" { Side::First } else { Side::Second };
         Piece::Half(number(&half[0]).expect("a chunk"), side)
+    } else if piece["spot"].is_object() {
+        let spot = &piece["spot"];
+        let part = |name: &str| number(&spot[name]).expect("a spot");
+        let half = match spot["half"].as_str() {
+            Some("first") => Some(Side::First),
+            Some(_) => Some(Side::Second),
+            None => None,
+        };
+        let (first, last, from, to) = (part("first"), part("last"), part("from"), part("to"));
+        Piece::Spot(Spot { first, last, half, from, to })
     } else {
         let part = |name: &str| number(&piece["join"][name]).expect("a join");
         Piece::Join { first: part("first"), seam: part("seam"), last: part("last") }

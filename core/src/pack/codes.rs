@@ -2,7 +2,7 @@
 //! again: add new ones at the end, here and in `docs/pack-format.md`.
 
 use crate::attempt::Onset;
-use crate::practice::{Piece, PracticeVariant, Side};
+use crate::practice::{Piece, PracticeVariant, Side, Spot};
 use crate::tolerance::PracticeLevel;
 use crate::verdict::{Kind, Outcome, SettledBy, Severity};
 
@@ -126,8 +126,20 @@ pub(super) const fn piece(piece: Piece) -> (u8, u8, u8, u8) {
         Piece::Half(chunk, Side::Second) => (2, chunk, 0, 0),
         Piece::Seam(chunk) => (3, chunk, 0, 0),
         Piece::Join { first, seam, last } => (4, first, seam, last),
+        Piece::Spot(Spot { first, last, half, from, to }) => {
+            let kind = match half {
+                Some(Side::First) => 5,
+                Some(Side::Second) => 6,
+                // Studies have fewer chunks than would overflow this.
+                None => last.saturating_sub(first).saturating_add(IN_CHUNKS),
+            };
+            (kind, first, from, to)
+        }
     }
 }
+
+/// A spot in a chunk; each number beyond it is one more chunk in a line.
+const IN_CHUNKS: u8 = 7;
 
 /// The piece that four numbers say.
 pub(super) const fn piece_of(numbers: (u8, u8, u8, u8)) -> Option<Piece> {
@@ -138,6 +150,15 @@ pub(super) const fn piece_of(numbers: (u8, u8, u8, u8)) -> Option<Piece> {
         (3, chunk, 0, 0) => Some(Piece::Seam(chunk)),
         (4, first, seam, last) if first <= seam && seam < last => {
             Some(Piece::Join { first, seam, last })
+        }
+        (kind @ 5.., first, from, to) if from <= to => {
+            let half = match kind {
+                5 => Some(Side::First),
+                6 => Some(Side::Second),
+                _ => None,
+            };
+            let Some(last) = first.checked_add(kind.saturating_sub(IN_CHUNKS)) else { return None };
+            Some(Piece::Spot(Spot { first, last, half, from, to }))
         }
         _ => None,
     }

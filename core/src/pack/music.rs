@@ -9,7 +9,7 @@ use super::chunk::{ChunkHead, PartRead, Which};
 use super::problem::Missing;
 use crate::limits;
 use crate::practice::{Piece, PracticeVariant, Side, Task};
-use crate::study::{Chunk, ChunkError, ExpectedNote, Marks};
+use crate::study::{Chunk, ChunkError, Excerpt, ExpectedNote, Marks};
 use crate::tolerance::Tolerances;
 use crate::units::{Tempo, Ticks};
 use heapless::Vec;
@@ -33,13 +33,17 @@ pub(super) fn build<'n>(
         Ok((head, part))
     };
     let (first, last) = task.piece.span();
-    let (begins, goes_on) = match task.piece {
-        Piece::Chunk(_) | Piece::Join { .. } => (Which::Whole, Which::Whole),
+    let (whole, spot) = match task.piece {
+        Piece::Spot(spot) => (spot.piece(), Some(spot)),
+        piece => (piece, None),
+    };
+    let (begins, goes_on) = match whole {
+        Piece::Chunk(_) | Piece::Join { .. } | Piece::Spot(_) => (Which::Whole, Which::Whole),
         Piece::Half(_, Side::First) => (Which::FirstHalf, Which::Whole),
         Piece::Half(_, Side::Second) => (Which::SecondHalf, Which::Whole),
         Piece::Seam(_) => (Which::SecondHalf, Which::FirstHalf),
     };
-    if first > last || matches!(task.piece, Piece::Join { .. }) && first == last {
+    if first > last || matches!(whole, Piece::Join { .. }) && first == last {
         return Err(Missing::NoSuchPiece);
     }
     let (head, begun) = part(first, begins)?;
@@ -51,6 +55,11 @@ pub(super) fn build<'n>(
         let (head, part) = part(chunk.saturating_add(1), goes_on)?;
         line.go_on(&head, part, notes)?;
     }
+    if let Some(spot) = spot {
+        let (from, to) = (spot.from.into(), spot.to.into());
+        let excerpt = Excerpt::of_events(notes, from, to).ok_or(Missing::NoSuchPiece)?;
+        line.cut(excerpt, notes);
+    }
     line.chunk(&head, begun, task.tempo, notes)
 }
 
@@ -61,6 +70,8 @@ fn head_joins(pack: &Pack<'_>, chunk: u8) -> bool {
 /// Parts in one, so far.
 struct Line {
     length: Ticks,
+    /// What has been cut off at its beginning.
+    cut: Ticks,
     tolerances: Tolerances,
     /// The voices, in the order of their numbers.
     voices: Vec<u16, LINE_VOICES>,
@@ -68,8 +79,12 @@ struct Line {
 
 impl Line {
     fn begin(head: &ChunkHead<'_>, part: PartRead<'_>, notes: &mut Notes) -> Result<Self, Missing> {
-        let mut line =
-            Self { length: part.length, tolerances: head.tolerances, voices: Vec::new() };
+        let mut line = Self {
+            length: part.length,
+            cut: Ticks::ZERO,
+            tolerances: head.tolerances,
+            voices: Vec::new(),
+        };
         line.know(head);
         for note in part.notes {
             put(note, notes)?;
@@ -99,6 +114,18 @@ impl Line {
         Ok(())
     }
 
+    /// Cuts a passage out of it.
+    fn cut(&mut self, excerpt: Excerpt, notes: &mut Notes) {
+        notes.retain_mut(|note| match excerpt.take(note) {
+            Some(taken) => {
+                *note = taken;
+                true
+            }
+            None => false,
+        });
+        (self.length, self.cut) = (excerpt.length(self.length), excerpt.begins());
+    }
+
     /// Takes up the voices of a chunk that are new.
     fn know(&mut self, head: &ChunkHead<'_>) {
         for voice in head.voices() {
@@ -124,7 +151,11 @@ impl Line {
         notes: &'n Notes,
     ) -> Result<Chunk<'n>, Missing> {
         let chunk = Chunk::new(notes, tempo).map_err(Missing::NotInOne)?;
-        let placed = chunk.placed(head.metre, begun.first_bar, begun.into_first_bar);
+        let into = begun.into_first_bar.plus(self.cut).get();
+        let bar = head.metre.bar().get().max(1);
+        let bars = u16::try_from(into / bar).unwrap_or(u16::MAX);
+        let first_bar = begun.first_bar.saturating_add(bars);
+        let placed = chunk.placed(head.metre, first_bar, Ticks::new(into % bar));
         Ok(placed.judged_by(self.tolerances))
     }
 }

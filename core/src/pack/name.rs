@@ -4,7 +4,8 @@ use super::Pack;
 use crate::practice::{Piece, Side};
 use core::fmt;
 
-/// The name of a piece: `Lanterns`, `Lanterns, first half`, `Lanterns to Mooring`.
+/// The name of a piece: `Lanterns`, `Lanterns, first half`, `Lanterns to Mooring`, `Lanterns, notes 4 to
+/// 8`.
 #[derive(Clone, Copy, Debug)]
 pub struct PieceName<'a> {
     pack: Pack<'a>,
@@ -15,6 +16,11 @@ impl<'a> PieceName<'a> {
     pub(super) const fn new(pack: Pack<'a>, piece: Piece) -> Self {
         Self { pack, piece }
     }
+}
+
+/// Events are counted from 1 for people.
+const fn number(event: u8) -> u16 {
+    event as u16 + 1
 }
 
 impl fmt::Display for PieceName<'_> {
@@ -31,6 +37,10 @@ impl fmt::Display for PieceName<'_> {
                 write!(f, "{} and {}", name(first), name(last))
             }
             Piece::Join { first, last, .. } => write!(f, "{} to {}", name(first), name(last)),
+            Piece::Spot(spot) => {
+                let whole = Self::new(self.pack, spot.piece());
+                write!(f, "{whole}, notes {} to {}", number(spot.from), number(spot.to))
+            }
         }
     }
 }

@@ -17,6 +17,7 @@
 //! Nobody is counted in who is playing, and while the same is asked for again the click just goes on.
 
 use super::click::{CountIn, after};
+use super::event_results::EventResults;
 use super::piece::{ChunkFacts, Piece};
 use super::pieces::Practice;
 use super::step::{Attempt, AttemptResult, Choice, NotPossible, Reason, Step, Task};
@@ -39,7 +40,7 @@ const TEMPO_STEP: u32 = 50;
 pub struct Pacing {
     /// A verdict and the next step.
     pub verdict: Offset,
-    /// What comes next, where nothing was said of an attempt.
+    /// What comes next, where the attempt was clean or nothing was said of one.
     pub heading: Offset,
     /// What can be chosen, beside a verdict.
     pub offer: Offset,
@@ -274,18 +275,23 @@ impl<const PIECES: usize> Engine<PIECES> {
     }
 
     /// Takes an attempt at [`task`](Self::task), with the tempo at which it was played where that
-    /// is known, and how long it lasted. Says what comes next, to be told and kept.
+    /// is known, how long it lasted, and what it showed of each event. Says what comes next, to be told
+    /// and kept.
     pub fn attempt(
         &mut self,
         result: AttemptResult,
         tempo: Option<Tempo>,
         lasted: Seconds,
+        results: &EventResults,
         now: Instant,
     ) -> Step {
         let before = self.task();
-        let step = self.practice.attempt(Attempt { result, tempo, lasted, ended: seconds(now) });
+        let attempt = Attempt { result, tempo, lasted, ended: seconds(now) };
+        let step = self.practice.attempt(attempt, results);
         let offered = !step.offer.is_empty();
-        let until = now.plus(self.pacing.verdict);
+        // Of what was clean there is little to read.
+        let clean = result == AttemptResult::Clean;
+        let until = now.plus(if clean { self.pacing.heading } else { self.pacing.verdict });
         let until = if offered { until.plus(self.pacing.offer) } else { until };
         self.stage = match (step.task, self.stage) {
             (None, _) => Stage::Idle,

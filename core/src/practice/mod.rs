@@ -16,8 +16,11 @@
 
 mod click;
 mod engine;
+mod event_results;
+mod misread;
 mod piece;
 mod pieces;
+mod place_record;
 mod rest;
 pub mod rules;
 mod share;
@@ -26,7 +29,8 @@ mod step;
 
 pub use click::{Beat, ClickTrack, CountIn};
 pub use engine::{Due, Engine, Pacing, Press, Stage};
-pub use piece::{ChunkFacts, Earlier, Piece, Side};
+pub use event_results::{EventResults, WrongPitch};
+pub use piece::{ChunkFacts, Earlier, Piece, Side, Spot};
 pub use pieces::Practice;
 pub use rules::Rules;
 pub use staircase::{Move, Raises, Staircase};

@@ -15,12 +15,14 @@ pub enum Side {
 }
 
 /// A piece of practice. Chunks are numbered in the order of the study, from 0.
+// The first is all zero bytes, so that what holds none yet takes no room in a board's flash.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[repr(u8)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize), serde(rename_all = "lowercase"))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum Piece {
     /// A chunk.
-    Chunk(u8),
+    Chunk(u8) = 0,
     /// Half of a chunk.
     Half(u8, Side),
     /// The second half of a chunk and the first half of the next one: the notes around the
@@ -35,6 +37,62 @@ pub enum Piece {
         /// The last chunk.
         last: u8,
     },
+    /// A few events around a hard place, whole slurs, with the arrival on the next event.
+    Spot(Spot),
+}
+
+/// Which events of which piece.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Spot {
+    /// The first chunk of the piece that it is in.
+    pub first: u8,
+    /// The last chunk of that piece.
+    pub last: u8,
+    /// The piece is this half of the chunk.
+    pub half: Option<Side>,
+    /// The first event, counted from 0 in that piece.
+    pub from: u8,
+    /// The last event.
+    pub to: u8,
+}
+
+impl Spot {
+    /// In a piece; `None` for one in which no spots are looked for.
+    pub const fn of(piece: Piece, from: u8, to: u8) -> Option<Self> {
+        let (first, last, half) = match piece {
+            Piece::Chunk(chunk) => (chunk, chunk, None),
+            Piece::Half(chunk, side) => (chunk, chunk, Some(side)),
+            Piece::Join { first, last, .. } => (first, last, None),
+            Piece::Seam(_) | Piece::Spot(_) => return None,
+        };
+        Some(Self { first, last, half, from, to })
+    }
+
+    /// The piece that it is in. Of a join, the seam that was new in it is not known any more.
+    pub const fn piece(self) -> Piece {
+        match self.half {
+            Some(side) => Piece::Half(self.first, side),
+            None if self.first == self.last => Piece::Chunk(self.first),
+            None => Piece::Join { first: self.first, seam: self.first, last: self.last },
+        }
+    }
+
+    /// Whether it is in this piece.
+    pub(super) const fn is_in(self, piece: Piece) -> bool {
+        match Self::of(piece, self.from, self.to) {
+            Some(own) => {
+                let half = match (own.half, self.half) {
+                    (None, None) => true,
+                    (Some(own), Some(half)) => own as u8 == half as u8,
+                    _ => false,
+                };
+                half && own.first == self.first && own.last == self.last
+            }
+            None => false,
+        }
+    }
 }
 
 impl Piece {
@@ -43,7 +101,7 @@ impl Piece {
         match self {
             Self::Chunk(chunk) => Some((chunk, chunk)),
             Self::Join { first, last, .. } => Some((first, last)),
-            Self::Half(..) | Self::Seam(_) => None,
+            Self::Half(..) | Self::Seam(_) | Self::Spot(_) => None,
         }
     }
 
@@ -52,7 +110,7 @@ impl Piece {
         match self {
             Self::Chunk(chunk) | Self::Half(chunk, _) => (chunk, chunk),
             Self::Seam(chunk) => (chunk, chunk.saturating_add(1)),
-            Self::Join { first, last, .. } => (first, last),
+            Self::Join { first, last, .. } | Self::Spot(Spot { first, last, .. }) => (first, last),
         }
     }
 
@@ -67,6 +125,7 @@ impl Piece {
             Self::Join { first: from, last: to, .. } => {
                 inside(from, to) && (first, last) != (from, to)
             }
+            Self::Spot(spot) => inside(spot.first, spot.last),
         }
     }
 }
@@ -82,6 +141,15 @@ pub enum Earlier {
     NotPassed,
     /// It passed on an earlier day.
     Passed,
+    /// It did, and its tempo rises from day to day for certain: nothing is changed by itself.
+    Improving,
+}
+
+impl Earlier {
+    /// Whether it passed on an earlier day.
+    pub const fn has_passed(self) -> bool {
+        matches!(self, Self::Passed | Self::Improving)
+    }
 }
 
 /// What practice has to know of a chunk.

@@ -42,6 +42,49 @@ pub const UNCLEAR_SAID: u8 = 3;
 /// Our default: a whole step down.
 pub const AT_TEMPO_PER_MILLE: u32 = 930;
 
+/// How much faster a piece is asked for that is clean at the first try, in per mille: as long as it has
+/// not failed today, one clean attempt is enough to go on by so much. Our default.
+pub const PLACING_PER_MILLE: u32 = 1_200;
+
+/// Where a piece begins that was clean on an earlier day, in per mille of that tempo: what is clean cold is
+/// what has been kept. Our default: a step and a half down.
+pub const COLD_PER_MILLE: u32 = 920;
+
+/// An attempt faster than this is one at its own tempo, in per mille of the tempo that was asked for. Our
+/// default: nearly two steps up.
+pub const FASTER_PER_MILLE: u32 = 1_070;
+
+/// So many breakings-off in a row count as an attempt that was not clean. Our default.
+pub const BROKEN_OFF_FAILS: u8 = 3;
+
+/// The so many-eth time the same other pitch is said even where the attempt passed. Our default.
+pub const MISREAD_SAID: u8 = 3;
+
+/// So often at most the tempo stays because nothing but the same other pitch came again at its place. Our
+/// default: then it is a hard place like others.
+pub const MISREAD_AT_MOST: u8 = 5;
+
+/// The events on either side of a hard place that are practised with it. Our default.
+pub const SPOT_REACHES: u8 = 2;
+
+/// How much faster than it failed a spot is worked up to, in per mille, so that it holds when the rest of
+/// the piece comes before it. Our default: one leap.
+pub const SPOT_FASTER_PER_MILLE: u32 = 1_200;
+
+/// So many clean repetitions of a spot in a row are wanted. Common practice: a few notes take little time.
+pub const SPOT_IN_A_ROW: u8 = 5;
+
+/// By so many events on either side a spot grows when it is clean. Our default.
+pub const SPOT_GROWS: u8 = 2;
+
+/// So many attempts at a piece without a faster clean tempo, and something is changed after the next one
+/// that is not clean: within ten, where three in a row are wanted. Our default.
+pub const PLATEAU_AFTER: u8 = 7;
+
+/// The same where the sitting has brought a faster clean tempo than the one before: it is getting better, and
+/// a change could as well be for the worse. Our default: twice as many.
+pub const PLATEAU_AFTER_BETTER: u8 = 14;
+
 /// How long a piece that has been clean is stayed with before another has its turn: alternating
 /// every three minutes was kept better than blocks (Carter & Grahn 2016; the effect is small in
 /// the field, Czyż 2024).

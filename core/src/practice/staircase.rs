@@ -1,6 +1,9 @@
 //! The tempo of one piece: up after clean attempts in a row, down after one that is not.
 
-use super::rules::{BURST_PER_MILLE, FAILED_RAISES, FLOOR_PER_MILLE, Rules, START_PER_MILLE};
+use super::rules::{
+    BURST_PER_MILLE, COLD_PER_MILLE, FAILED_RAISES, FLOOR_PER_MILLE, PLACING_PER_MILLE, Rules,
+    START_PER_MILLE,
+};
 use crate::units::{Tempo, Ticks};
 
 /// What an attempt did to the tempo.
@@ -96,6 +99,33 @@ impl Staircase {
         Move::Raised
     }
 
+    /// A day begins below the tempo at which it was clean, if it was.
+    pub fn begin_cold(&mut self) {
+        if let Some(fastest) = self.fastest {
+            let cold = fastest.at_per_mille(COLD_PER_MILLE).in_whole_beats(self.beat);
+            self.tempo = cold.slower(self.goal).faster(self.floor);
+        }
+    }
+
+    /// It was clean once, at the first try: on by a leap, to the fastest clean tempo at most if there is
+    /// one. `false`, and nothing is changed, if it is there already.
+    pub fn leap(&mut self) -> bool {
+        let most = self.fastest.unwrap_or(self.goal).slower(self.goal);
+        if !self.tempo.is_slower_than(most) {
+            return false;
+        }
+        let leap = self.tempo.at_per_mille(PLACING_PER_MILLE).in_whole_beats(self.beat);
+        self.tempo = leap.faster(self.tempo).slower(most);
+        true
+    }
+
+    /// The last leap did not hold: back to where it was clean.
+    pub fn leap_back(&mut self) {
+        let back = u64::from(self.hundredths()) * 1_000 / u64::from(PLACING_PER_MILLE);
+        let back = self.in_beats(u32::try_from(back).unwrap_or(u32::MAX));
+        (self.tempo, self.run) = (back.faster(self.floor), 0);
+    }
+
     /// A step down.
     pub fn lower(&mut self) -> Move {
         self.run = 0;
@@ -175,6 +205,15 @@ impl Staircase {
         self.run = 0;
         self.failed_raises = 0;
         self.halved = false;
+    }
+
+    /// A part of it, that is to reach this tempo and has never been clean.
+    #[must_use]
+    pub fn up_to(&self, goal: Tempo, rules: Rules) -> Self {
+        let goal = goal.slower(self.goal).faster(self.floor);
+        let tempo = self.tempo.slower(goal);
+        let (fastest, run, failed_raises, halved) = (None, 0, 0, false);
+        Self { rules, goal, tempo, fastest, run, failed_raises, halved, ..*self }
     }
 
     /// Begins anew near this tempo, as if it had never been clean.

@@ -1,5 +1,6 @@
 //! What goes into a plan of practice and what comes out of it.
 
+use super::event_results::WrongPitch;
 use super::piece::Piece;
 use crate::units::{Seconds, Tempo};
 use crate::verdict::{Kind, Outcome, Verdict};
@@ -197,6 +198,46 @@ pub enum Reason {
     },
     /// It was broken off, or was something else.
     Interrupted,
+    /// It was clean at the first try: on by a leap.
+    Leap {
+        /// The tempo before.
+        from: Tempo,
+    },
+    /// It was clean twice in a row, faster than it was asked for: it goes on from there.
+    Shown {
+        /// The slower of the tempi that were played.
+        played: Tempo,
+        /// The tempo that was asked for.
+        asked: Tempo,
+    },
+    /// Nothing but the same other pitch came again at its place: the tempo stays, and the page is to be
+    /// looked at.
+    Misread {
+        /// Where, and which.
+        wrong: WrongPitch,
+        /// For the so many-eth time.
+        times: u8,
+    },
+    /// One event fails clearly more often than the others: only the notes around it now.
+    Spot {
+        /// The event of the piece, counted from 0.
+        event: u8,
+        /// In so many attempts it failed,
+        failed: u8,
+        /// of so many.
+        tries: u8,
+    },
+    /// The notes around the hard place are clean: some more on either side.
+    SpotGrows,
+    /// They are clean: the piece as a whole again.
+    SpotDone,
+    /// So many attempts brought no faster clean tempo: something is changed.
+    Plateau {
+        /// So many.
+        attempts: u8,
+        /// What is changed.
+        change: Choice,
+    },
     /// The last piece is at its goal, and another one has its turn.
     AtGoal {
         /// The piece that is done.

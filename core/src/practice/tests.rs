@@ -48,8 +48,21 @@ impl Sitting {
         Self { practice, now: 0 }
     }
 
+    /// The same where the player has set the tempo of the first chunk, so that it goes on by steps.
+    fn placed(chunks: &[ChunkFacts]) -> Self {
+        let mut sitting = Self::of(chunks);
+        let tempo = sitting.task().tempo;
+        sitting.practice.at_tempo(tempo).unwrap();
+        sitting
+    }
+
     /// One attempt, ten seconds long: `c` is clean, `-` is not, `?` is unclear, `/` is broken off.
     fn one(&mut self, heard: char) -> Step {
+        self.shows(heard, &EventResults::NONE)
+    }
+
+    /// The same with what it showed of each event.
+    fn shows(&mut self, heard: char, results: &EventResults) -> Step {
         self.now += 10;
         let heard = match heard {
             'c' => AttemptResult::Clean,
@@ -58,12 +71,10 @@ impl Sitting {
             _ => AttemptResult::Interrupted,
         };
         let ended = Seconds::new(self.now);
-        self.practice.attempt(Attempt {
-            result: heard,
-            tempo: None,
-            lasted: Seconds::new(8),
-            ended,
-        })
+        self.practice.attempt(
+            Attempt { result: heard, tempo: None, lasted: Seconds::new(8), ended },
+            results,
+        )
     }
 
     /// Some attempts; the step after the last.

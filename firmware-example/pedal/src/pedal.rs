@@ -12,9 +12,9 @@ use crate::mode::{Mode, Shown};
 use crate::music::{Music, Notes};
 use crate::observer::Observer;
 
-/// Pieces that a pedal has room for: a study of 40 chunks with all that may become of them. Our
+/// Pieces that a pedal has room for: a study of 35 chunks with all that may become of them, and a spot. Our
 /// default; where there is less room, halves and joins are left out.
-pub const PIECES: usize = 200;
+pub const PIECES: usize = 176;
 
 /// A pedal.
 pub struct Pedal<'p, const N: usize = PIECES> {

@@ -2,7 +2,7 @@
 
 use evenhand_core::measure::timing::tempo_played;
 use evenhand_core::pickup::Habits;
-use evenhand_core::practice::{AttemptResult, Engine, Piece, Step, Task};
+use evenhand_core::practice::{AttemptResult, Engine, EventResults, Piece, Step, Task};
 use evenhand_core::session::Judged;
 use evenhand_core::units::{Instant, Seconds};
 use evenhand_core::verdict::{Pool, Pooled};
@@ -90,7 +90,8 @@ fn tell<const N: usize>(
     };
     observer.judged(&Judgement { task, fingering, judged, verdict: &verdict, together, tempo });
     let lasted = Seconds::new(lasted.unsigned_abs() / 1_000_000);
-    let step = engine.attempt(AttemptResult::of(&verdict), tempo, lasted, now);
+    let results = EventResults::of(material, &verdict);
+    let step = engine.attempt(AttemptResult::of(&verdict), tempo, lasted, &results, now);
     let about = lamp_of(&verdict);
     (Shown::Verdict { outcome: verdict.outcome, about, since: now }, step)
 }

@@ -161,5 +161,9 @@ fn by_number(piece: Piece) -> String {
         Piece::Join { first, last, .. } => {
             format!("chunks {} to {}", number(first), number(last))
         }
+        Piece::Spot(spot) => {
+            let (from, to) = (u16::from(spot.from) + 1, u16::from(spot.to) + 1);
+            format!("{}, notes {from} to {to}", by_number(spot.piece()))
+        }
     }
 }

@@ -1,8 +1,8 @@
-//! A chunk in two halves.
+//! A chunk in two halves, and passages out of a piece.
 
 use crate::study::{Fingering, Prepared};
 use evenhand_core::practice::Side;
-use evenhand_core::study::{Attack, ExpectedNote, Marks};
+use evenhand_core::study::{Attack, Excerpt, ExpectedNote, Marks};
 use evenhand_core::units::Ticks;
 
 /// Events of its own that a half has at least. With the arrival on what follows, steadiness can
@@ -41,67 +41,48 @@ pub(super) fn place(chunk: &Prepared) -> Option<Ticks> {
 /// The half of a chunk before or from `at` on. The first half lands on the second; what still
 /// sounds at the cut ends there.
 pub(crate) fn half(chunk: &Prepared, at: Ticks, side: Side) -> Prepared {
-    let all = chunk.notes.iter().copied().zip(chunk.hand.iter().copied());
-    let (notes, hand): (Vec<ExpectedNote>, Vec<Fingering>) = match side {
-        Side::First => {
-            let next = proper(chunk).map(|note| note.onset).find(|onset| *onset >= at);
-            all.filter_map(|(note, hand)| {
-                if note.marks.has(Marks::LANDING) {
-                    return None;
-                }
-                if note.onset < at {
-                    let duration = note.duration.get().min(at.since(note.onset).get());
-                    return Some((ExpectedNote { duration: Ticks::new(duration), ..note }, hand));
-                }
-                (Some(note.onset) == next).then(|| arrival(&note, &hand))
-            })
-            .unzip()
-        }
-        Side::Second => all
-            .filter(|(note, _)| note.onset >= at)
-            .map(|(note, hand)| begun(&note, &hand, at))
-            .unzip(),
-    };
-    let (first_bar, into_first_bar, length) = match side {
-        Side::First => (chunk.first_bar, chunk.into_first_bar, at),
-        Side::Second => {
-            let into = chunk.into_first_bar.plus(at).get();
-            let bar = chunk.metre.bar().get().max(1);
-            let bars = u16::try_from(into / bar).unwrap_or(u16::MAX);
-            let first_bar = chunk.first_bar.saturating_add(bars);
-            (first_bar, Ticks::new(into % bar), chunk.length.since(at))
-        }
-    };
-    let alternatives = Vec::new();
-    Prepared { notes, hand, first_bar, into_first_bar, length, alternatives, ..chunk.clone() }
+    excerpt(
+        chunk,
+        match side {
+            Side::First => Excerpt::up_to(at, &chunk.notes),
+            Side::Second => Excerpt::onwards(at),
+        },
+    )
+}
+
+/// The events `from..=to` of a piece, with the arrival on the next; `None` if there is nothing in it.
+pub(super) fn events(piece: &Prepared, from: u8, to: u8) -> Option<Prepared> {
+    let passage = Excerpt::of_events(&piece.notes, from.into(), to.into())?;
+    Some(excerpt(piece, passage))
+}
+
+/// A passage out of a chunk.
+fn excerpt(chunk: &Prepared, excerpt: Excerpt) -> Prepared {
+    let all = chunk.notes.iter().zip(&chunk.hand);
+    let (notes, hand) = all
+        .filter_map(|(note, hand)| {
+            let taken = excerpt.take(note)?;
+            let is_first = excerpt.begins() > Ticks::ZERO && taken.onset == Ticks::ZERO;
+            let slur = if is_first { None } else { hand.slur };
+            let trill_fret = if excerpt.is_arrival(note) { None } else { hand.trill_fret };
+            Some((taken, Fingering { slur, trill_fret, ..*hand }))
+        })
+        .unzip();
+    let into = chunk.into_first_bar.plus(excerpt.begins()).get();
+    let bar = chunk.metre.bar().get().max(1);
+    let bars = u16::try_from(into / bar).unwrap_or(u16::MAX);
+    Prepared {
+        notes,
+        hand,
+        first_bar: chunk.first_bar.saturating_add(bars),
+        into_first_bar: Ticks::new(into % bar),
+        length: excerpt.length(chunk.length),
+        alternatives: Vec::new(),
+        ..chunk.clone()
+    }
 }
 
 /// The notes that are not the landing's.
 fn proper(chunk: &Prepared) -> impl Iterator<Item = &ExpectedNote> {
     chunk.notes.iter().filter(|note| !note.marks.has(Marks::LANDING))
-}
-
-/// A note of the second half as the landing of the first. How long it lasts is not judged; a
-/// quarter note, as in landings that are written.
-fn arrival(note: &ExpectedNote, hand: &Fingering) -> (ExpectedNote, Fingering) {
-    let mut marks = Marks::LANDING;
-    for kept in [Marks::ROLLED, Marks::SHIFT, Marks::ACCENT, Marks::SWEPT] {
-        if note.marks.has(kept) {
-            marks = marks.with(kept);
-        }
-    }
-    let duration = Ticks::new(Ticks::PER_QUARTER);
-    let note = ExpectedNote { marks, duration, trill: None, ..*note };
-    (note, Fingering { trill_fret: None, ..*hand })
-}
-
-/// A note of the second half, counted from its beginning. Its first notes are plucked, since
-/// there is nothing they could be slurred from.
-fn begun(note: &ExpectedNote, hand: &Fingering, at: Ticks) -> (ExpectedNote, Fingering) {
-    let onset = note.onset.since(at);
-    if onset > Ticks::ZERO {
-        return (ExpectedNote { onset, ..*note }, *hand);
-    }
-    let note = ExpectedNote { onset, attack: Attack::Plucked, ..*note };
-    (note, Fingering { slur: None, ..*hand })
 }

@@ -6,7 +6,7 @@
 //!
 //! ```
 //! use evenhand::practice::{Plan, Settings};
-//! use evenhand_core::practice::AttemptResult;
+//! use evenhand_core::practice::{AttemptResult, EventResults};
 //! use evenhand_core::units::{Instant, Seconds};
 //!
 //! let study = evenhand::study::parse(
@@ -25,8 +25,8 @@
 //! // The chunk is at the tempo of practice; a session can listen for it as it is.
 //! assert!(playing.chunk.tempo.is_slower_than(playing.goal));
 //! let now = Instant::from_micros(10_000_000);
-//! let next = plan.attempt(AttemptResult::Clean, None, Seconds::new(6), now);
-//! assert_eq!(next.sentences, ["Clean, 1 of 3 in a row. Again at 43 beats a minute."]);
+//! let next = plan.attempt(AttemptResult::Clean, None, Seconds::new(6), &EventResults::NONE, now);
+//! assert_eq!(next.sentences, ["Clean at 43 straight away. On to 52 beats a minute."]);
 //! ```
 
 pub(crate) mod cut;
@@ -38,6 +38,7 @@ mod rhythm;
 mod sentences;
 #[cfg(test)]
 mod tests;
+pub mod trend;
 
 pub use packing::{NotPacked, pack};
 pub use pieces::in_rhythm;

@@ -2,8 +2,9 @@
 
 use super::rhythm::Bend;
 use super::{cut, join};
-use crate::study::{Prepared, Study};
+use crate::study::{Prepared, Study, place_name};
 use evenhand_core::practice::{ChunkFacts, Earlier, Piece, PracticeVariant, Rules, Side, Task};
+use evenhand_core::study::Marks;
 use evenhand_core::units::{Tempo, Ticks};
 
 /// The chunks of a study and what can be made of them.
@@ -73,7 +74,7 @@ impl Pieces {
 
     /// The music of a task, at its tempo. `fingering` tells for each chunk which one is in use;
     /// 0 is the one that is written. `None` for a piece that these chunks do not have.
-    pub(super) fn build(&self, task: Task, fingering: impl Fn(u8) -> u8) -> Option<Prepared> {
+    pub(super) fn build(&self, task: Task, fingering: &dyn Fn(u8) -> u8) -> Option<Prepared> {
         let chunk = |chunk: u8| self.chunk(chunk, task.way, fingering(chunk));
         let half = |index: u8, side| self.half(index, side, task.way, fingering(index));
         let mut music = match task.piece {
@@ -83,6 +84,10 @@ impl Pieces {
                 let next = index.checked_add(1)?;
                 let (left, right) = (half(index, Side::Second)?, half(next, Side::First)?);
                 self.joined(&left, &right, index, next)
+            }
+            Piece::Spot(spot) => {
+                let whole = self.build(Task { piece: spot.piece(), ..task }, fingering)?;
+                cut::events(&whole, spot.from, spot.to)?
             }
             Piece::Join { first, last, .. } => {
                 let mut line = chunk(first)?.0;
@@ -96,6 +101,24 @@ impl Pieces {
         music.name.push_str(in_rhythm(task.way));
         music.tempo = task.tempo;
         music.checked(task.tempo).is_ok().then_some(music)
+    }
+
+    /// An event of a piece in words: `bar 5, beat 2`, `the shift at bar 5, beat 2`, `the landing`.
+    pub(super) fn place(&self, piece: Piece, event: u8) -> Option<String> {
+        let way = PracticeVariant::AsWritten;
+        let music = self.build(Task { piece, way, tempo: self.goal(piece)? }, &|_| 0)?;
+        let mut onsets: Vec<Ticks> = music.notes.iter().map(|note| note.onset).collect();
+        onsets.dedup();
+        let onset = *onsets.get(usize::from(event))?;
+        let note = music.notes.iter().position(|note| note.onset == onset)?;
+        let marks = music.notes.get(note)?.marks;
+        if marks.has(Marks::LANDING) {
+            return Some("the landing".to_owned());
+        }
+        let place = place_name(&music, note);
+        let shifts =
+            music.notes.iter().any(|note| note.onset == onset && note.marks.has(Marks::SHIFT));
+        Some(if shifts { format!("the shift at {place}") } else { place })
     }
 
     /// A chunk in a fingering and in a rhythm.
@@ -191,6 +214,10 @@ impl Pieces {
                 format!("{} and {}", chunk(first), chunk(last))
             }
             Piece::Join { first, last, .. } => format!("{} to {}", chunk(first), chunk(last)),
+            Piece::Spot(spot) => {
+                let (from, to) = (u16::from(spot.from) + 1, u16::from(spot.to) + 1);
+                format!("{}, notes {from} to {to}", self.named(spot.piece(), quoted))
+            }
         }
     }
 }

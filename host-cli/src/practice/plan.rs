@@ -4,19 +4,31 @@ use super::pieces::Pieces;
 use super::sentences;
 use crate::study::{Prepared, Problem, Study};
 use evenhand_core::practice::{
-    AttemptResult, Choice, Choices, CountIn, Due, Earlier, Engine, NotPossible, Pacing, Piece,
-    Press, Step, Task,
+    AttemptResult, Choice, Choices, CountIn, Due, Earlier, Engine, EventResults, NotPossible,
+    Pacing, Piece, Press, Step, Task,
 };
 use evenhand_core::units::{Instant, Seconds, Tempo};
 
 /// What a plan is told beside the study.
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, Debug)]
 pub struct Settings {
     /// What is known from earlier days. What does not fit the study is passed over: studies
     /// change.
     pub known: Vec<Known>,
     /// The player chooses the tempo; none is asked for.
     pub own_tempo: bool,
+    /// Nothing but steps of tempo, and what the player chooses; see [`Practice::by_steps`].
+    ///
+    /// [`Practice::by_steps`]: evenhand_core::practice::Practice::by_steps
+    pub by_steps: bool,
+    /// How long what is said is read.
+    pub pacing: Pacing,
+}
+
+impl Default for Settings {
+    fn default() -> Self {
+        Self { known: Vec::new(), own_tempo: false, by_steps: false, pacing: Pacing::PAGE }
+    }
 }
 
 /// What is known of a piece from earlier days.
@@ -58,6 +70,7 @@ pub struct Plan {
     engine: Box<Engine>,
     playing: Option<Playing>,
     own_tempo: bool,
+    pacing: Pacing,
 }
 
 impl Plan {
@@ -82,6 +95,9 @@ impl Plan {
         if settings.own_tempo {
             engine.practice_mut().at_own_tempo();
         }
+        if settings.by_steps {
+            engine.practice_mut().by_steps();
+        }
         let known = |piece| settings.known.iter().find(|known| known.piece == piece);
         for index in 0..pieces.chunks().len() {
             let Some(mut facts) = pieces.facts(index) else { break };
@@ -99,19 +115,25 @@ impl Plan {
             let practice = engine.practice_mut();
             let _refused = practice.recall(known.piece, known.fastest_clean, known.earlier);
         }
-        Self { pieces, engine, playing: None, own_tempo: settings.own_tempo }
+        Self {
+            pieces,
+            engine,
+            playing: None,
+            own_tempo: settings.own_tempo,
+            pacing: settings.pacing,
+        }
     }
 
     /// The first step; later, what is to be played now. With `counts` a bar is counted in before
     /// each piece.
     pub fn begin(&mut self, counts: bool, now: Instant) -> Next {
-        let step = self.engine.begin(Pacing::PAGE, counts, now);
+        let step = self.engine.begin(self.pacing, counts, now);
         self.said(step)
     }
 
     /// The music of a task, at its tempo; `None` for a piece that this study does not have.
     pub fn music(&self, task: Task) -> Option<Prepared> {
-        self.pieces.build(task, |chunk| self.engine.practice().fingering(chunk))
+        self.pieces.build(task, &|chunk| self.engine.practice().fingering(chunk))
     }
 
     /// What is played now; `None` before the beginning and when practice is over.
@@ -131,9 +153,10 @@ impl Plan {
         heard: AttemptResult,
         tempo: Option<Tempo>,
         lasted: Seconds,
+        results: &EventResults,
         now: Instant,
     ) -> Next {
-        let step = self.engine.attempt(heard, tempo, lasted, now);
+        let step = self.engine.attempt(heard, tempo, lasted, results, now);
         self.said(step)
     }
 

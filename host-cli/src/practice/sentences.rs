@@ -2,8 +2,11 @@
 //! rest.
 
 use super::pieces::Pieces;
-use evenhand_core::practice::rules::{REST, UNCLEAR_SAID};
-use evenhand_core::practice::{Choice, Choices, Piece, PracticeVariant, Reason, Side, Step, Task};
+use crate::study::pitch_name;
+use evenhand_core::practice::rules::{MISREAD_SAID, REST, UNCLEAR_SAID};
+use evenhand_core::practice::{
+    Choice, Choices, Piece, PracticeVariant, Reason, Side, Step, Task, WrongPitch,
+};
 use evenhand_core::units::{Seconds, Tempo, Ticks};
 
 /// The sentences for a step. `before` is what was played last, `fingering` the name of the other
@@ -85,7 +88,9 @@ impl Words<'_> {
         let number = |tempo| self.number(tempo);
         match reason {
             Reason::Begin { clean_before: true } => {
-                format!("{name}, at {now}, where it was clean before.")
+                format!(
+                    "{name}, first as it comes: {now}, a little below where it was clean before."
+                )
             }
             Reason::Begin { clean_before: false } if self.own_tempo => {
                 format!("{name}, at {now}: as slowly as it stays clean.")
@@ -149,6 +154,32 @@ impl Words<'_> {
             Reason::Unclear { .. } => format!("It changes nothing. Again at {now}."),
             Reason::TakenBack => format!("Taken back: it does not count. Again at {now}."),
             Reason::Interrupted => format!("That one does not count. Again at {now}."),
+            Reason::Leap { from } => {
+                format!("Clean at {} straight away. On to {now}.", number(from))
+            }
+            Reason::Shown { played, asked } => {
+                let ratio = times_as_fast(played, asked);
+                let (played, asked) = (number(played), number(asked));
+                format!("Clean twice at {played} where {asked} was asked, {ratio}. On at {now}.")
+            }
+            Reason::Misread { wrong, times: count } => self.misread(wrong, count),
+            Reason::Spot { event, failed, tries } => {
+                let place = self.place(event).unwrap_or_else(|| "one place".to_owned());
+                format!(
+                    "It breaks at {place}, {} in {}: only the notes around it now, at {now}.",
+                    times(failed),
+                    count(tries)
+                )
+            }
+            Reason::SpotGrows => format!("Clean. A few more notes on either side, at {now}."),
+            Reason::SpotDone => {
+                format!("The hard place is clean, and what is around it. {name} again, at {now}.")
+            }
+            Reason::Plateau { attempts, change } => {
+                let attempts = count(attempts);
+                let change = self.chosen(change, &name, &now);
+                format!("No faster clean one in {attempts} attempts, so something else. {change}")
+            }
             Reason::AtGoal { done } => {
                 format!("{} is at its goal. Now {name}, at {now}.", self.pieces.name(done))
             }
@@ -222,6 +253,25 @@ impl Words<'_> {
         }
     }
 
+    /// The same other pitch once more.
+    fn misread(&self, wrong: WrongPitch, count: u8) -> String {
+        let (played, written) = (pitch_name(wrong.played), pitch_name(wrong.written));
+        let place = self.place(wrong.event).map(|place| format!(" at {place}")).unwrap_or_default();
+        let times = times(count);
+        let look =
+            if count < MISREAD_SAID { "" } else { " Look at the page before you play it again." };
+        let again = match self.before {
+            Some(before) if before == self.task => "The tempo stays.".to_owned(),
+            _ => format!("Now {}.", self.full(self.task.tempo)),
+        };
+        format!("{played} where {written} is written{place}, {times}.{look} {again}")
+    }
+
+    /// An event of the piece that was played last, in words.
+    fn place(&self, event: u8) -> Option<String> {
+        self.pieces.place(self.before.map_or(self.task.piece, |task| task.piece), event)
+    }
+
     const fn rhythm(&self) -> &'static str {
         match self.task.way {
             PracticeVariant::ShortLong => "short then long",
@@ -252,6 +302,26 @@ impl Words<'_> {
             number => format!("{number} beats a minute"),
         }
     }
+}
+
+/// How much faster one tempo is than another, in words.
+fn times_as_fast(fast: Tempo, slow: Tempo) -> String {
+    let (fast, slow) = (fast.micros_per_quarter(), slow.micros_per_quarter());
+    let tenths = (u64::from(slow) * 10 + u64::from(fast) / 2) / u64::from(fast.max(1));
+    match tenths {
+        20 => "twice as fast".to_owned(),
+        15 => "half as fast again".to_owned(),
+        tenths => format!("{}.{} times as fast", tenths / 10, tenths % 10),
+    }
+}
+
+/// A small number in words.
+fn count(number: u8) -> String {
+    let words = [
+        "none", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten",
+        "eleven", "twelve",
+    ];
+    words.get(usize::from(number)).map_or_else(|| number.to_string(), |word| (*word).to_owned())
 }
 
 fn times(count: u8) -> String {

@@ -45,7 +45,7 @@ fn compare(name: &str, study: &Study) -> (usize, usize) {
             for fingering in 0..3 {
                 let tempo = opened.goal(piece).unwrap_or(evenhand_core::units::Tempo::SLOWEST);
                 let task = Task { piece, way, tempo };
-                let here = pieces.build(task, |_| fingering);
+                let here = pieces.build(task, &|_| fingering);
                 // Practice joins only what follows without a gap.
                 let joined = match piece {
                     Piece::Join { first, last, .. } => first..last,

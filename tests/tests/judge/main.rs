@@ -10,6 +10,7 @@ mod interrupted;
 mod invariants;
 mod known_faults;
 mod landing;
+mod learners;
 mod outside_published;
 mod outside_wire;
 mod pickup;

@@ -1,10 +1,10 @@
 //! Whatever comes, a sitting of practice keeps its promises.
 
 use evenhand_core::practice::{
-    Attempt, AttemptResult, Choice, ChunkFacts, Earlier, NotPossible, Piece, Practice, Reason,
-    Rules, Side, Step,
+    Attempt, AttemptResult, Choice, ChunkFacts, Earlier, EventResults, NotPossible, Piece,
+    Practice, Reason, Rules, Side, Spot, Step, WrongPitch,
 };
-use evenhand_core::units::{Seconds, Tempo, Ticks};
+use evenhand_core::units::{Pitch, Seconds, Tempo, Ticks};
 use proptest::collection::vec;
 use proptest::option::of;
 use proptest::prelude::*;
@@ -68,7 +68,7 @@ fn facts() -> impl Strategy<Value = ChunkFacts> {
 /// What a caller can do.
 #[derive(Clone, Debug)]
 enum Deed {
-    Play(AttemptResult, Option<Tempo>, u32, u32),
+    Play(AttemptResult, Option<Tempo>, u32, u32, EventResults),
     Choose(Choice),
     GoTo(Piece),
     Recall(Piece, Option<Tempo>),
@@ -86,6 +86,28 @@ fn piece() -> impl Strategy<Value = Piece> {
     ]
 }
 
+/// What an attempt shows of each event: mostly the same places fail, so that some turn out to be hard.
+fn results() -> impl Strategy<Value = EventResults> {
+    let events = select(vec![0_u8, 1, 5, 16, 16, 16, 40, 255]);
+    let failed = vec(prop_oneof![3 => Just(6_u8), 1 => any::<u8>()], 0..4);
+    let wrong = of((select(vec![2_u8, 6, 200]), 60..64_u8));
+    (events, failed, wrong, any::<u8>(), 0..4_u8).prop_map(|(events, failed, wrong, at, kind)| {
+        let mut results = match kind {
+            0 => EventResults::NONE,
+            1 => EventResults::stopped(events, at % 8),
+            _ => EventResults::clean(events),
+        };
+        failed.iter().for_each(|event| results.fail(*event));
+        match wrong {
+            Some((event, played)) => {
+                let pitch = |number| Pitch::new(number).expect("a pitch");
+                results.with_wrong(WrongPitch { event, written: pitch(50), played: pitch(played) })
+            }
+            None => results,
+        }
+    })
+}
+
 fn deed() -> impl Strategy<Value = Deed> {
     let heard = prop_oneof![
         6 => Just(AttemptResult::Clean),
@@ -97,7 +119,8 @@ fn deed() -> impl Strategy<Value = Deed> {
     let ended = prop_oneof![9 => 1..=200_u32, 1 => any::<u32>()];
     let played = prop_oneof![9 => Just(None), 1 => of(tempo())];
     prop_oneof![
-        400 => (heard, played, 0..=60_u32, ended).prop_map(|(h, t, l, e)| Deed::Play(h, t, l, e)),
+        400 => (heard, played, 0..=60_u32, ended, results())
+            .prop_map(|(h, t, l, e, r)| Deed::Play(h, t, l, e, r)),
         40 => select(Choice::ALL[..4].to_vec()).prop_map(Deed::Choose),
         20 => piece().prop_map(Deed::GoTo),
         10 => (piece(), of(tempo())).prop_map(|(piece, tempo)| Deed::Recall(piece, tempo)),
@@ -112,7 +135,7 @@ fn limits(chunks: &[ChunkFacts], piece: Piece) -> (Tempo, Tempo) {
     let (first, last) = match piece {
         Piece::Chunk(chunk) | Piece::Half(chunk, _) => (chunk, chunk),
         Piece::Seam(chunk) => (chunk, chunk + 1),
-        Piece::Join { first, last, .. } => (first, last),
+        Piece::Join { first, last, .. } | Piece::Spot(Spot { first, last, .. }) => (first, last),
     };
     let goals = chunks[usize::from(first)..=usize::from(last)].iter().map(|facts| facts.goal);
     let goal = goals.reduce(Tempo::slower).expect("a chunk at least");
@@ -156,10 +179,10 @@ proptest! {
         for deed in deeds {
             let before = practice.current();
             let step = match deed {
-                Deed::Play(heard, tempo, lasted, ended) => {
+                Deed::Play(heard, tempo, lasted, ended, results) => {
                     now = now.wrapping_add(ended);
                     let (lasted, ended) = (Seconds::new(lasted), Seconds::new(now));
-                    Some(practice.attempt(Attempt { result: heard, tempo, lasted, ended }))
+                    Some(practice.attempt(Attempt { result: heard, tempo, lasted, ended }, &results))
                 }
                 Deed::Choose(choice) => {
                     let possible = practice.choices().has(choice);
@@ -209,7 +232,7 @@ proptest! {
         let mut play = |practice: &mut Practice<20>, heard| {
             now += 10;
             let ended = Seconds::new(now);
-            practice.attempt(Attempt { result: heard, tempo: None, lasted: Seconds::new(5), ended })
+            practice.attempt(Attempt { result: heard, tempo: None, lasted: Seconds::new(5), ended }, &EventResults::NONE)
         };
         for clean in clean {
             play(&mut practice, if clean { AttemptResult::Clean } else { AttemptResult::NotClean });
@@ -239,7 +262,7 @@ proptest! {
             prop_assert!(now < 200_000, "practice does not end");
             let ended = Seconds::new(now);
             let heard = AttemptResult::Clean;
-            practice.attempt(Attempt { result: heard, tempo: None, lasted: Seconds::new(5), ended });
+            practice.attempt(Attempt { result: heard, tempo: None, lasted: Seconds::new(5), ended }, &EventResults::NONE);
         }
         let step = practice.begin(Seconds::new(now));
         prop_assert_eq!(step.reason, Reason::AllAtGoal);

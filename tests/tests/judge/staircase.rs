@@ -1,7 +1,7 @@
 //! Where the tempo settles, against what the theory of such rules says.
 
 use evenhand_core::practice::{
-    Attempt, AttemptResult, ChunkFacts, Earlier, Practice, Rules, Staircase,
+    Attempt, AttemptResult, ChunkFacts, Earlier, EventResults, Practice, Rules, Staircase,
 };
 use evenhand_core::tolerance::PracticeLevel;
 use evenhand_core::units::{Seconds, Tempo, Ticks};
@@ -88,7 +88,10 @@ fn sitting(level: PracticeLevel, seed: u64) -> f64 {
         let heard = learner.heard(tempo);
         clean += u32::from(heard == AttemptResult::Clean);
         let ended = Seconds::new(attempt * 10);
-        practice.attempt(Attempt { result: heard, tempo: None, lasted: Seconds::new(8), ended });
+        practice.attempt(
+            Attempt { result: heard, tempo: None, lasted: Seconds::new(8), ended },
+            &EventResults::NONE,
+        );
     }
     f64::from(clean) / f64::from(attempts)
 }

@@ -1,9 +1,11 @@
 //! A piece with all that is known of it.
 
 use crate::practice::piece::{ChunkFacts, Earlier, Piece};
+use crate::practice::rules::{Rules, SPOT_FASTER_PER_MILLE, SPOT_IN_A_ROW};
 use crate::practice::share::Share;
 use crate::practice::staircase::Staircase;
-use crate::units::Ticks;
+use crate::practice::step::Reason;
+use crate::units::{Tempo, Ticks};
 
 /// A piece in practice.
 #[derive(Clone, Copy, Debug)]
@@ -28,13 +30,33 @@ pub(super) struct Entry {
     pub(super) fingerings: u8,
     /// The fingering in use; 0 is the one that is written.
     pub(super) fingering: u8,
+    pub(super) placing: Placing,
+    /// The sitting has brought a faster clean tempo than one that there was before.
+    pub(super) is_better: bool,
+    /// Attempts since there was a faster clean tempo.
+    pub(super) since_best: u8,
+    /// How often something was changed because of that.
+    pub(super) changes: u8,
+}
+
+/// Whether the tempo at which a piece is clean is still looked for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Placing {
+    /// It has failed, or was clean often enough in a row.
+    Over,
+    /// It has not been played yet.
+    Begun,
+    /// It was clean each time, and went on by leaps.
+    Leaping,
 }
 
 impl Entry {
     pub(super) fn of(piece: Piece, facts: &ChunkFacts) -> Self {
+        let mut stairs = Staircase::new(facts.goal, facts.beat, facts.rules, facts.fastest_clean);
+        stairs.begin_cold();
         Self {
             piece,
-            stairs: Staircase::new(facts.goal, facts.beat, facts.rules, facts.fastest_clean),
+            stairs,
             share: Share::NONE,
             earlier: facts.earlier,
             passed: false,
@@ -48,6 +70,10 @@ impl Entry {
             joins_next: facts.joins_next,
             fingerings: facts.fingerings,
             fingering: 0,
+            placing: Placing::Begun,
+            is_better: false,
+            since_best: 0,
+            changes: 0,
         }
     }
 
@@ -71,6 +97,38 @@ impl Entry {
             joins_next: right.joins_next,
             fingerings: 0,
             fingering: 0,
+            placing: Placing::Begun,
+            is_better: false,
+            since_best: 0,
+            changes: 0,
+        }
+    }
+
+    /// Takes an attempt while the tempo at which the piece is clean is still looked for: on by a leap as
+    /// long as it is clean, and back where it is not.
+    pub(super) fn place(&mut self, clean: bool) -> Option<Reason> {
+        let from = self.stairs.tempo();
+        match (self.placing, clean) {
+            (Placing::Over, _) => None,
+            (_, true) => {
+                if !self.stairs.leap() {
+                    self.placing = Placing::Over;
+                    return None;
+                }
+                (self.placing, self.since_best) = (Placing::Leaping, 0);
+                self.share.take(true);
+                Some(Reason::Leap { from })
+            }
+            (Placing::Leaping, false) => {
+                self.placing = Placing::Over;
+                self.stairs.leap_back();
+                self.share.take(false);
+                Some(Reason::Slower { from })
+            }
+            (Placing::Begun, false) => {
+                self.placing = Placing::Over;
+                None
+            }
         }
     }
 
@@ -84,7 +142,27 @@ impl Entry {
         (shorter.passed, shorter.reached, shorter.asleep) = (false, false, false);
         (shorter.splits, shorter.joins_next) = (false, false);
         (shorter.fingerings, shorter.fingering) = (0, 0);
+        (shorter.placing, shorter.since_best, shorter.changes) = (Placing::Over, 0, 0);
+        shorter.is_better = false;
         shorter
+    }
+
+    /// A few notes of this piece: from its tempo up to beyond the one at which they failed.
+    pub(super) fn spot(&self, piece: Piece, failed_at: Tempo) -> Self {
+        let mut spot = self.shorter(piece);
+        let beyond = failed_at.at_per_mille(SPOT_FASTER_PER_MILLE);
+        spot.stairs =
+            self.stairs.up_to(beyond, Rules { in_a_row: SPOT_IN_A_ROW, ..*self.stairs.rules() });
+        (spot.earlier, spot.placing) = (Earlier::NotPassed, Placing::Begun);
+        spot
+    }
+
+    /// The same with more notes, at this tempo: once clean is enough now.
+    pub(super) fn grown(&self, piece: Piece, tempo: Tempo) -> Self {
+        let mut grown = self.shorter(piece);
+        let rules = Rules { in_a_row: 1, ..*self.stairs.rules() };
+        grown.stairs = self.stairs.up_to(tempo, rules);
+        grown
     }
 
     /// May be joined with its neighbour today.
@@ -93,7 +171,7 @@ impl Entry {
             && match self.earlier {
                 Earlier::Unknown => self.passed,
                 Earlier::NotPassed => false,
-                Earlier::Passed => self.stairs.fastest_clean().is_some(),
+                Earlier::Passed | Earlier::Improving => self.stairs.fastest_clean().is_some(),
             }
     }
 

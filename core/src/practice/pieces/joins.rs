@@ -3,7 +3,7 @@
 use super::Practice;
 use super::entry::Entry;
 use crate::limits::{CHUNK_QUARTERS, EXPECTED_NOTES};
-use crate::practice::piece::{Earlier, Piece, Side};
+use crate::practice::piece::{Piece, Side};
 use crate::practice::rules::JOIN_PER_MILLE;
 use crate::practice::step::{NotPossible, Reason};
 use crate::units::{Tempo, Ticks};
@@ -39,7 +39,7 @@ impl<const PIECES: usize> Practice<PIECES> {
             .min_by_key(|meeting| (meeting.width(), meeting.seam))?;
         let slower = slower_clean(&meeting.left, &meeting.right)?;
         let settled =
-            [&meeting.left, &meeting.right].iter().all(|entry| entry.earlier == Earlier::Passed);
+            [&meeting.left, &meeting.right].iter().all(|entry| entry.earlier.has_passed());
         let mut entry = Entry::of_both(meeting.piece()?, &meeting.left, &meeting.right);
         entry.stairs.begin_at(slower.at_per_mille(JOIN_PER_MILLE));
         let index = self.push(entry).ok()?;
@@ -142,7 +142,9 @@ impl<const PIECES: usize> Practice<PIECES> {
         let entry = self.entries.get_mut(index)?;
         entry.asleep = false;
         entry.passed = false;
-        entry.stairs.begin_at(slower.at_per_mille(JOIN_PER_MILLE));
+        // What the halves have earned is kept: never slower than before.
+        let before = entry.stairs.tempo();
+        entry.stairs.begin_at(slower.at_per_mille(JOIN_PER_MILLE).faster(before));
         Some((index, Reason::Join { slower, settled: false }))
     }
 

@@ -2,14 +2,22 @@
 
 mod entry;
 mod joins;
+mod plateau;
 mod settled;
+mod spots;
 mod taken_back;
 mod turn;
 mod ways;
 
+use super::event_results::EventResults;
+use super::misread::{Misread, Misreadings};
 use super::piece::{ChunkFacts, Earlier, Piece};
+use super::place_record::PlaceRecord;
 use super::rest::Rested;
-use super::rules::{AT_TEMPO_PER_MILLE, JOIN_PER_MILLE};
+use super::rules::{
+    AT_TEMPO_PER_MILLE, BROKEN_OFF_FAILS, FASTER_PER_MILLE, JOIN_PER_MILLE, MISREAD_AT_MOST,
+    MISREAD_SAID,
+};
 use super::share::Share;
 use super::step::{
     Attempt, AttemptResult, Choice, Choices, NotPossible, PracticeVariant, Reason, Step, Task,
@@ -17,7 +25,7 @@ use super::step::{
 use crate::limits;
 use crate::units::{Seconds, Tempo, Ticks};
 use crate::zeroed_option::ZeroedOption;
-use entry::Entry;
+use entry::{Entry, Placing};
 use heapless::Vec;
 use taken_back::Before;
 use ways::Variation;
@@ -25,7 +33,9 @@ use ways::Variation;
 /// A sitting of practice on the chunks of a study, of at most `PIECES` pieces.
 ///
 /// ```
-/// use evenhand_core::practice::{Attempt, Earlier, ChunkFacts, AttemptResult, Piece, Practice, Rules};
+/// use evenhand_core::practice::{
+///     Attempt, AttemptResult, ChunkFacts, Earlier, EventResults, Piece, Practice, Rules,
+/// };
 /// use evenhand_core::tolerance::PracticeLevel;
 /// use evenhand_core::units::{Seconds, Tempo, Ticks};
 ///
@@ -51,15 +61,16 @@ use ways::Variation;
 /// assert_eq!(first.piece, Piece::Chunk(0));
 /// assert_eq!(first.tempo, Tempo::from_beats_per_minute(60, beat).unwrap());
 /// let mut step = practice.begin(Seconds::ZERO);
+/// // Clean at the first try, and once more: on by leaps of a fifth.
 /// for attempt in 1..=2 {
 ///     step = practice.attempt(Attempt {
 ///         result: AttemptResult::Clean,
 ///         tempo: None,
 ///         lasted: Seconds::new(4),
 ///         ended: Seconds::new(attempt * 6),
-///     });
+///     }, &EventResults::NONE);
 /// }
-/// assert_eq!(step.task.unwrap().tempo, Tempo::from_beats_per_minute(62, beat).unwrap());
+/// assert_eq!(step.task.unwrap().tempo, Tempo::from_beats_per_minute(86, beat).unwrap());
 /// ```
 #[derive(Clone, Debug)]
 pub struct Practice<const PIECES: usize = { limits::PIECES }> {
@@ -73,10 +84,25 @@ pub struct Practice<const PIECES: usize = { limits::PIECES }> {
     rested: Rested,
     /// The tempo is the player's own.
     own_tempo: bool,
+    /// Nothing but steps of tempo, and what the player chooses.
+    by_steps: bool,
     /// Why practice is over.
     over: ZeroedOption<Reason>,
     /// What the last attempt changed, as long as it can be taken back.
     before: ZeroedOption<Before>,
+    /// What the last attempt showed.
+    last: EventResults,
+    /// How often each event of the current piece failed.
+    record: PlaceRecord,
+    misread: Misreadings,
+    /// Breakings-off in a row.
+    broken_off: u8,
+    /// The tempo of the last attempt, if it was clean and faster than it was asked for.
+    shown: ZeroedOption<Tempo>,
+    /// The events of the piece that the spot is in.
+    spot_events: u8,
+    /// The tempo at which it failed.
+    spot_asked: Option<Tempo>,
 }
 
 impl<const PIECES: usize> Default for Practice<PIECES> {
@@ -98,8 +124,16 @@ impl<const PIECES: usize> Practice<PIECES> {
             unclear: 0,
             rested: Rested::NEW,
             own_tempo: false,
+            by_steps: false,
             over: ZeroedOption::Nothing,
             before: ZeroedOption::Nothing,
+            last: EventResults::NONE,
+            record: PlaceRecord::new(),
+            misread: Misreadings::new(),
+            broken_off: 0,
+            shown: ZeroedOption::Nothing,
+            spot_events: 0,
+            spot_asked: None,
         }
     }
 
@@ -108,9 +142,14 @@ impl<const PIECES: usize> Practice<PIECES> {
         self.entries.clear();
         (self.current, self.since, self.turns) = (None, Seconds::ZERO, 0);
         (self.variation, self.unclear, self.rested) = (Variation::NONE, 0, Rested::NEW);
-        self.own_tempo = false;
+        (self.own_tempo, self.by_steps) = (false, false);
         self.over.clear();
         self.before.clear();
+        self.last = EventResults::NONE;
+        self.record.clear();
+        self.misread.clear();
+        self.shown.clear();
+        (self.broken_off, self.spot_events, self.spot_asked) = (0, 0, None);
     }
 
     fn over(&self) -> Option<Reason> {
@@ -121,6 +160,12 @@ impl<const PIECES: usize> Practice<PIECES> {
     /// falls, and a piece is at its goal as soon as it is clean often enough in a row.
     pub const fn at_own_tempo(&mut self) {
         self.own_tempo = true;
+    }
+
+    /// From here on practice goes by steps of tempo alone: no leaps, no hard places, no changes that the
+    /// player did not choose.
+    pub const fn by_steps(&mut self) {
+        self.by_steps = true;
     }
 
     /// Adds the next chunk of the study. For all that may become of a chunk there must be room
@@ -169,6 +214,7 @@ impl<const PIECES: usize> Practice<PIECES> {
         both.earlier = earlier;
         if let Some(tempo) = fastest_clean {
             both.stairs.was_clean_at(tempo);
+            both.stairs.begin_cold();
         }
         self.push(both).map(|_| ())
     }
@@ -193,13 +239,14 @@ impl<const PIECES: usize> Practice<PIECES> {
         self.over().is_none().then_some(Task { piece: entry.piece, way, tempo })
     }
 
-    /// Takes an attempt at [`current`](Self::current) and says what comes next.
+    /// Takes an attempt at [`current`](Self::current), with what it showed of each event, and says what
+    /// comes next.
     ///
     /// It begins below the goal, at [`START_PER_MILLE`](super::rules::START_PER_MILLE) of it, and the tempo
     /// changes from step to step: the chunk that a session judges by is to be made anew with
     /// [`Task::tempo`] each time. Who plays cleanly but much slower than that is told
-    /// [`Reason::NotAtTempo`]; who plays faster is taken to have played at it.
-    pub fn attempt(&mut self, attempt: Attempt) -> Step {
+    /// [`Reason::NotAtTempo`]; who plays twice cleanly and much faster goes on from there.
+    pub fn attempt(&mut self, attempt: Attempt, results: &EventResults) -> Step {
         if self.current.is_none() {
             return self.begin(attempt.ended);
         }
@@ -210,23 +257,117 @@ impl<const PIECES: usize> Practice<PIECES> {
             AttemptResult::Clean => self.before.clear(),
             _ => self.remember(index),
         }
+        let is_as_written = task.way == PracticeVariant::AsWritten;
+        let mut misread = None;
+        self.last = EventResults::NONE;
+        if is_as_written && !self.by_steps {
+            self.last.clone_from(results);
+            self.record.take(task.piece, results);
+            misread = self.misread.take(results);
+        }
         let rest = self.rested.take(attempt.lasted, attempt.ended);
+        let shown = self.shown.get().copied();
+        self.shown.clear();
+        let clean = attempt.result == AttemptResult::Clean;
         let step = match attempt.result {
-            AttemptResult::Interrupted => self.step(Reason::Interrupted),
+            AttemptResult::Interrupted => self.interrupted(index, results, attempt.ended),
             AttemptResult::Unclear => {
                 self.unclear = self.unclear.saturating_add(1);
                 self.step(Reason::Unclear { in_a_row: self.unclear })
             }
-            result => {
-                self.unclear = 0;
-                let clean = result == AttemptResult::Clean;
-                match too_slow(&attempt, task.tempo) {
-                    Some(played) if clean => self.step(Reason::NotAtTempo { played }),
+            AttemptResult::Clean | AttemptResult::NotClean => {
+                (self.unclear, self.broken_off) = (0, 0);
+                match (pace(&attempt, task.tempo), misread) {
+                    (Pace::Slower(played), _) if clean => self.step(Reason::NotAtTempo { played }),
+                    (Pace::Faster(played), _) if clean && is_as_written && !self.by_steps => {
+                        self.shown(index, task.tempo, played, shown, attempt.ended)
+                    }
+                    (_, Some(again))
+                        if !clean && again.is_all && again.times <= MISREAD_AT_MOST =>
+                    {
+                        self.misread_again(index, again)
+                    }
                     _ => self.settled(index, clean, attempt.ended),
                 }
             }
         };
+        // It is said whatever else went wrong; and what passes with a slip passes with the same slip for
+        // ever, if nobody says so.
+        let step = match misread {
+            Some(Misread { wrong, times, .. }) if times == MISREAD_SAID => {
+                Step { reason: Reason::Misread { wrong, times }, ..step }
+            }
+            _ => step,
+        };
+        let stays = clean || matches!(step.reason, Reason::Misread { .. });
+        let other = if stays { None } else { self.narrow(index, task, results, attempt.ended) };
+        let is_settled = match attempt.result {
+            AttemptResult::Clean | AttemptResult::NotClean => true,
+            AttemptResult::Interrupted => results.is_broken_off(),
+            AttemptResult::Unclear => false,
+        };
+        let other = match other {
+            None if is_settled && !self.by_steps => self.change(index, task, attempt.ended),
+            other => other,
+        };
+        let step = other.unwrap_or(step);
         Step { rest, ..step }
+    }
+
+    /// It was broken off, or was something else.
+    fn interrupted(&mut self, index: usize, results: &EventResults, now: Seconds) -> Step {
+        if !results.is_broken_off() || self.by_steps {
+            return self.step(Reason::Interrupted);
+        }
+        self.broken_off = self.broken_off.saturating_add(1);
+        if self.broken_off < BROKEN_OFF_FAILS {
+            return self.step(Reason::Interrupted);
+        }
+        self.broken_off = 0;
+        self.settled(index, false, now)
+    }
+
+    /// Nothing but the same other pitch came again.
+    fn misread_again(&mut self, index: usize, again: Misread) -> Step {
+        if let Some(entry) = self.entries.get_mut(index) {
+            entry.stairs.interrupt();
+            entry.share.take(false);
+        }
+        self.step(Reason::Misread { wrong: again.wrong, times: again.times })
+    }
+
+    /// It was clean, and much faster than it was asked for: the second time in a row it goes on from
+    /// there.
+    fn shown(
+        &mut self,
+        index: usize,
+        asked: Tempo,
+        played: Tempo,
+        before: Option<Tempo>,
+        now: Seconds,
+    ) -> Step {
+        let step = self.settled(index, true, now);
+        if self.current != Some(index) || self.is_over() {
+            return step;
+        }
+        let Some(before) = before else {
+            self.shown.put(played);
+            return step;
+        };
+        let played = played.slower(before);
+        let Some(entry) = self.entries.get_mut(index) else { return step };
+        if !entry.stairs.tempo().is_slower_than(played) {
+            return step;
+        }
+        entry.placing = Placing::Over;
+        entry.stairs.was_clean_at(played);
+        (entry.passed, entry.since_best) = (true, 0);
+        let reached = !entry.stairs.tempo().is_slower_than(entry.stairs.goal());
+        entry.reached |= reached;
+        match self.passed_on(index, reached, now) {
+            Some(step) => step,
+            None => self.step(Reason::Shown { played, asked }),
+        }
     }
 
     /// The player chooses. What is offered in a [`Step`] can be chosen, and also without having
@@ -309,6 +450,7 @@ impl<const PIECES: usize> Practice<PIECES> {
         let index = self.current.filter(|_| self.over().is_none()).ok_or(NotPossible::Over)?;
         let entry = self.entries.get_mut(index).ok_or(NotPossible::NoSuchPiece)?;
         entry.stairs.begin_at(tempo);
+        entry.placing = Placing::Over;
         self.variation = Variation::NONE;
         self.before.clear();
         Ok(self.step(Reason::Taken))
@@ -354,7 +496,9 @@ impl<const PIECES: usize> Practice<PIECES> {
         self.current = Some(index);
         self.since = now;
         self.variation = Variation::NONE;
-        self.unclear = 0;
+        (self.unclear, self.broken_off) = (0, 0);
+        self.shown.clear();
+        self.misread.clear();
         let mut begin = Reason::Taken;
         if let Some(entry) = self.entries.get_mut(index) {
             entry.turn = self.turns;
@@ -399,6 +543,9 @@ impl<const PIECES: usize> Practice<PIECES> {
         if self.own_tempo {
             entry.stairs.hold();
         }
+        if self.by_steps {
+            entry.placing = Placing::Over;
+        }
         self.entries.push(entry).map_err(|_| NotPossible::Full)?;
         Ok(self.entries.len().saturating_sub(1))
     }
@@ -416,10 +563,25 @@ impl<const PIECES: usize> Practice<PIECES> {
     }
 }
 
-/// The tempo of an attempt that was much slower than the one asked for.
-fn too_slow(attempt: &Attempt, asked: Tempo) -> Option<Tempo> {
-    let slowest = asked.at_per_mille(AT_TEMPO_PER_MILLE);
-    attempt.tempo.filter(|played| played.is_slower_than(slowest))
+/// How fast an attempt was, against the tempo that was asked for.
+enum Pace {
+    /// About that, as far as it is known.
+    AtTempo,
+    /// Much slower.
+    Slower(Tempo),
+    /// Much faster.
+    Faster(Tempo),
+}
+
+fn pace(attempt: &Attempt, asked: Tempo) -> Pace {
+    let Some(played) = attempt.tempo else { return Pace::AtTempo };
+    if played.is_slower_than(asked.at_per_mille(AT_TEMPO_PER_MILLE)) {
+        Pace::Slower(played)
+    } else if asked.at_per_mille(FASTER_PER_MILLE).is_slower_than(played) {
+        Pace::Faster(played)
+    } else {
+        Pace::AtTempo
+    }
 }
 
 /// Whoever adds to a piece sees here what it costs a pedal.

@@ -1,6 +1,7 @@
 //! What a settled attempt leads to.
 
 use super::Practice;
+use crate::practice::piece::Piece;
 use crate::practice::rules::{ROTATION, SHARE_OF};
 use crate::practice::staircase::{Move, Raises};
 use crate::practice::step::{PracticeVariant, Reason, Step};
@@ -15,9 +16,16 @@ impl<const PIECES: usize> Practice<PIECES> {
         }
         let Some(entry) = self.entries.get_mut(index) else { return self.end(Reason::Nothing) };
         let from = entry.stairs.tempo();
+        if let Some(reason) = entry.place(clean) {
+            return self.step(reason);
+        }
+        let best = entry.stairs.fastest_clean();
         let of = entry.stairs.rules().in_a_row();
         let moved = entry.stairs.take(clean);
         let few = entry.share.take(clean);
+        if entry.stairs.fastest_clean() != best {
+            (entry.since_best, entry.is_better) = (0, best.is_some());
+        }
         match moved {
             Move::Stays => {}
             Move::Raised => entry.passed = true,
@@ -69,8 +77,11 @@ impl<const PIECES: usize> Practice<PIECES> {
     }
 
     /// Where practice goes after a piece was clean often enough, if it goes elsewhere.
-    fn passed_on(&mut self, index: usize, reached: bool, now: Seconds) -> Option<Step> {
+    pub(super) fn passed_on(&mut self, index: usize, reached: bool, now: Seconds) -> Option<Step> {
         let piece = self.entries.get(index)?.piece;
+        if matches!(piece, Piece::Spot(_)) {
+            return if reached { self.grow(index, now) } else { None };
+        }
         if let Some((whole, reason)) = self.wake(piece) {
             return Some(self.take(whole, now, Some(reason)));
         }

@@ -1,6 +1,6 @@
 //! What is to be played and why it comes next, each on a line.
 
-use evenhand_core::practice::{Choice, Choices, Piece, PracticeVariant, Reason, Side};
+use evenhand_core::practice::{Choice, Choices, Piece, PracticeVariant, Reason, Side, Spot};
 
 use super::text_line::TextLine;
 
@@ -26,6 +26,10 @@ pub(super) fn piece(piece: Piece) -> TextLine {
         Piece::Join { first, last, .. } => {
             TextLine::of(format_args!("Chunks {} to {}", number(first), number(last)))
         }
+        Piece::Spot(Spot { first, from, to, .. }) => {
+            let (from, to) = (number(from), number(to));
+            TextLine::of(format_args!("Chunk {}, notes {from}-{to}", number(first)))
+        }
     }
 }
 
@@ -48,8 +52,19 @@ pub(super) fn why(reason: Reason) -> TextLine {
         Reason::TooFewClean { clean, of, .. } => {
             return TextLine::of(format_args!("{clean} of {of} clean: slower"));
         }
-        Reason::Begin { clean_before: true } => "where it was clean",
+        Reason::Misread { times, .. } => {
+            return TextLine::of(format_args!("same wrong note, {times}x"));
+        }
+        Reason::Spot { failed, tries, .. } => {
+            return TextLine::of(format_args!("breaks here, {failed} in {tries}"));
+        }
+        Reason::Begin { clean_before: true } => "below where clean",
         Reason::Begin { clean_before: false } => "slowly to begin with",
+        Reason::Leap { .. } => "clean: on by a leap",
+        Reason::Shown { .. } => "as fast as you played",
+        Reason::SpotGrows => "a few more notes",
+        Reason::SpotDone => "the whole again",
+        Reason::Plateau { .. } => "something else now",
         Reason::Faster { .. } => "a little faster",
         Reason::Slower { .. } => "a little slower",
         Reason::SmallerSteps { .. } => "slower, smaller steps",

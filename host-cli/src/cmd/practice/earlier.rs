@@ -2,6 +2,7 @@
 
 use crate::log::{Attempt, StoredSitting};
 use crate::practice::Known;
+use crate::practice::trend::{DayBest, Trend, rise};
 use crate::study::Prepared;
 use evenhand_core::practice::rules::AT_TEMPO_PER_MILLE;
 use evenhand_core::practice::{Earlier, Piece, Rules};
@@ -9,6 +10,7 @@ use evenhand_core::units::Tempo;
 use evenhand_core::verdict::Outcome;
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
+use std::collections::BTreeMap;
 
 /// What is known of the chunks of a study, and of joins of them, from these sittings, the earliest
 /// first. `is_same` tells whether a chunk was the same music in the version of the study with
@@ -69,6 +71,7 @@ fn of_piece<'a>(
     let level = crate::log::level_word(chunk.tolerances.level);
     let (mut any, mut fastest, mut earlier) = (false, None::<u32>, Earlier::NotPassed);
     let mut run = (0, 0_u8);
+    let mut bests: BTreeMap<Date, u32> = BTreeMap::new();
     for attempt in attempts.filter(|attempt| strictness(&attempt.level) >= strictness(level)) {
         any = true;
         match attempt.verdict {
@@ -80,16 +83,29 @@ fn of_piece<'a>(
             Outcome::Passed => {}
         }
         let beats = clean_at(attempt);
+        let day = TimeZone::system().to_datetime(attempt.began).date();
+        let best = bests.entry(day).or_default();
+        *best = beats.max(*best);
         run = if run.0 == beats { (beats, run.1.saturating_add(1)) } else { (beats, 1) };
         if run.1 >= in_a_row {
             fastest = fastest.max(Some(beats));
-            if TimeZone::system().to_datetime(attempt.began).date() < today {
+            if day < today {
                 earlier = Earlier::Passed;
             }
         }
     }
+    if earlier == Earlier::Passed && improves(&bests) {
+        earlier = Earlier::Improving;
+    }
     let tempo = fastest.and_then(|beats| Tempo::from_beats_per_minute(beats, beat));
     any.then_some((tempo, earlier))
+}
+
+/// Whether the best tempo of a day rises from day to day, for certain.
+fn improves(bests: &BTreeMap<Date, u32>) -> bool {
+    let best = |(day, beats): (&Date, &u32)| DayBest { day: *day, tempo: f64::from(*beats) };
+    let bests: Vec<DayBest> = bests.iter().map(best).collect();
+    rise(&bests).is_some_and(|rise| rise.trend == Trend::Progress)
 }
 
 /// The tempo at which an attempt was clean, in whole beats a minute: the one it was asked for,
@@ -183,6 +199,17 @@ mod tests {
         assert_eq!(known.len(), 2);
         assert_eq!((beats(&known[0]), known[0].earlier), (Some(62), Earlier::Passed));
         assert_eq!((beats(&known[1]), known[1].earlier), (None, Earlier::NotPassed));
+    }
+
+    #[test]
+    fn a_piece_that_rises_from_day_to_day_is_known_to() {
+        let days = |rise: u32| -> Vec<StoredSitting> {
+            let passed = |day: u32| ("A", 60 + rise * day, Passed);
+            (1..=8).map(|day| sitting(day as i8, &[passed(day), passed(day)])).collect()
+        };
+        assert_eq!(of(&days(2))[0].earlier, Earlier::Improving);
+        assert_eq!(of(&days(0))[0].earlier, Earlier::Passed);
+        assert_eq!(of(&days(2)[..5])[0].earlier, Earlier::Passed, "too early to say");
     }
 
     #[test]

@@ -16,7 +16,7 @@ use crate::sound::{Sound, SoundChange};
 use crate::switches::{Action, Switches};
 use evenhand_core::measure::timing::Click;
 use evenhand_core::pickup::Channels;
-use evenhand_core::practice::{AttemptResult, CountIn, Due, Press, Reason};
+use evenhand_core::practice::{AttemptResult, CountIn, Due, EventResults, Press, Reason};
 use evenhand_core::units::{Instant, Seconds};
 use std::time::Duration;
 
@@ -259,7 +259,8 @@ impl SessionHandler for PracticeHandler {
         let tempo = finished.tempo_heard().filter(|_| !self.free);
         let clicked = self.plan.click().is_some();
         let heard = AttemptResult::of(&finished.verdict);
-        let next = self.plan.attempt(heard, tempo, Seconds::new(seconds), self.now);
+        let results = finished.material(|material| EventResults::of(material, &finished.verdict));
+        let next = self.plan.attempt(heard, tempo, Seconds::new(seconds), &results, self.now);
         self.sitting.keep_with_step(finished, by, &next);
         self.hush();
         self.sound.cue(finished.verdict.outcome);

@@ -23,7 +23,9 @@ use crate::sound::Sound;
 use crate::studies;
 use crate::study::Prepared;
 use crate::{settings, stop, study};
+use evenhand_core::practice::Pacing;
 use evenhand_core::session::{Ends, SessionConfig};
+use evenhand_core::units::Offset;
 use evenhand_core::verdict::Pool;
 use handler::PracticeHandler;
 use jiff::Timestamp;
@@ -49,7 +51,7 @@ pub fn run(args: &PracticeArgs) -> Result<Exit, Fault> {
         Ok(known) => (known, None),
         Err(why) => (Vec::new(), Some(why)),
     };
-    let plan = Plan::of_chunks(chunks, &Settings { known, own_tempo: args.free });
+    let plan = Plan::of_chunks(chunks, &plan_settings(args, known));
     let name = study.name.clone();
     let about = SittingDetails { live: &args.live, hearing: &args.hearing };
     let sitting = Sitting::begin(&about, study, &live.source.name, &mut output)?;
@@ -66,6 +68,16 @@ pub fn run(args: &PracticeArgs) -> Result<Exit, Fault> {
     studies::keep_learnt(&args.hearing, &pickup.habits, &config.pickup.habits, is_live);
     live.end(practised.and(ended))?;
     Ok(output.exit())
+}
+
+fn plan_settings(args: &PracticeArgs, known: Vec<Known>) -> Settings {
+    let pause = |seconds: u8| Offset::from_millis(i32::from(seconds) * 1_000);
+    let pacing = args.pause.map_or(Pacing::PAGE, |seconds| Pacing {
+        verdict: pause(seconds),
+        heading: pause(seconds),
+        ..Pacing::PAGE
+    });
+    Settings { known, own_tempo: args.free, by_steps: args.by_steps, pacing }
 }
 
 /// One piece after the other, until practice is over.

@@ -7,12 +7,14 @@ use crate::emulated_pedal::table::{Table, answers, loading, read};
 use crate::emulated_pedal::{image, run};
 use evenhand::log::Attempt;
 use evenhand::pedal::{Fetched, Names, WhoItIs, batches};
+use evenhand::practice::{Plan, Settings};
 use evenhand::smf::Recording;
 use evenhand::study::{Prepared, Study, parse};
 use evenhand_core::limits::RESULT_NOTES;
 use evenhand_core::link::{Answer, Computer, Question};
 use evenhand_core::pack::{Pack, ResultRecord};
 use evenhand_core::player::{Artefacts, Chance, Fault, Skill, perform, transmit};
+use evenhand_core::practice::{Piece, PracticeVariant, Spot, Task};
 use evenhand_core::units::{Instant, Level, Offset};
 use evenhand_core::verdict::Outcome;
 use evenhand_tests::performances::{STUDY, chunks, takes};
@@ -89,11 +91,42 @@ fn simulated(seed: u64, prepared: &Prepared) -> Vec<(Instant, u8)> {
     line(messages)
 }
 
+/// A player who fails at one place of a chunk, each time otherwise, and then plays the notes around it.
+fn at_a_hard_place(study: &Study, chunk: u8, prepared: &Prepared) -> Option<Vec<(Instant, u8)>> {
+    const HARD: u8 = 5;
+    let plan = Plan::new(study, &Settings::default()).expect("the bundled study is right");
+    let mut onsets: Vec<_> = prepared.notes.iter().map(|note| note.onset).collect();
+    onsets.dedup();
+    let onset = *onsets.get(usize::from(HARD)).filter(|_| onsets.len() > 7)?;
+    let note = prepared.notes.iter().position(|note| note.onset == onset)? as u16;
+    let spot = Spot { first: chunk, last: chunk, half: None, from: HARD - 2, to: HARD + 2 };
+    let (mut at, mut messages) = (5_000_000_u64, Vec::new());
+    for attempt in 0..9_u8 {
+        let whole = attempt < 4;
+        let piece = if whole { Piece::Chunk(chunk) } else { Piece::Spot(spot) };
+        let way = PracticeVariant::AsWritten;
+        let tempo = prepared.tempo.at_per_mille(560);
+        let music = plan.music(Task { piece, way, tempo })?;
+        let semitones = [1, 2, -1, 3][usize::from(attempt % 4)];
+        let fault = whole.then_some(Fault::Wrong { note, semitones });
+        let music = music.at_tempo(tempo);
+        let performance = perform(&music, tempo, Skill::SKILLED, fault.as_slice(), attempt.into());
+        let sent = transmit(&performance, &Artefacts::NONE, 1);
+        let mut last = at;
+        for message in sent.messages() {
+            last = at.saturating_add_signed(message.at.as_micros().into());
+            messages.push((last, message.bytes.to_vec()));
+        }
+        at = last + 9_000_000;
+    }
+    Some(line(messages))
+}
+
 /// What a sitting is called, the chunk that is chosen, and the bytes with their times.
 type Played = (String, u8, Vec<(Instant, u8)>);
 
 /// What is played in each sitting, and which chunk is chosen for it.
-fn sittings(chunks: &[Prepared]) -> Vec<Played> {
+fn sittings(study: &Study, chunks: &[Prepared]) -> Vec<Played> {
     let mut sittings: Vec<_> = takes()
         .iter()
         .map(|take| {
@@ -106,6 +139,10 @@ fn sittings(chunks: &[Prepared]) -> Vec<Played> {
         let seed = seeds::base() + seed;
         let chunk = seed as usize % chunks.len();
         (format!("seed {seed}"), chunk as u8, simulated(seed, &chunks[chunk]))
+    }));
+    sittings.extend((0_u8..).zip(chunks).filter_map(|(index, chunk)| {
+        let bytes = at_a_hard_place(study, index, chunk)?;
+        Some((format!("hard place of {}", chunk.name), index, bytes))
     }));
     sittings
 }
@@ -179,7 +216,7 @@ pub(crate) fn the_pedal_and_the_program_keep_the_same() {
     }
     table.wait(2_000);
     table.restart();
-    let sittings = sittings(&chunks);
+    let sittings = sittings(&study, &chunks);
     let times: Vec<Times> =
         sittings.iter().map(|(_, chunk, bytes)| play(&mut table, *chunk, bytes)).collect();
 
@@ -193,7 +230,7 @@ pub(crate) fn the_pedal_and_the_program_keep_the_same() {
     assert_eq!(printed.harvests.len(), sittings.len());
 
     let here: Vec<Vec<Kept>> = on_all_processors(&sittings, &times);
-    let (mut number, mut outcomes) = (0, [0_u32; 3]);
+    let (mut number, mut outcomes, mut spots) = (0, [0_u32; 3], 0_u32);
     for (((name, ..), here), kept) in sittings.iter().zip(here).zip(&printed.harvests) {
         let there = fetched(kept, &pack);
         for (index, ((there, after), (here, began))) in there.iter().zip(&here).enumerate() {
@@ -205,6 +242,7 @@ pub(crate) fn the_pedal_and_the_program_keep_the_same() {
             let notes = if few { here.notes.clone() } else { Vec::new() };
             let here = Attempt { notes, ..here.clone() };
             assert_eq!(there, here, "{name}, attempt {index}: the pedal's, the program's");
+            spots += u32::from(here.chunk.contains(", notes "));
             outcomes[[Outcome::Passed, Outcome::NeedsWork, Outcome::Unclear]
                 .iter()
                 .position(|one| *one == here.verdict)
@@ -213,7 +251,11 @@ pub(crate) fn the_pedal_and_the_program_keep_the_same() {
         assert_eq!(there.len(), here.len(), "{name}");
         number += kept.len() as u32;
     }
-    println!("{number} attempts; passed, needs work, unclear: {outcomes:?}\n{}", ran.figures);
+    println!(
+        "{number} attempts; passed, needs work, unclear: {outcomes:?}; of a spot: {spots}\n{}",
+        ran.figures
+    );
+    assert!(spots > 4, "{spots} attempts at the notes around a hard place");
     // All kinds of verdicts were compared, and most sittings had one at least.
     assert!(outcomes.iter().all(|count| *count > 10), "{outcomes:?}");
     assert!(number as usize > sittings.len(), "{number}");

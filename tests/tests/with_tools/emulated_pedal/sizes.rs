@@ -152,10 +152,11 @@ pub(crate) fn the_stack_is_as_deep_as_it_was() {
     compare(BTreeMap::from([("pedal, deepest stack, Cortex-M4".to_owned(), vec![stack])]));
 }
 
-/// Core and pedal at full capacity, without what a board brings: 160 KiB of flash, and 64 KiB of
+/// Core and pedal at full capacity, without what a board brings: 176 KiB of flash, and 64 KiB of
 /// RAM with the stack. Our goals; it was 128 KiB of flash before landings, few onsets and single
 /// levels were judged, 136 before explanations of the onsets were compared, and 140 before it was weighed
-/// how the pickup errs, learnt how late its strings come, and an attempt could be taken back.
+/// how the pickup errs, learnt how late its strings come, and an attempt could be taken back; and 160 before
+/// practice found the hard place of a piece, and what was misread.
 pub(crate) fn core_and_pedal_are_as_small_as_they_should_be() {
     let (board, with) = pedal::BUILT;
     assert_eq!((board.name, with), ("rp2040", With::NOTHING));
@@ -163,7 +164,7 @@ pub(crate) fn core_and_pedal_are_as_small_as_they_should_be() {
     let share = share::of(&file).expect("an image");
     let ram = share.statics + deepest_stack();
     println!("core and pedal: {} bytes of flash, {ram} of RAM with the stack", share.flash);
-    assert!(share.flash <= 160 * 1024, "{} bytes of flash", share.flash);
+    assert!(share.flash <= 176 * 1024, "{} bytes of flash", share.flash);
     assert!(share.statics > 0 && ram <= 64 * 1024, "{ram} bytes of RAM");
     let name = "core and pedal without the board, flash and RAM with the stack, rp2040";
     compare(BTreeMap::from([(name.to_owned(), vec![share.flash, ram])]));
