@@ -93,7 +93,7 @@ pub enum Command {
     #[command(after_help = "Example:\n  evenhand history --since 2026-03-31")]
     History(HistoryArgs),
     /// What is due today of the studies in a folder, and why
-    #[command(after_help = "Example:\n  evenhand today studies --minutes 30")]
+    #[command(after_help = "Example:\n  evenhand today --minutes 30")]
     Today(TodayArgs),
     /// Begin a study of your own, check it, show it, or record it by a simulated player
     #[command(after_help = "Example:\n  evenhand study new my.study")]
