@@ -93,7 +93,7 @@ pub enum Command {
     #[command(after_help = "Example:\n  evenhand history --since 2026-03-31")]
     History(HistoryArgs),
     /// What is due today of the studies in a folder, and why
-    #[command(after_help = "Example:\n  evenhand today studies --minutes 30")]
+    #[command(after_help = "Example:\n  evenhand today --minutes 30")]
     Today(TodayArgs),
     /// Begin a study of your own, check it, show it, or record it by a simulated player
     #[command(after_help = "Example:\n  evenhand study new my.study")]
@@ -351,6 +351,9 @@ pub struct HistoryArgs {
     /// Let the names of study and chunk stand in it, too
     #[arg(long, requires = "disputed")]
     pub names: bool,
+    /// Judge the attempts again by their notes, and tell where the verdict is another today
+    #[arg(long, conflicts_with = "disputed")]
+    pub again: bool,
     /// Write JSON Lines instead of text
     #[arg(long)]
     pub events: bool,
@@ -402,10 +405,17 @@ fn day(text: &str) -> Result<jiff::civil::Date, String> {
 #[derive(Debug, Args)]
 pub struct DoctorArgs {
     /// A study to look at, too
+    #[arg(conflicts_with = "listen")]
     pub study: Option<PathBuf>,
     /// A pickup's profile to look at, too
     #[arg(long, value_name = "FILE")]
     pub pickup: Option<PathBuf>,
+    /// Hear a minute of playing, and say string by string how the pickup hears
+    #[arg(long)]
+    pub listen: bool,
+    /// Where notes come from, with --listen.
+    #[command(flatten)]
+    pub source: SourceArgs,
     /// Write JSON Lines instead of text
     #[arg(long)]
     pub events: bool,

@@ -6,6 +6,7 @@
 
 mod channels;
 mod habits;
+mod kept;
 pub(crate) mod late;
 mod lateness;
 mod period;

@@ -183,7 +183,7 @@ mod tests {
             self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
             let mixed = (self.0 ^ self.0 >> 30).wrapping_mul(0xbf58_476d_1ce4_e5b9);
             let mixed = (mixed ^ mixed >> 27).wrapping_mul(0x94d0_49bb_1331_11eb);
-            (((mixed ^ mixed >> 31) >> 32) * u64::from(limit) >> 32) as u32
+            ((((mixed ^ mixed >> 31) >> 32) * u64::from(limit)) >> 32) as u32
         }
     }
 

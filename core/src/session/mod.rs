@@ -1,11 +1,13 @@
 //! The whole judge: bytes and times in, verdicts out.
 
+mod arrivals;
 mod config;
 mod follow;
 mod judging;
 mod parts;
 mod patience;
 
+pub use arrivals::Arrivals;
 pub use config::{Ends, SessionConfig};
 
 use crate::align::{Material, Pairing, PairingView, Workspace};

@@ -60,6 +60,9 @@ pub enum View {
     Ready(Offset),
     /// An attempt is heard.
     Playing,
+    /// So much of what comes is the pickup's noise that nothing can be judged; the beat is this long, or
+    /// an attempt is heard.
+    HeardPoorly(Option<Offset>),
     /// How it went.
     Verdict(Outcome),
     /// What it was about.
@@ -92,6 +95,7 @@ impl View {
             Self::CountIn { .. } => "count-in",
             Self::Ready(_) => "ready",
             Self::Playing => "playing",
+            Self::HeardPoorly(_) => "heard poorly",
             Self::Verdict(outcome) => outcome.word(),
             Self::Finding(Aspect::Notes) => "about the notes",
             Self::Finding(Aspect::Time) => "about the time",
@@ -125,6 +129,14 @@ impl View {
             }
             Self::Ready(beat) => [DARK, flashes(0, 1, 1, beat), DARK],
             Self::Playing => [DARK, LIT, DARK],
+            Self::HeardPoorly(beat) => {
+                let thrice = Pattern::new(0b10101, 12, QUICK);
+                let middle = match beat {
+                    Some(beat) => flashes(0, 1, 1, beat),
+                    None => LIT,
+                };
+                [thrice, middle, thrice]
+            }
             Self::Verdict(Outcome::NeedsWork) => [LIT, DARK, DARK],
             Self::Verdict(Outcome::Passed) => [DARK, DARK, LIT],
             Self::Verdict(Outcome::Unclear) => [LIT, DARK, LIT],
@@ -200,6 +212,8 @@ mod tests {
             View::CountIn { beats: 4, strong: 0, beat: BEAT },
             View::Ready(BEAT),
             View::Playing,
+            View::HeardPoorly(None),
+            View::HeardPoorly(Some(BEAT)),
             View::TakenBack,
             View::Offer,
             View::Tempo(BEAT),

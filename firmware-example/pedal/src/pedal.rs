@@ -1,6 +1,7 @@
 //! The pedal: feet and notes in, lamps, clicks and results out. No pin, no clock, no memory of
 //! its own but what it is given.
 
+use evenhand_core::pickup::Habits;
 use evenhand_core::practice::{Choices, Due, Engine, Pacing, Piece, Reason, Stage, Step, Task};
 use evenhand_core::session::{Session, SessionConfig};
 use evenhand_core::units::{Instant, Offset};
@@ -33,6 +34,8 @@ pub struct Pedal<'p, const N: usize = PIECES> {
     heard: u32,
     /// The player has chosen this study.
     pub(crate) study: Option<u8>,
+    /// Something was judged since what was learnt was last kept.
+    has_learnt: bool,
 }
 
 impl<'p, const N: usize> Pedal<'p, N> {
@@ -56,6 +59,7 @@ impl<'p, const N: usize> Pedal<'p, N> {
             task: None,
             heard: 0,
             study: None,
+            has_learnt: false,
         };
         pedal.choose_from(music, 0, now);
         pedal
@@ -79,6 +83,28 @@ impl<'p, const N: usize> Pedal<'p, N> {
     /// Whether somebody plays right now, so that nothing else may take time.
     pub fn is_played(&self) -> bool {
         self.session.under_way_from().is_some()
+    }
+
+    /// What was learnt of the pickup in earlier sittings, from where it was kept.
+    pub(crate) const fn remember(&mut self, habits: Habits) {
+        self.config.pickup.habits = habits;
+    }
+
+    /// What has been learnt of the pickup since it was last kept; only while nothing is practised, or at a
+    /// rest, so that the flash is not worn by every attempt.
+    pub(crate) fn learnt(&self) -> Option<&Habits> {
+        let rests = self.is_idle() || matches!(self.engine.stage(), Stage::Resting { .. });
+        (self.has_learnt && rests && !self.is_played()).then_some(&self.config.pickup.habits)
+    }
+
+    /// It has been kept, or cannot be.
+    pub(crate) const fn is_kept(&mut self) {
+        self.has_learnt = false;
+    }
+
+    /// Something was judged.
+    pub(crate) const fn has_judged(&mut self) {
+        self.has_learnt = true;
     }
 
     /// Whether nothing is practised: a study may be changed now.
@@ -125,7 +151,13 @@ impl<'p, const N: usize> Pedal<'p, N> {
 
     /// What there is to see of practice.
     fn practising(&self) -> (View, Instant) {
-        let ready = if self.is_played() { View::Playing } else { View::Ready(self.beat()) };
+        let ready = match (self.is_played(), self.session.hears_poorly()) {
+            (true, false) => View::Playing,
+            (false, false) => View::Ready(self.beat()),
+            // A verdict that is there has been shown before.
+            (true, true) => View::HeardPoorly(None),
+            (false, true) => View::HeardPoorly(Some(self.beat())),
+        };
         // The lamp goes on with the count.
         let since = self.engine.click().map_or(self.since, |click| click.begins);
         match self.engine.stage() {

@@ -61,6 +61,7 @@ impl<const N: usize> Pedal<'_, N> {
                 Attempts { pool: &mut self.pool, habits: &mut self.config.pickup.habits };
             let (shown, step) = tell(&judged, task, &mut attempts, self.engine, now, observer);
             self.session.learn(&self.config.pickup.habits);
+            self.has_judged();
             self.shown = shown;
             self.follow(&step, now, music, observer);
         }

@@ -37,7 +37,10 @@ pub struct Unit<'p, P, F, const N: usize> {
 
 impl<'p, P: Controls, F: MappedFlash, const N: usize> Unit<'p, P, F, N> {
     /// Puts the parts together.
-    pub fn new(pedal: Pedal<'p, N>, panel: P, memory: Memory<F>) -> Self {
+    pub fn new(mut pedal: Pedal<'p, N>, panel: P, memory: Memory<F>) -> Self {
+        if let Some(habits) = memory.learnt() {
+            pedal.remember(habits);
+        }
         let study = (memory.study_hash(), memory.packs());
         Self {
             pedal,
@@ -120,8 +123,9 @@ impl<'p, P: Controls, F: MappedFlash, const N: usize> Unit<'p, P, F, N> {
     fn poll_at(&self) -> Option<Instant> {
         let (view, since) = self.view();
         let lamps = view.lights().into_iter().filter_map(|lamp| lamp.poll_at(since, self.now));
-        let quiet = (self.queue.is_waiting() || self.wants_preparing())
-            .then(|| self.played.plus(QUIET).max(self.now));
+        let to_write =
+            self.queue.is_waiting() || self.wants_preparing() || self.pedal.learnt().is_some();
+        let quiet = to_write.then(|| self.played.plus(QUIET).max(self.now));
         let linked = self.linked.map(|at| at.plus(LINK_SHOWN)).filter(|at| *at > self.now);
         [self.pedal.poll_at(), self.panel.poll_at(), lamps.min(), quiet, linked]
             .into_iter()
@@ -185,6 +189,10 @@ impl<'p, P: Controls, F: MappedFlash, const N: usize> Unit<'p, P, F, N> {
         }
         if self.queue.is_waiting() {
             self.queue.write(&mut self.memory);
+        } else if let Some(habits) = self.pedal.learnt() {
+            // What cannot be kept is learnt again.
+            let _ = self.memory.keep_learnt(habits);
+            self.pedal.is_kept();
         } else if self.wants_preparing() {
             // A sector that cannot be erased shows when it is written to.
             let _ = self.memory.prepare();

@@ -6,6 +6,8 @@ use common::{FOR_RESULTS, IDENTITY, SECTOR, SIZE, beats, keep, open, pack, put_i
 use evenhand_core::limits::RESULT_BYTES;
 use evenhand_core::link::Store;
 use evenhand_core::pack::ResultRecord;
+use evenhand_core::pickup::Habits;
+use evenhand_core::units::GuitarString;
 use evenhand_core::verdict::Outcome;
 use evenhand_pedal::memory::Memory;
 use evenhand_pedal::music::Music;
@@ -204,4 +206,93 @@ fn a_flash_full_of_anything_is_an_empty_memory() {
     assert_eq!((memory.packs(), memory.oldest(), memory.next()), (0, 1, 1));
     assert!(keep(&mut memory) && put_in(&mut memory, &pack(1, TITLE, 30)));
     assert_eq!(numbers(&open(&mut bytes)), [1]);
+}
+
+/// Habits that say this number.
+fn habits(notes: u16) -> Habits {
+    let mut habits = Habits::NONE;
+    habits.string_mut(GuitarString::new(2)).notes = notes;
+    habits
+}
+
+#[test]
+fn what_was_learnt_of_the_pickup_is_there_after_a_restart_and_the_last_counts() {
+    let mut bytes = vec![0xff; SIZE];
+    let mut memory = open(&mut bytes);
+    assert_eq!(memory.learnt(), None);
+    memory.keep_learnt(&habits(1)).unwrap();
+    assert!(keep(&mut memory));
+    // Over several sectors.
+    for round in 2..60 {
+        memory.keep_learnt(&habits(round)).unwrap();
+        assert!(keep(&mut memory));
+        assert_eq!(memory.learnt(), Some(habits(round)));
+    }
+    let memory = open(&mut bytes);
+    assert_eq!(memory.learnt(), Some(habits(59)));
+    // The results around it are there, and know their places.
+    let there = numbers(&memory);
+    assert_eq!(there.last(), Some(&59));
+    assert!(there.len() > 30, "{there:?}");
+}
+
+#[test]
+fn what_was_learnt_goes_with_its_sector_and_does_no_harm() {
+    let mut bytes = vec![0xff; SIZE];
+    let mut memory = open(&mut bytes);
+    memory.keep_learnt(&habits(7)).unwrap();
+    let mut kept = 0;
+    while memory.learnt().is_some() {
+        assert!(keep(&mut memory));
+        kept += 1;
+        assert!(kept < 1_000, "the ring is small");
+    }
+    assert_eq!(open(&mut bytes).learnt(), None);
+    assert!(kept > 100, "{kept}");
+}
+
+#[test]
+fn what_was_learnt_and_is_damaged_is_forgotten() {
+    let mut bytes = vec![0xff; SIZE];
+    let mut memory = open(&mut bytes);
+    assert!(keep(&mut memory));
+    memory.keep_learnt(&habits(7)).unwrap();
+    let at = bytes.windows(4).position(|four| four == [0xf0, b'l', b'r', b'n']).unwrap();
+    for byte in [at, at + 4, at + 100, at + 8 + Habits::BYTES] {
+        let mut bytes = bytes.clone();
+        bytes[byte] ^= 4;
+        let mut memory = open(&mut bytes);
+        assert_eq!((memory.learnt(), numbers(&memory)), (None, vec![1]), "byte {byte}");
+        memory.keep_learnt(&habits(8)).unwrap();
+        assert!(keep(&mut memory));
+        let memory = open(&mut bytes);
+        assert_eq!((memory.learnt(), numbers(&memory)), (Some(habits(8)), vec![1, 2]));
+    }
+}
+
+#[test]
+fn a_power_cut_leaves_what_was_learnt_before_or_what_is_being_kept() {
+    let mut step = 0;
+    loop {
+        let mut bytes = vec![0xff; SIZE];
+        let flash = RamFlash::new(&mut bytes).cut_after(step);
+        let mut memory = Memory::open(flash, FOR_RESULTS, IDENTITY);
+        let mut kept = 0;
+        // Over the end of a sector.
+        while kept < 20 && memory.keep_learnt(&habits(kept + 1)).is_ok() && keep(&mut memory) {
+            kept += 1;
+        }
+        let is_cut = memory.into_flash().is_off();
+        let mut memory = open(&mut bytes);
+        let learnt = memory.learnt();
+        let allowed = [kept, kept + 1].map(|notes| (notes > 0).then(|| habits(notes)));
+        assert!(allowed.contains(&learnt), "cut at step {step}: {kept} kept");
+        assert!(keep(&mut memory) && memory.keep_learnt(&habits(99)).is_ok(), "step {step}");
+        assert_eq!(open(&mut bytes).learnt(), Some(habits(99)), "step {step}");
+        if !is_cut {
+            break;
+        }
+        step += 1;
+    }
+    assert!(step > 700, "{step}");
 }

@@ -49,11 +49,20 @@ impl Board for Seen {
 fn practise<B: Board>(
     contacts: &Contacts,
     board: B,
+    look: impl FnMut(&str, [char; 3]),
+) -> (B, Vec<ResultRecord>) {
+    practise_on(&mut vec![0xff; 64 * 4_096], contacts, board, look)
+}
+
+/// The same on this flash.
+fn practise_on<B: Board>(
+    bytes: &mut [u8],
+    contacts: &Contacts,
+    board: B,
     mut look: impl FnMut(&str, [char; 3]),
 ) -> (B, Vec<ResultRecord>) {
-    let mut bytes = vec![0xff; 64 * 4_096];
     let identity = Identity { board: "none", device: 1, chance: 1 };
-    let memory = Memory::open(RamFlash::new(&mut bytes), 32, identity);
+    let memory = Memory::open(RamFlash::new(bytes), 32, identity);
     let mut practice: Engine<20> = Engine::new();
     let start = Instant::ZERO;
     let mut session = Box::new(Session::idle());
@@ -117,4 +126,30 @@ fn a_diary_of_it_is_the_same_every_time() {
     let first = write();
     assert!(first.contains("attempt 1: passed"), "{first}");
     assert_eq!(first, write());
+}
+
+/// What is kept of the pickup: how many notes it rests on.
+fn notes_learnt(bytes: &mut [u8]) -> Option<u32> {
+    let identity = Identity { board: "none", device: 1, chance: 1 };
+    let learnt = Memory::open(RamFlash::new(bytes), 32, identity).learnt()?;
+    Some(learnt.all().map(|string| u32::from(string.notes)).sum())
+}
+
+#[test]
+fn what_is_learnt_of_the_pickup_is_kept_at_the_end_and_gone_on_with() {
+    let mut bytes = vec![0xff; 64 * 4_096];
+    assert_eq!(notes_learnt(&mut bytes), None);
+    let contacts = Contacts::new();
+    let (seen, _) = practise_on(&mut bytes, &contacts, Seen::default(), |_, _| ());
+    let first = notes_learnt(&mut bytes).expect("it was kept");
+    assert!(first > 100, "{first}");
+    // At rests and at the end, not with every attempt.
+    let is_mark = |four: &&[u8]| **four == [0xf0, b'l', b'r', b'n'];
+    let written = bytes.windows(4).filter(is_mark).count();
+    assert!((1..=4).contains(&written), "{written} in {} attempts", seen.outcomes.len());
+    assert!(seen.outcomes.len() > 8, "{:?}", seen.outcomes);
+    let contacts = Contacts::new();
+    practise_on(&mut bytes, &contacts, Seen::default(), |_, _| ());
+    let second = notes_learnt(&mut bytes).expect("it was kept");
+    assert!(second > first + 100, "{first}, then {second}");
 }

@@ -55,6 +55,9 @@ pub struct CalibrateArgs {
     /// Write the profile here instead of the folder for settings
     #[arg(long, value_name = "FILE")]
     pub out: Option<PathBuf>,
+    /// Write lines that read well aloud instead of the page
+    #[arg(long)]
+    pub plain: bool,
 }
 
 /// `evenhand footswitch`

@@ -7,6 +7,7 @@ mod lateness;
 mod layout;
 mod levels;
 mod noise;
+pub mod playing;
 mod slurs;
 
 pub use latency::{PINCHES, Periods, outer, periods};

@@ -1,11 +1,16 @@
 //! `evenhand history`: looks back on what has been practised.
 
 use crate::args::{HistoryArgs, OutputArgs};
+use crate::days::{PieceDays, StudyDays};
 use crate::disputes;
 use crate::fault::{Exit, Fault};
-use crate::log::{self, Attempt, Filter, LogError, RawNote, Reader, StoredSitting, Summary};
+use crate::log::{
+    self, Attempt, Filter, LogError, RawNote, Reader, StoredSitting, StudyText, Summary,
+};
 use crate::output::Output;
+use crate::practice::trend::Trend;
 use crate::report::{self, StyledLine};
+use crate::study;
 use crate::whole_file::{self, Overwrite};
 use jiff::tz::TimeZone;
 use serde::Serialize;
@@ -48,6 +53,13 @@ pub fn run(args: &HistoryArgs) -> Result<Exit, Fault> {
         put(file, disputed, &text, &mut output)?;
         return Ok(Exit::Done);
     }
+    if let (true, Some(reader)) = (args.again, &reader) {
+        judge_again(&kept, reader, &mut output).map_err(|trouble| match trouble {
+            Trouble::Log(trouble) => fault(&folder, &trouble),
+            Trouble::Output(fault) => fault,
+        })?;
+        return Ok(Exit::Done);
+    }
     let in_full = args.sitting.is_some();
     for sitting in &kept {
         write_sitting(sitting, in_full, &zone, &mut output)?;
@@ -56,7 +68,85 @@ pub fn run(args: &HistoryArgs) -> Result<Exit, Fault> {
         }
     }
     write_summary(&kept, &mut output)?;
+    if let Some(reader) = &reader {
+        let days = from_day_to_day(&kept, &filter, reader).map_err(|why| fault(&folder, &why))?;
+        write_days(&days, &mut output)?;
+    }
     Ok(Exit::Done)
+}
+
+/// What may go wrong while attempts are judged again.
+enum Trouble {
+    Log(LogError),
+    Output(Fault),
+}
+
+/// Judges attempts again, and tells those whose verdict is another today.
+fn judge_again(
+    kept: &[StoredSitting],
+    reader: &Reader,
+    output: &mut Output,
+) -> Result<(), Trouble> {
+    let (mut same, mut other, mut not) = (0_usize, 0_usize, 0_usize);
+    for sitting in kept {
+        let text = reader.study(&sitting.hash).map_err(Trouble::Log)?;
+        let chunks = disputes::chunks(&text).unwrap_or_default();
+        for attempt in &sitting.attempts {
+            let Some(now) = disputes::again(&chunks, attempt) else {
+                not += 1;
+                continue;
+            };
+            let differs = now.verdict != attempt.verdict;
+            same += usize::from(!differs);
+            other += usize::from(differs);
+            let record = AgainRecord {
+                kind: "judged-again",
+                sitting: sitting.id,
+                attempt: attempt.number,
+                chunk: &attempt.chunk,
+                attempts_together: attempt.together,
+                then: attempt.verdict.word(),
+                now: now.verdict.word(),
+                why: now.why,
+            };
+            output.record(&record).map_err(Trouble::Output)?;
+            if differs {
+                let together = match attempt.together {
+                    0 | 1 => String::new(),
+                    more => format!(" by {more} attempts together"),
+                };
+                let why = now.why.map_or_else(String::new, |why| format!(" ({why})"));
+                let line = format!(
+                    "Sitting {}, attempt {}, {}: {}{together} then, {}{why} by itself now.",
+                    sitting.id,
+                    attempt.number,
+                    attempt.chunk,
+                    attempt.verdict.word(),
+                    now.verdict.word()
+                );
+                output.paragraph(&line).map_err(Trouble::Output)?;
+            }
+        }
+    }
+    let line = format!(
+        "{} judged again: {same} as before, {other} otherwise; {not} cannot be judged again by what is \
+         kept.",
+        report::count(same + other, "attempt")
+    );
+    output.paragraph(&line).map_err(Trouble::Output)
+}
+
+/// An attempt that was judged again, in the event stream.
+#[derive(Serialize)]
+struct AgainRecord<'a> {
+    kind: &'static str,
+    sitting: i64,
+    attempt: u32,
+    chunk: &'a str,
+    attempts_together: u8,
+    then: &'static str,
+    now: &'static str,
+    why: Option<&'static str>,
 }
 
 /// The disputed attempts of these sittings, as the text of a file, and how many they are.
@@ -231,6 +321,77 @@ fn write_summary(kept: &[StoredSitting], output: &mut Output) -> Result<(), Faul
         output.record(&report::summary_record(chunk))?;
     }
     Ok(())
+}
+
+/// The days of each piece that was played, study by study, as the latest text of the study has it.
+fn from_day_to_day(
+    kept: &[StoredSitting],
+    filter: &Filter,
+    reader: &Reader,
+) -> Result<Vec<PieceDays>, LogError> {
+    let mut seen: Vec<&str> = Vec::new();
+    let mut all = Vec::new();
+    for sitting in kept.iter().rev().filter(|sitting| sitting.who == filter.who) {
+        if seen.contains(&sitting.study.as_str()) {
+            continue;
+        }
+        seen.push(&sitting.study);
+        let text = reader.study(&sitting.hash)?;
+        let Ok(chunks) = study::parse(&text).and_then(|study| study.prepare()) else { continue };
+        let (path, name) = (sitting.path.clone(), sitting.study.clone());
+        let study = StudyText { path, name, text };
+        let days = StudyDays::of(&chunks, &study, filter.who.as_deref(), kept, reader)?;
+        let asked = |days: &&PieceDays| filter.chunk.as_ref().is_none_or(|name| *name == days.name);
+        all.extend(days.pieces().iter().filter(asked).cloned());
+    }
+    Ok(all)
+}
+
+fn write_days(days: &[PieceDays], output: &mut Output) -> Result<(), Fault> {
+    let told: Vec<(&PieceDays, String)> =
+        days.iter().filter_map(|days| Some((days, report::piece_days(days)?))).collect();
+    if told.is_empty() {
+        return Ok(());
+    }
+    output.say("")?;
+    output.show(&StyledLine::strong("From day to day"))?;
+    for (days, words) in told {
+        output.set_in(&words, "  ", "    ")?;
+        output.record(&DaysRecord::of(days))?;
+    }
+    Ok(())
+}
+
+/// The days of a piece in the event stream.
+#[derive(Serialize)]
+struct DaysRecord<'a> {
+    kind: &'static str,
+    piece: &'a str,
+    goal: u32,
+    fastest: Option<u32>,
+    days: Vec<(String, Option<u32>)>,
+    trend: &'static str,
+    per_mille_a_day: Option<[i64; 3]>,
+}
+
+impl<'a> DaysRecord<'a> {
+    fn of(days: &'a PieceDays) -> Self {
+        let rise = days.rise();
+        let per_mille = |share: f64| (share * 1_000.0).round() as i64;
+        Self {
+            kind: "piece-days",
+            piece: &days.name,
+            goal: days.goal,
+            fastest: days.fastest,
+            days: days.days.iter().map(|(day, best)| (day.to_string(), *best)).collect(),
+            trend: match rise.map(|rise| rise.trend) {
+                Some(Trend::Progress) => "progress",
+                Some(Trend::Plateau) => "plateau",
+                Some(Trend::TooEarly) | None => "too-early",
+            },
+            per_mille_a_day: rise.map(|rise| [rise.a_day, rise.least, rise.most].map(per_mille)),
+        }
+    }
 }
 
 /// A sitting in the event stream; see `docs/events.md`.

@@ -4,11 +4,13 @@
 mod again;
 mod bundle;
 mod evidence;
+mod kept;
 mod music;
 
 pub use again::{Case, NotRead, read};
 pub use bundle::{head, line};
 pub use evidence::evidence;
+pub use kept::{Again, again, chunks};
 pub use music::packed;
 
 /// The version of the file's format.

@@ -1,10 +1,12 @@
 //! What a person reads after an attempt.
 
+mod days;
 mod ink;
 mod kept;
 mod tablature;
 mod words;
 
+pub use days::piece_days;
 pub use ink::{Ink, StyledLine};
 pub use kept::{attempt_in_full, attempt_line, chunk_summary, sitting_head, summary_record};
 

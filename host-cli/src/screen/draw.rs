@@ -220,7 +220,7 @@ impl Sheet<'_> {
             let small = if tempo.is_empty() {
                 word
             } else {
-                format!("{word}   {tempo} beats a minute {}", page.goal)
+                format!("{word}   {tempo} {} {}", page.unit, page.goal)
             };
             self.next(&small, accent);
             return;
@@ -235,7 +235,7 @@ impl Sheet<'_> {
         let row = self.top;
         self.next("", Style::new());
         if !tempo.is_empty() {
-            let under = format!("beats a minute {}", page.goal);
+            let under = format!("{} {}", page.unit, page.goal);
             let under = under.trim_end();
             self.put(row, width.saturating_sub(under.chars().count()), under, Style::new());
         }

@@ -73,8 +73,11 @@ mod tests {
     fn all_that_is_said_large_has_letters() {
         let verdicts = [Outcome::Passed, Outcome::NeedsWork, Outcome::Unclear];
         let words = verdicts.map(|outcome| outcome.word().to_uppercase());
-        for word in
-            words.iter().map(String::as_str).chain(["PLAY", "LISTENING", "REST", "0123456789"])
+        for word in words
+            .iter()
+            .map(String::as_str)
+            .chain(["PLAY", "LISTENING", "REST", "0123456789"])
+            .chain(["STRING 6", "6 AND 1", "4 TO 1", "SLUR", "DONE"])
         {
             assert!(word.chars().all(|letter| rows(letter).is_some()), "{word}");
         }

@@ -16,6 +16,8 @@ pub enum PracticeState {
     Judged(Outcome),
     /// Time to rest.
     Rest,
+    /// What is asked for, where something else than practice has the page.
+    Asked(&'static str),
 }
 
 impl PracticeState {
@@ -27,6 +29,7 @@ impl PracticeState {
             Self::Listening => "listening".to_owned(),
             Self::Judged(outcome) => outcome.word().to_owned(),
             Self::Rest => "rest".to_owned(),
+            Self::Asked(what) => what.to_owned(),
         }
     }
 }
@@ -42,9 +45,12 @@ pub struct Page {
     pub progress: String,
     /// Where practice stands.
     pub standing: PracticeState,
-    /// The tempo that is practised, in whole beats a minute; none where the player chooses.
+    /// The large number: the tempo that is practised, in whole beats a minute; none where the player
+    /// chooses.
     pub tempo: Option<u32>,
-    /// What is written beside the tempo: the goal.
+    /// What that number is: `beats a minute`.
+    pub unit: &'static str,
+    /// What is written beside the unit: the goal.
     pub goal: String,
     /// The chunk as tablature, with the marks of the last attempt.
     pub tablature: Vec<String>,
@@ -61,7 +67,7 @@ pub struct Page {
 impl Page {
     /// The same with what would act on a terminal shown instead.
     pub(super) fn visible(&self) -> Self {
-        let Self { study, piece, progress, standing, tempo, goal, .. } = self;
+        let Self { study, piece, progress, standing, tempo, unit, goal, .. } = self;
         let Self { tablature, sentences, missing, notice, keys, .. } = self;
         let line = |text: &String| visible(text).into_owned();
         Self {
@@ -70,6 +76,7 @@ impl Page {
             progress: line(progress),
             standing: *standing,
             tempo: *tempo,
+            unit,
             goal: line(goal),
             tablature: tablature.iter().map(line).collect(),
             sentences: sentences.iter().map(line).collect(),
@@ -87,6 +94,7 @@ impl Page {
             progress: String::new(),
             standing: PracticeState::Play,
             tempo: None,
+            unit: "beats a minute",
             goal: String::new(),
             tablature: Vec::new(),
             sentences: Vec::new(),

@@ -138,3 +138,19 @@ fn nothing_is_told_by_colour_alone() {
     let passed = Page { standing: PracticeState::Judged(Outcome::Passed), ..page() };
     assert_ne!(text(LOOK, &passed), text(LOOK, &page()));
 }
+
+#[test]
+fn what_is_asked_for_is_large_on_screens_of_sixty_columns_too() {
+    let page = Page {
+        piece: "Strings 4 to 1 together".to_owned(),
+        progress: "3 of 8".to_owned(),
+        standing: PracticeState::Asked("4 to 1"),
+        tempo: Some(5),
+        unit: "more",
+        sentences: vec!["Strings 4 to 1 together, open, with thumb and three fingers.".to_owned()],
+        keys: "q stop, everything stays as it was".to_owned(),
+        ..Page::of("Calibrating six strings")
+    };
+    is_as_looked_at("asked-80x24.txt", &picture(&page, LOOK, 80, 24));
+    is_as_looked_at("asked-60x16.txt", &picture(&page, LOOK, 60, 16));
+}

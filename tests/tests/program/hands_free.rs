@@ -251,6 +251,14 @@ fn strings_that_come_late_by_a_time_of_their_own_are_found_out() {
     let line = text.lines().find_map(|line| line.strip_prefix("late-ms = ")).expect(&text);
     let late: Vec<f64> = line.split(", ").map(|late| late.parse().expect("a number")).collect();
     // Half a period of each beside the one that is taken for granted.
+    // The same in words, string by string, beside what is saved.
+    assert!(
+        run.out.contains("Of each string, against the middle of all:\nString 6: 3"),
+        "{}",
+        run.out
+    );
+    assert!(run.out.contains(" ms earlier, give or take "), "{}", run.out);
+    assert!(!run.out.contains("periods of their pitch"), "{}", run.out);
     let expected = [-31.2, -30.7, -30.2, 30.7, 31.8, 33.3];
     for (late, expected) in late.iter().zip(expected) {
         assert!((late - expected).abs() <= 4.0, "{line}, expected {expected:?}");
@@ -302,6 +310,7 @@ fn what_was_not_played_is_not_made_up() {
     assert!(run.done().out.contains("Slurs: 0 were heard"), "{}", run.out);
     let text = std::fs::read_to_string(folder.path("settings/pickup.txt")).expect("a profile");
     assert!(text.contains("channels = strings from 11") && !text.contains("latency"), "{text}");
+    assert!(run.out.contains("String 6: how late is not known; as loud."), "{}", run.out);
 }
 
 #[test]

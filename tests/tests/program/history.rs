@@ -156,3 +156,78 @@ fn events_are_as_they_are_documented() {
     assert_eq!(attempt["notes"][1]["string"], 5);
     assert_eq!(attempt["began_at"], "2026-03-30T17:41:00.250Z");
 }
+
+/// The bundled recordings one after the other, as `listen --timed` takes them.
+fn bundled_recordings() -> String {
+    let folder = workspace().join("fixtures/performances");
+    let mut files: Vec<_> = std::fs::read_dir(folder)
+        .expect("a folder")
+        .map(|entry| entry.expect("it").path())
+        .collect();
+    files.sort();
+    let (mut lines, mut start) = (String::new(), 0);
+    for file in files.iter().filter(|file| file.extension().is_some_and(|end| end == "mid")) {
+        let recording = evenhand::smf::Recording::read(file).expect("a recording");
+        for message in &recording.messages {
+            let bytes: Vec<String> =
+                message.bytes.iter().map(|byte| format!("{byte:02x}")).collect();
+            lines += &format!("{} {}\n", start + message.at.as_micros(), bytes.join(" "));
+        }
+        start += recording.end.as_micros() + 20_000_000;
+    }
+    lines + &format!("{start}\n")
+}
+
+/// What is judged again in this log: then, now, and by how many attempts then.
+fn again(data: &str) -> (Vec<(String, String, u64)>, Run) {
+    let run = evenhand(&["history", "--data", data, "--again", "--events"]);
+    let word = |event: &Value, field: &str| event[field].as_str().expect("a word").to_owned();
+    let events = run.done().events();
+    let judged = events.iter().filter(|event| event["kind"] == "judged-again");
+    let judged = judged.map(|event| {
+        let together = event["attempts_together"].as_u64().expect("a number");
+        (word(event, "then"), word(event, "now"), together)
+    });
+    (judged.collect(), evenhand(&["history", "--data", data, "--again"]))
+}
+
+/// A log of any version has notes and studies, so its attempts can be judged again.
+#[test]
+fn attempts_of_old_logs_are_judged_again_and_what_differs_is_told() {
+    let folder = Folder::new();
+    let (data, study) =
+        (folder.path("data"), evenhand_tests::run::bundled("studies/lantern-quay.study"));
+    let words = ["listen", &study, "--timed", "-", "--data", &data, "--no-pickup"];
+    Run::of(&mut command(&words), bundled_recordings().into_bytes()).done();
+    let (now, _) = again(&data);
+    assert!(now.len() >= 6, "{now:?}");
+    // As version 2 and version 1 of the schema had it.
+    for (version, sql) in [
+        (2, "DROP TABLE disputes; PRAGMA user_version = 2;"),
+        (
+            1,
+            "DROP TABLE disputes; DROP TABLE steps; DROP INDEX attempts_by_chunk; PRAGMA user_version = 1;",
+        ),
+    ] {
+        kept::open(&data).execute_batch(sql).expect("an older log");
+        let (old, told) = again(&data);
+        assert_eq!(old, now, "version {version}");
+        let same = old.iter().filter(|(then, now, _)| then == now).count();
+        let summary = format!("{} attempts judged again: {same} as before", old.len());
+        assert!(told.done().out.contains(&summary), "{}", told.out);
+        // Judged by themselves they are what they were, but for what attempts say together.
+        for (then, now, together) in &old {
+            assert!(then == now || *together > 1, "{then}, now {now}\n{}", told.out);
+        }
+    }
+    // A verdict that would be another today.
+    kept::open(&data).execute_batch("UPDATE attempts SET verdict = 'passed';").expect("a log");
+    let (_, told) = again(&data);
+    assert!(told.out.contains("passed then, needs work"), "{}", told.out);
+    // What has no study here is counted and not made up.
+    let old = Folder::new();
+    kept::version_1(&old);
+    let (none, told) = again(&old.path(""));
+    assert_eq!(none, []);
+    assert!(told.out.contains("4 cannot be judged again"), "{}", told.out);
+}

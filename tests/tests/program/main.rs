@@ -3,6 +3,7 @@
 mod bad_input;
 mod demo;
 mod disputed;
+mod doctor_listens;
 mod events;
 mod hands_free;
 mod history;

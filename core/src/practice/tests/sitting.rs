@@ -342,11 +342,9 @@ fn a_spot_can_be_taken_back_and_left_and_gives_way_to_the_next() {
 fn ten_attempts_without_a_new_best_change_something_and_changes_take_turns() {
     let mut sitting = Sitting::placed(&[ChunkFacts { joins_next: false, ..facts(100) }; 2]);
     let mut changes = std::vec::Vec::new();
-    let mut since = 0;
-    for _ in 0..400 {
+    for attempt in 0..400 {
         // Every other attempt is clean, wherever it is played: never twice in a row.
-        let step = sitting.one(if since % 2 == 0 { '-' } else { 'c' });
-        since += 1;
+        let step = sitting.one(if attempt % 2 == 0 { '-' } else { 'c' });
         match step.reason {
             Reason::Plateau { attempts, change } => {
                 assert!((7..=10).contains(&attempts), "{attempts}");

@@ -151,7 +151,16 @@ impl PageWriter {
                 // The first beat is about to be told when there is none yet.
                 self.asked(counted(self.beats.clamp(1, beats.max(1))))
             }
-            View::Verdict(_) | View::Finding(_) | View::Ready(_) | View::Playing => {
+            // A verdict that stands is not hidden.
+            View::HeardPoorly(_) if self.verdict.is_none() => {
+                self.beats = 0;
+                self.headed("Poor signal", ["less sensitivity,".into(), "damp idle strings".into()])
+            }
+            View::Verdict(_)
+            | View::Finding(_)
+            | View::Ready(_)
+            | View::Playing
+            | View::HeardPoorly(_) => {
                 self.beats = 0;
                 match &self.verdict {
                     // Above it stands what it is about.

@@ -9,6 +9,7 @@ mod results;
 use evenhand_core::limits::CHUNKS;
 use evenhand_core::link::{PackId, PedalInfo, Store, StoreProblem};
 use evenhand_core::pack::{Pack, ResultRecord};
+use evenhand_core::pickup::Habits;
 use evenhand_core::practice::{ChunkFacts, Task};
 use evenhand_core::study::Chunk;
 use evenhand_core::units::{Seconds, Tempo};
@@ -156,6 +157,20 @@ impl<F: MappedFlash> Memory<F> {
     /// If the flash failed.
     pub fn keep_result(&mut self, result: &[u8]) -> Result<(), Failed> {
         self.results.keep(&mut self.flash, result)
+    }
+
+    /// What was learnt of the pickup in earlier sittings, if that is kept and can be read.
+    pub fn learnt(&self) -> Option<Habits> {
+        self.results.learnt(&self.flash)
+    }
+
+    /// Keeps what was learnt of the pickup. It takes the room of a few results, so it is for the end of a
+    /// sitting or a rest.
+    ///
+    /// # Errors
+    /// If the flash failed.
+    pub fn keep_learnt(&mut self, habits: &Habits) -> Result<(), Failed> {
+        self.results.keep_learnt(&mut self.flash, habits)
     }
 
     /// Whether [`prepare`](Self::prepare) has something to do.

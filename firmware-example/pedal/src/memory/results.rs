@@ -3,7 +3,7 @@
 //! A sector begins with a head (its number in the order of writing, the number of its first
 //! result, which memory it belongs to, a checksum). Behind it stand entries, each at a multiple of
 //! eight bytes: results as they are encoded, which carry a checksum, and marks: up to where results
-//! are forgotten, and which study was chosen. Nothing is ever written twice.
+//! are forgotten, which study was chosen, and what was learnt of the pickup. Nothing is ever written twice.
 //!
 //! When the power is cut while an entry is written, its checksum is wrong; the sector is closed
 //! then, and writing goes on in the next one. So a cut costs the entry that was being written, and
@@ -11,11 +11,12 @@
 
 use evenhand_core::limits::RESULT_BYTES;
 use evenhand_core::pack::ResultRecord;
+use evenhand_core::pickup::Habits;
 
 use super::flash::{
     ALIGN, Failed, MappedFlash, clear, is_erased, sealed, sector_of, unsealed, write,
 };
-use super::marks::{Chosen, Mark};
+use super::marks::{Chosen, Mark, learnt, learnt_written};
 
 /// Sectors that a pedal keeps results in, at most.
 pub const SECTORS: usize = 64;
@@ -48,6 +49,9 @@ pub(super) struct Results {
     newest: Option<usize>,
     forgotten: u32,
     chosen: Option<Chosen>,
+    /// Where the last that was learnt of the pickup stands in the flash; 0 if there is none. When its
+    /// sector has been erased, what stands there is no such mark.
+    learnt: u32,
     next: u32,
     memory: u32,
     /// The sector after the newest is erased.
@@ -65,19 +69,24 @@ impl Results {
             newest: None,
             forgotten: 0,
             chosen: None,
+            learnt: 0,
             next: 1,
             memory,
             prepared: false,
         };
-        // The sector in which the last choice stands.
-        let mut chosen_in = 0;
+        // The sectors in which the last choice stands, and what was learnt last.
+        let (mut chosen_in, mut learnt_in) = (0, 0);
         for index in 0..count {
-            let Some((sector, own, chosen)) = results.read(sector_of(flash, index)) else {
+            let Some((sector, own, chosen, learnt)) = results.read(sector_of(flash, index)) else {
                 continue;
             };
             if chosen.is_some() && sector.turn > chosen_in {
                 results.chosen = chosen;
                 chosen_in = sector.turn;
+            }
+            if learnt > 0 && sector.turn > learnt_in {
+                results.learnt = (index * F::ERASE_SIZE) as u32 + learnt;
+                learnt_in = sector.turn;
             }
             let turn = results.newest.and_then(|newest| results.sectors.get(newest));
             if turn.is_none_or(|newest| newest.turn < sector.turn) {
@@ -93,12 +102,13 @@ impl Results {
         results
     }
 
-    /// What is in a sector, which memory it belongs to, and the last choice in it.
-    fn read(&mut self, bytes: &[u8]) -> Option<(Sector, u32, Option<Chosen>)> {
+    /// What is in a sector, which memory it belongs to, the last choice in it, and where in it the last
+    /// that was learnt stands, 0 for nowhere.
+    fn read(&mut self, bytes: &[u8]) -> Option<(Sector, u32, Option<Chosen>, u32)> {
         let [turn, first, memory] = unsealed(bytes, MAGIC)?;
         let mut sector = Sector { turn, first, results: 0, end: 0 };
         let mut at = HEAD;
-        let mut chosen = None;
+        let (mut chosen, mut learnt) = (None, 0);
         while let Some(entry) = bytes.get(at..).filter(|entry| !entry.is_empty()) {
             if is_erased(entry) {
                 break;
@@ -107,6 +117,7 @@ impl Results {
                 match mark {
                     Mark::Forgotten { up_to } => self.forgotten = self.forgotten.max(up_to),
                     Mark::Chosen(choice) => chosen = Some(choice),
+                    Mark::Learnt { .. } => learnt = at as u32,
                 }
                 mark.length()
             } else if ResultRecord::decode(entry).is_ok() {
@@ -120,7 +131,7 @@ impl Results {
             at = (at + length).next_multiple_of(ALIGN);
         }
         sector.end = u32::try_from(at).unwrap_or(u32::MAX);
-        Some((sector, memory, chosen))
+        Some((sector, memory, chosen, learnt))
     }
 
     /// The number of this memory.
@@ -230,6 +241,35 @@ impl Results {
     ) -> Result<(), Failed> {
         self.chosen = Some(chosen);
         self.append(flash, &Mark::Chosen(chosen).written())
+    }
+
+    /// What was learnt last of the pickup, if this firmware can read it. When its sector was erased for
+    /// newer results, it is learnt anew.
+    pub(super) fn learnt<F: MappedFlash>(&self, flash: &F) -> Option<Habits> {
+        let at = Some(self.learnt as usize).filter(|at| *at > 0)?;
+        learnt(flash.mapped().get(at..)?)
+    }
+
+    /// Keeps what was learnt of the pickup.
+    ///
+    /// # Errors
+    /// If the flash failed.
+    // Not inlined: what it takes of the stack is not needed while an attempt is judged.
+    #[inline(never)]
+    pub(super) fn keep_learnt<F: MappedFlash>(
+        &mut self,
+        flash: &mut F,
+        habits: &Habits,
+    ) -> Result<(), Failed> {
+        let entry = learnt_written(habits);
+        self.append(flash, &entry)?;
+        if let Some((index, sector)) =
+            self.newest.and_then(|newest| Some((newest, self.sectors.get(newest)?)))
+        {
+            let end = index * F::ERASE_SIZE + sector.end as usize;
+            self.learnt = end.saturating_sub(entry.len()) as u32;
+        }
+        Ok(())
     }
 
     /// Erases the sector that comes next if it will be needed soon: erasing takes so long that a

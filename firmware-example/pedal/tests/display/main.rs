@@ -73,6 +73,31 @@ fn verdicts_stay_until_something_else_is_played() {
 }
 
 #[test]
+fn a_pickup_that_is_heard_poorly_is_told_and_no_verdict_is_hidden_by_it() {
+    let mut player = ready();
+    assert!(matches!(player.view(), View::Ready(_)), "{:?}", player.view());
+    player.hears_noise(40);
+    player.waits(5_000);
+    assert!(matches!(player.view(), View::HeardPoorly(_)), "{:?}", player.view());
+    check("heard-poorly", &player.page());
+    // A verdict is shown as ever, and stays on the page.
+    let judged = player.plays(&[], ALL);
+    assert!(matches!(player.view(), View::Verdict(_)), "{:?}", player.view());
+    assert_ne!(judged.word, "Poor signal".into());
+    let seen = player.sees();
+    if matches!(player.view(), View::HeardPoorly(_)) {
+        assert_eq!(seen.word, judged.word);
+    }
+    // In the end it is heard well again.
+    for _ in 0..8 {
+        player.plays(&[], ALL);
+        player.sees();
+        player.waits(6_000);
+    }
+    assert!(!matches!(player.view(), View::HeardPoorly(_)), "{:?}", player.view());
+}
+
+#[test]
 fn what_was_misheard_is_taken_back_and_asked_for_again() {
     let mut player = ready();
     let asked = player.page().top;

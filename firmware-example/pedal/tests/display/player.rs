@@ -137,6 +137,19 @@ impl Player {
         self.page()
     }
 
+    /// A pickup that sends so many notes twice, none of which is asked for.
+    pub(crate) fn hears_noise(&mut self, notes: usize) {
+        for _ in 0..notes {
+            for (velocity, then) in [(80, 30), (40, 170)] {
+                for byte in [0x90, 30, velocity] {
+                    self.waits_until(self.now + BYTE);
+                    self.pedal.hear(byte, Instant::from_micros(self.now));
+                }
+                self.waits(then);
+            }
+        }
+    }
+
     /// Waits until the verdict has been seen.
     pub(crate) fn sees(&mut self) -> Page {
         while matches!(self.view(), View::Verdict(_) | View::Finding(_)) {

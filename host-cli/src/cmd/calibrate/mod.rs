@@ -1,12 +1,14 @@
 //! `evenhand calibrate`: finds out about a pickup by what is played on it, and writes its profile.
 
 mod found;
+mod learnt;
+mod view;
 
-use crate::args::{CalibrateArgs, OutputArgs};
+use crate::args::CalibrateArgs;
 use crate::calibrate::{self, GRIPS, PINCHES, Slurs, Take};
 use crate::fault::{Exit, Fault};
 use crate::live::{Source, SourceEvent};
-use crate::output::{Output, warn};
+use crate::output::Output;
 use crate::pickup;
 use crate::sitting::connection;
 use crate::{private, settings, stop};
@@ -16,6 +18,7 @@ use jiff::tz::TimeZone;
 use std::io::ErrorKind;
 use std::path::Path;
 use std::sync::mpsc::RecvTimeoutError;
+use view::{Asked, View};
 
 /// Plucks of one string that are asked for. Our default: one more than is needed.
 const PLUCKS: usize = 5;
@@ -43,6 +46,9 @@ const STRINGS: [(u8, &str, u8); 6] = [
     (1, "the high E", 64),
 ];
 
+/// What is asked for in large letters, string 1 first.
+const LARGE: [&str; 6] = ["string 1", "string 2", "string 3", "string 4", "string 5", "string 6"];
+
 /// Runs the command.
 pub fn run(args: &CalibrateArgs) -> Result<Exit, Fault> {
     stop::listen_for_it();
@@ -51,69 +57,90 @@ pub fn run(args: &CalibrateArgs) -> Result<Exit, Fault> {
         None => settings::profile_place()?,
     };
     let source = connection::open(&args.source)?;
-    let output = Output::new(&OutputArgs { events: false, plain: false, exit_by_verdict: false })?;
-    let mut room = SessionHandler { source, output, over: false };
-    room.say(&format!(
+    let view = View::open(&source.name, args.plain)?;
+    let mut room = SessionHandler { source, view, over: false, stopped: false };
+    let begin = format!(
         "Calibrating {}. Standard tuning, no capo. Play as loud as you practise; it takes about \
          three minutes. Ctrl-C leaves everything as it was.",
         room.source.name
-    ))?;
+    );
+    room.view.begin(&begin)?;
     let strings = room.strings()?;
     let pinches = room.pinches(&strings)?;
     let grips = [room.grip(&strings, 4)?, room.grip(&strings, 6)?];
     let hammered = room.hammer_ons(&strings)?;
-    if stop::is_asked() {
+    if room.stopped || stop::is_asked() {
         return Err(Fault::new(Exit::Live, "stopped before the end; nothing has been written"));
     }
-    let found = room.findings(&strings, &pinches, &grips, &hammered)?;
+    let (found, said) = findings(&strings, &pinches, &grips, &hammered);
     if found.remarks.is_empty() {
+        say_all(room.view.close(), &said)?;
         return Err(Fault::new(Exit::Live, "nothing was found out about the pickup").advise(
-            "Is it the right input? `evenhand ports` lists them, `evenhand doctor` looks for what \
-             may be wrong.",
+            "Is it the right input? `evenhand ports` lists them, `evenhand doctor --listen` looks for \
+             what may be wrong.",
         ));
     }
     let date = TimeZone::system().to_datetime(Timestamp::now()).date();
     let head = format!("Found out by playing, {date}, on {}.", room.source.name);
-    keep(&place, &pickup::text(&found.pickup, &[head], &found.remarks))?;
-    room.say(&format!("Written to {}.", place.display()))?;
+    let kept = keep(&place, &pickup::text(&found.pickup, &[head], &found.remarks));
+    if kept.is_ok() {
+        let mut shown = learnt::by_string(&found, &strings);
+        shown.extend(said.iter().filter(|line| !shown.contains(line)).cloned().collect::<Vec<_>>());
+        shown.push(format!("Written to {}.", place.display()));
+        room.view.learnt(&shown)?;
+    }
+    let output = room.view.close();
+    say_all(output, &said)?;
+    kept?;
+    output.paragraph(&format!("Written to {}.", place.display()))?;
     if args.out.is_none() {
-        room.say("`practice`, `listen` and `judge` use it from now on; --no-pickup does without.")?;
+        output.paragraph(
+            "`practice`, `listen` and `judge` use it from now on; --no-pickup does without.",
+        )?;
     }
     Ok(Exit::Done)
 }
 
+fn say_all(output: &mut Output, said: &[String]) -> Result<(), Fault> {
+    output.say("")?;
+    said.iter().try_for_each(|line| output.paragraph(line))
+}
+
 struct SessionHandler {
     source: Source,
-    output: Output,
+    view: View,
     /// The stream is over.
     over: bool,
+    /// The player has stopped it.
+    stopped: bool,
 }
 
 impl SessionHandler {
-    fn say(&mut self, text: &str) -> Result<(), Fault> {
-        self.output.paragraph(text)
-    }
-
     /// Each string by itself; the highest is the first of what is given.
     fn strings(&mut self) -> Result<Vec<Take>, Fault> {
         let mut takes = Vec::new();
         for (number, name, _) in STRINGS {
-            self.output.say("")?;
-            self.say(&format!(
-                "String {number}, {name}: pluck it open, {PLUCKS} times, evenly, about once a \
-                 second."
-            ))?;
-            let mut take = self.take(|take| take.main().len() >= PLUCKS)?;
+            self.view.ask(Asked {
+                word: LARGE[usize::from(number) - 1],
+                what: format!("String {number}, {name}"),
+                sentence: format!(
+                    "String {number}, {name}: pluck it open, {PLUCKS} times, evenly, about once a \
+                     second."
+                ),
+                times: PLUCKS,
+            })?;
+            let plucks = |take: &Take| take.main().len();
+            let mut take = self.take(plucks, |take| plucks(take) >= PLUCKS)?;
             if let Some(other) = another_string(&take, number) {
-                self.say(&format!(
-                    "  That was string {other}. Pluck string {number}, {name}, {PLUCKS} times. (If \
+                self.view.ask_again(&format!(
+                    "That was string {other}. Pluck string {number}, {name}, {PLUCKS} times. (If \
                      it is tuned to this note, pluck it once more all the same.)"
                 ))?;
-                let again = self.take(|take| take.main().len() >= PLUCKS)?;
+                let again = self.take(plucks, |take| plucks(take) >= PLUCKS)?;
                 take = if again.main().is_empty() { take } else { again };
             }
             let came = take.main().len();
-            self.output.say(&format!("  {came} of {PLUCKS} notes came."))?;
+            self.view.line(&format!("  {came} of {PLUCKS} notes came."))?;
             takes.push(take);
         }
         takes.reverse();
@@ -122,65 +149,78 @@ impl SessionHandler {
 
     /// The two outer strings at once.
     fn pinches(&mut self, strings: &[Take]) -> Result<Take, Fault> {
-        self.output.say("")?;
-        self.say(&format!(
-            "Now strings 6 and 1 together, open, with thumb and finger: {} times, about once a \
-             second.",
-            PINCHES + 2
-        ))?;
-        let (low, high) = (open(strings, 6), open(strings, 1));
-        self.take(|take| {
-            let of = |pitch: u8| take.notes.iter().filter(|note| note.pitch == pitch).count();
-            of(low).min(of(high)) >= PINCHES + 2
-        })
+        self.view.ask(Asked {
+            word: "6 and 1",
+            what: "Strings 6 and 1 together".to_owned(),
+            sentence: format!(
+                "Now strings 6 and 1 together, open, with thumb and finger: {} times, about once a \
+                 second.",
+                PINCHES + 2
+            ),
+            times: PINCHES + 2,
+        })?;
+        let both = [open(strings, 6), open(strings, 1)];
+        let came = |take: &Take| together(take, &both);
+        self.take(came, |take| came(take) >= PINCHES + 2)
     }
 
     /// Four neighbouring strings at once, the lowest being `lowest`.
     fn grip(&mut self, strings: &[Take], lowest: u8) -> Result<Take, Fault> {
-        self.output.say("")?;
-        self.say(&format!(
-            "Strings {lowest} to {} together, open, with thumb and three fingers: {} times, about \
-             once a second.",
-            lowest - 3,
-            GRIPS + 2
-        ))?;
+        self.view.ask(Asked {
+            word: if lowest == 4 { "4 to 1" } else { "6 to 3" },
+            what: format!("Strings {lowest} to {} together", lowest - 3),
+            sentence: format!(
+                "Strings {lowest} to {} together, open, with thumb and three fingers: {} times, about \
+                 once a second.",
+                lowest - 3,
+                GRIPS + 2
+            ),
+            times: GRIPS + 2,
+        })?;
         let open: Vec<u8> = (lowest - 3..=lowest).map(|string| open(strings, string)).collect();
-        self.take(|take| {
-            let of = |pitch: u8| take.notes.iter().filter(|note| note.pitch == pitch).count();
-            open.iter().map(|pitch| of(*pitch)).min() >= Some(GRIPS + 2)
-        })
+        let came = |take: &Take| together(take, &open);
+        self.take(came, |take| came(take) >= GRIPS + 2)
     }
 
     /// Slurs on the second string.
     fn hammer_ons(&mut self, strings: &[Take]) -> Result<Take, Fault> {
-        self.output.say("")?;
-        self.say(&format!(
-            "Last: pluck string 2 open and let a finger of the left hand fall on fret {} without \
-             plucking again, {SLURS} times.",
-            calibrate::SEMITONES
-        ))?;
+        self.view.ask(Asked {
+            word: "slur",
+            what: "Hammer-ons on string 2".to_owned(),
+            sentence: format!(
+                "Last: pluck string 2 open and let a finger of the left hand fall on fret {} without \
+                 plucking again, {SLURS} times.",
+                calibrate::SEMITONES
+            ),
+            times: SLURS,
+        })?;
         let string = open(strings, 2);
-        self.take(|take| {
-            let plucked = take.notes.iter().filter(|note| note.pitch == string).count();
-            plucked >= SLURS && !matches!(calibrate::slurs(take, string), Slurs::TooFew(_))
+        let plucked = |take: &Take| take.notes.iter().filter(|note| note.pitch == string).count();
+        self.take(plucked, |take| {
+            plucked(take) >= SLURS && !matches!(calibrate::slurs(take, string), Slurs::TooFew(_))
         })
     }
 
     /// Listens until it is enough, or nothing comes for a while.
-    fn take(&mut self, enough: impl Fn(&Take) -> bool) -> Result<Take, Fault> {
+    fn take(
+        &mut self,
+        came: impl Fn(&Take) -> usize,
+        enough: impl Fn(&Take) -> bool,
+    ) -> Result<Take, Fault> {
         let mut take = Take::default();
         let mut last = self.source.now().as_micros();
-        while !self.over && !stop::is_asked() {
+        while !self.over && !self.stopped {
             match self.source.next(stop::LOOK) {
                 Ok(SourceEvent::Bytes { bytes, at }) => {
                     let before = take.notes.len();
                     take.hear(&bytes, at.as_micros());
                     if take.notes.len() > before {
                         last = at.as_micros();
+                        self.view.came(came(&take))?;
                     }
                 }
                 Ok(SourceEvent::Changed(change)) => {
-                    warn(&connection::words(change, &self.source.name, false));
+                    self.view.notice(&connection::words(change, &self.source.name, false));
                 }
                 Ok(SourceEvent::Broke(error)) => {
                     let what = format!("{} broke off: {error}", self.source.name);
@@ -190,6 +230,7 @@ impl SessionHandler {
                 Err(RecvTimeoutError::Timeout) => {}
                 Err(RecvTimeoutError::Disconnected) => self.over = true,
             }
+            self.stopped |= self.view.is_stopped();
             let quiet = self.source.now().as_micros().saturating_sub(last);
             if quiet >= PATIENCE || (quiet >= AFTERWARDS && enough(&take)) {
                 break;
@@ -197,44 +238,46 @@ impl SessionHandler {
         }
         Ok(take)
     }
+}
 
-    /// What all of it comes to; said as it is found.
-    fn findings(
-        &mut self,
-        strings: &[Take],
-        pinches: &Take,
-        grips: &[Take; 2],
-        hammered: &Take,
-    ) -> Result<Found, Fault> {
-        let mut found = Found::default();
-        self.output.say("")?;
-        for ((number, name, standard), take) in STRINGS.iter().rev().zip(strings) {
-            let main = take.main();
-            if main.len() < FEWEST_HEARD {
-                self.say(&format!("The pickup does not hear string {number}, {name}."))?;
-            } else if let Some(note) = main.first()
-                && note.pitch != *standard
-            {
-                self.say(&format!(
-                    "String {number}, {name}, came as note {} instead of {standard}: is it tuned \
-                     otherwise, or was it another string?",
-                    note.pitch
-                ))?;
-            }
+/// How often all of these notes came.
+fn together(take: &Take, pitches: &[u8]) -> usize {
+    let of = |pitch: &u8| take.notes.iter().filter(|note| note.pitch == *pitch).count();
+    pitches.iter().map(of).min().unwrap_or(0)
+}
+
+/// What all of it comes to, and what there is to say of it.
+fn findings(
+    strings: &[Take],
+    pinches: &Take,
+    grips: &[Take; 2],
+    hammered: &Take,
+) -> (Found, Vec<String>) {
+    let mut found = Found::default();
+    let mut said = Vec::new();
+    for ((number, name, standard), take) in STRINGS.iter().rev().zip(strings) {
+        let main = take.main();
+        if main.len() < FEWEST_HEARD {
+            said.push(format!("The pickup does not hear string {number}, {name}."));
+        } else if let Some(note) = main.first()
+            && note.pitch != *standard
+        {
+            said.push(format!(
+                "String {number}, {name}, came as note {} instead of {standard}: is it tuned \
+                 otherwise, or was it another string?",
+                note.pitch
+            ));
         }
-        let said = [
-            found.channels(strings),
-            found.levels(strings),
-            found.noise(strings),
-            found.latency(strings, pinches),
-            found.lateness(strings, pinches, grips),
-            found.slurs(strings, hammered),
-        ];
-        for line in said {
-            self.say(&line)?;
-        }
-        Ok(found)
     }
+    said.extend([found.channels(strings), found.levels(strings), found.noise(strings)]);
+    let periods = found.latency(strings, pinches);
+    let lateness = found.lateness(strings, pinches, grips);
+    // Where strings are late by times of their own, periods were no more than a first guess.
+    let is_by_string = found.remarks.iter().any(|(setting, _)| *setting == "late-ms");
+    said.extend((!is_by_string).then_some(periods));
+    said.extend([lateness, found.slurs(strings, hammered)]);
+    said.extend(learnt::by_string(&found, strings));
+    (found, said)
 }
 
 /// The string that was plucked in place of `asked`, if the notes are another open string's.

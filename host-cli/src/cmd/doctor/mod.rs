@@ -3,6 +3,7 @@
 //! One file a subject. A check finds something out and says it; nothing is changed for good.
 
 mod files;
+mod listening;
 #[cfg(feature = "live")]
 mod midi;
 mod sound;
@@ -67,10 +68,19 @@ pub fn run(args: &DoctorArgs) -> Result<Exit, Fault> {
     let mut output =
         Output::new(&OutputArgs { events: args.events, plain: false, exit_by_verdict: false })?;
     let mut wrong = 0;
-    for check in checks(args) {
+    let checks = if args.listen {
+        listening::checks(args, &mut output)?
+    } else if names_a_source(args) {
+        let what = "nothing is listened to without --listen";
+        return Err(Fault::new(Exit::Usage, what)
+            .advise("Write `evenhand doctor --listen`, or leave the input away."));
+    } else {
+        checks(args)
+    };
+    for check in checks {
         wrong += u32::from(check.state == State::Wrong);
         output.record(&check)?;
-        say(&check, &mut output)?;
+        say(&check, args.listen, &mut output)?;
     }
     output.say("")?;
     output.say(&match wrong {
@@ -79,6 +89,15 @@ pub fn run(args: &DoctorArgs) -> Result<Exit, Fault> {
         many => format!("{many} things are wrong."),
     })?;
     Ok(if wrong == 0 { Exit::Done } else { Exit::Unwell })
+}
+
+/// Whether an input is named.
+fn names_a_source(args: &DoctorArgs) -> bool {
+    #[cfg(feature = "live")]
+    if args.source.port.is_some() {
+        return true;
+    }
+    args.source.raw.is_some() || args.source.timed.is_some()
 }
 
 fn checks(args: &DoctorArgs) -> Vec<Check> {
@@ -144,19 +163,23 @@ fn learnt() -> Option<Check> {
     })
 }
 
-fn say(check: &Check, output: &mut Output) -> Result<(), Fault> {
+/// Says it; what names no file is set in lines that fit.
+fn say(check: &Check, wraps: bool, output: &mut Output) -> Result<(), Fault> {
     let word = match check.state {
         State::Good => "good",
         State::Mind => "mind",
         State::Wrong => "WRONG",
         State::Absent => "-",
     };
-    for (index, line) in check.found.lines().enumerate() {
+    let mut line = |lead: &str, more: &str, text: &str| {
+        if wraps { output.set_in(text, lead, more) } else { output.say(&format!("{lead}{text}")) }
+    };
+    for (index, text) in check.found.lines().enumerate() {
         let word = if index == 0 { word } else { "" };
-        output.say(&format!("{word:<6} {line}"))?;
+        line(&format!("{word:<6} "), "         ", text)?;
     }
-    for line in check.advice.iter().flat_map(|advice| advice.lines()) {
-        output.say(&format!("       → {line}"))?;
+    for text in check.advice.iter().flat_map(|advice| advice.lines()) {
+        line("       → ", "         ", text)?;
     }
     Ok(())
 }

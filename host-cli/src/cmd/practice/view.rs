@@ -24,6 +24,18 @@ pub(super) struct View {
     goal: Option<u32>,
     /// The last verdict that stands on the page.
     judged: Option<Outcome>,
+    /// What comes next, while the verdict on something else is still read.
+    waiting: Option<Heading>,
+}
+
+/// What is played, as the page has it.
+struct Heading {
+    piece: String,
+    tempo: Option<u32>,
+    goal: String,
+    progress: String,
+    /// Its tablature, where it is another piece.
+    tablature: Option<Vec<String>>,
 }
 
 impl View {
@@ -38,7 +50,7 @@ impl View {
             Fault::new(Exit::Output, format!("the terminal cannot be used: {error}"))
                 .advise("Try --plain.")
         })?;
-        Ok(Self { terminal, page, plain: !args.events, goal: None, judged: None })
+        Ok(Self { terminal, page, plain: !args.events, goal: None, judged: None, waiting: None })
     }
 
     /// Whether there is a page on a terminal.
@@ -61,6 +73,7 @@ impl View {
         output: &mut Output,
         source: &str,
     ) -> Result<(), Fault> {
+        self.turn_to_next();
         let page = &mut self.page;
         self.judged = Some(finished.verdict.outcome);
         page.standing = PracticeState::Judged(finished.verdict.outcome);
@@ -91,24 +104,26 @@ impl View {
             let whole = |tempo: evenhand_core::units::Tempo| {
                 (tempo.hundredths_of_beats_per_minute(beat) + 50) / 100
             };
-            let page = &mut self.page;
-            let other = page.piece != playing.chunk.name;
-            page.piece.clone_from(&playing.chunk.name);
-            page.tempo = (!free).then(|| whole(playing.chunk.tempo));
             self.goal = Some(whole(playing.goal));
-            page.goal = format!("(goal {})", whole(playing.goal));
-            page.progress = match next.step.reason {
-                Reason::Clean { clean, of } | Reason::Variation { clean, of } => {
-                    format!("clean {clean} of {of}")
-                }
-                _ => String::new(),
+            let other = self.page.piece != playing.chunk.name;
+            let heading = Heading {
+                piece: playing.chunk.name.clone(),
+                tempo: (!free).then(|| whole(playing.chunk.tempo)),
+                goal: format!("(goal {})", whole(playing.goal)),
+                progress: match next.step.reason {
+                    Reason::Clean { clean, of } | Reason::Variation { clean, of } => {
+                        format!("clean {clean} of {of}")
+                    }
+                    _ => String::new(),
+                },
+                tablature: other
+                    .then(|| report::bare(&playing.chunk).iter().map(StyledLine::text).collect()),
             };
-            if other {
-                page.tablature =
-                    report::bare(&playing.chunk).iter().map(StyledLine::text).collect();
-                if !matches!(page.standing, PracticeState::Judged(_)) {
-                    page.standing = PracticeState::Play;
-                }
+            // A verdict does not stand beside what it is not about: first it is read.
+            let is_about_it = !other && heading.tempo == self.page.tempo;
+            self.waiting = Some(heading);
+            if self.judged.is_none() || is_about_it || free {
+                self.put_heading();
             }
         }
         let mut sentences = std::mem::take(&mut self.page.sentences);
@@ -130,14 +145,38 @@ impl View {
         Ok(())
     }
 
+    /// Puts what is played now at the head of the page.
+    fn put_heading(&mut self) {
+        let Some(heading) = self.waiting.take() else { return };
+        let page = &mut self.page;
+        (page.piece, page.tempo) = (heading.piece, heading.tempo);
+        (page.goal, page.progress) = (heading.goal, heading.progress);
+        if let Some(tablature) = heading.tablature {
+            page.tablature = tablature;
+            if !matches!(page.standing, PracticeState::Judged(_)) {
+                page.standing = PracticeState::Play;
+            }
+        }
+    }
+
+    /// Something else than what was judged is played from here on.
+    fn turn_to_next(&mut self) {
+        if self.waiting.is_some() {
+            self.judged = None;
+            self.put_heading();
+        }
+    }
+
     /// A beat of the count-in.
     pub(super) fn count(&mut self, beat: u8) -> Result<(), Fault> {
+        self.turn_to_next();
         self.page.standing = PracticeState::CountIn(beat);
         self.show()
     }
 
     /// The count-in is over. What was said last stays until there is something new to say.
     pub(super) fn play(&mut self) -> Result<(), Fault> {
+        self.turn_to_next();
         self.page.standing = self.judged.map_or(PracticeState::Play, PracticeState::Judged);
         self.show()
     }
@@ -145,6 +184,7 @@ impl View {
     /// The player went elsewhere: what was said of the last attempt has been read.
     pub(super) fn turn_page(&mut self) {
         self.judged = None;
+        self.put_heading();
         self.page.standing = PracticeState::Play;
         self.page.sentences.clear();
     }

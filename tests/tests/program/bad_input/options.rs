@@ -41,12 +41,17 @@ fn wrong_options_are_refused_with_a_hint() {
 fn a_chunk_that_is_not_there_is_told_with_those_that_are() {
     let (study, good) =
         (bundled("studies/lantern-quay.study"), bundled("performances/bells-one-clean.mid"));
-    let words = ["no chunk “Lantern”", "Its chunks are “Lanterns, one”, ", "“The last lamp”."];
-    evenhand(&["judge", &study, &good, "--chunk", "Lantern"]).refused(code::USAGE, &words);
-    evenhand(&["study", "show", &study, "--chunk", "Lantern"]).refused(code::USAGE, &words);
-    evenhand(&["listen", &study, "--raw", "-", "--chunk", "Lantern"]).refused(code::USAGE, &words);
+    let words =
+        ["no chunk “Lighthouse”", "Its chunks are “Lanterns, one”, ", "“The last lamp”; a part"];
+    evenhand(&["judge", &study, &good, "--chunk", "Lighthouse"]).refused(code::USAGE, &words);
+    evenhand(&["study", "show", &study, "--chunk", "Lighthouse"]).refused(code::USAGE, &words);
+    evenhand(&["listen", &study, "--raw", "-", "--chunk", "Lighthouse"])
+        .refused(code::USAGE, &words);
     // Capital letters or small ones: who types a name should not have to mind.
     evenhand(&["study", "show", &study, "--chunk", "lanterns, ONE"]).done();
+    evenhand(&["study", "show", &study, "--chunk", "Lantern"]).done();
+    let near = ["Did you mean “Lanterns, two”?"];
+    evenhand(&["study", "show", &study, "--chunk", "Lanterns two"]).refused(code::USAGE, &near);
 }
 
 #[test]
