@@ -264,10 +264,11 @@ impl<'a> Around<'a> {
                 }
             }
             (true, false) => {
+                // Of the strings that sound, one is an octave away as often as not.
                 if is_under(note, 100) {
                     -12
                 } else {
-                    -4
+                    2
                 }
             }
             (false, _) => UNLIKE,
