@@ -59,6 +59,11 @@ impl Rates {
         Self { habits, any, errors }
     }
 
+    /// Whether it has made a mistake for certain, in the attempt or before.
+    pub(crate) const fn has_erred(&self) -> bool {
+        self.errors > 0
+    }
+
     /// How often a mistake is made on a string, in ten thousandths of a note: 3 at least.
     pub(crate) fn of_error(&self, error: TrackingError, string: Option<GuitarString>) -> u32 {
         let one = u32::from(ONE);

@@ -122,7 +122,8 @@ impl<'a> Around<'a> {
         // Who takes notes for their octaves takes them for others, too, now and then.
         let octave = rates.of_error(TrackingError::Octave, string);
         let other = rates.of_error(TrackingError::Blip, string).max(octave / MISTAKEN_OTHERWISE);
-        let far = on_its_string && distance > WITHIN_REACH;
+        // Of a pickup that has shown no mistake at all that alone is no reason to doubt.
+        let far = on_its_string && distance > WITHIN_REACH && rates.has_erred();
         let another = if far { LIKE_NO_SLIP } else { LIKE_ANOTHER };
         Explanation { class: Class::Blip, weight: decibans(HAND_ERRS, other) + another }
             .or(Class::OctaveError, decibans(HAND_ERRS, octave) + partial)
@@ -265,11 +266,7 @@ impl<'a> Around<'a> {
             }
             (true, false) => {
                 // Of the strings that sound, one is an octave away as often as not.
-                if is_under(note, 100) {
-                    -12
-                } else {
-                    2
-                }
+                if is_under(note, 100) { -12 } else { 2 }
             }
             (false, _) => UNLIKE,
         }

@@ -165,14 +165,16 @@ fn a_string_that_the_pickup_scatters_fails_nobody_after_five_minutes() {
     let scattered = scattered_on(6, 60_000);
     // Evenly up to 60 ms to both sides: a standard deviation of 60 / √3 ms.
     let truth = 3_464;
-    let (mut learnt, mut from_profile) = (Vec::new(), Vec::new());
+    let (mut learnt, mut from_profile, mut off) = (Vec::new(), Vec::new(), 0);
     for seed in players() {
         let mut sitting = Sitting::new(USUAL, true, &scattered);
         for minute in 0..5 {
             sitting.practise(&everything(), LEARNING, seed + 100 * minute);
         }
         let scatter = sitting.habits.late(GuitarString::new(6)).map_or(0, |late| late.scatter);
-        assert!((truth / 2..=truth).contains(&scatter), "{seed}: {scatter}");
+        // What is learnt from some sixty notes is within a sixth of the truth, above it too (χ², computed);
+        // below it by more, because older notes were taken to be certain.
+        off += usize::from(!(truth / 2..=truth * 7 / 6).contains(&scatter));
         learnt.extend(sitting.practise(&everything(), COUNTED, seed + 5_000));
         let mut sitting = Sitting::new(USUAL, true, &scattered);
         for number in 1..=6 {
@@ -182,6 +184,7 @@ fn a_string_that_the_pickup_scatters_fails_nobody_after_five_minutes() {
         }
         from_profile.extend(sitting.practise(&everything(), COUNTED, seed + 5_000));
     }
+    assert!(off * 20 <= players().count(), "{off} players are off");
     let most = learnt.len() / 50;
     let [learnt, from_profile] = [&learnt, &from_profile].map(|told| failing(told));
     assert!(from_profile <= most, "{from_profile} fail with a profile");

@@ -5,7 +5,7 @@
 
 use super::findings::Findings;
 use crate::align::Material;
-use crate::classify::{ends_a_lag, goes_on};
+use crate::classify::{Rates, ends_a_lag, goes_on};
 use crate::study::Attack;
 use crate::verdict::Kind;
 
@@ -30,7 +30,12 @@ pub(super) fn unsettle(material: Material<'_>, findings: &mut Findings) {
 const REMAINDER: u8 = 40;
 
 /// Unsettles what hangs on a right note that may be what its string still sounded.
+///
+/// A pickup that has shown no mistake yet is believed.
 pub(super) fn unsettle_remainders(material: Material<'_>, findings: &mut Findings) {
+    if !Rates::of(material).has_erred() {
+        return;
+    }
     findings.unsettle(&[Kind::SoftNotes], |note| may_be_a_remainder(material, note));
     findings.unsettle(&TIMES, |note| {
         let before = note.checked_sub(1);
