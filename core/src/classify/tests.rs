@@ -311,19 +311,26 @@ fn strokes_that_come_with_the_pitch_before_them_are_open() {
 
 #[test]
 fn the_last_pitch_in_a_slurred_notes_place_is_open_and_the_next_fret_is_a_slip() {
-    let in_place = |attack, pitch| {
+    let after = |attack, pitch, erred: bool| {
         let mut notes = run();
         notes[3].attack = attack;
         let pitches = [(47, 5), (52, 4), (53, 4), (pitch, 4), (57, 4), (62, 3)];
         let times = (0..).step_by(300);
-        let played: Vec<_> =
+        let mut played: Vec<_> =
             times.zip(pitches).map(|(at, (pitch, s))| note(at, 290, pitch, s, 90)).collect();
+        if erred {
+            // The last note twice at once.
+            played.push(PlayedNote { onset: Onset::Again, ..note(1_530, 200, 62, 3, 60) });
+        }
         classified_of(&notes, &played)[3].class
     };
+    let in_place = |attack, pitch| after(attack, pitch, false);
     assert_eq!(in_place(Attack::Slurred, 53), Class::Stale);
     assert_eq!(in_place(Attack::Slurred, 54), Class::WrongPitch);
     assert_eq!(in_place(Attack::Plucked, 56), Class::WrongPitch);
     // Within a hand's reach, and beyond.
     assert_eq!(in_place(Attack::Plucked, 61), Class::WrongPitch);
-    assert_ne!(in_place(Attack::Plucked, 70), Class::WrongPitch);
+    assert_eq!(in_place(Attack::Plucked, 70), Class::WrongPitch, "no mistake of the pickup's yet");
+    assert_ne!(after(Attack::Plucked, 70, true), Class::WrongPitch);
+    assert_eq!(after(Attack::Plucked, 61, true), Class::WrongPitch);
 }
