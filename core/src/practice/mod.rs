@@ -3,7 +3,12 @@
 //! [`Staircase`] is the tempo of one piece. [`Practice`] holds the pieces of a study (chunks,
 //! halves, joins) and says after each attempt what to play and why:
 //!
-//! * up after clean attempts in a row, down after one that is not ([`rules`]);
+//! * on by leaps as long as nothing fails, then up after clean attempts in a row, down after one that
+//!   is not ([`rules`]);
+//! * what failed where is kept ([`EventResults`]); one event that fails clearly more often than the
+//!   others is practised alone, with the notes around it, until it has grown back into the whole;
+//! * a note that is misread is named, and the tempo stays;
+//! * where nothing gets faster any more, something is changed;
 //! * where raises do not hold, half steps first, then choices of equal standing;
 //! * too few clean ones: slower, or shorter;
 //! * one piece until it is clean for the first time, then by turns;
