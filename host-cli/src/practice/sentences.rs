@@ -178,6 +178,11 @@ impl Words<'_> {
             Reason::Plateau { attempts, change } => {
                 let attempts = count(attempts);
                 let change = self.chosen(change, &name, &now);
+                if self.own_tempo {
+                    return format!(
+                        "Not clean often enough in {attempts} attempts, so something else. {change}"
+                    );
+                }
                 format!("No faster clean one in {attempts} attempts, so something else. {change}")
             }
             Reason::AtGoal { done } => {
@@ -261,6 +266,9 @@ impl Words<'_> {
         let look =
             if count < MISREAD_SAID { "" } else { " Look at the page before you play it again." };
         let again = match self.before {
+            _ if self.own_tempo => {
+                return format!("{played} where {written} is written{place}, {times}.{look}");
+            }
             Some(before) if before == self.task => "The tempo stays.".to_owned(),
             _ => format!("Now {}.", self.full(self.task.tempo)),
         };

@@ -6,12 +6,12 @@ use evenhand::study::{Prepared, parse};
 use evenhand_core::notes::NoteEvent;
 use evenhand_core::player::{Chance, Skill, perform};
 use evenhand_core::practice::{
-    AttemptResult, Choice, Earlier, EventResults, Piece, PracticeVariant, Press, Side,
+    AttemptResult, Choice, Earlier, EventResults, Piece, PracticeVariant, Press, Side, WrongPitch,
 };
 use evenhand_core::session::{Ends, SessionConfig};
 use evenhand_core::study::{Attack, ExpectedNote, Marks};
 use evenhand_core::tolerance::PracticeLevel;
-use evenhand_core::units::{Instant, Seconds, Tempo, Ticks};
+use evenhand_core::units::{Instant, Pitch, Seconds, Tempo, Ticks};
 use evenhand_core::verdict::Outcome;
 
 const QUAY: &str = include_str!("../../../fixtures/studies/lantern-quay.study");
@@ -60,8 +60,16 @@ impl Sitting {
     }
 
     fn one(&mut self, heard: AttemptResult) -> Next {
+        self.shows(heard, &EventResults::NONE)
+    }
+
+    fn shows(&mut self, heard: AttemptResult, results: &EventResults) -> Next {
         self.now += 10;
-        self.plan.attempt(heard, None, Seconds::new(8), &EventResults::NONE, self.now())
+        self.plan.attempt(heard, None, Seconds::new(8), results, self.now())
+    }
+
+    fn showing(&mut self, heard: AttemptResult, results: &EventResults) -> Vec<String> {
+        self.shows(heard, results).sentences
     }
 
     fn play(&mut self, heard: AttemptResult, times: u32) -> String {
@@ -457,4 +465,47 @@ fn the_level_decides_how_often_in_a_row() {
         let said = sitting.play(AttemptResult::Clean, times);
         assert!(said.contains("in a row at ") && said.contains("A little faster: "), "{said}");
     }
+}
+
+#[test]
+fn the_hard_place_and_the_misread_note_in_words() {
+    let pitch = |number| Pitch::new(number).expect("a pitch");
+    let mut sitting = Sitting::of(BARS);
+    let events = {
+        let chunk = &sitting.plan.current().expect("it has begun").chunk;
+        let mut onsets: Vec<_> = chunk.notes.iter().map(|note| note.onset).collect();
+        onsets.dedup();
+        onsets.len() as u8
+    };
+    let mut hard = EventResults::clean(events);
+    hard.fail(4);
+    let mut said = Vec::new();
+    for _ in 0..3 {
+        said = sitting.showing(AttemptResult::NotClean, &hard);
+    }
+    let words = said.join(" ");
+    assert!(words.starts_with("It breaks at bar 1, "), "{words}");
+    assert!(words.contains("three times in three: only the notes around it now, at "), "{words}");
+    for _ in 0..40 {
+        said = sitting.showing(AttemptResult::Clean, &EventResults::NONE);
+        if said.join(" ").starts_with("The hard place is clean") {
+            break;
+        }
+    }
+    let words = said.join(" ");
+    assert!(
+        words.starts_with("The hard place is clean, and what is around it. “A” again"),
+        "{words}"
+    );
+    let wrong = WrongPitch { event: 2, written: pitch(65), played: pitch(66) };
+    let misread = EventResults::clean(events).with_wrong(wrong);
+    for _ in 0..3 {
+        said = sitting.showing(AttemptResult::NotClean, &misread);
+    }
+    let words = said.join(" ");
+    assert!(words.starts_with("F#4 where F4 is written at bar 1, "), "{words}");
+    assert!(
+        words.ends_with("three times. Look at the page before you play it again. The tempo stays."),
+        "{words}"
+    );
 }
