@@ -14,9 +14,9 @@ impl<const PIECES: usize> Practice<PIECES> {
     /// Takes an attempt at [`current`](Self::current), with what it showed of each event, and says what
     /// comes next.
     ///
-    /// It begins below the goal, at [`START_PER_MILLE`](super::rules::START_PER_MILLE) of it, and the tempo
+    /// It begins below the goal, at [`START_PER_MILLE`](crate::practice::rules::START_PER_MILLE) of it, and the tempo
     /// changes from step to step: the chunk that a session judges by is to be made anew with
-    /// [`Task::tempo`] each time. Who plays cleanly but much slower than that is told
+    /// [`Task::tempo`](crate::practice::Task::tempo) each time. Who plays cleanly but much slower than that is told
     /// [`Reason::NotAtTempo`]; who plays twice cleanly and much faster goes on from there.
     pub fn attempt(&mut self, attempt: Attempt, results: &EventResults) -> Step {
         if self.current.is_none() {
