@@ -1,9 +1,11 @@
 //! The command line as it is typed.
 
+mod days;
 mod live;
 mod sound;
 mod study;
 
+pub use days::{HistoryArgs, LogArgs, TodayArgs};
 #[cfg(feature = "live")]
 pub use live::PortsArgs;
 pub use live::{CalibrateArgs, FootswitchArgs, LiveArgs, SourceArgs};
@@ -282,34 +284,6 @@ pub struct PracticeArgs {
     pub output: OutputArgs,
 }
 
-/// Where the log is.
-#[derive(Debug, Args)]
-pub struct LogArgs {
-    /// The folder of the log, instead of the one in EVENHAND_DATA or the user's data folder
-    #[arg(long, value_name = "FOLDER")]
-    pub data: Option<PathBuf>,
-}
-
-/// `evenhand today`
-#[derive(Debug, Args)]
-pub struct TodayArgs {
-    /// The folder of the studies
-    #[arg(default_value = ".")]
-    pub folder: PathBuf,
-    /// The minutes that there are
-    #[arg(long, value_name = "NUMBER", default_value_t = 30, value_parser = number(1_u32, 600))]
-    pub minutes: u32,
-    /// Whose days, by the name that was given
-    #[arg(long = "for", value_name = "NAME", value_parser = person)]
-    pub who: Option<String>,
-    /// Where the log is.
-    #[command(flatten)]
-    pub log: LogArgs,
-    /// Write JSON Lines instead of text
-    #[arg(long)]
-    pub events: bool,
-}
-
 /// `evenhand record`
 #[derive(Debug, Args)]
 pub struct RecordArgs {
@@ -322,44 +296,6 @@ pub struct RecordArgs {
     /// Make it in the place of a file of this name
     #[arg(long)]
     pub replace: bool,
-}
-
-/// `evenhand history`
-#[derive(Debug, Args)]
-pub struct HistoryArgs {
-    /// Only this study, by its title or its file
-    #[arg(long, value_name = "STUDY")]
-    pub study: Option<String>,
-    /// Only this chunk
-    #[arg(long, value_name = "NAME")]
-    pub chunk: Option<String>,
-    /// Only what this person played
-    #[arg(long = "for", value_name = "NAME", value_parser = person)]
-    pub who: Option<String>,
-    /// Only attempts since the beginning of this day, as 2026-03-31
-    #[arg(long, value_name = "DATE", value_parser = day)]
-    pub since: Option<jiff::civil::Date>,
-    /// Only so many attempts, the latest
-    #[arg(long, value_name = "NUMBER", value_parser = number(1, u32::MAX))]
-    pub last: Option<u32>,
-    /// One sitting in full, by its number
-    #[arg(long, value_name = "NUMBER", value_parser = number(1, i64::MAX))]
-    pub sitting: Option<i64>,
-    /// Put the attempts that were disputed into a new file, for whoever improves the judge
-    #[arg(long, value_name = "FILE")]
-    pub disputed: Option<PathBuf>,
-    /// Let the names of study and chunk stand in it, too
-    #[arg(long, requires = "disputed")]
-    pub names: bool,
-    /// Judge the attempts again by their notes, and tell where the verdict is another today
-    #[arg(long, conflicts_with = "disputed")]
-    pub again: bool,
-    /// Write JSON Lines instead of text
-    #[arg(long)]
-    pub events: bool,
-    /// Where the log is.
-    #[command(flatten)]
-    pub log: LogArgs,
 }
 
 /// A whole number from `least` to `most`.
@@ -395,10 +331,6 @@ fn person(text: &str) -> Result<String, String> {
         0..=LONGEST_NAME => Ok(name),
         _ => Err(format!("a name has at most {LONGEST_NAME} letters")),
     }
-}
-
-fn day(text: &str) -> Result<jiff::civil::Date, String> {
-    text.parse().map_err(|_| "a day is written as year, month and day: 2026-03-31".to_owned())
 }
 
 /// `evenhand doctor`

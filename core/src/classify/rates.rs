@@ -70,15 +70,16 @@ impl Rates {
         let expected = SHARES.get(error as usize).copied().unwrap_or(0);
         let of_kind = self.habits.all().map(|string| u32::from(string.errors(error))).sum::<u32>();
         // Per ten thousand, so that nothing is lost of a small rate.
-        let share = (of_kind.saturating_mul(PARTS)
-            + expected * PARTS / 100 * WEIGHT_OF_SHARES * one)
+        let share = (of_kind
+            .saturating_mul(PARTS)
+            .saturating_add(expected * PARTS / 100 * WEIGHT_OF_SHARES * one))
             / (self.errors + WEIGHT_OF_SHARES * one);
         let of_kind = self.any.saturating_mul(share) / PARTS;
         let here = self.habits.string(string);
         let usual = u32::from(here.notes).saturating_mul(of_kind) / PARTS;
         let weight = WEIGHT_OF_STRING * one;
-        let rate =
-            of_kind.saturating_mul(u32::from(here.errors(error)) + weight) / (usual + weight);
+        let rate = of_kind.saturating_mul(u32::from(here.errors(error)) + weight)
+            / usual.saturating_add(weight);
         rate.max(LEAST)
     }
 }
@@ -87,7 +88,7 @@ impl Rates {
 /// many notes.
 fn drawn(errors: u32, notes: u32, expected: u32, weight: u32) -> u32 {
     let one = u32::from(ONE);
-    (errors.saturating_mul(PARTS) + expected * weight * one) / (notes + weight * one)
+    errors.saturating_mul(PARTS).saturating_add(expected * weight * one) / (notes + weight * one)
 }
 
 /// Counts the notes of an attempt, and what is certainly a mistake of the pickup's.
@@ -117,5 +118,32 @@ pub(crate) const fn error(class: Class) -> Option<TrackingError> {
         Class::Stale => Some(TrackingError::Stale),
         Class::Trailing => Some(TrackingError::Trailing),
         _ => None,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Whatever stands in a profile or in a memory: no sum overflows, and no rate is none at all.
+    #[test]
+    fn wild_habits_give_rates() {
+        let mut habits = Habits::NONE;
+        let strings = || (1..=GuitarString::MOST).map(GuitarString::new).chain([None]);
+        for string in strings() {
+            let own = habits.string_mut(string);
+            own.notes = u16::MAX;
+            own.errors = [u16::MAX; TrackingError::ALL.len()];
+        }
+        for notes in [u16::MAX, 0] {
+            strings().for_each(|string| habits.string_mut(string).notes = notes);
+            let errors = habits.all().flat_map(|own| own.errors).map(u32::from).sum();
+            let any = drawn(errors, notes.into(), ANY, WEIGHT_OF_ANY);
+            let rates = Rates { habits, any, errors };
+            for error in TrackingError::ALL {
+                assert!(rates.of_error(error, GuitarString::new(6)) >= LEAST);
+            }
+            habits = rates.habits;
+        }
     }
 }

@@ -47,7 +47,7 @@ pub const ONE: u16 = 16;
 
 /// From so many notes of a string on, in sixteenths, older ones count half: a pickup changes with its
 /// settings and its strings. Our default; 255 notes are some minutes of playing.
-const MOST: u16 = 255 * ONE;
+pub(super) const MOST: u16 = 255 * ONE;
 
 /// One string's counts.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]

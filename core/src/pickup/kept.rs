@@ -1,6 +1,6 @@
 //! What was learnt of a pickup as bytes, for a memory that keeps it.
 
-use super::habits::Habits;
+use super::habits::{Habits, MOST};
 
 /// Strings that are kept, and notes of no string that is known. Guitars with more are learnt anew.
 const PLACES: usize = 7;
@@ -36,7 +36,18 @@ impl Habits {
                 *number = u16::from_le_bytes([*low, *high]);
             }
         });
+        habits.bound();
         habits
+    }
+
+    /// No count is more than is ever counted.
+    fn bound(&mut self) {
+        let strings = (1..PLACES as u8).map(crate::units::GuitarString::new).chain([None]);
+        for string in strings {
+            let own = self.string_mut(string);
+            own.notes = own.notes.min(MOST);
+            own.errors.iter_mut().for_each(|count| *count = (*count).min(MOST));
+        }
     }
 
     /// Each number that is kept.
@@ -88,6 +99,12 @@ mod tests {
         let mut bytes = [0; Habits::BYTES];
         habits.encode(&mut bytes);
         assert_eq!(Habits::decode(&bytes), habits);
+        // Whatever the bytes are, they count no more than is ever counted.
+        let wild = Habits::decode(&[0xff; Habits::BYTES]);
+        assert!(
+            wild.all()
+                .all(|string| string.notes <= MOST && string.errors.iter().all(|n| *n <= MOST))
+        );
         // No two numbers lie in one place.
         let mut other = bytes;
         for at in 0..bytes.len() {

@@ -87,6 +87,9 @@ impl Words<'_> {
         let now = self.full(self.task.tempo);
         let number = |tempo| self.number(tempo);
         match reason {
+            Reason::Begin { clean_before: true } if self.own_tempo => {
+                format!("{name}, at {now}: it was clean before.")
+            }
             Reason::Begin { clean_before: true } => {
                 format!(
                     "{name}, first as it comes: {now}, a little below where it was clean before."

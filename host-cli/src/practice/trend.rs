@@ -110,30 +110,17 @@ pub fn rise(bests: &[DayBest]) -> Option<Rise> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use evenhand_core::player::Chance;
     use jiff::ToSpan;
 
-    /// Pseudo-random numbers (splitmix64).
-    struct Chance(u64);
-
-    impl Chance {
-        fn uniform(&mut self) -> f64 {
-            self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
-            let mixed = (self.0 ^ self.0 >> 30).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-            let mixed = (mixed ^ mixed >> 27).wrapping_mul(0x94d0_49bb_1331_11eb);
-            ((mixed ^ mixed >> 31) >> 11) as f64 / (1_u64 << 53) as f64
-        }
-
-        /// About normal: the sum of twelve.
-        fn normal(&mut self) -> f64 {
-            (0..12).map(|_| self.uniform()).sum::<f64>() - 6.0
-        }
-    }
-
     fn days(count: i64, gain: f64, scatter: f64, seed: u64) -> Vec<DayBest> {
-        let mut chance = Chance(seed);
+        let mut chance = Chance::new(seed);
+        let micros = (scatter * 1e6) as i32;
         let first: Date = "2026-01-01".parse().unwrap();
         let best = |day: i64| {
-            let tempo = 60.0 * (1.0 + gain).powi(day as i32) * (scatter * chance.normal()).exp();
+            let tempo = 60.0
+                * (1.0 + gain).powi(day as i32)
+                * (f64::from(chance.normal(micros)) / 1e6).exp();
             DayBest { day: first.checked_add(day.days()).unwrap(), tempo }
         };
         (0..count).map(best).collect()

@@ -14,10 +14,10 @@ impl<const PIECES: usize> Practice<PIECES> {
     /// Takes an attempt at [`current`](Self::current), with what it showed of each event, and says what
     /// comes next.
     ///
-    /// It begins below the goal, at [`START_PER_MILLE`](crate::practice::rules::START_PER_MILLE) of it, and the tempo
-    /// changes from step to step: the chunk that a session judges by is to be made anew with
-    /// [`Task::tempo`](crate::practice::Task::tempo) each time. Who plays cleanly but much slower than that is told
-    /// [`Reason::NotAtTempo`]; who plays twice cleanly and much faster goes on from there.
+    /// It begins below the goal, at [`START_PER_MILLE`](crate::practice::rules::START_PER_MILLE) of it, and
+    /// the tempo changes from step to step: the chunk that a session judges by is to be made anew with
+    /// [`Task::tempo`](crate::practice::Task::tempo) each time. Who plays cleanly but much slower than that
+    /// is told [`Reason::NotAtTempo`]; who plays twice cleanly and much faster goes on from there.
     pub fn attempt(&mut self, attempt: Attempt, results: &EventResults) -> Step {
         if self.current.is_none() {
             return self.begin(attempt.ended);
@@ -64,9 +64,10 @@ impl<const PIECES: usize> Practice<PIECES> {
             }
         };
         // It is said whatever else went wrong; and what passes with a slip passes with the same slip for
-        // ever, if nobody says so.
+        // ever, if nobody says so. Where practice goes elsewhere, that is what has to be said.
+        let goes_on = self.current == Some(index) && !self.is_over();
         let step = match misread {
-            Some(Misread { wrong, times, .. }) if times == MISREAD_SAID => {
+            Some(Misread { wrong, times, .. }) if times == MISREAD_SAID && goes_on => {
                 Step { reason: Reason::Misread { wrong, times }, ..step }
             }
             _ => step,

@@ -10,7 +10,8 @@ use crate::practice::step::{PracticeVariant, Reason, Step, Task};
 use crate::units::Seconds;
 
 impl<const PIECES: usize> Practice<PIECES> {
-    /// Narrows practice to the hard place of the piece that was played, if it has one. `asked` is what was played.
+    /// Narrows practice to the hard place of the piece that was played, if it has one. `asked` is what was
+    /// played.
     pub(super) fn narrow(
         &mut self,
         index: usize,

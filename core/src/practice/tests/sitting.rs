@@ -371,3 +371,15 @@ fn the_same_slip_is_named_where_it_passes_too() {
     assert!(matches!(reasons[3], Reason::Faster { .. }), "said once: {reasons:?}");
     assert!(sitting.tempo() > 60, "it passed, and goes on");
 }
+
+#[test]
+fn where_practice_goes_elsewhere_that_is_said_and_not_the_misread_note() {
+    let near = ChunkFacts { fastest_clean: Some(beats(100)), joins_next: false, ..facts(100) };
+    let wrong = WrongPitch { event: 3, written: pitch(65), played: pitch(66) };
+    let misread = EventResults::clean(16).with_wrong(wrong);
+    let mut sitting = Sitting::of(&[near]);
+    // A leap, and then twice at the goal: the third time that the note came is the end.
+    let reasons: std::vec::Vec<Reason> =
+        (0..3).map(|_| sitting.shows('c', &misread).reason).collect();
+    assert_eq!(reasons[2], Reason::AllAtGoal, "{reasons:?}");
+}
