@@ -177,6 +177,21 @@ impl Plan {
         self.engine.practice().choices()
     }
 
+    /// What was offered and has not lapsed; see [`Engine::offered`].
+    pub const fn offered(&self) -> Choices {
+        self.engine.offered()
+    }
+
+    /// The player asks what can be chosen: it is offered from now on.
+    pub fn offer(&mut self, now: Instant) -> Choices {
+        self.engine.offer(now)
+    }
+
+    /// Nobody is counted in for a while: something is about to be asked for.
+    pub fn wait(&mut self, now: Instant) {
+        self.engine.wait(now);
+    }
+
     /// The player goes to another piece.
     ///
     /// # Errors

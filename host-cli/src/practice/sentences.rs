@@ -9,6 +9,10 @@ use evenhand_core::practice::{
 };
 use evenhand_core::units::{Seconds, Tempo, Ticks};
 
+/// What is said where it hurts.
+pub const HURTS: &str = "Stop here and let your hands rest. If it comes back or does not pass, show it to a \
+    medical professional or your teacher before you go on.";
+
 /// The sentences for a step. `before` is what was played last, `fingering` the name of the other
 /// fingering that is in use; with `own_tempo` no tempo is spoken of.
 pub(super) fn sentences(
@@ -29,10 +33,7 @@ pub(super) fn sentences(
 /// When nothing more is played.
 fn over(reason: Reason) -> String {
     match reason {
-        Reason::Hurts => {
-            "Stop here and let your hands rest. If it comes back or does not pass, show it to a \
-             medical professional or your teacher before you go on."
-        }
+        Reason::Hurts => HURTS,
         Reason::Stopped => "Enough for today. The next day begins with what is clean so far.",
         Reason::Nothing => "There is no chunk to practise.",
         // The only other end.

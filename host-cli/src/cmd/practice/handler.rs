@@ -1,7 +1,7 @@
 //! Handles what is heard while a study is practised: each attempt takes the plan a step further.
 
 use super::view::View;
-use crate::events::{SoundRecord, StepRecord};
+use crate::events::{ChoicesRecord, SoundRecord, StepRecord};
 use crate::fault::Fault;
 use crate::listening::Finished;
 use crate::live::{Change, Source};
@@ -13,10 +13,10 @@ use crate::sitting::live_loop::{Flow, HeardBy, SessionHandler};
 use crate::sitting::sounding;
 use crate::sitting::{Disputed, GONE_ON, KEPT, Sitting};
 use crate::sound::{Sound, SoundChange};
-use crate::switches::{Action, Switches};
+use crate::switches::{Action, Said, Switches, ways_of_feet, ways_of_keys, ways_of_strings};
 use evenhand_core::measure::timing::Click;
 use evenhand_core::pickup::Channels;
-use evenhand_core::practice::{AttemptResult, CountIn, Due, EventResults, Press, Reason};
+use evenhand_core::practice::{AttemptResult, Choices, CountIn, Due, EventResults, Press, Reason};
 use evenhand_core::units::{Instant, Seconds};
 use std::time::Duration;
 
@@ -38,6 +38,8 @@ pub(super) struct PracticeHandler {
     takes_back: bool,
     /// What is asked for is what was asked for before it.
     restored: bool,
+    /// The guitar has asked what can be chosen, and a string is waited for.
+    called: bool,
     over: bool,
 }
 
@@ -64,6 +66,7 @@ impl PracticeHandler {
             now,
             takes_back: false,
             restored: false,
+            called: false,
             over: false,
         }
     }
@@ -149,7 +152,35 @@ impl PracticeHandler {
     /// Says what comes next.
     fn tell(&mut self, next: &Next) -> Result<(), Fault> {
         self.output.record(&StepRecord::of(&next.step, &next.sentences))?;
+        self.called = false;
+        self.view.ways(self.ways());
         self.view.next(self.plan.current(), self.free, next, &mut self.output)
+    }
+
+    /// What can be asked for now, and how; nothing where there are only the keys that always mean the same.
+    fn ways(&self) -> String {
+        let offered = self.plan.offered();
+        match self.switches.two() {
+            _ if self.called => ways_of_strings(offered),
+            Some(two) => ways_of_feet(offered, two.can_hold()),
+            None => ways_of_keys(offered, self.plan.choices()),
+        }
+    }
+
+    /// The player asks what can be chosen, with the guitar or not.
+    fn choices(&mut self, called: bool) -> Result<Flow, Fault> {
+        if called {
+            // There is time to read it.
+            self.plan.wait(self.now);
+        } else {
+            self.plan.offer(self.now);
+        }
+        self.called = called;
+        self.hush();
+        let ways = self.ways();
+        self.output.record(&ChoicesRecord::of(self.plan.offered(), &ways))?;
+        self.view.ask(&ways, &mut self.output)?;
+        Ok(Flow::Leave)
     }
 
     fn act(&mut self, action: Action) -> Result<Flow, Fault> {
@@ -166,6 +197,18 @@ impl PracticeHandler {
                 self.over = true;
                 Ok(Flow::Leave)
             }
+            Action::Hurts => self.hurts(),
+            Action::Choose(choice) => self.ask(Press::Choose(choice)),
+            Action::Choices => self.choices(false),
+            Action::Call => self.choices(true),
+        }
+    }
+
+    /// What a switch that is a key has said.
+    fn said(&mut self, said: Option<Said>) -> Result<Flow, Fault> {
+        match said.and_then(|said| said.action(self.plan.offered())) {
+            Some(action) => self.act(action),
+            None => Ok(Flow::GoOn),
         }
     }
 
@@ -226,8 +269,9 @@ impl PracticeHandler {
 
     /// Does what a key asks for.
     fn key(&mut self, key: Key) -> Result<Flow, Fault> {
-        if let Some(action) = self.switches.key(key) {
-            return self.act(action);
+        if self.switches.has_key(key) {
+            let said = self.switches.key(key, self.now);
+            return self.said(said);
         }
         match key {
             Key::Char('h') => self.hurts(),
@@ -281,6 +325,10 @@ impl SessionHandler for PracticeHandler {
         self.act(action)
     }
 
+    fn offered(&self) -> Choices {
+        self.plan.offered()
+    }
+
     fn change(&mut self, change: Change, under_way: bool, source: &Source) -> Result<(), Fault> {
         self.view.notice(&connection::words(change, &source.name, under_way));
         connection::record(change, under_way, &mut self.output, source)
@@ -312,6 +360,10 @@ impl SessionHandler for PracticeHandler {
         {
             return Ok(Flow::Leave);
         }
+        let said = self.switches.poll(now);
+        if self.said(said)? == Flow::Leave {
+            return Ok(Flow::Leave);
+        }
         if let Some(change) = self.sound.change() {
             self.other_sound(&change)?;
         }
@@ -335,7 +387,12 @@ impl SessionHandler for PracticeHandler {
                     return Ok(Flow::Leave);
                 }
                 Due::Beat { in_bar, .. } => self.view.count(in_bar)?,
-                Due::Play => self.view.play()?,
+                Due::Play => {
+                    // What was offered has lapsed.
+                    self.called = false;
+                    self.view.ways(self.ways());
+                    self.view.play()?;
+                }
             }
         }
         Ok(Flow::GoOn)
@@ -343,6 +400,7 @@ impl SessionHandler for PracticeHandler {
 
     fn due_in(&self, source: &Source) -> Option<Duration> {
         let practice = self.plan.poll_at().map(|at| source.until(at));
-        [self.sitting.due_in(source), practice].into_iter().flatten().min()
+        let said = self.switches.poll_at().map(|at| source.until(at));
+        [self.sitting.due_in(source), practice, said].into_iter().flatten().min()
     }
 }

@@ -145,6 +145,20 @@ impl View {
         Ok(())
     }
 
+    /// What can be asked for now, and how.
+    pub(super) fn ways(&mut self, ways: String) {
+        self.page.ways = ways;
+    }
+
+    /// The player has asked for that.
+    pub(super) fn ask(&mut self, ways: &str, output: &mut Output) -> Result<(), Fault> {
+        self.page.ways = ways.to_owned();
+        if self.terminal.is_some() {
+            return self.show();
+        }
+        if self.plain { output.say(&format!("  {ways}")) } else { Ok(()) }
+    }
+
     /// Puts what is played now at the head of the page.
     fn put_heading(&mut self) {
         let Some(heading) = self.waiting.take() else { return };
