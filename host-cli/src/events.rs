@@ -113,6 +113,18 @@ impl<'a> StepRecord<'a> {
     }
 }
 
+/// What was played where no attempt was made of it, as a line of the stream.
+#[derive(Clone, Debug, Serialize)]
+#[serde(tag = "kind", rename = "otherwise")]
+pub struct OtherwiseRecord<'a> {
+    /// The chunk that it was.
+    pub chunk: &'a str,
+    /// By so many semitones too high.
+    pub semitones: i8,
+    /// That in words.
+    pub sentence: &'a str,
+}
+
 /// What can be chosen and how, where the player has asked for it, as a line of the stream.
 #[derive(Clone, Debug, Serialize)]
 #[serde(tag = "kind", rename = "choices")]

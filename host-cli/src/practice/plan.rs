@@ -136,6 +136,11 @@ impl Plan {
         self.pieces.build(task, &|chunk| self.engine.practice().fingering(chunk))
     }
 
+    /// The chunks of the study.
+    pub fn chunks(&self) -> &[Prepared] {
+        self.pieces.chunks()
+    }
+
     /// What is played now; `None` before the beginning and when practice is over.
     pub const fn current(&self) -> Option<&Playing> {
         self.playing.as_ref()

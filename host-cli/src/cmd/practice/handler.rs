@@ -1,9 +1,9 @@
 //! Handles what is heard while a study is practised: each attempt takes the plan a step further.
 
 use super::view::View;
-use crate::events::{ChoicesRecord, SoundRecord, StepRecord};
+use crate::events::{ChoicesRecord, OtherwiseRecord, SoundRecord, StepRecord};
 use crate::fault::Fault;
-use crate::listening::Finished;
+use crate::listening::{Finished, otherwise};
 use crate::live::{Change, Source};
 use crate::output::Output;
 use crate::practice::{Next, Plan, Playing};
@@ -17,7 +17,7 @@ use crate::switches::{Action, Said, Switches, ways_of_feet, ways_of_keys, ways_o
 use evenhand_core::measure::timing::Click;
 use evenhand_core::pickup::Channels;
 use evenhand_core::practice::{AttemptResult, Choices, CountIn, Due, EventResults, Press, Reason};
-use evenhand_core::units::{Instant, Seconds};
+use evenhand_core::units::{Instant, Pitch, Seconds};
 use std::time::Duration;
 
 /// Everything that practice needs beside the guitar.
@@ -302,9 +302,21 @@ impl SessionHandler for PracticeHandler {
         let seconds = u32::try_from(last.saturating_sub(first) / 1_000_000).unwrap_or(0);
         let tempo = finished.tempo_heard().filter(|_| !self.free);
         let clicked = self.plan.click().is_some();
-        let heard = AttemptResult::of(&finished.verdict);
-        let results = finished.material(|material| EventResults::of(material, &finished.verdict));
-        let next = self.plan.attempt(heard, tempo, Seconds::new(seconds), &results, self.now);
+        let other = finished.otherwise(self.plan.chunks());
+        let other = other.map(|other| other.sentence(Some(&playing.chunk.name)));
+        let (heard, results) = match &other {
+            // It says nothing about what is asked for.
+            Some(_) => (AttemptResult::Interrupted, EventResults::NONE),
+            None => (
+                AttemptResult::of(&finished.verdict),
+                finished.material(|material| EventResults::of(material, &finished.verdict)),
+            ),
+        };
+        let lasted = Seconds::new(seconds);
+        let mut next = self.plan.attempt(heard, tempo, lasted, &results, self.now);
+        if let Some(other) = other {
+            next.sentences.insert(0, other);
+        }
         self.sitting.keep_with_step(finished, by, &next);
         self.hush();
         self.sound.cue(finished.verdict.outcome);
@@ -315,6 +327,16 @@ impl SessionHandler for PracticeHandler {
         let other = next.step.task != Some(playing.task) || clicked != self.plan.click().is_some();
         let leave = other || self.output.is_closed();
         Ok(if leave { Flow::Leave } else { Flow::GoOn })
+    }
+
+    fn something_else(&mut self, notes: &[(Pitch, Instant)]) -> Result<(), Fault> {
+        let Some(playing) = self.plan.current() else { return Ok(()) };
+        let other = otherwise(notes, Some(&playing.chunk), self.plan.chunks());
+        let Some(other) = other else { return Ok(()) };
+        let sentence = other.sentence(Some(&playing.chunk.name));
+        let (chunk, semitones) = (other.chunk, other.semitones);
+        self.output.record(&OtherwiseRecord { chunk, semitones, sentence: &sentence })?;
+        self.view.aside(&sentence, &mut self.output)
     }
 
     fn takes_back(&mut self) -> bool {
