@@ -161,8 +161,8 @@ mod tests {
     #[test]
     fn another_chunk_and_another_tuning_are_known() {
         let chunks = chunks();
-        let told = |notes: &[(Pitch, Instant)], asked| {
-            otherwise(notes, asked.map(|asked: usize| &chunks[asked]), &chunks)
+        let told = |notes: &[(Pitch, Instant)], asked: Option<usize>| {
+            otherwise(notes, asked.map(|asked| &chunks[asked]), &chunks)
                 .map(|it| (it.chunk, it.semitones))
         };
         for semitones in [-12, -2, -1, 1, 2, 12] {

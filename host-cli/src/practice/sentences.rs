@@ -54,6 +54,7 @@ fn offer(choices: Choices, besides: bool) -> Option<String> {
         Choice::Rhythm => "change the rhythm",
         Choice::Fingering => "try another fingering",
         Choice::Burst => "play it a few times well above this tempo",
+        Choice::Accents => "play it half as fast with an accent on each beat",
         Choice::Stop => "leave it for today",
     };
     let mut listed = String::new();
@@ -206,6 +207,9 @@ impl Words<'_> {
             Reason::Taken => format!("{name}, at {now}."),
             Reason::Variation { clean, of } => match self.task.way {
                 PracticeVariant::Burst => format!("Once more at {now}."),
+                PracticeVariant::Accents => {
+                    format!("{clean} of {of} in a row with accents. Again at {now}.")
+                }
                 _ => format!("{clean} of {of} in a row in this rhythm. Again at {now}."),
             },
             Reason::OtherRhythm => format!("Now the other way round, {}, at {now}.", self.rhythm()),
@@ -257,6 +261,9 @@ impl Words<'_> {
             },
             Choice::Burst => {
                 format!("A few times at {now}. It may be rough; keep the movements small.")
+            }
+            Choice::Accents => {
+                format!("Slowly, at {now}, with an accent on each beat.")
             }
             Choice::Stop => over(Reason::Stopped),
         }

@@ -280,7 +280,7 @@ impl PracticeHandler {
             Key::Named("space") => self.act(Action::Again),
             Key::Named("right" | "page down") => self.act(Action::Next),
             Key::Named("left" | "page up") => self.act(Action::Back),
-            Key::Char(digit @ '1'..='5') => {
+            Key::Char(digit @ '1'..='6') => {
                 let index = digit as usize - '1' as usize;
                 match self.plan.choices().iter().nth(index) {
                     Some(choice) => self.ask(Press::Choose(choice)),
