@@ -30,6 +30,18 @@ pub(super) fn sentences(
     said
 }
 
+/// A change in a few words.
+pub(super) const fn change_in_words(change: Choice) -> &'static str {
+    match change {
+        Choice::Shorter => "less of it",
+        Choice::Rhythm => "another rhythm",
+        Choice::Fingering => "another fingering",
+        Choice::Burst => "a few times faster",
+        Choice::Accents => "half as fast with accents",
+        Choice::Stop => "left for the day",
+    }
+}
+
 /// When nothing more is played.
 fn over(reason: Reason) -> String {
     match reason {
