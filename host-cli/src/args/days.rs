@@ -27,12 +27,21 @@ pub struct HistoryArgs {
     /// Only attempts since the beginning of this day, as 2026-03-31
     #[arg(long, value_name = "DATE", value_parser = day)]
     pub since: Option<jiff::civil::Date>,
+    /// List everything, not only the latest days
+    #[arg(long, conflicts_with_all = ["since", "last", "sitting"])]
+    pub all: bool,
     /// Only so many attempts, the latest
     #[arg(long, value_name = "NUMBER", value_parser = number(1, u32::MAX))]
     pub last: Option<u32>,
     /// One sitting in full, by its number
     #[arg(long, value_name = "NUMBER", value_parser = number(1, i64::MAX))]
     pub sitting: Option<i64>,
+    /// Draw the days of a study into a new picture, against the goal of each piece
+    #[arg(long, value_name = "FILE.svg", requires = "study", conflicts_with_all = ["sitting", "disputed", "again"])]
+    pub svg: Option<PathBuf>,
+    /// Make the picture in the place of a file of this name
+    #[arg(long, requires = "svg")]
+    pub replace: bool,
     /// Put the attempts that were disputed into a new file, for whoever improves the judge
     #[arg(long, value_name = "FILE")]
     pub disputed: Option<PathBuf>,

@@ -161,7 +161,10 @@ fn why(days: &PieceDays, today: Date) -> Option<(Why, u32)> {
     }
     match (days.reached, days.fastest) {
         (Some(reached), _) => {
-            let played = days.days.range(reached..).count().saturating_sub(1);
+            // Each day since on which it was still there makes the gap longer; one on which it was not, cold,
+            // begins again with the first.
+            let since = days.days.iter().rev().take_while(|(day, _)| **day > reached);
+            let played = since.take_while(|(_, played)| played.passed_cold()).count();
             let gap = GAPS.get(played).or(GAPS.last())?;
             (last >= *gap).then_some((Why::Keep { days: last }, KEEPING))
         }
@@ -186,10 +189,16 @@ fn follows(chunk: &Prepared, next: &Prepared) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::days::{Breaks, ColdTry, DayPlayed};
     use std::collections::BTreeMap;
 
     fn day(text: &str) -> Date {
         text.parse().unwrap()
+    }
+
+    fn clean() -> DayPlayed {
+        let cold = Some(ColdTry { tempo: 100, passed: true });
+        DayPlayed { cold, best: Some(100), attempts: 3 }
     }
 
     /// A piece that was played on these days, at its goal from one of them on.
@@ -201,7 +210,8 @@ mod tests {
             fastest: Some(100),
             passed: Some(day(reached)),
             reached: Some(day(reached)),
-            days: played.iter().map(|text| (day(text), Some(100))).collect::<BTreeMap<_, _>>(),
+            days: played.iter().map(|text| (day(text), clean())).collect::<BTreeMap<_, _>>(),
+            breaks: Breaks::Never,
         }
     }
 
@@ -211,10 +221,16 @@ mod tests {
         let mut days = kept("2026-03-01", &["2026-03-01"]);
         assert!(!on(&days, "2026-03-01"), "played today");
         assert!(on(&days, "2026-03-02"), "the next day");
-        days.days.insert(day("2026-03-02"), Some(100));
+        days.days.insert(day("2026-03-02"), clean());
         assert!(!on(&days, "2026-03-03") && on(&days, "2026-03-04"));
-        days.days.insert(day("2026-03-04"), Some(100));
+        days.days.insert(day("2026-03-04"), clean());
         assert!(!on(&days, "2026-03-31") && on(&days, "2026-04-01"), "four weeks");
+        // What was not clean cold on the last day is looked for the next day again, and so on.
+        let gone = DayPlayed { cold: Some(ColdTry { tempo: 92, passed: false }), ..clean() };
+        days.days.insert(day("2026-04-01"), gone);
+        assert!(on(&days, "2026-04-02"), "it was gone");
+        days.days.insert(day("2026-04-02"), clean());
+        assert!(!on(&days, "2026-04-03") && on(&days, "2026-04-04"));
         let times: Vec<String> = (0..20).map(|i| format!("2026-{:02}-01", 1 + i % 12)).collect();
         let often: Vec<&str> = times.iter().map(String::as_str).collect();
         assert!(

@@ -1,15 +1,15 @@
 //! The days of each piece of a study: when it was played, how fast it was clean.
 
+use super::breaks::{Breaks, breaks};
+use super::day::{DayPlayed, clean_at, day_of, faster};
 use crate::log::{Attempt, StoredSitting};
 use crate::practice::Known;
 use crate::practice::trend::{DayBest, Rise, Trend, rise};
 use crate::study::Prepared;
-use evenhand_core::practice::rules::{AT_TEMPO_PER_MILLE, FASTER_PER_MILLE};
 use evenhand_core::practice::{Earlier, Piece, Rules};
 use evenhand_core::units::Tempo;
 use evenhand_core::verdict::Outcome;
 use jiff::civil::Date;
-use jiff::tz::TimeZone;
 use std::collections::BTreeMap;
 
 /// What the log knows of a chunk or a join. Tempi are in whole beats a minute.
@@ -27,8 +27,10 @@ pub struct PieceDays {
     pub passed: Option<Date>,
     /// The day on which it first was at its goal.
     pub reached: Option<Date>,
-    /// The days on which it was played, with the fastest tempo of those attempts that passed.
-    pub days: BTreeMap<Date, Option<u32>>,
+    /// The days on which it was played.
+    pub days: BTreeMap<Date, DayPlayed>,
+    /// Where it breaks.
+    pub breaks: Breaks,
 }
 
 impl PieceDays {
@@ -37,10 +39,24 @@ impl PieceDays {
         self.days.last_key_value().map(|(day, _)| *day)
     }
 
+    /// What was clean cold counts as known: the tempo at which it last was, and the day.
+    pub fn known_cold(&self) -> Option<(Date, u32)> {
+        let cold = |(day, played): (&Date, &DayPlayed)| {
+            played.cold.filter(|cold| cold.passed).map(|cold| (*day, cold.tempo))
+        };
+        self.days.iter().rev().find_map(cold)
+    }
+
+    /// How many beats a minute lie between its fastest clean tempo and its goal; `None` if it has not been
+    /// clean often enough in a row.
+    pub fn to_go(&self) -> Option<u32> {
+        self.fastest.map(|fastest| self.goal.saturating_sub(fastest))
+    }
+
     /// How its best tempo goes from day to day.
     pub fn rise(&self) -> Option<Rise> {
-        let best = |(day, best): (&Date, &Option<u32>)| {
-            Some(DayBest { day: *day, tempo: f64::from((*best)?) })
+        let best = |(day, played): (&Date, &DayPlayed)| {
+            Some(DayBest { day: *day, tempo: f64::from(played.best?) })
         };
         let bests: Vec<DayBest> = self.days.iter().filter_map(best).collect();
         rise(&bests)
@@ -127,12 +143,15 @@ fn of_piece<'a>(
     let level = crate::log::level_word(chunk.tolerances.level);
     let days = BTreeMap::new();
     let name = name.to_owned();
-    let mut known =
-        PieceDays { piece, name, goal, fastest: None, passed: None, reached: None, days };
+    let attempts: Vec<&Attempt> =
+        attempts.filter(|attempt| strictness(&attempt.level) >= strictness(level)).collect();
+    let breaks = breaks(&attempts);
+    let (fastest, passed, reached) = (None, None, None);
+    let mut known = PieceDays { piece, name, goal, fastest, passed, reached, days, breaks };
     let (mut run, mut shown) = ((0, 0_u8), None);
-    for attempt in attempts.filter(|attempt| strictness(&attempt.level) >= strictness(level)) {
-        let day = TimeZone::system().to_datetime(attempt.began).date();
-        let best = known.days.entry(day).or_default();
+    for attempt in attempts {
+        let day = day_of(attempt.began);
+        known.days.entry(day).or_default().take(attempt);
         let before: Option<u32> = std::mem::take(&mut shown);
         match attempt.verdict {
             Outcome::Unclear => continue,
@@ -143,12 +162,10 @@ fn of_piece<'a>(
             Outcome::Passed => {}
         }
         let beats = clean_at(attempt);
-        *best = Some(best.unwrap_or(0).max(beats));
         run = if run.0 == beats { (beats, run.1.saturating_add(1)) } else { (beats, 1) };
         let mut clean_at = (run.1 >= in_a_row).then_some(beats);
         // Twice in a row faster than it was asked for is enough, as in practice.
         if let Some(faster) = faster(attempt) {
-            *best = (*best).max(Some(faster));
             clean_at = clean_at.max(before.map(|before| before.min(faster)));
             shown = Some(faster);
         }
@@ -160,22 +177,6 @@ fn of_piece<'a>(
         }
     }
     (!known.days.is_empty()).then_some(known)
-}
-
-/// The tempo at which an attempt was clean, in whole beats a minute: the one it was asked for,
-/// unless it was much slower.
-fn clean_at(attempt: &Attempt) -> u32 {
-    let slowest = u64::from(attempt.practised) * u64::from(AT_TEMPO_PER_MILLE) / 1_000;
-    match attempt.heard {
-        Some(heard) if u64::from(heard) < slowest => heard / 100,
-        _ => (attempt.practised + 50) / 100,
-    }
-}
-
-/// The tempo of an attempt that was much faster than it was asked for, in whole beats a minute.
-fn faster(attempt: &Attempt) -> Option<u32> {
-    let fastest = u64::from(attempt.practised) * u64::from(FASTER_PER_MILLE) / 1_000;
-    attempt.heard.filter(|heard| u64::from(*heard) > fastest).map(|heard| heard / 100)
 }
 
 /// Levels in order; one that this version does not know counts for nothing.

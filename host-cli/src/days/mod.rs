@@ -1,10 +1,14 @@
 //! What the log knows of a study from earlier days, and what is due today.
 
+mod breaks;
+mod day;
 mod due;
 mod known;
 mod study;
 
+pub use breaks::{Breaks, BreaksAt};
+pub use day::{ColdTry, DayPlayed};
+pub(crate) use day::{day_of, today};
 pub use due::{Due, Why, due};
 pub use known::PieceDays;
 pub use study::StudyDays;
-pub(crate) use study::today;

@@ -4,9 +4,7 @@ use super::known::{self, PieceDays};
 use crate::log::{self, LogError, Reader, StoredSitting, StudyText};
 use crate::practice::Known;
 use crate::study::{self, Prepared};
-use jiff::Timestamp;
 use jiff::civil::Date;
-use jiff::tz::TimeZone;
 use std::collections::HashMap;
 
 /// A study with what the log knows of it.
@@ -76,13 +74,8 @@ impl StudyDays {
         &self.pieces
     }
 
-    /// What practice has to know of them today.
-    pub fn known(&self) -> Vec<Known> {
-        known::known(&self.chunks, &self.pieces, today())
+    /// What practice has to know of them on this day.
+    pub fn known(&self, today: Date) -> Vec<Known> {
+        known::known(&self.chunks, &self.pieces, today)
     }
-}
-
-/// The day that it is where this computer is.
-pub(crate) fn today() -> Date {
-    TimeZone::system().to_datetime(Timestamp::now()).date()
 }

@@ -7,6 +7,7 @@ mod doctor_listens;
 mod events;
 mod hands_free;
 mod history;
+mod history_days;
 mod lesson;
 mod nothing_acts;
 mod outside_chords;

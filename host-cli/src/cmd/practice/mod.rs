@@ -8,7 +8,7 @@ mod handler;
 mod view;
 
 use crate::args::PracticeArgs;
-use crate::days::StudyDays;
+use crate::days::{StudyDays, day_of};
 use crate::fault::{Exit, Fault};
 use crate::listening::Listener;
 use crate::live::Source;
@@ -18,7 +18,7 @@ use crate::practice::{Known, Plan, Settings};
 use crate::sitting::connection;
 use crate::sitting::live_loop::{Ended, LiveLoop};
 use crate::sitting::sounding;
-use crate::sitting::{Sitting, SittingDetails};
+use crate::sitting::{Sitting, SittingDetails, origin};
 use crate::sound::Sound;
 use crate::studies;
 use crate::study::Prepared;
@@ -28,6 +28,7 @@ use evenhand_core::session::{Ends, SessionConfig};
 use evenhand_core::units::Offset;
 use evenhand_core::verdict::Pool;
 use handler::PracticeHandler;
+use jiff::civil::Date;
 use view::View;
 
 /// Runs the command.
@@ -43,15 +44,17 @@ pub fn run(args: &PracticeArgs) -> Result<Exit, Fault> {
     let mut live = LiveLoop::open(&args.live, switches.clone())?;
     let mut output = Output::new(&args.output)?;
     connection::say_what_is_heard(&live.source, &mut output)?;
-    let known = if args.live.no_log { Ok(Vec::new()) } else { known(args, &chunks, &study) };
+    let origin = origin(&args.live)?;
+    let day = day_of(origin);
+    let known = if args.live.no_log { Ok(Vec::new()) } else { known(args, &chunks, &study, day) };
     let (known, unknown) = match known {
         Ok(known) => (known, None),
         Err(why) => (Vec::new(), Some(why)),
     };
     let plan = Plan::of_chunks(chunks, &plan_settings(args, known));
     let name = study.name.clone();
-    let about = SittingDetails { live: &args.live, hearing: &args.hearing };
-    let sitting = Sitting::begin(&about, study, &live.source.name, &mut output)?;
+    let about = SittingDetails { live: &args.live, hearing: &args.hearing, origin };
+    let sitting = Sitting::begin(&about, study, &live.source, &mut output)?;
     let sound = sound(args, &live.source)?;
     let mut view = View::open(&name, &args.output)?;
     if let Some(why) = unknown {
@@ -127,6 +130,7 @@ fn known(
     args: &PracticeArgs,
     chunks: &[Prepared],
     study: &StudyText,
+    day: Date,
 ) -> Result<Vec<Known>, String> {
     let folder = match log::folder(args.live.log.data.as_deref()) {
         Ok(folder) => folder,
@@ -137,7 +141,7 @@ fn known(
         let Some(reader) = Reader::open(&folder)? else { return Ok(Vec::new()) };
         let sittings = reader.read(&Filter::default())?;
         let who = args.live.who.as_deref();
-        Ok(StudyDays::of(chunks, study, who, &sittings, &reader)?.known())
+        Ok(StudyDays::of(chunks, study, who, &sittings, &reader)?.known(day))
     };
     read().map_err(|trouble: log::LogError| {
         let place = folder.join(log::FILE);
