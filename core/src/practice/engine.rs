@@ -16,6 +16,8 @@
 //!
 //! Nobody is counted in who is playing, and while the same is asked for again the click just goes on.
 
+mod warm_up;
+
 use super::click::{CountIn, after};
 use super::event_results::EventResults;
 use super::piece::{ChunkFacts, Piece};
@@ -449,6 +451,9 @@ impl<const PIECES: usize> Engine<PIECES> {
     /// To the chunk after this piece, or to the one before it, round and round.
     fn go_beside(&mut self, after: bool, now: Instant) -> Result<Step, NotPossible> {
         let task = self.task().ok_or(NotPossible::Over)?;
+        if self.practice.is_warming_up() {
+            return Ok(self.practice.leave_warm_up(seconds(now)));
+        }
         let (first, last) = task.piece.span();
         let (beside, end) = if after {
             (last.checked_add(1), 0)

@@ -74,3 +74,8 @@ pub(crate) fn today() -> Date {
 pub(crate) fn day_of(time: Timestamp) -> Date {
     TimeZone::system().to_datetime(time).date()
 }
+
+/// How many days lie between two; negative if the second is the earlier one.
+pub(super) fn days_between(from: Date, to: Date) -> i32 {
+    to.since(from).map_or(0, |span| span.get_days())
+}

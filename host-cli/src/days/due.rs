@@ -5,6 +5,7 @@
 //! again after growing gaps, the first of them short: half the gain in accuracy is gone after about six
 //! months and a half (Tatel & Ackerman). The gaps and minutes are our defaults.
 
+use super::day::days_between;
 use super::known::PieceDays;
 use super::study::StudyDays;
 use crate::study::Prepared;
@@ -154,8 +155,7 @@ fn of_study(index: usize, study: &StudyDays, today: Date) -> Vec<Due> {
 
 /// Why a piece that has been played is due today, if it is.
 fn why(days: &PieceDays, today: Date) -> Option<(Why, u32)> {
-    let ago = |day: Date| today.since(day).map_or(0, |span| span.get_days());
-    let last = ago(days.last()?);
+    let last = days_between(days.last()?, today);
     if last < 1 {
         return None;
     }

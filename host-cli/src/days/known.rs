@@ -1,7 +1,7 @@
 //! The days of each piece of a study: when it was played, how fast it was clean.
 
 use super::breaks::{Breaks, breaks};
-use super::day::{DayPlayed, clean_at, day_of, faster};
+use super::day::{DayPlayed, clean_at, day_of, days_between, faster};
 use crate::log::{Attempt, StoredSitting};
 use crate::practice::Known;
 use crate::practice::trend::{DayBest, Rise, Trend, rise};
@@ -47,6 +47,12 @@ impl PieceDays {
         self.days.iter().rev().find_map(cold)
     }
 
+    /// For how many whole weeks it has not been played.
+    fn weeks_away(&self, today: Date) -> u8 {
+        let days = self.last().map_or(0, |last| days_between(last, today));
+        u8::try_from(days.max(0) / 7).unwrap_or(u8::MAX)
+    }
+
     /// How many beats a minute lie between its fastest clean tempo and its goal; `None` if it has not been
     /// clean often enough in a row.
     pub fn to_go(&self) -> Option<u32> {
@@ -64,16 +70,19 @@ impl PieceDays {
 
     /// What practice has to know of it.
     fn known(&self, beat: evenhand_core::units::Ticks, today: Date) -> Known {
-        let earlier = match self.passed {
-            Some(day) if day < today => match self.rise().map(|rise| rise.trend) {
+        let trend = || self.rise().map(|rise| rise.trend);
+        let earlier = match (self.passed, self.weeks_away(today)) {
+            (Some(_), weeks @ 1..) => Earlier::Away { weeks },
+            (Some(day), _) if day < today => match trend() {
                 Some(Trend::Progress) => Earlier::Improving,
                 _ => Earlier::Passed,
             },
             _ => Earlier::NotPassed,
         };
+        let tried_today = self.days.get(&today).is_some_and(|day| day.cold.is_some());
         let fastest_clean =
             self.fastest.and_then(|beats| Tempo::from_beats_per_minute(beats, beat));
-        Known { piece: self.piece, fastest_clean, earlier }
+        Known { piece: self.piece, fastest_clean, earlier, tried_today }
     }
 }
 
@@ -271,6 +280,21 @@ mod tests {
         assert_eq!(of(&days(2))[0].earlier, Earlier::Improving);
         assert_eq!(of(&days(0))[0].earlier, Earlier::Passed);
         assert_eq!(of(&days(2)[..5])[0].earlier, Earlier::Passed, "too early to say");
+    }
+
+    #[test]
+    fn what_has_not_been_played_for_weeks_is_known_to_be_away() {
+        let passed = |day: i8| sitting(day, &[("A", 60, Passed), ("A", 60, Passed)]);
+        let pieces = pieces(&chunks(), &[passed(2)], |_, _| true);
+        let on = |day: &str| {
+            let known = known(&chunks(), &pieces, day.parse().unwrap());
+            (known[0].earlier, known[0].tried_today)
+        };
+        assert_eq!(on("2026-03-02"), (Earlier::NotPassed, true));
+        assert_eq!(on("2026-03-08"), (Earlier::Passed, false));
+        assert_eq!(on("2026-03-09"), (Earlier::Away { weeks: 1 }, false));
+        assert_eq!(on("2026-04-13"), (Earlier::Away { weeks: 6 }, false));
+        assert_eq!(on("2046-04-13"), (Earlier::Away { weeks: 255 }, false));
     }
 
     #[test]

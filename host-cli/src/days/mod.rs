@@ -12,3 +12,4 @@ pub(crate) use day::{day_of, today};
 pub use due::{Due, Why, due};
 pub use known::PieceDays;
 pub use study::StudyDays;
+pub(crate) use study::has_played;

@@ -8,7 +8,7 @@ mod handler;
 mod view;
 
 use crate::args::PracticeArgs;
-use crate::days::{StudyDays, day_of};
+use crate::days::{StudyDays, day_of, has_played};
 use crate::fault::{Exit, Fault};
 use crate::listening::Listener;
 use crate::live::Source;
@@ -23,7 +23,7 @@ use crate::sound::Sound;
 use crate::studies;
 use crate::study::Prepared;
 use crate::{settings, stop};
-use evenhand_core::practice::Pacing;
+use evenhand_core::practice::{Pacing, Piece};
 use evenhand_core::session::{Ends, SessionConfig};
 use evenhand_core::units::Offset;
 use evenhand_core::verdict::Pool;
@@ -46,10 +46,11 @@ pub fn run(args: &PracticeArgs) -> Result<Exit, Fault> {
     connection::say_what_is_heard(&live.source, &mut output)?;
     let origin = origin(&args.live)?;
     let day = day_of(origin);
-    let known = if args.live.no_log { Ok(Vec::new()) } else { known(args, &chunks, &study, day) };
+    let known =
+        if args.live.no_log { Ok(Earlier::default()) } else { known(args, &chunks, &study, day) };
     let (known, unknown) = match known {
         Ok(known) => (known, None),
-        Err(why) => (Vec::new(), Some(why)),
+        Err(why) => (Earlier::default(), Some(why)),
     };
     let plan = Plan::of_chunks(chunks, &plan_settings(args, known));
     let name = study.name.clone();
@@ -70,14 +71,17 @@ pub fn run(args: &PracticeArgs) -> Result<Exit, Fault> {
     Ok(output.exit())
 }
 
-fn plan_settings(args: &PracticeArgs, known: Vec<Known>) -> Settings {
+fn plan_settings(args: &PracticeArgs, earlier: Earlier) -> Settings {
     let pause = |seconds: u8| Offset::from_millis(i32::from(seconds) * 1_000);
     let pacing = args.pause.map_or(Pacing::PAGE, |seconds| Pacing {
         verdict: pause(seconds),
         heading: pause(seconds),
         ..Pacing::PAGE
     });
-    Settings { known, own_tempo: args.free, by_steps: args.by_steps, pacing }
+    let Earlier { known, warm_up } = earlier;
+    // By steps there is nothing but steps.
+    let warm_up = warm_up.filter(|_| !args.by_steps);
+    Settings { known, own_tempo: args.free, by_steps: args.by_steps, pacing, warm_up }
 }
 
 /// One piece after the other, until practice is over.
@@ -123,6 +127,14 @@ fn sound(args: &PracticeArgs, source: &Source) -> Result<Sound, Fault> {
     }
 }
 
+/// What is known from earlier days.
+#[derive(Default)]
+struct Earlier {
+    known: Vec<Known>,
+    /// What the day begins with.
+    warm_up: Option<Piece>,
+}
+
 /// What the log knows of these chunks from earlier days. One that another program holds is waited
 /// for. One that cannot be read is no reason not to practise, but why, and what to do, has to be
 /// said: it begins as if nothing had ever been played.
@@ -131,17 +143,20 @@ fn known(
     chunks: &[Prepared],
     study: &StudyText,
     day: Date,
-) -> Result<Vec<Known>, String> {
+) -> Result<Earlier, String> {
     let folder = match log::folder(args.live.log.data.as_deref()) {
         Ok(folder) => folder,
         // The sitting says why.
-        Err(_) => return Ok(Vec::new()),
+        Err(_) => return Ok(Earlier::default()),
     };
     let read = || {
-        let Some(reader) = Reader::open(&folder)? else { return Ok(Vec::new()) };
+        let Some(reader) = Reader::open(&folder)? else { return Ok(Earlier::default()) };
         let sittings = reader.read(&Filter::default())?;
         let who = args.live.who.as_deref();
-        Ok(StudyDays::of(chunks, study, who, &sittings, &reader)?.known(day))
+        let days = StudyDays::of(chunks, study, who, &sittings, &reader)?;
+        // The hands are warm once something has been played today, whatever it was.
+        let warm_up = if has_played(&sittings, who, day) { None } else { days.warm_up(day) };
+        Ok(Earlier { known: days.known(day), warm_up })
     };
     read().map_err(|trouble: log::LogError| {
         let place = folder.join(log::FILE);
