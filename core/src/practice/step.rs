@@ -130,7 +130,9 @@ impl Choices {
         Choice::ALL.into_iter().filter(move |choice| self.has(*choice))
     }
 
-    pub(super) const fn with(self, choice: Choice, possible: bool) -> Self {
+    /// The same with this one, if it is possible.
+    #[must_use]
+    pub const fn with(self, choice: Choice, possible: bool) -> Self {
         Self(self.0 | ((possible as u8) << choice as u8))
     }
 }

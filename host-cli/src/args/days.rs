@@ -68,6 +68,9 @@ pub struct TodayArgs {
     /// The minutes that there are
     #[arg(long, value_name = "NUMBER", default_value_t = 30, value_parser = number(1_u32, 600))]
     pub minutes: u32,
+    /// What is due on this day, as 2026-03-31, instead of today
+    #[arg(long, value_name = "DATE", value_parser = day)]
+    pub on: Option<jiff::civil::Date>,
     /// Whose days, by the name that was given
     #[arg(long = "for", value_name = "NAME", value_parser = person)]
     pub who: Option<String>,

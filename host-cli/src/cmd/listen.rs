@@ -5,6 +5,7 @@ use crate::fault::{Exit, Fault};
 use crate::listening::{FalseStart, Finished, Listener, voices};
 use crate::live::{Change, Source};
 use crate::output::{Output, warn};
+use crate::practice::HURTS;
 use crate::screen::Typed;
 use crate::sitting::connection;
 use crate::sitting::live_loop::{Flow, HeardBy, LiveLoop, SessionHandler};
@@ -105,10 +106,13 @@ impl SessionHandler for Lesson {
     }
 
     fn press(&mut self, action: Action) -> Result<Flow, Fault> {
-        if action == Action::Misheard {
-            self.misheard()?;
+        match action {
+            Action::Misheard => self.misheard()?,
+            Action::Hurts => self.output.paragraph(HURTS)?,
+            _ => {}
         }
-        Ok(if action == Action::Stop { Flow::Leave } else { Flow::GoOn })
+        let leaves = matches!(action, Action::Stop | Action::Hurts);
+        Ok(if leaves { Flow::Leave } else { Flow::GoOn })
     }
 
     fn change(&mut self, change: Change, under_way: bool, source: &Source) -> Result<(), Fault> {

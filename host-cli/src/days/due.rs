@@ -63,6 +63,8 @@ pub struct Due {
     pub minutes: u32,
     /// The names of the chunks that it is made of.
     pub chunks: Vec<String>,
+    /// It is much like this one, which is practised today, too: so it does not come last.
+    pub alike: Option<String>,
     /// Among the new ones of its study, so that each study has its first before any has its second.
     order: u32,
 }
@@ -83,7 +85,7 @@ impl Due {
 
 /// What is due today of these studies, the most pressing first, as much of it as fits into the minutes; and
 /// how many pieces do not fit.
-pub fn due(studies: &[StudyDays], today: Date, minutes: u32) -> (Vec<Due>, usize) {
+pub(super) fn fitting(studies: &[StudyDays], today: Date, minutes: u32) -> (Vec<Due>, usize) {
     let mut all: Vec<Due> = Vec::new();
     for (index, study) in studies.iter().enumerate() {
         all.extend(of_study(index, study, today));
@@ -116,6 +118,7 @@ fn of_study(index: usize, study: &StudyDays, today: Date) -> Vec<Due> {
         why,
         minutes,
         chunks: made_of(piece),
+        alike: None,
         order: 0,
     };
     let mut due: Vec<Due> = study
@@ -260,14 +263,14 @@ mod tests {
     #[test]
     fn new_pieces_come_last_and_only_what_fits_into_the_minutes() {
         let studies = [StudyDays::new(&study())];
-        let (found, beyond) = due(&studies, day("2026-03-01"), 20);
+        let (found, beyond) = fitting(&studies, day("2026-03-01"), 20);
         let names: Vec<&str> = found.iter().map(|due| due.name.as_str()).collect();
         assert_eq!((names, beyond), (vec!["A", "B"], 1));
         assert!(found.iter().all(|due| due.why == Why::New && due.goal == 100));
-        assert_eq!(due(&studies, day("2026-03-01"), 0).1, 3);
-        assert_eq!(due(&[], day("2026-03-01"), 20), (vec![], 0));
+        assert_eq!(fitting(&studies, day("2026-03-01"), 0).1, 3);
+        assert_eq!(fitting(&[], day("2026-03-01"), 20), (vec![], 0));
         let two = [StudyDays::new(&study()), StudyDays::new(&study())];
-        let (found, _) = due(&two, day("2026-03-01"), 30);
+        let (found, _) = fitting(&two, day("2026-03-01"), 30);
         let order: Vec<(usize, &str)> =
             found.iter().map(|due| (due.study, due.name.as_str())).collect();
         assert_eq!(order, [(0, "A"), (1, "A"), (0, "B")]);
@@ -285,7 +288,7 @@ mod tests {
         let mut pieces = vec![of(Piece::Chunk(0), "A"), of(Piece::Chunk(1), "B")];
         let joins = |pieces: &[PieceDays], today| -> Vec<Due> {
             let study = StudyDays::with(&study(), pieces);
-            let (found, _) = due(&[study], day(today), 60);
+            let (found, _) = fitting(&[study], day(today), 60);
             found.into_iter().filter(|due| due.why == Why::Join).collect()
         };
         let found = joins(&pieces, "2026-03-02");

@@ -47,6 +47,11 @@ impl PieceDays {
         self.days.iter().rev().find_map(cold)
     }
 
+    /// How near it is to its goal, to be compared: whether it has been there, and its share of it in per mille.
+    pub fn how_near(&self) -> (bool, u32) {
+        (self.reached.is_some(), self.fastest.unwrap_or(0) * 1_000 / self.goal.max(1))
+    }
+
     /// For how many whole weeks it has not been played.
     fn weeks_away(&self, today: Date) -> u8 {
         let days = self.last().map_or(0, |last| days_between(last, today));

@@ -75,16 +75,18 @@ impl StudyDays {
     /// What is easy enough to warm up on before the first chunk: another chunk that was clean on an earlier
     /// day, one at its goal if there is one, else the one that is nearest to it.
     pub fn warm_up(&self, today: Date) -> Option<Piece> {
-        let easy = |days: &&PieceDays| {
-            matches!(days.piece, Piece::Chunk(1..)) && days.passed.is_some_and(|day| day < today)
-        };
-        let near = |days: &PieceDays| {
-            let share = days.fastest.unwrap_or(0) * 1_000 / days.goal.max(1);
-            (days.reached.is_some(), share)
-        };
+        let others: Vec<&PieceDays> =
+            self.easy(today).filter(|days| days.piece != Piece::Chunk(0)).collect();
         // Of equal ones the earlier in the study.
-        let easiest = self.pieces.iter().rev().filter(easy).max_by_key(|days| near(days));
+        let easiest = others.into_iter().rev().max_by_key(|days| days.how_near());
         easiest.map(|days| days.piece)
+    }
+
+    /// The chunks that were clean on an earlier day.
+    pub fn easy(&self, today: Date) -> impl Iterator<Item = &PieceDays> {
+        self.pieces.iter().filter(move |days| {
+            matches!(days.piece, Piece::Chunk(_)) && days.passed.is_some_and(|day| day < today)
+        })
     }
 
     /// What practice has to know of them on this day.

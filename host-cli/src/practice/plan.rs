@@ -153,6 +153,17 @@ impl Plan {
         self.said(step, None)
     }
 
+    /// The same player has practised something else before, by this plan: a rest is due when it would have
+    /// been.
+    pub fn goes_on_from(&mut self, before: &Self) {
+        self.engine.practice_mut().goes_on_from(before.engine.practice());
+    }
+
+    /// Whether what is played now is there to warm up.
+    pub fn is_warming_up(&self) -> bool {
+        self.engine.practice().is_warming_up()
+    }
+
     /// The music of a task, at its tempo; `None` for a piece that this study does not have.
     pub fn music(&self, task: Task) -> Option<Prepared> {
         self.pieces.build(task, &|chunk| self.engine.practice().fingering(chunk))
@@ -198,6 +209,21 @@ impl Plan {
     /// What can be chosen now, offered or not.
     pub fn choices(&self) -> Choices {
         self.engine.practice().choices()
+    }
+
+    /// What was offered and has not lapsed; see [`Engine::offered`].
+    pub const fn offered(&self) -> Choices {
+        self.engine.offered()
+    }
+
+    /// The player asks what can be chosen: it is offered from now on.
+    pub fn offer(&mut self, now: Instant) -> Choices {
+        self.engine.offer(now)
+    }
+
+    /// Nobody is counted in for a while: something is about to be asked for.
+    pub fn wait(&mut self, now: Instant) {
+        self.engine.wait(now);
     }
 
     /// The player goes to another piece.

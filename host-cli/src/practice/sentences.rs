@@ -27,6 +27,10 @@ pub(super) struct Cold {
     pub(super) clean: bool,
 }
 
+/// What is said where it hurts.
+pub const HURTS: &str = "Stop here and let your hands rest. If it comes back or does not pass, show it to a \
+    medical professional or your teacher before you go on.";
+
 /// The sentences for a step. `before` is what was played last, `fingering` the name of the other
 /// fingering that is in use; with `own_tempo` no tempo is spoken of.
 pub(super) fn sentences(
@@ -69,10 +73,7 @@ fn cold_try(cold: Cold, beat: Ticks, reason: Reason) -> String {
 /// When nothing more is played.
 fn over(reason: Reason) -> String {
     match reason {
-        Reason::Hurts => {
-            "Stop here and let your hands rest. If it comes back or does not pass, show it to a \
-             medical professional or your teacher before you go on."
-        }
+        Reason::Hurts => HURTS,
         Reason::Stopped => "Enough for today. The next day begins with what is clean so far.",
         Reason::Nothing => "There is no chunk to practise.",
         // The only other end.

@@ -69,6 +69,11 @@ pub fn draw(page: &Page, look: TerminalStyle, area: Rect, buffer: &mut Buffer) {
     let mut sheet = Sheet { buffer, area: inner, top: 0, bottom: area.height };
 
     sheet.last(&page.keys, Style::new().add_modifier(Modifier::DIM));
+    if !page.ways.is_empty() {
+        for line in wrap(&page.ways, width, "", "").iter().rev() {
+            sheet.last(line, Style::new());
+        }
+    }
     if let Some(notice) = &page.notice {
         // Never so much that nothing else is seen.
         let most = usize::from(area.height / 2).saturating_sub(1).max(1);

@@ -60,7 +60,9 @@ pub struct Page {
     pub missing: Option<String>,
     /// Something about the machine that has to be known, such as a cable that came out.
     pub notice: Option<String>,
-    /// Which keys and pedals do what.
+    /// What can be chosen now, and how; or what two switches mean.
+    pub ways: String,
+    /// Which keys do what.
     pub keys: String,
 }
 
@@ -68,7 +70,7 @@ impl Page {
     /// The same with what would act on a terminal shown instead.
     pub(super) fn visible(&self) -> Self {
         let Self { study, piece, progress, standing, tempo, unit, goal, .. } = self;
-        let Self { tablature, sentences, missing, notice, keys, .. } = self;
+        let Self { tablature, sentences, missing, notice, ways, keys, .. } = self;
         let line = |text: &String| visible(text).into_owned();
         Self {
             study: line(study),
@@ -82,6 +84,7 @@ impl Page {
             sentences: sentences.iter().map(line).collect(),
             missing: missing.as_ref().map(line),
             notice: notice.as_ref().map(line),
+            ways: line(ways),
             keys: line(keys),
         }
     }
@@ -100,6 +103,7 @@ impl Page {
             sentences: Vec::new(),
             missing: None,
             notice: None,
+            ways: String::new(),
             keys: String::new(),
         }
     }

@@ -10,9 +10,10 @@ use crate::sitting::connection;
 use crate::sitting::last_messages::LastMessages;
 use crate::sitting::recorder::Recorder;
 use crate::stop;
-use crate::switches::{Action, Switches};
+use crate::switches::{Action, Said, Switches};
 use evenhand_core::measure::timing::Click;
 use evenhand_core::pickup::Channels;
+use evenhand_core::practice::Choices;
 use evenhand_core::units::Instant;
 use evenhand_core::wire::Wire;
 use std::sync::mpsc::RecvTimeoutError;
@@ -65,6 +66,11 @@ pub(crate) trait SessionHandler {
 
     /// A foot switch was pressed. What is under way is judged before, unless it is left.
     fn press(&mut self, action: Action) -> Result<Flow, Fault>;
+
+    /// What is offered: what two switches mean depends on it.
+    fn offered(&self) -> Choices {
+        Choices::NONE
+    }
 
     /// Something happened to the line, while an attempt was under way or not.
     fn change(&mut self, change: Change, under_way: bool, source: &Source) -> Result<(), Fault>;
@@ -184,7 +190,8 @@ impl LiveLoop {
         // That is due by this computer's clock, which is not that of a stream that tells the time.
         let recorder = self.recorder.as_ref().filter(|_| self.source.started().is_some());
         let recording = recorder.and_then(Recorder::due_in);
-        let due = [until, recording, room.due_in(&self.source)].into_iter().flatten().min();
+        let said = self.switches.poll_at().map(|at| self.source.until(at));
+        let due = [until, recording, said, room.due_in(&self.source)].into_iter().flatten().min();
         let heard = self.source.next_due(due);
         // What was due before these bytes came is over before them.
         let now = match &heard {
@@ -193,6 +200,14 @@ impl LiveLoop {
         };
         if self.poll(listener, room, now)? == Flow::Leave {
             // What has come is the next listener's.
+            if let Ok(heard) = heard {
+                self.source.put_back(heard);
+            }
+            return Ok(Round::Left);
+        }
+        if let Some(said) = self.switches.poll(now)
+            && self.press(said, listener, room)? == Flow::Leave
+        {
             if let Ok(heard) = heard {
                 self.source.put_back(heard);
             }
@@ -304,7 +319,7 @@ impl LiveLoop {
             let length = message.copy_to_slice(&mut room_for_it).unwrap_or(0);
             let message_bytes = room_for_it.get(..length).unwrap_or_default();
             let rest = bytes.get(index + 1..).unwrap_or_default();
-            let own = self.switches.own(&message);
+            let (said, own) = self.switches.hear(&message, at);
             let begins = !own && begins_a_note(&message);
             if self.poll(listener, room, at)? == Flow::Leave {
                 self.source
@@ -318,8 +333,8 @@ impl LiveLoop {
                 self.messages.hear(message_bytes, at);
                 listener.feed(message_bytes, at, begins);
             }
-            if let Some(action) = self.switches.heard(&message)
-                && self.press(action, listener, room)? == Flow::Leave
+            if let Some(said) = said
+                && self.press(said, listener, room)? == Flow::Leave
             {
                 self.source.put_back(SourceEvent::Bytes { bytes: rest.to_vec(), at });
                 return Ok(Flow::Leave);
@@ -340,13 +355,16 @@ impl LiveLoop {
             match heard {
                 SourceEvent::Bytes { bytes, .. } => {
                     let messages = bytes.iter().filter_map(|byte| self.wire_beside.push(*byte));
-                    pressed.extend(messages.filter_map(|message| self.switches.heard(&message)));
+                    // By the guitar's clock, as all else.
+                    let now = self.source.now();
+                    let switches = &mut self.switches;
+                    pressed.extend(messages.filter_map(|message| switches.press(&message, now)));
                 }
                 SourceEvent::Changed(_) | SourceEvent::Broke(_) => self.wire_beside.interrupt(),
             }
         }
-        for action in pressed {
-            if self.press(action, listener, room)? == Flow::Leave {
+        for said in pressed {
+            if self.press(said, listener, room)? == Flow::Leave {
                 return Ok(Flow::Leave);
             }
         }
@@ -354,17 +372,20 @@ impl LiveLoop {
     }
 
     /// A switch ends the attempt under way, which is judged as far as it came. What is said of the last
-    /// attempt ends none.
+    /// attempt ends none, and nothing is judged where it hurts.
     fn press(
         &self,
-        action: Action,
+        said: Said,
         listener: &mut Listener<'_>,
         room: &mut impl SessionHandler,
     ) -> Result<Flow, Fault> {
+        let Some(action) = said.action(room.offered()) else { return Ok(Flow::GoOn) };
         match action {
-            Action::Again => listener.discard(),
-            Action::Misheard => {}
-            Action::Next | Action::Back | Action::Stop => self.finish(listener, room)?,
+            Action::Again | Action::Call => listener.discard(),
+            Action::Misheard | Action::Choices | Action::Hurts => {}
+            Action::Next | Action::Back | Action::Stop | Action::Choose(_) => {
+                self.finish(listener, room)?;
+            }
         }
         let flow = room.press(action)?;
         take_back(listener, room);

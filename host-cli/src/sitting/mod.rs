@@ -45,6 +45,10 @@ pub(crate) struct Sitting {
     origin: Timestamp,
     /// Whether that was said, and not now.
     dated: bool,
+    /// What is practised, by its name.
+    study: String,
+    /// Nothing more is kept of it.
+    closed: bool,
 }
 
 /// The attempt that was told last.
@@ -139,6 +143,7 @@ impl Sitting {
             None => later(args.origin, source.now().as_micros()),
             Some(_) => Timestamp::now(),
         };
+        let name = study.name.clone();
         let begin = || {
             let sitting = log::Sitting {
                 began,
@@ -169,6 +174,8 @@ impl Sitting {
             began,
             origin: args.origin,
             dated,
+            study: name,
+            closed: false,
         };
         sitting.tell(output)?;
         Ok(sitting)
@@ -310,11 +317,27 @@ impl Sitting {
         self.tell(output)
     }
 
+    /// Nothing more is kept of it: the last try at the log. It is ended later.
+    pub(crate) fn close(&mut self) {
+        if let Some(log) = self.log.as_mut().filter(|_| !self.closed) {
+            log.close();
+            self.closed = true;
+        }
+    }
+
+    /// The same as [`end`](Self::end), for one of several.
+    pub(crate) fn end_of_one(&mut self, output: &mut Output) -> Result<(), Fault> {
+        if self.attempts > 0 {
+            output.show(&StyledLine::strong(&self.study))?;
+        }
+        self.end(output)
+    }
+
     /// Ends the sitting: the last try at the log, and what became of each chunk.
     pub(crate) fn end(&mut self, output: &mut Output) -> Result<(), Fault> {
         let mut lost = None;
+        self.close();
         if let Some(log) = &mut self.log {
-            log.close();
             if let State::NotKept(trouble) = log.state()
                 && log.unwritten() > 0
             {

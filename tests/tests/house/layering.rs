@@ -8,13 +8,12 @@ use std::path::{Path, PathBuf};
 use xtask::lines::{without_comments, without_tests};
 
 /// The order of the flow. Capacities are for everybody.
-const ORDER: [&str; 21] = [
+const ORDER: [&str; 22] = [
     "zeroed_option",
     "sort",
     "arithmetic",
     "units",
     "limits",
-    "board",
     "pickup",
     "wire",
     "notes",
@@ -26,6 +25,8 @@ const ORDER: [&str; 21] = [
     "measure",
     "verdict",
     "practice",
+    "feet",
+    "board",
     "session",
     "pack",
     "link",

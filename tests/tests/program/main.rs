@@ -5,6 +5,8 @@ mod demo;
 mod disputed;
 mod doctor_listens;
 mod events;
+mod feet;
+mod four_days;
 mod hands_free;
 mod history;
 mod history_days;

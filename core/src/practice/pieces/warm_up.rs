@@ -32,6 +32,11 @@ impl<const PIECES: usize> Practice<PIECES> {
         self.warming > 0
     }
 
+    /// The same player has practised something else before: a rest is due when it would have been.
+    pub const fn goes_on_from(&mut self, before: &Self) {
+        self.rested = before.rested;
+    }
+
     /// From the warm-up to the first piece.
     pub(in crate::practice) fn leave_warm_up(&mut self, now: Seconds) -> Step {
         match self.position(Piece::Chunk(0)) {

@@ -1,7 +1,8 @@
 //! Handles what is heard while a study is practised: each attempt takes the plan a step further.
 
+use super::evening::Portion;
 use super::view::View;
-use crate::events::{SoundRecord, StepRecord};
+use crate::events::{ChoicesRecord, SoundRecord, StepRecord};
 use crate::fault::Fault;
 use crate::listening::Finished;
 use crate::live::{Change, Source};
@@ -13,11 +14,11 @@ use crate::sitting::live_loop::{Flow, HeardBy, SessionHandler};
 use crate::sitting::sounding;
 use crate::sitting::{Disputed, GONE_ON, KEPT, Sitting};
 use crate::sound::{Sound, SoundChange};
-use crate::switches::{Action, Switches};
+use crate::switches::{Action, Said, Switches, ways_of_feet, ways_of_keys, ways_of_strings};
 use evenhand_core::measure::timing::Click;
 use evenhand_core::pickup::Channels;
-use evenhand_core::practice::{AttemptResult, CountIn, Due, EventResults, Press, Reason};
-use evenhand_core::units::{Instant, Seconds};
+use evenhand_core::practice::{AttemptResult, Choices, CountIn, Due, EventResults, Press, Reason};
+use evenhand_core::units::{Instant, Offset, Seconds};
 use std::time::Duration;
 
 /// Everything that practice needs beside the guitar.
@@ -26,6 +27,12 @@ pub(super) struct PracticeHandler {
     view: View,
     sound: Sound,
     sitting: Sitting,
+    /// Those at other studies, before this one.
+    before: Vec<Sitting>,
+    /// When the time is over that this study is given.
+    until: Option<Instant>,
+    /// What is practised is there to warm up, and for nothing else.
+    warms_up: bool,
     output: Output,
     switches: Switches,
     /// The sound has gone or is back, and the attempt under way is still listened to as before.
@@ -38,6 +45,8 @@ pub(super) struct PracticeHandler {
     takes_back: bool,
     /// What is asked for is what was asked for before it.
     restored: bool,
+    /// The guitar has asked what can be chosen, and a string is waited for.
+    called: bool,
     over: bool,
 }
 
@@ -57,6 +66,9 @@ impl PracticeHandler {
             view,
             sound,
             sitting,
+            before: Vec::new(),
+            until: None,
+            warms_up: false,
             output,
             switches,
             other_sound: false,
@@ -64,17 +76,66 @@ impl PracticeHandler {
             now,
             takes_back: false,
             restored: false,
+            called: false,
             over: false,
         }
     }
 
     /// The first step.
-    pub(super) fn begin(&mut self, now: Instant) -> Result<(), Fault> {
-        self.now = now;
+    pub(super) fn begin(&mut self, portion: &Portion, now: Instant) -> Result<(), Fault> {
         self.view.begin(&mut self.output)?;
         self.tell_sound()?;
-        let next = self.plan.begin(self.counts(), now);
+        self.begin_portion(portion, now)
+    }
+
+    /// The first step at a study.
+    fn begin_portion(&mut self, portion: &Portion, now: Instant) -> Result<(), Fault> {
+        self.now = now;
+        let minutes = portion.minutes().and_then(|minutes| i32::try_from(minutes).ok());
+        let time = |minutes: i32| now.plus(Offset::from_millis(minutes.saturating_mul(60_000)));
+        (self.until, self.warms_up) = (minutes.map(time), portion.warms_up());
+        portion.record(&mut self.output)?;
+        let mut next = self.plan.begin(self.counts(), now);
+        let words = portion.words(self.before.is_empty());
+        next.sentences.splice(0..0, words);
         self.tell(&next)
+    }
+
+    /// From one study to the next: a sitting of its own, by the same page, and what was said last is read.
+    pub(super) fn turn_to(
+        &mut self,
+        portion: &Portion,
+        mut plan: Plan,
+        sitting: Sitting,
+        now: Instant,
+    ) -> Result<(), Fault> {
+        plan.goes_on_from(&self.plan);
+        self.plan = plan;
+        let mut left = std::mem::replace(&mut self.sitting, sitting);
+        left.close();
+        self.before.push(left);
+        self.sound.stop();
+        (self.restored, self.takes_back, self.called) = (false, false, false);
+        self.view.turn_to(&portion.study().name);
+        self.begin_portion(portion, now)?;
+        self.plan.wait(now);
+        Ok(())
+    }
+
+    /// Whether this study has had the time that it was given.
+    pub(super) fn has_had_its_time(&self) -> bool {
+        self.until.is_some_and(|until| until <= self.now)
+            || (self.warms_up && !self.plan.is_warming_up())
+    }
+
+    /// Where results go.
+    pub(super) const fn output(&mut self) -> &mut Output {
+        &mut self.output
+    }
+
+    /// Something about the machine.
+    pub(super) fn notice(&mut self, what: &str) {
+        self.view.notice(what);
     }
 
     /// Nobody is counted in who can neither hear nor see it.
@@ -141,15 +202,44 @@ impl PracticeHandler {
     }
 
     /// Gives the terminal back to the shell, and hands out what is left to be ended.
-    pub(super) fn leave(mut self) -> (Sitting, Output) {
+    pub(super) fn leave(mut self) -> (Vec<Sitting>, Output) {
         self.view.close();
-        (self.sitting, self.output)
+        self.before.push(self.sitting);
+        (self.before, self.output)
     }
 
     /// Says what comes next.
     fn tell(&mut self, next: &Next) -> Result<(), Fault> {
         self.output.record(&StepRecord::of(&next.step, &next.sentences))?;
+        self.called = false;
+        self.view.ways(self.ways());
         self.view.next(self.plan.current(), self.free, next, &mut self.output)
+    }
+
+    /// What can be asked for now, and how; nothing where there are only the keys that always mean the same.
+    fn ways(&self) -> String {
+        let offered = self.plan.offered();
+        match self.switches.two() {
+            _ if self.called => ways_of_strings(offered),
+            Some(two) => ways_of_feet(offered, two.can_hold()),
+            None => ways_of_keys(offered, self.plan.choices()),
+        }
+    }
+
+    /// The player asks what can be chosen, with the guitar or not.
+    fn choices(&mut self, called: bool) -> Result<Flow, Fault> {
+        if called {
+            // There is time to read it.
+            self.plan.wait(self.now);
+        } else {
+            self.plan.offer(self.now);
+        }
+        self.called = called;
+        self.hush();
+        let ways = self.ways();
+        self.output.record(&ChoicesRecord::of(self.plan.offered(), &ways))?;
+        self.view.ask(&ways, &mut self.output)?;
+        Ok(Flow::Leave)
     }
 
     fn act(&mut self, action: Action) -> Result<Flow, Fault> {
@@ -166,6 +256,18 @@ impl PracticeHandler {
                 self.over = true;
                 Ok(Flow::Leave)
             }
+            Action::Hurts => self.hurts(),
+            Action::Choose(choice) => self.ask(Press::Choose(choice)),
+            Action::Choices => self.choices(false),
+            Action::Call => self.choices(true),
+        }
+    }
+
+    /// What a switch that is a key has said.
+    fn said(&mut self, said: Option<Said>) -> Result<Flow, Fault> {
+        match said.and_then(|said| said.action(self.plan.offered())) {
+            Some(action) => self.act(action),
+            None => Ok(Flow::GoOn),
         }
     }
 
@@ -176,6 +278,11 @@ impl PracticeHandler {
         self.view.turn_page();
         self.hush();
         self.sitting.step(&next);
+        // Enough is enough, of other studies, too.
+        self.over |= next.step.reason == Reason::Stopped;
+        if self.has_had_its_time() && !self.over {
+            return Ok(Flow::Leave);
+        }
         self.tell(&next)?;
         Ok(Flow::Leave)
     }
@@ -226,8 +333,9 @@ impl PracticeHandler {
 
     /// Does what a key asks for.
     fn key(&mut self, key: Key) -> Result<Flow, Fault> {
-        if let Some(action) = self.switches.key(key) {
-            return self.act(action);
+        if self.switches.has_key(key) {
+            let said = self.switches.key(key, self.now);
+            return self.said(said);
         }
         match key {
             Key::Char('h') => self.hurts(),
@@ -265,8 +373,12 @@ impl SessionHandler for PracticeHandler {
         self.hush();
         self.sound.cue(finished.verdict.outcome);
         self.view.attempt(finished, &mut self.output, &source.name)?;
-        self.tell(&next)?;
         self.sitting.tell(&mut self.output)?;
+        if self.has_had_its_time() {
+            // What comes next is another study.
+            return Ok(Flow::Leave);
+        }
+        self.tell(&next)?;
         // A listener that knows of no click takes over where it has ended.
         let other = next.step.task != Some(playing.task) || clicked != self.plan.click().is_some();
         let leave = other || self.output.is_closed();
@@ -279,6 +391,10 @@ impl SessionHandler for PracticeHandler {
 
     fn press(&mut self, action: Action) -> Result<Flow, Fault> {
         self.act(action)
+    }
+
+    fn offered(&self) -> Choices {
+        self.plan.offered()
     }
 
     fn change(&mut self, change: Change, under_way: bool, source: &Source) -> Result<(), Fault> {
@@ -312,6 +428,10 @@ impl SessionHandler for PracticeHandler {
         {
             return Ok(Flow::Leave);
         }
+        let said = self.switches.poll(now);
+        if self.said(said)? == Flow::Leave {
+            return Ok(Flow::Leave);
+        }
         if let Some(change) = self.sound.change() {
             self.other_sound(&change)?;
         }
@@ -335,7 +455,12 @@ impl SessionHandler for PracticeHandler {
                     return Ok(Flow::Leave);
                 }
                 Due::Beat { in_bar, .. } => self.view.count(in_bar)?,
-                Due::Play => self.view.play()?,
+                Due::Play => {
+                    // What was offered has lapsed.
+                    self.called = false;
+                    self.view.ways(self.ways());
+                    self.view.play()?;
+                }
             }
         }
         Ok(Flow::GoOn)
@@ -343,6 +468,7 @@ impl SessionHandler for PracticeHandler {
 
     fn due_in(&self, source: &Source) -> Option<Duration> {
         let practice = self.plan.poll_at().map(|at| source.until(at));
-        [self.sitting.due_in(source), practice].into_iter().flatten().min()
+        let said = self.switches.poll_at().map(|at| source.until(at));
+        [self.sitting.due_in(source), practice, said].into_iter().flatten().min()
     }
 }

@@ -26,6 +26,8 @@ pub(super) struct View {
     judged: Option<Outcome>,
     /// What comes next, while the verdict on something else is still read.
     waiting: Option<Heading>,
+    /// Another study, of which it is part.
+    study: Option<String>,
 }
 
 /// What is played, as the page has it.
@@ -50,7 +52,15 @@ impl View {
             Fault::new(Exit::Output, format!("the terminal cannot be used: {error}"))
                 .advise("Try --plain.")
         })?;
-        Ok(Self { terminal, page, plain: !args.events, goal: None, judged: None, waiting: None })
+        Ok(Self {
+            terminal,
+            page,
+            plain: !args.events,
+            goal: None,
+            judged: None,
+            waiting: None,
+            study: None,
+        })
     }
 
     /// Whether there is a page on a terminal.
@@ -145,10 +155,27 @@ impl View {
         Ok(())
     }
 
+    /// What can be asked for now, and how.
+    pub(super) fn ways(&mut self, ways: String) {
+        self.page.ways = ways;
+    }
+
+    /// The player has asked for that.
+    pub(super) fn ask(&mut self, ways: &str, output: &mut Output) -> Result<(), Fault> {
+        self.page.ways = ways.to_owned();
+        if self.terminal.is_some() {
+            return self.show();
+        }
+        if self.plain { output.say(&format!("  {ways}")) } else { Ok(()) }
+    }
+
     /// Puts what is played now at the head of the page.
     fn put_heading(&mut self) {
         let Some(heading) = self.waiting.take() else { return };
         let page = &mut self.page;
+        if let Some(study) = self.study.take() {
+            page.study = study;
+        }
         (page.piece, page.tempo) = (heading.piece, heading.tempo);
         (page.goal, page.progress) = (heading.goal, heading.progress);
         if let Some(tablature) = heading.tablature {
@@ -187,6 +214,11 @@ impl View {
         self.put_heading();
         self.page.standing = PracticeState::Play;
         self.page.sentences.clear();
+    }
+
+    /// What comes next is of another study. A verdict that is still read stays beside its own.
+    pub(super) fn turn_to(&mut self, study: &str) {
+        self.study = Some(study.to_owned());
     }
 
     /// Something about the machine.
