@@ -267,6 +267,9 @@ pub struct PracticeArgs {
     /// Practise these chunks only: a name or a part of it, or bars (5-8); can be given again
     #[arg(long, value_name = "NAME")]
     pub chunk: Vec<String>,
+    /// A course, by which studies begin
+    #[arg(long, value_name = "FILE", requires = "today")]
+    pub course: Option<PathBuf>,
     /// At your own tempo: no click, and the tempo is not asked for
     #[arg(long)]
     pub free: bool,

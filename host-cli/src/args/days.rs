@@ -39,6 +39,12 @@ pub struct HistoryArgs {
     /// Draw the days of a study into a new picture, against the goal of each piece
     #[arg(long, value_name = "FILE.svg", requires = "study", conflicts_with_all = ["sitting", "disputed", "again"])]
     pub svg: Option<PathBuf>,
+    /// A course: which study from when to when. Told how each stands
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["study", "chunk", "sitting", "disputed", "again"])]
+    pub course: Option<PathBuf>,
+    /// How they stand on this day, as 2026-03-31, instead of today
+    #[arg(long, value_name = "DATE", requires = "course", value_parser = day)]
+    pub on: Option<jiff::civil::Date>,
     /// Make the picture in the place of a file of this name
     #[arg(long, requires = "svg")]
     pub replace: bool,
@@ -71,6 +77,9 @@ pub struct TodayArgs {
     /// What is due on this day, as 2026-03-31, instead of today
     #[arg(long, value_name = "DATE", value_parser = day)]
     pub on: Option<jiff::civil::Date>,
+    /// A course: which study from when to when. Told how each stands, and none begins before
+    #[arg(long, value_name = "FILE")]
+    pub course: Option<PathBuf>,
     /// Whose days, by the name that was given
     #[arg(long = "for", value_name = "NAME", value_parser = person)]
     pub who: Option<String>,

@@ -2,6 +2,7 @@
 
 mod alike;
 mod breaks;
+pub mod course;
 mod day;
 mod due;
 mod evening;

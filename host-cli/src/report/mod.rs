@@ -1,11 +1,13 @@
 //! What a person reads after an attempt.
 
+mod course;
 mod days;
 mod ink;
 mod kept;
 mod tablature;
 mod words;
 
+pub use course::standing;
 pub use days::{MARKS, PictureHead, picture, piece_days, piece_table, piece_words};
 pub use ink::{Ink, StyledLine};
 pub use kept::{

@@ -8,6 +8,7 @@ mod records;
 mod unknown;
 
 use crate::args::{HistoryArgs, OutputArgs};
+use crate::cmd::today::course;
 use crate::fault::{Exit, Fault};
 use crate::log::{self, Filter, LogError, Reader};
 use crate::output::Output;
@@ -29,6 +30,7 @@ pub fn run(args: &HistoryArgs) -> Result<Exit, Fault> {
     if let Some(file) = &args.svg {
         progress::is_a_picture(file)?;
     }
+    let course = args.course.as_deref().map(course::read).transpose()?;
     let reader = Reader::open(&folder).map_err(|trouble| fault(&folder, &trouble))?;
     let read = |filter: &Filter| match &reader {
         Some(reader) => reader.read(filter).map_err(|trouble| fault(&folder, &trouble)),
@@ -67,7 +69,7 @@ pub fn run(args: &HistoryArgs) -> Result<Exit, Fault> {
         // The first try of a day is looked for among all of the day.
         let all = read(&Filter { study: args.study.clone(), ..Filter::default() })?;
         let progress = Progress::of(&all, args, reader).map_err(progress)?;
-        progress.write(args, &mut output)?;
+        progress.write(args, course.as_ref(), &mut output)?;
     }
     Ok(Exit::Done)
 }

@@ -1,7 +1,9 @@
 //! How the pieces of studies go from day to day.
 
 use crate::args::HistoryArgs;
-use crate::days::{Breaks, PieceDays, StudyDays};
+use crate::cmd::today::course::{self, StudyInCourse};
+use crate::days::course::Course;
+use crate::days::{Breaks, PieceDays, StudyDays, today};
 use crate::fault::{Exit, Fault};
 use crate::log::{LogError, Reader, StoredSitting, StudyText};
 use crate::output::Output;
@@ -22,6 +24,8 @@ pub(super) struct Progress {
 /// A study, as its latest text has it.
 struct OfStudy {
     name: String,
+    path: String,
+    chunks: usize,
     who: Option<String>,
     pieces: Vec<PieceDays>,
     /// Chunks that have never been played.
@@ -53,7 +57,9 @@ impl Progress {
             // Where only one person played it, it is their days that are meant.
             let who = match (&args.who, players.first()) {
                 (Some(who), _) => Some(who.clone()),
-                (None, Some(Some(only))) if players.len() == 1 && is_asked_for(args) => {
+                (None, Some(Some(only)))
+                    if players.len() == 1 && (is_asked_for(args) || args.course.is_some()) =>
+                {
                     Some(only.clone())
                 }
                 (None, _) => None,
@@ -72,18 +78,30 @@ impl Progress {
             let unplayed = unplayed.cloned().collect();
             let players =
                 if is_theirs { BTreeSet::new() } else { players.into_iter().flatten().collect() };
-            studies.push(OfStudy { name, who, pieces, unplayed, players });
+            let path = about.path;
+            let chunks = chunks.len();
+            studies.push(OfStudy { name, path, chunks, who, pieces, unplayed, players });
         }
         studies.reverse();
         Ok(Self { studies })
     }
 
     /// Tells it: a table for what is asked for by name, else a line for each piece.
-    pub(super) fn write(&self, args: &HistoryArgs, output: &mut Output) -> Result<(), Fault> {
+    pub(super) fn write(
+        &self,
+        args: &HistoryArgs,
+        course: Option<&Course>,
+        output: &mut Output,
+    ) -> Result<(), Fault> {
         if is_asked_for(args) {
             self.studies.iter().try_for_each(|study| study.write_table(args, output))?;
         } else {
             self.write_lines(output)?;
+        }
+        if let Some(course) = course {
+            let studies: Vec<StudyInCourse<'_>> =
+                self.studies.iter().map(OfStudy::in_course).collect();
+            course::write(course, &studies, args.on.unwrap_or_else(today), output)?;
         }
         args.svg.as_ref().map_or(Ok(()), |file| self.draw(file, args, output))
     }
@@ -136,6 +154,12 @@ impl Progress {
 }
 
 impl OfStudy {
+    /// As a course sees it.
+    fn in_course(&self) -> StudyInCourse<'_> {
+        let Self { name, path, pieces, chunks, .. } = self;
+        StudyInCourse { name, path: path.clone(), pieces, chunks: *chunks }
+    }
+
     fn write_table(&self, args: &HistoryArgs, output: &mut Output) -> Result<(), Fault> {
         if !self.players.is_empty() {
             let names: Vec<&str> = self.players.iter().map(String::as_str).collect();

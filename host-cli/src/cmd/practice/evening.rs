@@ -4,7 +4,7 @@ use super::earlier::{Earlier, known};
 use super::handler::PracticeHandler;
 use super::plan_settings;
 use crate::args::PracticeArgs;
-use crate::cmd::today::DueList;
+use crate::cmd::today::{Asked, DueList};
 use crate::fault::Fault;
 use crate::live::Source;
 use crate::log::StudyText;
@@ -52,7 +52,8 @@ pub(super) fn portions(args: &PracticeArgs, day: Date) -> Result<Vec<Portion>, F
         return study.collect();
     };
     let (who, data) = (args.live.who.as_deref(), args.live.log.data.as_deref());
-    let list = DueList::of(folder, args.minutes, who, data, day)?;
+    let (minutes, course) = (args.minutes, args.course.as_deref());
+    let list = DueList::of(&Asked { folder, minutes, who, data, course }, day)?;
     let due = list.by_study();
     if due.is_empty() {
         Output::new(&args.output)?.paragraph(list.nothing())?;

@@ -1,6 +1,8 @@
 //! What is due of the studies in a folder.
 
-use crate::days::{Due, StudyDays, due, has_played};
+use super::course::{self, StudyInCourse};
+use crate::days::course::Course;
+use crate::days::{Due, StudyDays, day_of, due, has_played};
 use crate::fault::{Exit, Fault};
 use crate::log::{self, Filter, Reader};
 use crate::output::warn;
@@ -18,8 +20,25 @@ pub(in crate::cmd) struct DueList {
     /// How many more pieces do not fit into the minutes.
     pub(in crate::cmd) beyond: usize,
     studies: Vec<(String, PathBuf)>,
+    days: Vec<StudyDays>,
+    course: Option<Course>,
     /// What the day can begin with: of which study, which chunk.
     warm_up: Option<(usize, String)>,
+}
+
+/// What is asked for.
+#[derive(Clone, Copy)]
+pub(in crate::cmd) struct Asked<'a> {
+    /// The folder of the studies.
+    pub(in crate::cmd) folder: &'a Path,
+    /// The minutes that there are.
+    pub(in crate::cmd) minutes: u32,
+    /// Whose days, or nobody's by name.
+    pub(in crate::cmd) who: Option<&'a str>,
+    /// The folder of the log, if not the usual one.
+    pub(in crate::cmd) data: Option<&'a Path>,
+    /// A course, by which studies begin.
+    pub(in crate::cmd) course: Option<&'a Path>,
 }
 
 /// What is due of one study.
@@ -51,15 +70,10 @@ impl OfStudy<'_> {
 }
 
 impl DueList {
-    /// What is due on a day of the studies in this folder, for this player, by the log in `data` or in its
-    /// usual place.
-    pub(in crate::cmd) fn of(
-        folder: &Path,
-        minutes: u32,
-        who: Option<&str>,
-        data: Option<&Path>,
-        day: Date,
-    ) -> Result<Self, Fault> {
+    /// What is due on a day.
+    pub(in crate::cmd) fn of(asked: &Asked<'_>, day: Date) -> Result<Self, Fault> {
+        let Asked { folder, minutes, who, data, .. } = *asked;
+        let course = asked.course.map(course::read).transpose()?;
         let files = studies_in(folder)?;
         let place = log::folder(data).map_err(|trouble| {
             Fault::new(Exit::Input, format!("there is no log: {trouble}")).advise(trouble.advice())
@@ -70,10 +84,14 @@ impl DueList {
             Fault::new(Exit::Input, what).advise(trouble.advice())
         };
         let reader = Reader::open(&place).map_err(fault)?;
-        let sittings = match &reader {
+        let mut sittings = match &reader {
             Some(reader) => reader.read(&Filter::default()).map_err(fault)?,
             None => Vec::new(),
         };
+        // What comes after that day has not been played yet.
+        for sitting in &mut sittings {
+            sitting.attempts.retain(|attempt| day_of(attempt.began) <= day);
+        }
         let (mut known, mut names) = (Vec::new(), Vec::new());
         for file in files {
             // One study that is not right is no reason not to practise the others.
@@ -93,11 +111,56 @@ impl DueList {
             known.push(days);
             names.push((study.name, file));
         }
+        let mut list = Self {
+            found: Vec::new(),
+            beyond: 0,
+            days: known,
+            studies: names,
+            warm_up: None,
+            course,
+        };
+        if let (Some(course), Some(file)) = (&list.course, asked.course) {
+            course::check(course, file, &list.in_course())?;
+        }
+        let known = list.begun(day);
         let (found, beyond) = due(&known, day, minutes);
         let cold_hands = !has_played(&sittings, who, day);
-        let warm_up =
-            found.first().filter(|_| cold_hands).and_then(|first| easiest(&known, first, day));
-        Ok(Self { found, beyond, studies: names, warm_up })
+        let first = found.first().filter(|_| cold_hands);
+        list.warm_up = first.and_then(|first| easiest(&known, first, day));
+        (list.found, list.beyond) = (found, beyond);
+        Ok(list)
+    }
+
+    /// The studies; without what is in them, where they have not begun by the course and by nobody.
+    fn begun(&self, day: Date) -> Vec<StudyDays> {
+        let begins_later = |name: &str, file: &Path| {
+            let planned = self.course.iter().flat_map(|course| &course.studies);
+            let path = file.display().to_string();
+            planned.into_iter().any(|planned| planned.is(name, &path) && day < planned.from)
+        };
+        let all = self.days.iter().zip(&self.studies);
+        all.map(|(days, (name, file))| match days.pieces() {
+            [] if begins_later(name, file) => StudyDays::new(&[]),
+            _ => days.clone(),
+        })
+        .collect()
+    }
+
+    /// The course that was asked for.
+    pub(in crate::cmd) const fn course(&self) -> Option<&Course> {
+        self.course.as_ref()
+    }
+
+    /// The studies as a course sees them.
+    pub(in crate::cmd) fn in_course(&self) -> Vec<StudyInCourse<'_>> {
+        let all = self.days.iter().zip(&self.studies);
+        all.map(|(days, (name, file))| StudyInCourse {
+            name,
+            path: file.display().to_string(),
+            pieces: days.pieces(),
+            chunks: days.chunks().len(),
+        })
+        .collect()
     }
 
     /// Study by study, in order.

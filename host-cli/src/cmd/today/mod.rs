@@ -1,8 +1,9 @@
 //! `evenhand today`: what is due today of the studies in a folder.
 
+pub(in crate::cmd) mod course;
 mod due_list;
 
-pub(in crate::cmd) use due_list::{DueList, OfStudy};
+pub(in crate::cmd) use due_list::{Asked, DueList, OfStudy};
 
 use crate::args::{OutputArgs, TodayArgs};
 use crate::days::{Due, Why, today};
@@ -16,10 +17,20 @@ use std::path::Path;
 pub fn run(args: &TodayArgs) -> Result<Exit, Fault> {
     let day = args.on.unwrap_or_else(today);
     let data = args.log.data.as_deref();
-    let list = DueList::of(&args.folder, args.minutes, args.who.as_deref(), data, day)?;
+    let about = Asked {
+        folder: &args.folder,
+        minutes: args.minutes,
+        who: args.who.as_deref(),
+        data,
+        course: args.course.as_deref(),
+    };
+    let list = DueList::of(&about, day)?;
     let mut output =
         Output::new(&OutputArgs { events: args.events, plain: false, exit_by_verdict: false })?;
     tell(&list, args, &mut output)?;
+    if let Some(course) = list.course() {
+        course::write(course, &list.in_course(), day, &mut output)?;
+    }
     Ok(Exit::Done)
 }
 
@@ -65,6 +76,8 @@ fn tell(list: &DueList, args: &TodayArgs, output: &mut Output) -> Result<(), Fau
 fn command_for_all(args: &TodayArgs) -> String {
     let folder = worded(&args.folder.display().to_string());
     let mut words = vec![format!("evenhand practice --today {folder} --minutes {}", args.minutes)];
+    let course = args.course.iter().map(|course| course.display().to_string());
+    words.extend(course.map(|course| format!("--course {}", worded(&course))));
     words.extend(args.who.iter().map(|who| format!("--for {}", worded(who))));
     words.join(" ")
 }

@@ -21,7 +21,7 @@ const RIGHT: u32 = 96;
 /// Paper, ink, and the accents: a dark blue and an orange, which all kinds of colour-blind readers tell apart
 /// (after Okabe and Ito, from memory), and which a grey printer makes dark and light.
 const STYLE: &str = "text{font-family:sans-serif;fill:#1c1c1c}.paper{fill:#fdfcf8}.axis{stroke:#1c1c1c;\
-    stroke-width:1}.grid{stroke:#d8d4ca;stroke-width:1}.goal{stroke:#1c1c1c;stroke-width:1.5;\
+    stroke-width:1;fill:none}.grid{stroke:#d8d4ca;stroke-width:1}.goal{stroke:#1c1c1c;stroke-width:1.5;\
     stroke-dasharray:2 3}.warm{stroke:#0b4f8a;stroke-width:2;fill:none}.disc{fill:#0b4f8a}\
     .cold{stroke:#d97a00;stroke-width:1.6;stroke-dasharray:6 4;fill:none}\
     .open{stroke:#d97a00;stroke-width:2;fill:#fdfcf8}";
