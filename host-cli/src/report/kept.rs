@@ -85,10 +85,10 @@ pub fn day_head(day: Date) -> StyledLine {
 pub fn sitting_head(sitting: &StoredSitting, goes_on: bool, zone: &TimeZone) -> Vec<StyledLine> {
     let at = |time: Timestamp| time.to_zoned_datetime(zone.clone()).strftime("%H:%M").to_string();
     let who = sitting.who.as_ref().map(|who| format!(", for {who}")).unwrap_or_default();
-    let when = if goes_on {
-        " goes on".to_owned()
-    } else {
-        format!(", {} to {}", at(sitting.began), at(sitting.ended))
+    let when = match (at(sitting.began), at(sitting.ended)) {
+        _ if goes_on => " goes on".to_owned(),
+        (began, ended) if began == ended => format!(", {began}"),
+        (began, ended) => format!(", {began} to {ended}"),
     };
     let head = format!("Sitting {}{when}{who}: {}", sitting.id, sitting.study);
     wrapped(&head, "", "  ").into_iter().map(StyledLine::from).collect()

@@ -1,6 +1,7 @@
 //! The program as a user starts it, in time that is told or does not matter.
 
 mod bad_input;
+mod course;
 mod demo;
 mod disputed;
 mod doctor_listens;

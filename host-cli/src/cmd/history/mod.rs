@@ -9,6 +9,7 @@ mod unknown;
 
 use crate::args::{HistoryArgs, OutputArgs};
 use crate::cmd::today::course;
+use crate::days::day_of;
 use crate::fault::{Exit, Fault};
 use crate::log::{self, Filter, LogError, Reader};
 use crate::output::Output;
@@ -67,7 +68,12 @@ pub fn run(args: &HistoryArgs) -> Result<Exit, Fault> {
     if args.sitting.is_none() && !output.is_closed() {
         let progress = |trouble| fault(&folder, &trouble);
         // The first try of a day is looked for among all of the day.
-        let all = read(&Filter { study: args.study.clone(), ..Filter::default() })?;
+        let mut all = read(&Filter { study: args.study.clone(), ..Filter::default() })?;
+        if let Some(on) = args.on {
+            // What comes after that day has not been played yet.
+            all.iter_mut()
+                .for_each(|sitting| sitting.attempts.retain(|one| day_of(one.began) <= on));
+        }
         let progress = Progress::of(&all, args, reader).map_err(progress)?;
         progress.write(args, course.as_ref(), &mut output)?;
     }
