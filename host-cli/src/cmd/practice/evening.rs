@@ -25,6 +25,8 @@ pub(super) struct Portion {
     minutes: Option<u32>,
     /// It is there to warm up, and for nothing else.
     warms_up: bool,
+    /// Nothing comes after it.
+    is_last: bool,
 }
 
 /// The study in the event stream; see `docs/events.md`.
@@ -45,7 +47,7 @@ pub(super) fn portions(args: &PracticeArgs, day: Date) -> Result<Vec<Portion>, F
             let (all, study) = studies::read_whole(file)?;
             let mut chunks = studies::choose(all, chunks)?;
             studies::adjust(&mut chunks, &args.hearing)?;
-            Ok(Portion { chunks, study, minutes, warms_up })
+            Ok(Portion { chunks, study, minutes, warms_up, is_last: args.today.is_none() })
         };
     let Some(folder) = &args.today else {
         let study = args.study.iter().map(|study| of(study, &args.chunk, None, false));
@@ -63,7 +65,11 @@ pub(super) fn portions(args: &PracticeArgs, day: Date) -> Result<Vec<Portion>, F
     let warm_up = list.warm_up().filter(|_| !args.by_steps);
     let warm_up = warm_up.map(|(file, chunk)| of(file, &[chunk.to_owned()], None, true));
     let due = due.iter().map(|due| of(due.file, &due.chunks(), Some(due.minutes()), false));
-    warm_up.into_iter().chain(due).collect()
+    let mut portions: Vec<Portion> = warm_up.into_iter().chain(due).collect::<Result<_, _>>()?;
+    if let Some(last) = portions.last_mut() {
+        last.is_last = true;
+    }
+    Ok(portions)
 }
 
 impl Portion {
@@ -111,6 +117,12 @@ impl Portion {
             (false, None) => settings.warm_up,
         };
         (Plan::of_chunks(self.chunks.clone(), &Settings { warm_up, ..settings }), unknown)
+    }
+
+    /// What is said instead when everything of it is at its goal, and something else comes.
+    pub(super) fn at_goal(&self) -> Option<String> {
+        let name = &self.study.name;
+        (!self.is_last).then(|| format!("“{name}” is at its goal for today."))
     }
 
     /// What is said when it begins, where there is a list of them.

@@ -33,6 +33,8 @@ pub(super) struct PracticeHandler {
     until: Option<Instant>,
     /// What is practised is there to warm up, and for nothing else.
     warms_up: bool,
+    /// What is said when all of this study is at its goal, where another one follows.
+    at_goal: Option<String>,
     output: Output,
     switches: Switches,
     /// The sound has gone or is back, and the attempt under way is still listened to as before.
@@ -69,6 +71,7 @@ impl PracticeHandler {
             before: Vec::new(),
             until: None,
             warms_up: false,
+            at_goal: None,
             output,
             switches,
             other_sound: false,
@@ -94,6 +97,7 @@ impl PracticeHandler {
         let minutes = portion.minutes().and_then(|minutes| i32::try_from(minutes).ok());
         let time = |minutes: i32| now.plus(Offset::from_millis(minutes.saturating_mul(60_000)));
         (self.until, self.warms_up) = (minutes.map(time), portion.warms_up());
+        self.at_goal = portion.at_goal();
         portion.record(&mut self.output)?;
         let mut next = self.plan.begin(self.counts(), now);
         let words = portion.words(self.before.is_empty());
@@ -368,7 +372,12 @@ impl SessionHandler for PracticeHandler {
         let clicked = self.plan.click().is_some();
         let heard = AttemptResult::of(&finished.verdict);
         let results = finished.material(|material| EventResults::of(material, &finished.verdict));
-        let next = self.plan.attempt(heard, tempo, Seconds::new(seconds), &results, self.now);
+        let mut next = self.plan.attempt(heard, tempo, Seconds::new(seconds), &results, self.now);
+        if next.step.reason == Reason::AllAtGoal
+            && let (Some(words), Some(last)) = (&self.at_goal, next.sentences.last_mut())
+        {
+            last.clone_from(words);
+        }
         self.sitting.keep_with_step(finished, by, &next);
         self.hush();
         self.sound.cue(finished.verdict.outcome);
