@@ -41,6 +41,12 @@ pub enum Breaks {
     At(BreaksAt),
 }
 
+/// A bar and a beat with what was found there, and whether that was too little of it.
+struct Place {
+    at: (u16, Option<String>),
+    whats: Vec<(String, bool)>,
+}
+
 /// Where these attempts at one piece broke, the earliest first.
 pub(super) fn breaks(attempts: &[&Attempt]) -> Breaks {
     let failed = attempts.iter().rev().filter(|attempt| attempt.verdict == Outcome::NeedsWork);
@@ -48,31 +54,29 @@ pub(super) fn breaks(attempts: &[&Attempt]) -> Breaks {
     if failed.is_empty() {
         return Breaks::Never;
     }
-    let mut places: Vec<(u16, Option<String>, Vec<(String, bool)>)> = Vec::new();
+    let mut places: Vec<Place> = Vec::new();
     for attempt in &failed {
         let mut told: Vec<(u16, Option<String>)> = Vec::new();
         for finding in attempt.found().into_iter().filter(|finding| finding.severity == "fails") {
             let Some(bar) = finding.bar else { continue };
-            let place = (bar, finding.beat.clone());
+            let place = (bar, finding.beat);
             // Two findings at one place are one break.
             if told.contains(&place) {
                 continue;
             }
-            told.push(place);
             let what = (finding.what, finding.size < 0);
-            match places.iter_mut().find(|(at, beat, _)| *at == bar && *beat == finding.beat) {
-                Some((_, _, all)) => all.push(what),
-                None => places.push((bar, finding.beat, vec![what])),
+            match places.iter_mut().find(|known| known.at == place) {
+                Some(known) => known.whats.push(what),
+                None => places.push(Place { at: place.clone(), whats: vec![what] }),
             }
+            told.push(place);
         }
     }
     // Of equal ones the earlier in the music.
     let most = places.into_iter().min_by(|one, other| {
-        let place =
-            |(bar, beat, _): &(u16, Option<String>, Vec<(String, bool)>)| (*bar, beat.clone());
-        other.2.len().cmp(&one.2.len()).then_with(|| place(one).cmp(&place(other)))
+        other.whats.len().cmp(&one.whats.len()).then_with(|| one.at.cmp(&other.at))
     });
-    let Some((bar, beat, whats)) = most else { return Breaks::NotKnown };
+    let Some(Place { at: (bar, beat), whats }) = most else { return Breaks::NotKnown };
     let count = |number: usize| u32::try_from(number).unwrap_or(u32::MAX);
     if count(whats.len()) < FEWEST {
         return Breaks::Nowhere;

@@ -77,7 +77,7 @@ pub fn summary_record(chunk: &ChunkSummary) -> impl Serialize + use<'_> {
 
 /// The head of a day in a list.
 pub fn day_head(day: Date) -> StyledLine {
-    StyledLine::strong(&day.strftime("%A, %-d %B %Y").to_string())
+    StyledLine::strong(day.strftime("%A, %-d %B %Y").to_string())
 }
 
 /// The head of a sitting in a list, under the day on which it began: when, by whom, and what. One that

@@ -337,19 +337,18 @@ impl Sitting {
     pub(crate) fn end(&mut self, output: &mut Output) -> Result<(), Fault> {
         let mut lost = None;
         self.close();
-        if let Some(log) = &mut self.log {
-            if let State::NotKept(trouble) = log.state()
-                && log.unwritten() > 0
-            {
-                let attempts = match log.unwritten() {
-                    1 => "one attempt".to_owned(),
-                    more => format!("{more} attempts"),
-                };
-                let what =
-                    format!("{attempts} could not be kept in the log {}: {trouble}", log.place());
-                output.record(&record(log))?;
-                lost = Some(Fault::new(Exit::Output, what).advise(trouble.advice()));
-            }
+        if let Some(log) = &mut self.log
+            && let State::NotKept(trouble) = log.state()
+            && log.unwritten() > 0
+        {
+            let attempts = match log.unwritten() {
+                1 => "one attempt".to_owned(),
+                more => format!("{more} attempts"),
+            };
+            let what =
+                format!("{attempts} could not be kept in the log {}: {trouble}", log.place());
+            output.record(&record(log))?;
+            lost = Some(Fault::new(Exit::Output, what).advise(trouble.advice()));
         }
         self.tell(output)?;
         self.summarise(output)?;

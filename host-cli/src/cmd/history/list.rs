@@ -29,7 +29,7 @@ pub(super) fn latest(kept: Vec<StoredSitting>, zone: &TimeZone) -> (Vec<StoredSi
     let day = |attempt: &Attempt| zone.to_datetime(attempt.began).date();
     let all = || kept.iter().flat_map(|sitting| &sitting.attempts);
     let days: BTreeSet<Date> = all().map(day).collect();
-    let since = days.iter().rev().take(DAYS).last().copied();
+    let since = days.iter().rev().take(DAYS).next_back().copied();
     let of_days = all().filter(|attempt| Some(day(attempt)) >= since).count();
     let (count, listed) = (all().count(), of_days.min(ATTEMPTS));
     let mut skip = count - listed;

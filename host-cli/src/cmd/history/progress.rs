@@ -174,7 +174,7 @@ impl OfStudy {
             return Ok(());
         }
         output.say("")?;
-        output.show(&StyledLine::strong(&format!("{}, day by day", self.name)))?;
+        output.show(&StyledLine::strong(format!("{}, day by day", self.name)))?;
         output.paragraph(report::MARKS)?;
         for days in &self.pieces {
             output.say("")?;

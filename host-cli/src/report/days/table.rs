@@ -21,7 +21,7 @@ pub const MARKS: &str = "Beats a minute, a line a day. Cold is its first try: o 
 
 /// The days of a piece, since a day if one is given.
 pub fn piece_table(days: &PieceDays, since: Option<Date>) -> Vec<StyledLine> {
-    let mut lines = vec![StyledLine::strong(&format!("“{}”, goal {}", days.name, days.goal))];
+    let mut lines = vec![StyledLine::strong(format!("“{}”, goal {}", days.name, days.goal))];
     let shown: Vec<(&Date, &DayPlayed)> =
         days.days.iter().filter(|(day, _)| since.is_none_or(|since| **day >= since)).collect();
     let beyond = shown.len().saturating_sub(LISTED);
