@@ -1,6 +1,6 @@
 //! Handles what is heard while a study is practised: each attempt takes the plan a step further.
 
-use super::evening::Portion;
+use super::portion::Portion;
 use super::view::View;
 use crate::events::{ChoicesRecord, SoundRecord, StepRecord};
 use crate::fault::Fault;

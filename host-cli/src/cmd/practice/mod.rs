@@ -7,6 +7,7 @@
 mod earlier;
 mod evening;
 mod handler;
+mod portion;
 mod view;
 
 use crate::args::PracticeArgs;
@@ -30,8 +31,9 @@ use evenhand_core::practice::Pacing;
 use evenhand_core::session::{Ends, SessionConfig};
 use evenhand_core::units::Offset;
 use evenhand_core::verdict::Pool;
-use evening::{Portion, turn_to};
+use evening::turn_to;
 use handler::PracticeHandler;
+use portion::Portion;
 use view::View;
 
 /// Runs the command.

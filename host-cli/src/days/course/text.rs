@@ -239,7 +239,7 @@ mod tests {
     #[test]
     fn everything_that_is_wrong_is_told_with_its_line_and_what_to_do() {
         for (text, told) in [
-            ("", "line 1: no study is in it: write `study"),
+            ("", "line 2: no study is in it: write `study"),
             ("study Falls", "line 2: from when? write `study"),
             ("study Falls from 2026-03-02", "line 2: to when?"),
             ("study \"\" from 2026-03-02 to 2026-05-03", "line 2: which study?"),
