@@ -28,6 +28,7 @@ pub const fn steps(choice: Choice) -> Gesture {
         Choice::Rhythm => Gesture::Right(Steps::Once),
         Choice::Fingering => Gesture::Left(Steps::Twice),
         Choice::Burst => Gesture::Right(Steps::Twice),
+        Choice::Accents => Gesture::Right(Steps::Held),
         Choice::Stop => Gesture::Left(Steps::Held),
     }
 }
@@ -57,7 +58,7 @@ mod tests {
             assert_eq!(offered(steps(choice), all), Some(choice));
         }
         // What always means the same is none of them, but for leaving.
-        for gesture in [Gesture::Both, Gesture::BothHeld, Gesture::Right(Steps::Held)] {
+        for gesture in [Gesture::Both, Gesture::BothHeld] {
             assert_eq!(offered(gesture, all), None, "{gesture:?}");
         }
         assert_eq!(asked(steps(Choice::Stop)), Some(Press::Choose(Choice::Stop)));

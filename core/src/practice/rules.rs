@@ -19,6 +19,12 @@ pub const JOIN_PER_MILLE: u32 = 850;
 /// How much faster a burst of tempo is, in per mille. Our default: two raises and a half.
 pub const BURST_PER_MILLE: u32 = 1_100;
 
+/// How slow a passage is played with accents, in per mille of its tempo. Common practice: half the tempo.
+pub const ACCENTS_PER_MILLE: u32 = 500;
+
+/// A passage of fewer notes has no accents to play. Our default: two beats of four.
+pub const ACCENTS_NOTES: u16 = 8;
+
 /// So many raises that did not hold, and the steps get smaller; as many again, and something
 /// else than tempo is offered. Our default.
 pub const FAILED_RAISES: u8 = 2;
@@ -81,6 +87,13 @@ pub const MISREAD_AT_MOST: u8 = 5;
 
 /// The events on either side of a hard place that are practised with it. Our default.
 pub const SPOT_REACHES: u8 = 2;
+
+/// The events of the first bit of a piece that is added up from its beginning; each time it is clean the next
+/// [`SPOT_GROWS`] come to it. Common practice; the number is our default.
+pub const FIRST_BIT: u8 = 3;
+
+/// A piece of fewer events is not added up. Our default: three steps.
+pub const ADDED_UP_EVENTS: u8 = 6;
 
 /// How much faster than it failed a spot is worked up to, in per mille, so that it holds when the rest of
 /// the piece comes before it. Our default: one leap.

@@ -94,11 +94,11 @@ impl<const N: usize> Pedal<'_, N> {
                 let chunk = self.task.map_or(0, |task| task.piece.span().0);
                 return self.choose_from(music, chunk, now);
             }
-            (Gesture::Right(Steps::Held), _) if self.mode == Mode::Practising => {
+            (_, Some(choice)) => Press::Choose(choice),
+            (Gesture::Right(Steps::Held), None) if self.mode == Mode::Practising => {
                 self.engine.wait(now);
                 return self.enter(Mode::Tempo, now);
             }
-            (_, Some(choice)) => Press::Choose(choice),
             // A rest is over when the player says so.
             _ if matches!(self.engine.stage(), Stage::Resting { .. }) => Press::Again,
             (Gesture::Right(_), None) => Press::Next,

@@ -1,5 +1,6 @@
 //! A sitting of practice on a study.
 
+use super::effects::{Effect, Effects};
 use super::pieces::Pieces;
 use super::sentences::{self, Cold};
 use crate::study::{Prepared, Problem, Study};
@@ -87,6 +88,7 @@ pub struct Plan {
     warm_up: Option<Piece>,
     /// What is known from earlier days of what has not been tried today.
     cold: Vec<Known>,
+    effects: Effects,
 }
 
 impl Plan {
@@ -139,6 +141,7 @@ impl Plan {
             pacing: settings.pacing,
             warm_up: settings.warm_up,
             cold: settings.known.iter().filter(|known| !known.tried_today).copied().collect(),
+            effects: Effects::default(),
         }
     }
 
@@ -169,6 +172,11 @@ impl Plan {
         self.pieces.build(task, &|chunk| self.engine.practice().fingering(chunk))
     }
 
+    /// The chunks of the study.
+    pub fn chunks(&self) -> &[Prepared] {
+        self.pieces.chunks()
+    }
+
     /// What is played now; `None` before the beginning and when practice is over.
     pub const fn current(&self) -> Option<&Playing> {
         self.playing.as_ref()
@@ -189,6 +197,11 @@ impl Plan {
         results: &EventResults,
         now: Instant,
     ) -> Next {
+        if matches!(heard, AttemptResult::Clean | AttemptResult::NotClean)
+            && let Some(playing) = &self.playing
+        {
+            self.effects.attempt(playing.task);
+        }
         let cold = self.cold_try(heard);
         let step = self.engine.attempt(heard, tempo, lasted, results, now);
         self.said(step, cold)
@@ -296,6 +309,8 @@ impl Plan {
             Some(Playing { task, chunk, goal: self.pieces.goal(task.piece)? })
         });
         let before = before.map(|playing| playing.task);
+        let best = before.and_then(|task| self.best(task.piece));
+        self.effects.step(before, &step, best);
         let fingering = step.task.and_then(|task| self.fingering(task.piece));
         let weeks_away = step.task.map_or(0, |task| self.weeks_away(task.piece));
         let days = sentences::Days { cold, weeks_away };
@@ -307,6 +322,21 @@ impl Plan {
     fn weeks_away(&self, piece: Piece) -> u8 {
         let known = self.cold.iter().find(|known| known.piece == piece);
         known.map_or(0, |known| known.earlier.weeks_away())
+    }
+
+    /// What was changed so far and what came after it, each with a sentence.
+    pub fn effects(&self) -> Vec<(Effect, String)> {
+        let told = |effect: Effect| {
+            let beat = self.pieces.beat(effect.piece);
+            let sentence = effect.sentence(&self.pieces.name(effect.piece), beat);
+            (effect, sentence)
+        };
+        self.effects.all(&|piece| self.best(piece)).into_iter().map(told).collect()
+    }
+
+    /// The fastest clean tempo of a piece.
+    fn best(&self, piece: Piece) -> Option<Tempo> {
+        self.engine.practice().pieces().find(|(known, ..)| *known == piece)?.1
     }
 
     /// The name of the other fingering in use.

@@ -5,7 +5,7 @@ use super::pieces::Pieces;
 use crate::study::pitch_name;
 use evenhand_core::practice::rules::{MISREAD_SAID, REST, UNCLEAR_SAID, WARM_UP_ATTEMPTS};
 use evenhand_core::practice::{
-    Choice, Choices, Piece, PracticeVariant, Reason, Side, Step, Task, WrongPitch,
+    Choice, Choices, Piece, PracticeVariant, Reason, Side, Spot, Step, Task, WrongPitch,
 };
 use evenhand_core::units::{Seconds, Tempo, Ticks};
 
@@ -70,6 +70,18 @@ fn cold_try(cold: Cold, beat: Ticks, reason: Reason) -> String {
     }
 }
 
+/// A change in a few words.
+pub(super) const fn change_in_words(change: Choice) -> &'static str {
+    match change {
+        Choice::Shorter => "less of it",
+        Choice::Rhythm => "another rhythm",
+        Choice::Fingering => "another fingering",
+        Choice::Burst => "a few times faster",
+        Choice::Accents => "half as fast with accents",
+        Choice::Stop => "left for the day",
+    }
+}
+
 /// When nothing more is played.
 fn over(reason: Reason) -> String {
     match reason {
@@ -94,6 +106,7 @@ fn offer(choices: Choices, besides: bool) -> Option<String> {
         Choice::Rhythm => "change the rhythm",
         Choice::Fingering => "try another fingering",
         Choice::Burst => "play it a few times well above this tempo",
+        Choice::Accents => "play it half as fast with an accent on each beat",
         Choice::Stop => "leave it for today",
     };
     let mut listed = String::new();
@@ -233,9 +246,16 @@ impl Words<'_> {
                     count(tries)
                 )
             }
-            Reason::SpotGrows => format!("Clean. A few more notes on either side, at {now}."),
+            Reason::SpotGrows => {
+                let from = self.before.map(|task| task.piece);
+                let where_ = match from {
+                    Some(Piece::Spot(Spot { from: 0, .. })) => "after them",
+                    _ => "on either side",
+                };
+                format!("Clean. A few more notes {where_}, at {now}.")
+            }
             Reason::SpotDone => {
-                format!("The hard place is clean, and what is around it. {name} again, at {now}.")
+                format!("All of it is clean, a few notes at a time. {name} again, at {now}.")
             }
             Reason::Plateau { attempts, change } => {
                 let attempts = count(attempts);
@@ -264,6 +284,9 @@ impl Words<'_> {
             Reason::Taken => format!("{name}, at {now}."),
             Reason::Variation { clean, of } => match self.task.way {
                 PracticeVariant::Burst => format!("Once more at {now}."),
+                PracticeVariant::Accents => {
+                    format!("{clean} of {of} in a row with accents. Again at {now}.")
+                }
                 _ => format!("{clean} of {of} in a row in this rhythm. Again at {now}."),
             },
             Reason::OtherRhythm => format!("Now the other way round, {}, at {now}.", self.rhythm()),
@@ -315,6 +338,9 @@ impl Words<'_> {
             },
             Choice::Burst => {
                 format!("A few times at {now}. It may be rough; keep the movements small.")
+            }
+            Choice::Accents => {
+                format!("Slowly, at {now}, with an accent on each beat.")
             }
             Choice::Stop => over(Reason::Stopped),
         }

@@ -9,12 +9,13 @@ use crate::output::warn;
 use crate::sitting::connection;
 use crate::sitting::last_messages::LastMessages;
 use crate::sitting::recorder::Recorder;
+use crate::sitting::unjudged::Unjudged;
 use crate::stop;
 use crate::switches::{Action, Said, Switches};
 use evenhand_core::measure::timing::Click;
 use evenhand_core::pickup::Channels;
 use evenhand_core::practice::Choices;
-use evenhand_core::units::Instant;
+use evenhand_core::units::{Instant, Pitch};
 use evenhand_core::wire::Wire;
 use std::sync::mpsc::RecvTimeoutError;
 use std::time::Duration;
@@ -64,6 +65,11 @@ pub(crate) trait SessionHandler {
         Ok(())
     }
 
+    /// These notes were played, each with when it began, and no attempt was made of them.
+    fn something_else(&mut self, _notes: &[(Pitch, Instant)]) -> Result<(), Fault> {
+        Ok(())
+    }
+
     /// A foot switch was pressed. What is under way is judged before, unless it is left.
     fn press(&mut self, action: Action) -> Result<Flow, Fault>;
 
@@ -109,6 +115,7 @@ pub(crate) struct LiveLoop {
     /// The pickup is heard so badly that nothing can be judged by it, and that was said.
     is_poor: bool,
     messages: LastMessages,
+    unjudged: Unjudged,
 }
 
 /// What ends a round.
@@ -138,6 +145,7 @@ impl LiveLoop {
             last_note: None,
             is_poor: false,
             messages: LastMessages::default(),
+            unjudged: Unjudged::default(),
         })
     }
 
@@ -191,7 +199,11 @@ impl LiveLoop {
         let recorder = self.recorder.as_ref().filter(|_| self.source.started().is_some());
         let recording = recorder.and_then(Recorder::due_in);
         let said = self.switches.poll_at().map(|at| self.source.until(at));
-        let due = [until, recording, said, room.due_in(&self.source)].into_iter().flatten().min();
+        // While something may be under way, that says when to look again.
+        let unjudged = self.unjudged.due().filter(|_| until.is_none());
+        let unjudged = unjudged.map(|at| self.source.until(at));
+        let due = [until, recording, said, unjudged, room.due_in(&self.source)];
+        let due = due.into_iter().flatten().min();
         let heard = self.source.next_due(due);
         // What was due before these bytes came is over before them.
         let now = match &heard {
@@ -252,6 +264,9 @@ impl LiveLoop {
             return Ok(Round::Left);
         }
         let under_way = listener.poll_at().is_some();
+        if let Some(notes) = self.unjudged.over(self.source.now(), under_way) {
+            room.something_else(&notes)?;
+        }
         let flow = room.look(self.source.now(), self.last_note, under_way)?;
         take_back(listener, room);
         Ok(if flow == Flow::Leave { Round::Left } else { Round::On })
@@ -264,7 +279,7 @@ impl LiveLoop {
     }
 
     fn poll(
-        &self,
+        &mut self,
         listener: &mut Listener<'_>,
         room: &mut impl SessionHandler,
         now: Instant,
@@ -273,6 +288,7 @@ impl LiveLoop {
             let finished = listener.poll(now);
             self.false_starts(listener, room)?;
             let Some(finished) = finished else { return Ok(Flow::GoOn) };
+            self.unjudged.clear();
             if room.attempt(&finished, self.heard_by(listener))? == Flow::Leave {
                 return Ok(Flow::Leave);
             }
@@ -281,7 +297,7 @@ impl LiveLoop {
 
     /// All that is under way is over.
     fn finish(
-        &self,
+        &mut self,
         listener: &mut Listener<'_>,
         room: &mut impl SessionHandler,
     ) -> Result<(), Fault> {
@@ -289,6 +305,7 @@ impl LiveLoop {
             let finished = listener.finish();
             self.false_starts(listener, room)?;
             let Some(finished) = finished else { return Ok(()) };
+            self.unjudged.clear();
             room.attempt(&finished, self.heard_by(listener))?;
         }
     }
@@ -328,6 +345,11 @@ impl LiveLoop {
             }
             if begins {
                 self.last_note = Some(at);
+                if let MidiMessage::NoteOn(_, note, _) = message
+                    && let Some(pitch) = Pitch::new(u8::from(note))
+                {
+                    self.unjudged.hear(pitch, at);
+                }
             }
             if !own {
                 self.messages.hear(message_bytes, at);
@@ -374,14 +396,17 @@ impl LiveLoop {
     /// A switch ends the attempt under way, which is judged as far as it came. What is said of the last
     /// attempt ends none, and nothing is judged where it hurts.
     fn press(
-        &self,
+        &mut self,
         said: Said,
         listener: &mut Listener<'_>,
         room: &mut impl SessionHandler,
     ) -> Result<Flow, Fault> {
         let Some(action) = said.action(room.offered()) else { return Ok(Flow::GoOn) };
         match action {
-            Action::Again | Action::Call => listener.discard(),
+            Action::Again | Action::Call => {
+                listener.discard();
+                self.unjudged.clear();
+            }
             Action::Misheard | Action::Choices | Action::Hurts => {}
             Action::Next | Action::Back | Action::Stop | Action::Choose(_) => {
                 self.finish(listener, room)?;

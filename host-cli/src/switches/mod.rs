@@ -97,9 +97,9 @@ impl Said {
         match self {
             Self::One(action) => Some(action),
             Self::Call => Some(Action::Call),
-            Self::Feet(Gesture::Right(Steps::Held)) => Some(Action::Choices),
             Self::Feet(gesture) => match offered(gesture, choices) {
                 Some(choice) => Some(Action::Choose(choice)),
+                None if gesture == Gesture::Right(Steps::Held) => Some(Action::Choices),
                 None => Action::of(asked(gesture)?),
             },
             Self::String(string) => match ways::of_string(string, choices)? {

@@ -27,7 +27,8 @@ pub(super) fn of_string(string: u8, choices: Choices) -> Option<What> {
             let choice = match string {
                 1 => Choice::Shorter,
                 2 => Choice::Rhythm,
-                3 => Choice::Fingering,
+                3 if choices.has(Choice::Fingering) => Choice::Fingering,
+                3 => Choice::Accents,
                 4 => Choice::Burst,
                 _ => return None,
             };
@@ -96,6 +97,7 @@ const fn word_of(what: What) -> &'static str {
         What::Choice(Choice::Rhythm) => "another rhythm",
         What::Choice(Choice::Fingering) => "another fingering",
         What::Choice(Choice::Burst) => "a few times faster",
+        What::Choice(Choice::Accents) => "half as fast with accents",
         What::Choice(Choice::Stop) | What::Press(Press::Choose(_)) => "leave",
         What::Press(Press::Again) => "again",
         What::Press(Press::Next) => "next",

@@ -35,7 +35,8 @@ const ORDER: [&str; 22] = [
 const FOR_ALL: &str = "limits";
 
 /// The order of the program's listening, as `DEVELOPERS.md` tells it.
-const LISTENING: [&str; 16] = [
+const LISTENING: [&str; 17] = [
+    "otherwise",
     "told",
     "cut",
     "note_history",

@@ -191,7 +191,9 @@ fn two_switches_do_everything() {
     assert_eq!(player.next().1, "slower");
     player.both(300);
     assert_eq!(player.next().1, "taken-back");
-    player.both(1_300);
+    player.practice.send(&[0xb0, 64, 127]);
+    player.practice.send(&[0xb0, 66, 127]);
+    player.practice.wait(1_300_000);
     assert_eq!(player.next().1, "hurts");
     let (rest, errors) = player.practice.end();
     assert_eq!(errors, "");
@@ -226,7 +228,9 @@ fn what_is_offered_is_chosen_by_foot_until_it_lapses() {
         // Without a lapse the first step chose less of it, and the second goes on to the next chunk.
         let first = player.next().1;
         assert_eq!(first, if lapses { "taken" } else { "chosen" });
-        player.steps(64, 1_000);
+        // Held: leave. It may have left before it is let go.
+        player.practice.send(&[0xb0, 64, 127]);
+        player.practice.wait(1_000_000);
         player.practice.end();
     }
 }
@@ -298,7 +302,8 @@ fn the_guitar_alone_asks_and_chooses() {
     assert_eq!(word, "leap");
     let attempts = events.iter().filter(|event| event["kind"] == "attempt").count();
     assert_eq!(attempts, 1, "the figure was none: {events:?}");
-    player.figure(Some(40));
+    player.figure(None);
+    player.practice.send(&[0x90, 40, 90]);
     assert_eq!(player.next().1, "hurts", "string 6");
     let (rest, errors) = player.practice.end();
     assert_eq!(errors, "");

@@ -16,7 +16,7 @@ use super::misread::Misreadings;
 use super::piece::{ChunkFacts, Earlier, Piece};
 use super::place_record::PlaceRecord;
 use super::rest::Rested;
-use super::rules::JOIN_PER_MILLE;
+use super::rules::{ACCENTS_NOTES, ACCENTS_PER_MILLE, JOIN_PER_MILLE};
 use super::share::Share;
 use super::step::{Choice, Choices, NotPossible, PracticeVariant, Reason, Step, Task};
 use crate::limits;
@@ -256,13 +256,23 @@ impl<const PIECES: usize> Practice<PIECES> {
         match choice {
             Choice::Stop => return Ok(self.end(Reason::Stopped)),
             Choice::Shorter => {
-                let shorter = self.shorten(index)?;
+                let shorter = match self.add_up(index) {
+                    Some(first) => first,
+                    None => self.shorten(index)?,
+                };
                 return Ok(self.take(shorter, now, Some(reason)));
             }
             Choice::Rhythm => self.variation = Variation::new(PracticeVariant::LongShort, None),
             Choice::Burst => {
                 let tempo = self.entries.get(index).and_then(|entry| entry.stairs.burst());
                 self.variation = Variation::new(PracticeVariant::Burst, tempo);
+            }
+            Choice::Accents => {
+                let entry = self.entries.get(index).ok_or(NotPossible::NoSuchPiece)?;
+                let own = entry.stairs.tempo();
+                let half = own.at_per_mille(ACCENTS_PER_MILLE).in_whole_beats(entry.stairs.beat());
+                let tempo = half.faster(entry.stairs.floor()).slower(own);
+                self.variation = Variation::new(PracticeVariant::Accents, Some(tempo));
             }
             Choice::Fingering => {
                 let entry = self.entries.get_mut(index).ok_or(NotPossible::NoSuchPiece)?;
@@ -290,10 +300,11 @@ impl<const PIECES: usize> Practice<PIECES> {
         if self.is_warming_up() {
             return stop;
         }
-        stop.with(Choice::Shorter, self.shorter_of(entry).is_some())
+        stop.with(Choice::Shorter, self.shorter_of(entry).is_some() || self.can_add_up(entry))
             .with(Choice::Rhythm, entry.varies)
             .with(Choice::Fingering, entry.fingerings > 0)
             .with(Choice::Burst, entry.stairs.burst().is_some())
+            .with(Choice::Accents, !self.own_tempo && entry.notes >= ACCENTS_NOTES)
     }
 
     /// The player goes to another piece.

@@ -82,7 +82,7 @@ fn only_what_is_possible_can_be_chosen() {
     let plain = ChunkFacts { splits: false, varies: false, fingerings: 0, ..facts(100) };
     let mut sitting = Sitting::of(&[plain]);
     let choices: std::vec::Vec<Choice> = sitting.practice.choices().iter().collect();
-    assert_eq!(choices, [Choice::Burst, Choice::Stop]);
+    assert_eq!(choices, [Choice::Burst, Choice::Accents, Choice::Stop]);
     assert_eq!(sitting.choose(Choice::Shorter), Err(NotPossible::NotHere));
     let at_goal = ChunkFacts { fastest_clean: Some(beats(100)), ..plain };
     let mut sitting = Sitting::of(&[at_goal]);
@@ -104,6 +104,19 @@ fn another_rhythm_both_ways_and_back() {
     assert_eq!(sitting.play("------").reason, Reason::AsWritten, "six attempts are enough");
     assert_eq!((sitting.task().way, sitting.tempo()), (PracticeVariant::AsWritten, 60));
     assert_eq!(sitting.play("c").reason, Reason::Clean { clean: 1, of: 2 }, "the run began anew");
+}
+
+#[test]
+fn half_the_tempo_with_accents_and_back() {
+    let mut sitting = Sitting::placed(&[facts(100)]);
+    sitting.choose(Choice::Accents).unwrap();
+    assert_eq!((sitting.task().way, sitting.tempo()), (PracticeVariant::Accents, 30));
+    assert_eq!(sitting.play("-c").reason, Reason::Variation { clean: 1, of: 2 });
+    assert_eq!(sitting.play("c").reason, Reason::AsWritten);
+    assert_eq!((sitting.task().way, sitting.tempo()), (PracticeVariant::AsWritten, 60));
+    // Of a few notes there is none.
+    let sitting = Sitting::of(&[ChunkFacts { notes: 7, ..facts(100) }]);
+    assert!(!sitting.practice.choices().has(Choice::Accents));
 }
 
 #[test]
@@ -382,4 +395,30 @@ fn where_practice_goes_elsewhere_that_is_said_and_not_the_misread_note() {
     let reasons: std::vec::Vec<Reason> =
         (0..3).map(|_| sitting.shows('c', &misread).reason).collect();
     assert_eq!(reasons[2], Reason::AllAtGoal, "{reasons:?}");
+}
+
+#[test]
+fn what_cannot_be_halved_is_added_up_from_its_beginning() {
+    let plain = ChunkFacts { splits: false, ..facts(100) };
+    let mut sitting = Sitting::placed(&[plain]);
+    assert!(!sitting.practice.choices().has(Choice::Shorter), "its events are not known yet");
+    let results = EventResults::clean(12);
+    sitting.shows('-', &results);
+    let tempo = sitting.tempo();
+    let step = sitting.choose(Choice::Shorter).unwrap();
+    let bit = |from, to| Piece::Spot(Spot { first: 0, last: 0, half: None, from, to });
+    assert_eq!((step.task.unwrap().piece, sitting.tempo()), (bit(0, 2), tempo));
+    // As often in a row as the level wants, then once for each step.
+    assert_eq!(sitting.play("c").reason, Reason::Clean { clean: 1, of: 2 });
+    for to in [4, 6, 8] {
+        let step = sitting.one('c');
+        assert_eq!((step.reason, step.task.unwrap().piece), (Reason::SpotGrows, bit(0, to)));
+    }
+    let step = sitting.one('c');
+    assert_eq!((step.reason, step.task.unwrap().piece), (Reason::SpotDone, Piece::Chunk(0)));
+    assert_eq!(sitting.tempo(), tempo);
+    // Few events are not worth it.
+    let mut sitting = Sitting::placed(&[plain]);
+    sitting.shows('-', &EventResults::clean(5));
+    assert!(!sitting.practice.choices().has(Choice::Shorter));
 }

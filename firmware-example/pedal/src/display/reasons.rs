@@ -40,6 +40,7 @@ pub(super) const fn way(way: PracticeVariant) -> &'static str {
         PracticeVariant::LongShort => "pairs: long, short",
         PracticeVariant::ShortLong => "pairs: short, long",
         PracticeVariant::Burst => "a burst of tempo",
+        PracticeVariant::Accents => "half, with accents",
     }
 }
 
@@ -81,6 +82,7 @@ pub(super) fn why(reason: Reason) -> TextLine {
         Reason::Chosen(Choice::Rhythm) => "in another rhythm",
         Reason::Chosen(Choice::Fingering) => "with other fingers",
         Reason::Chosen(Choice::Burst) => "well above the tempo",
+        Reason::Chosen(Choice::Accents) => "accent on each beat",
         Reason::Taken => "as you chose",
         Reason::TakenBack => "that did not count",
         Reason::OtherRhythm => "the other way round",

@@ -1,13 +1,15 @@
 //! Handles what is heard while a study is practised: each attempt takes the plan a step further.
 
-use super::portion::Portion;
+mod turns;
+
 use super::view::View;
-use crate::events::{ChoicesRecord, SoundRecord, StepRecord};
+use crate::events::{ChoicesRecord, EffectRecord, OtherwiseRecord, SoundRecord, StepRecord};
 use crate::fault::Fault;
-use crate::listening::Finished;
+use crate::listening::{Finished, otherwise};
 use crate::live::{Change, Source};
 use crate::output::Output;
-use crate::practice::{Next, Plan, Playing};
+use crate::practice::{Effect, Next, Plan, Playing};
+use crate::report::StyledLine;
 use crate::screen::Key;
 use crate::sitting::connection;
 use crate::sitting::live_loop::{Flow, HeardBy, SessionHandler};
@@ -18,7 +20,7 @@ use crate::switches::{Action, Said, Switches, ways_of_feet, ways_of_keys, ways_o
 use evenhand_core::measure::timing::Click;
 use evenhand_core::pickup::Channels;
 use evenhand_core::practice::{AttemptResult, Choices, CountIn, Due, EventResults, Press, Reason};
-use evenhand_core::units::{Instant, Offset, Seconds};
+use evenhand_core::units::{Instant, Pitch, Seconds};
 use std::time::Duration;
 
 /// Everything that practice needs beside the guitar.
@@ -35,6 +37,8 @@ pub(super) struct PracticeHandler {
     warms_up: bool,
     /// What is said when all of this study is at its goal, where another one follows.
     at_goal: Option<String>,
+    /// What was changed in studies before this one, and what came after it.
+    changed: Vec<(Effect, String)>,
     output: Output,
     switches: Switches,
     /// The sound has gone or is back, and the attempt under way is still listened to as before.
@@ -72,6 +76,7 @@ impl PracticeHandler {
             until: None,
             warms_up: false,
             at_goal: None,
+            changed: Vec::new(),
             output,
             switches,
             other_sound: false,
@@ -82,54 +87,6 @@ impl PracticeHandler {
             called: false,
             over: false,
         }
-    }
-
-    /// The first step.
-    pub(super) fn begin(&mut self, portion: &Portion, now: Instant) -> Result<(), Fault> {
-        self.view.begin(&mut self.output)?;
-        self.tell_sound()?;
-        self.begin_portion(portion, now)
-    }
-
-    /// The first step at a study.
-    fn begin_portion(&mut self, portion: &Portion, now: Instant) -> Result<(), Fault> {
-        self.now = now;
-        let minutes = portion.minutes().and_then(|minutes| i32::try_from(minutes).ok());
-        let time = |minutes: i32| now.plus(Offset::from_millis(minutes.saturating_mul(60_000)));
-        (self.until, self.warms_up) = (minutes.map(time), portion.warms_up());
-        self.at_goal = portion.at_goal();
-        portion.record(&mut self.output)?;
-        let mut next = self.plan.begin(self.counts(), now);
-        let words = portion.words(self.before.is_empty());
-        next.sentences.splice(0..0, words);
-        self.tell(&next)
-    }
-
-    /// From one study to the next: a sitting of its own, by the same page, and what was said last is read.
-    pub(super) fn turn_to(
-        &mut self,
-        portion: &Portion,
-        mut plan: Plan,
-        sitting: Sitting,
-        now: Instant,
-    ) -> Result<(), Fault> {
-        plan.goes_on_from(&self.plan);
-        self.plan = plan;
-        let mut left = std::mem::replace(&mut self.sitting, sitting);
-        left.close();
-        self.before.push(left);
-        self.sound.stop();
-        (self.restored, self.takes_back, self.called) = (false, false, false);
-        self.view.turn_to(&portion.study().name);
-        self.begin_portion(portion, now)?;
-        self.plan.wait(now);
-        Ok(())
-    }
-
-    /// Whether this study has had the time that it was given.
-    pub(super) fn has_had_its_time(&self) -> bool {
-        self.until.is_some_and(|until| until <= self.now)
-            || (self.warms_up && !self.plan.is_warming_up())
     }
 
     /// Where results go.
@@ -205,11 +162,28 @@ impl PracticeHandler {
         std::mem::replace(&mut self.restored, false)
     }
 
-    /// Gives the terminal back to the shell, and hands out what is left to be ended.
+    /// Gives the terminal back to the shell, says what was changed and what came after it, and hands out what
+    /// is left to be ended.
     pub(super) fn leave(mut self) -> (Vec<Sitting>, Output) {
         self.view.close();
+        // What cannot be written now is noticed with the summary.
+        let _ = self.effects();
         self.before.push(self.sitting);
         (self.before, self.output)
+    }
+
+    fn effects(&mut self) -> Result<(), Fault> {
+        let mut effects = std::mem::take(&mut self.changed);
+        effects.extend(self.plan.effects());
+        if effects.is_empty() || self.free {
+            return Ok(());
+        }
+        self.output.show(&StyledLine::strong("What was changed"))?;
+        for (effect, sentence) in &effects {
+            self.output.set_in(sentence, "  ", "    ")?;
+            self.output.record(&EffectRecord::of(effect, sentence))?;
+        }
+        self.output.set_in("One sitting does not show what helped; other days do.", "  ", "    ")
     }
 
     /// Says what comes next.
@@ -348,7 +322,7 @@ impl PracticeHandler {
             Key::Named("space") => self.act(Action::Again),
             Key::Named("right" | "page down") => self.act(Action::Next),
             Key::Named("left" | "page up") => self.act(Action::Back),
-            Key::Char(digit @ '1'..='5') => {
+            Key::Char(digit @ '1'..='6') => {
                 let index = digit as usize - '1' as usize;
                 match self.plan.choices().iter().nth(index) {
                     Some(choice) => self.ask(Press::Choose(choice)),
@@ -370,13 +344,25 @@ impl SessionHandler for PracticeHandler {
         let seconds = u32::try_from(last.saturating_sub(first) / 1_000_000).unwrap_or(0);
         let tempo = finished.tempo_heard().filter(|_| !self.free);
         let clicked = self.plan.click().is_some();
-        let heard = AttemptResult::of(&finished.verdict);
-        let results = finished.material(|material| EventResults::of(material, &finished.verdict));
-        let mut next = self.plan.attempt(heard, tempo, Seconds::new(seconds), &results, self.now);
+        let other = finished.otherwise(self.plan.chunks());
+        let other = other.map(|other| other.sentence(Some(&playing.chunk.name)));
+        let (heard, results) = match &other {
+            // It says nothing about what is asked for.
+            Some(_) => (AttemptResult::Interrupted, EventResults::NONE),
+            None => (
+                AttemptResult::of(&finished.verdict),
+                finished.material(|material| EventResults::of(material, &finished.verdict)),
+            ),
+        };
+        let lasted = Seconds::new(seconds);
+        let mut next = self.plan.attempt(heard, tempo, lasted, &results, self.now);
         if next.step.reason == Reason::AllAtGoal
             && let (Some(words), Some(last)) = (&self.at_goal, next.sentences.last_mut())
         {
             last.clone_from(words);
+        }
+        if let Some(other) = other {
+            next.sentences.insert(0, other);
         }
         self.sitting.keep_with_step(finished, by, &next);
         self.hush();
@@ -392,6 +378,16 @@ impl SessionHandler for PracticeHandler {
         let other = next.step.task != Some(playing.task) || clicked != self.plan.click().is_some();
         let leave = other || self.output.is_closed();
         Ok(if leave { Flow::Leave } else { Flow::GoOn })
+    }
+
+    fn something_else(&mut self, notes: &[(Pitch, Instant)]) -> Result<(), Fault> {
+        let Some(playing) = self.plan.current() else { return Ok(()) };
+        let other = otherwise(notes, Some(&playing.chunk), self.plan.chunks());
+        let Some(other) = other else { return Ok(()) };
+        let sentence = other.sentence(Some(&playing.chunk.name));
+        let (chunk, semitones) = (other.chunk, other.semitones);
+        self.output.record(&OtherwiseRecord { chunk, semitones, sentence: &sentence })?;
+        self.view.aside(&sentence, &mut self.output)
     }
 
     fn takes_back(&mut self) -> bool {

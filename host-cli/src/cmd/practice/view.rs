@@ -160,6 +160,16 @@ impl View {
         self.page.ways = ways;
     }
 
+    /// Something was played that is not judged: that is said in place of what was said before.
+    pub(super) fn aside(&mut self, what: &str, output: &mut Output) -> Result<(), Fault> {
+        self.turn_page();
+        self.page.sentences = vec![what.to_owned()];
+        if self.terminal.is_some() {
+            return self.show();
+        }
+        if self.plain { output.say(&format!("  {what}")) } else { Ok(()) }
+    }
+
     /// The player has asked for that.
     pub(super) fn ask(&mut self, ways: &str, output: &mut Output) -> Result<(), Fault> {
         self.page.ways = ways.to_owned();
