@@ -6,7 +6,7 @@ use crate::run::command;
 use crate::told::{Told, task};
 use evenhand::practice::{Plan, Settings};
 use evenhand_core::player::{Fault, Skill, perform};
-use evenhand_core::practice::Task;
+use evenhand_core::units::Tempo;
 use serde_json::Value;
 use std::collections::HashMap;
 
@@ -62,31 +62,36 @@ impl Pupil {
         studies: &[(&str, &str)],
         minutes: u64,
     ) -> Practised {
-        let plans: Vec<Plan> = studies
-            .iter()
-            .map(|(_, text)| {
-                let study = evenhand::study::parse(text).expect("a study");
-                Plan::new(&study, &Settings::default()).expect("a plan")
-            })
-            .collect();
-        let (mut now_on, mut practised) = (0, Practised::default());
+        // The pieces of a step are those of the chunks that are practised.
+        let plan = |text: &str, chunks: Option<&Value>| -> Plan {
+            let study = evenhand::study::parse(text).expect("a study");
+            let mut all = study.prepare().expect("chunks");
+            if let Some(names) = chunks.and_then(Value::as_array) {
+                all.retain(|chunk| names.iter().any(|name| *name == *chunk.name));
+            }
+            Plan::of_chunks(all, &Settings::default())
+        };
+        let mut practised = Practised::default();
+        let (mut name, mut music_of) = (studies[0].0, plan(studies[0].1, None));
         let mut told = Told::start(&mut command(&[words, &["--began", began]].concat()));
         told.wait(1_000_000);
         while told.now < minutes * 60_000_000 {
             let Some(events) = told.until("step") else { break };
             for event in &events {
                 if event["kind"] == "practised-study" {
-                    let name = event["study"].as_str().expect("a name");
-                    now_on =
-                        studies.iter().position(|(title, _)| *title == name).expect("one of them");
+                    let (title, text) = studies
+                        .iter()
+                        .find(|(title, _)| event["study"] == *title)
+                        .expect("one of the studies");
+                    (name, music_of) = (*title, plan(text, Some(&event["chunks"])));
                 }
             }
             let step = events.last().expect("the step").clone();
             practised.events.extend(events);
             // Another study may follow.
             let Some(task) = task(&step) else { continue };
-            let music = plans[now_on].music(task).expect("music for the task");
-            let clean = self.is_clean(studies[now_on].0, &task);
+            let music = music_of.music(task).expect("music for the task");
+            let clean = self.is_clean(name, &music.name, task.tempo);
             // One slip in eight notes passes at the first level: two more than that do not.
             let slips = if clean { 0 } else { music.notes.len() as u16 / 8 + 2 };
             let last = music.notes.len() as u16 - 1;
@@ -107,12 +112,13 @@ impl Pupil {
         practised
     }
 
-    fn is_clean(&mut self, study: &str, task: &Task) -> bool {
+    /// What is learnt of a piece in one rhythm is not learnt in another.
+    fn is_clean(&mut self, study: &str, piece: &str, tempo: Tempo) -> bool {
         let seed = 3 + self.learners.len() as u64;
-        let key = format!("{study} {:?}", task.piece);
+        let key = format!("{study}, {piece}");
         let begins = self.begins;
         let learner = self.learners.entry(key).or_insert_with(|| Learner::new(begins, 14.0, seed));
         learner.even *= self.gain;
-        learner.play(task.tempo)
+        learner.play(tempo)
     }
 }
