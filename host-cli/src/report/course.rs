@@ -1,5 +1,6 @@
 //! How a study stands in its course, in words.
 
+use super::days::date;
 use crate::days::course::{Planned, Standing, UnderWay};
 use jiff::civil::Date;
 
@@ -62,10 +63,6 @@ fn span(days: i32) -> String {
         2..=13 => format!("{} days", word(days)),
         more => format!("{} weeks", word((more + 3) / 7)),
     }
-}
-
-fn date(day: Date) -> String {
-    day.strftime("%-d %B %Y").to_string()
 }
 
 #[cfg(test)]

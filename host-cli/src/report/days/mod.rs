@@ -4,6 +4,7 @@ mod picture;
 mod table;
 
 pub use picture::{PictureHead, picture};
+pub(super) use table::date;
 pub use table::{MARKS, piece_table, piece_words};
 
 use crate::days::PieceDays;

@@ -123,7 +123,8 @@ fn place(at: &BreaksAt) -> String {
     }
 }
 
-fn date(day: Date) -> String {
+/// `31 March 2026`
+pub(in crate::report) fn date(day: Date) -> String {
     day.strftime("%-d %B %Y").to_string()
 }
 
