@@ -6,7 +6,8 @@ use crate::practice::step::{NotPossible, Step};
 use crate::units::Instant;
 
 impl<const PIECES: usize> Engine<PIECES> {
-    /// Begins with a few slow attempts at a piece that is known; see [`Practice::warm_up`].
+    /// Begins with a few slow attempts at a piece that is known; see
+    /// [`Practice::warm_up`](crate::practice::Practice::warm_up).
     ///
     /// # Errors
     ///
