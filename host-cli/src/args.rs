@@ -256,10 +256,20 @@ pub struct ListenArgs {
 #[derive(Debug, Args)]
 pub struct PracticeArgs {
     /// A study
-    pub study: PathBuf,
+    #[arg(required_unless_present = "today")]
+    pub study: Option<PathBuf>,
+    /// What is due today of the studies in this folder, study after study, each for its minutes
+    #[arg(long, value_name = "FOLDER", conflicts_with_all = ["study", "chunk", "tempo"])]
+    pub today: Option<PathBuf>,
+    /// The minutes that there are for it
+    #[arg(long, value_name = "NUMBER", default_value_t = 30, requires = "today", value_parser = number(1_u32, 600))]
+    pub minutes: u32,
     /// Practise these chunks only: a name or a part of it, or bars (5-8); can be given again
     #[arg(long, value_name = "NAME")]
     pub chunk: Vec<String>,
+    /// A course, by which studies begin
+    #[arg(long, value_name = "FILE", requires = "today")]
+    pub course: Option<PathBuf>,
     /// At your own tempo: no click, and the tempo is not asked for
     #[arg(long)]
     pub free: bool,

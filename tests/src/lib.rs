@@ -3,6 +3,7 @@
 pub mod attempt;
 pub mod chords;
 pub mod converter;
+pub mod days;
 pub mod dependencies;
 pub mod faults;
 pub mod figures;

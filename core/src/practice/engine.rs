@@ -16,6 +16,8 @@
 //!
 //! Nobody is counted in who is playing, and while the same is asked for again the click just goes on.
 
+mod elsewhere;
+
 use super::click::{CountIn, after};
 use super::event_results::EventResults;
 use super::piece::{ChunkFacts, Piece};
@@ -464,20 +466,6 @@ impl<const PIECES: usize> Engine<PIECES> {
         if self.stage != Stage::Idle {
             self.stage = if self.counts { Stage::Reading { until } } else { Stage::Open };
         }
-    }
-
-    /// To the chunk after this piece, or to the one before it, round and round.
-    fn go_beside(&mut self, after: bool, now: Instant) -> Result<Step, NotPossible> {
-        let task = self.task().ok_or(NotPossible::Over)?;
-        let (first, last) = task.piece.span();
-        let (beside, end) = if after {
-            (last.checked_add(1), 0)
-        } else {
-            (first.checked_sub(1), self.practice.chunks().saturating_sub(1))
-        };
-        let there = |chunk| self.practice.has(Piece::Chunk(chunk));
-        let chunk = beside.filter(|chunk| there(*chunk)).unwrap_or(end);
-        self.practice.go_to(Piece::Chunk(chunk), seconds(now))
     }
 
     fn change_tempo(&mut self, faster: bool) -> Result<Step, NotPossible> {

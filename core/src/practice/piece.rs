@@ -143,12 +143,25 @@ pub enum Earlier {
     Passed,
     /// It did, and its tempo rises from day to day for certain: nothing is changed by itself.
     Improving,
+    /// It did, and has not been played for so many whole weeks: it begins lower.
+    Away {
+        /// So many, at least one.
+        weeks: u8,
+    },
 }
 
 impl Earlier {
     /// Whether it passed on an earlier day.
     pub const fn has_passed(self) -> bool {
-        matches!(self, Self::Passed | Self::Improving)
+        matches!(self, Self::Passed | Self::Improving | Self::Away { .. })
+    }
+
+    /// For how many whole weeks it has not been played; 0 where that is less, or not known.
+    pub const fn weeks_away(self) -> u8 {
+        match self {
+            Self::Away { weeks } => weeks,
+            Self::Unknown | Self::NotPassed | Self::Passed | Self::Improving => 0,
+        }
     }
 }
 

@@ -56,6 +56,21 @@ pub const PLACING_PER_MILLE: u32 = 1_200;
 /// what has been kept. Our default: a step and a half down.
 pub const COLD_PER_MILLE: u32 = 920;
 
+/// Weeks without a piece after which half of what it had gained in speed is gone: about thirteen months
+/// (Tatel & Ackerman, 1,344 effects). What it had gained is what lies above where it once began
+/// ([`START_PER_MILLE`]), our default.
+pub const HALF_GONE_WEEKS: u32 = 56;
+
+/// How slow a piece is to warm up on, in per mille of its fastest clean tempo. Our default.
+pub const WARM_UP_PER_MILLE: u32 = 700;
+
+/// So many attempts warm up, at most. Our default.
+pub const WARM_UP_ATTEMPTS: u8 = 4;
+
+/// So long the warm-up of a day lasts, at most; an attempt is not cut short. Our default: that there is to be
+/// one is advice of performing arts medicine (NASM and PAMA), which names no length.
+pub const WARM_UP: Seconds = Seconds::from_minutes(2);
+
 /// An attempt faster than this is one at its own tempo, in per mille of the tempo that was asked for. Our
 /// default: nearly two steps up.
 pub const FASTER_PER_MILLE: u32 = 1_070;

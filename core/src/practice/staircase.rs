@@ -1,8 +1,8 @@
 //! The tempo of one piece: up after clean attempts in a row, down after one that is not.
 
 use super::rules::{
-    BURST_PER_MILLE, COLD_PER_MILLE, FAILED_RAISES, FLOOR_PER_MILLE, PLACING_PER_MILLE, Rules,
-    START_PER_MILLE,
+    BURST_PER_MILLE, COLD_PER_MILLE, FAILED_RAISES, FLOOR_PER_MILLE, HALF_GONE_WEEKS,
+    PLACING_PER_MILLE, Rules, START_PER_MILLE, WARM_UP_PER_MILLE,
 };
 use crate::units::{Tempo, Ticks};
 
@@ -99,12 +99,29 @@ impl Staircase {
         Move::Raised
     }
 
-    /// A day begins below the tempo at which it was clean, if it was.
-    pub fn begin_cold(&mut self) {
+    /// A day begins below the tempo at which it was clean, if it was; lower, if it has not been played for
+    /// `weeks_away` weeks. What is gone of its gain follows [`HALF_GONE_WEEKS`], on a straight line from
+    /// half to half.
+    pub fn begin_cold(&mut self, weeks_away: u8) {
         if let Some(fastest) = self.fastest {
-            let cold = fastest.at_per_mille(COLD_PER_MILLE).in_whole_beats(self.beat);
+            let kept = self.kept(fastest, u32::from(weeks_away));
+            let cold = kept.at_per_mille(COLD_PER_MILLE).in_whole_beats(self.beat);
             self.tempo = cold.slower(self.goal).faster(self.floor);
         }
+    }
+
+    /// What is kept of a tempo after so many weeks without it.
+    fn kept(&self, fastest: Tempo, weeks: u32) -> Tempo {
+        let begun = self.goal.at_per_mille(START_PER_MILLE);
+        if weeks == 0 || !begun.is_slower_than(fastest) {
+            return fastest;
+        }
+        let half = 1_000_u32.checked_shr(weeks / HALF_GONE_WEEKS).unwrap_or(0);
+        let left = half - half * (weeks % HALF_GONE_WEEKS) / (2 * HALF_GONE_WEEKS);
+        let beats = |tempo: Tempo| u64::from(tempo.hundredths_of_beats_per_minute(self.beat));
+        let gain = beats(fastest).saturating_sub(beats(begun));
+        let kept = beats(begun).saturating_add(gain * u64::from(left) / 1_000);
+        self.in_beats(u32::try_from(kept).unwrap_or(u32::MAX))
     }
 
     /// It was clean once, at the first try: on by a leap, to the fastest clean tempo at most if there is
@@ -188,6 +205,12 @@ impl Staircase {
         let fast = self.tempo.at_per_mille(BURST_PER_MILLE).in_whole_beats(self.beat);
         let fast = fast.slower(self.goal);
         self.tempo.is_slower_than(fast).then_some(fast)
+    }
+
+    /// The tempo to warm up at: well below its fastest clean tempo, never below the floor.
+    pub fn warm_up(&self) -> Tempo {
+        let known = self.fastest.unwrap_or(self.tempo).at_per_mille(WARM_UP_PER_MILLE);
+        known.in_whole_beats(self.beat).faster(self.floor).slower(self.goal)
     }
 
     /// It was clean often enough in a row at this tempo: goes on from there.

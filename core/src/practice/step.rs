@@ -152,6 +152,11 @@ pub enum Reason {
         /// It was clean at this tempo before.
         clean_before: bool,
     },
+    /// The day begins with it, slowly: it is known.
+    WarmUp {
+        /// So many attempts are left.
+        left: u8,
+    },
     /// It was clean: so many in a row of so many.
     Clean {
         /// In a row so far.

@@ -5,6 +5,7 @@ extern crate std;
 mod joining;
 mod sitting;
 mod stairs;
+mod warming;
 
 use super::*;
 use crate::tolerance::PracticeLevel;
@@ -46,6 +47,16 @@ impl Sitting {
         }
         practice.begin(Seconds::ZERO);
         Self { practice, now: 0 }
+    }
+
+    /// The same, begun with a warm-up on this chunk.
+    fn warmed(chunks: &[ChunkFacts], on: u8) -> (Self, Result<Step, NotPossible>) {
+        let mut practice = Practice::new();
+        for facts in chunks {
+            practice.add(*facts).unwrap();
+        }
+        let step = practice.warm_up(Piece::Chunk(on), Seconds::ZERO);
+        (Self { practice, now: 0 }, step)
     }
 
     /// The same where the player has set the tempo of the first chunk, so that it goes on by steps.

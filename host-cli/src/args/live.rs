@@ -38,12 +38,20 @@ pub struct LiveArgs {
     /// Who plays; kept with the attempts
     #[arg(long = "for", value_name = "NAME", value_parser = person)]
     pub who: Option<String>,
+    /// When the stream of `--timed` began, as 2026-03-31T18:30; without it, now
+    #[arg(long, value_name = "TIME", requires = "timed", value_parser = time)]
+    pub began: Option<jiff::civil::DateTime>,
     /// Keep no attempt in the log
     #[arg(long)]
     pub no_log: bool,
     /// Where the log is.
     #[command(flatten)]
     pub log: LogArgs,
+}
+
+fn time(text: &str) -> Result<jiff::civil::DateTime, String> {
+    let time = text.parse().ok().filter(|_| text.contains(['T', ' ']));
+    time.ok_or_else(|| "a time is written as day and hour: 2026-03-31T18:30".to_owned())
 }
 
 /// `evenhand calibrate`

@@ -5,6 +5,7 @@
 //! again after growing gaps, the first of them short: half the gain in accuracy is gone after about six
 //! months and a half (Tatel & Ackerman). The gaps and minutes are our defaults.
 
+use super::day::days_between;
 use super::known::PieceDays;
 use super::study::StudyDays;
 use crate::study::Prepared;
@@ -62,6 +63,8 @@ pub struct Due {
     pub minutes: u32,
     /// The names of the chunks that it is made of.
     pub chunks: Vec<String>,
+    /// It is much like this one, which is practised today, too: so it does not come last.
+    pub alike: Option<String>,
     /// Among the new ones of its study, so that each study has its first before any has its second.
     order: u32,
 }
@@ -82,7 +85,7 @@ impl Due {
 
 /// What is due today of these studies, the most pressing first, as much of it as fits into the minutes; and
 /// how many pieces do not fit.
-pub fn due(studies: &[StudyDays], today: Date, minutes: u32) -> (Vec<Due>, usize) {
+pub(super) fn fitting(studies: &[StudyDays], today: Date, minutes: u32) -> (Vec<Due>, usize) {
     let mut all: Vec<Due> = Vec::new();
     for (index, study) in studies.iter().enumerate() {
         all.extend(of_study(index, study, today));
@@ -115,6 +118,7 @@ fn of_study(index: usize, study: &StudyDays, today: Date) -> Vec<Due> {
         why,
         minutes,
         chunks: made_of(piece),
+        alike: None,
         order: 0,
     };
     let mut due: Vec<Due> = study
@@ -154,14 +158,16 @@ fn of_study(index: usize, study: &StudyDays, today: Date) -> Vec<Due> {
 
 /// Why a piece that has been played is due today, if it is.
 fn why(days: &PieceDays, today: Date) -> Option<(Why, u32)> {
-    let ago = |day: Date| today.since(day).map_or(0, |span| span.get_days());
-    let last = ago(days.last()?);
+    let last = days_between(days.last()?, today);
     if last < 1 {
         return None;
     }
     match (days.reached, days.fastest) {
         (Some(reached), _) => {
-            let played = days.days.range(reached..).count().saturating_sub(1);
+            // Each day since on which it was still there makes the gap longer; one on which it was not, cold,
+            // begins again with the first.
+            let since = days.days.iter().rev().take_while(|(day, _)| **day > reached);
+            let played = since.take_while(|(_, played)| played.passed_cold()).count();
             let gap = GAPS.get(played).or(GAPS.last())?;
             (last >= *gap).then_some((Why::Keep { days: last }, KEEPING))
         }
@@ -186,10 +192,16 @@ fn follows(chunk: &Prepared, next: &Prepared) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::days::{Breaks, ColdTry, DayPlayed};
     use std::collections::BTreeMap;
 
     fn day(text: &str) -> Date {
         text.parse().unwrap()
+    }
+
+    fn clean() -> DayPlayed {
+        let cold = Some(ColdTry { tempo: 100, passed: true });
+        DayPlayed { cold, best: Some(100), attempts: 3 }
     }
 
     /// A piece that was played on these days, at its goal from one of them on.
@@ -201,7 +213,8 @@ mod tests {
             fastest: Some(100),
             passed: Some(day(reached)),
             reached: Some(day(reached)),
-            days: played.iter().map(|text| (day(text), Some(100))).collect::<BTreeMap<_, _>>(),
+            days: played.iter().map(|text| (day(text), clean())).collect::<BTreeMap<_, _>>(),
+            breaks: Breaks::Never,
         }
     }
 
@@ -211,10 +224,16 @@ mod tests {
         let mut days = kept("2026-03-01", &["2026-03-01"]);
         assert!(!on(&days, "2026-03-01"), "played today");
         assert!(on(&days, "2026-03-02"), "the next day");
-        days.days.insert(day("2026-03-02"), Some(100));
+        days.days.insert(day("2026-03-02"), clean());
         assert!(!on(&days, "2026-03-03") && on(&days, "2026-03-04"));
-        days.days.insert(day("2026-03-04"), Some(100));
+        days.days.insert(day("2026-03-04"), clean());
         assert!(!on(&days, "2026-03-31") && on(&days, "2026-04-01"), "four weeks");
+        // What was not clean cold on the last day is looked for the next day again, and so on.
+        let gone = DayPlayed { cold: Some(ColdTry { tempo: 92, passed: false }), ..clean() };
+        days.days.insert(day("2026-04-01"), gone);
+        assert!(on(&days, "2026-04-02"), "it was gone");
+        days.days.insert(day("2026-04-02"), clean());
+        assert!(!on(&days, "2026-04-03") && on(&days, "2026-04-04"));
         let times: Vec<String> = (0..20).map(|i| format!("2026-{:02}-01", 1 + i % 12)).collect();
         let often: Vec<&str> = times.iter().map(String::as_str).collect();
         assert!(
@@ -244,14 +263,14 @@ mod tests {
     #[test]
     fn new_pieces_come_last_and_only_what_fits_into_the_minutes() {
         let studies = [StudyDays::new(&study())];
-        let (found, beyond) = due(&studies, day("2026-03-01"), 20);
+        let (found, beyond) = fitting(&studies, day("2026-03-01"), 20);
         let names: Vec<&str> = found.iter().map(|due| due.name.as_str()).collect();
         assert_eq!((names, beyond), (vec!["A", "B"], 1));
         assert!(found.iter().all(|due| due.why == Why::New && due.goal == 100));
-        assert_eq!(due(&studies, day("2026-03-01"), 0).1, 3);
-        assert_eq!(due(&[], day("2026-03-01"), 20), (vec![], 0));
+        assert_eq!(fitting(&studies, day("2026-03-01"), 0).1, 3);
+        assert_eq!(fitting(&[], day("2026-03-01"), 20), (vec![], 0));
         let two = [StudyDays::new(&study()), StudyDays::new(&study())];
-        let (found, _) = due(&two, day("2026-03-01"), 30);
+        let (found, _) = fitting(&two, day("2026-03-01"), 30);
         let order: Vec<(usize, &str)> =
             found.iter().map(|due| (due.study, due.name.as_str())).collect();
         assert_eq!(order, [(0, "A"), (1, "A"), (0, "B")]);
@@ -269,7 +288,7 @@ mod tests {
         let mut pieces = vec![of(Piece::Chunk(0), "A"), of(Piece::Chunk(1), "B")];
         let joins = |pieces: &[PieceDays], today| -> Vec<Due> {
             let study = StudyDays::with(&study(), pieces);
-            let (found, _) = due(&[study], day(today), 60);
+            let (found, _) = fitting(&[study], day(today), 60);
             found.into_iter().filter(|due| due.why == Why::Join).collect()
         };
         let found = joins(&pieces, "2026-03-02");

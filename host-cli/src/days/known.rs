@@ -1,15 +1,15 @@
 //! The days of each piece of a study: when it was played, how fast it was clean.
 
+use super::breaks::{Breaks, breaks};
+use super::day::{DayPlayed, clean_at, day_of, days_between, faster};
 use crate::log::{Attempt, StoredSitting};
 use crate::practice::Known;
 use crate::practice::trend::{DayBest, Rise, Trend, rise};
 use crate::study::Prepared;
-use evenhand_core::practice::rules::{AT_TEMPO_PER_MILLE, FASTER_PER_MILLE};
 use evenhand_core::practice::{Earlier, Piece, Rules};
 use evenhand_core::units::Tempo;
 use evenhand_core::verdict::Outcome;
 use jiff::civil::Date;
-use jiff::tz::TimeZone;
 use std::collections::BTreeMap;
 
 /// What the log knows of a chunk or a join. Tempi are in whole beats a minute.
@@ -27,8 +27,10 @@ pub struct PieceDays {
     pub passed: Option<Date>,
     /// The day on which it first was at its goal.
     pub reached: Option<Date>,
-    /// The days on which it was played, with the fastest tempo of those attempts that passed.
-    pub days: BTreeMap<Date, Option<u32>>,
+    /// The days on which it was played.
+    pub days: BTreeMap<Date, DayPlayed>,
+    /// Where it breaks.
+    pub breaks: Breaks,
 }
 
 impl PieceDays {
@@ -37,10 +39,35 @@ impl PieceDays {
         self.days.last_key_value().map(|(day, _)| *day)
     }
 
+    /// What was clean cold counts as known: the tempo at which it last was, and the day.
+    pub fn known_cold(&self) -> Option<(Date, u32)> {
+        let cold = |(day, played): (&Date, &DayPlayed)| {
+            played.cold.filter(|cold| cold.passed).map(|cold| (*day, cold.tempo))
+        };
+        self.days.iter().rev().find_map(cold)
+    }
+
+    /// How near it is to its goal, to be compared: whether it has been there, and its share of it in per mille.
+    pub fn how_near(&self) -> (bool, u32) {
+        (self.reached.is_some(), self.fastest.unwrap_or(0) * 1_000 / self.goal.max(1))
+    }
+
+    /// For how many whole weeks it has not been played.
+    fn weeks_away(&self, today: Date) -> u8 {
+        let days = self.last().map_or(0, |last| days_between(last, today));
+        u8::try_from(days.max(0) / 7).unwrap_or(u8::MAX)
+    }
+
+    /// How many beats a minute lie between its fastest clean tempo and its goal; `None` if it has not been
+    /// clean often enough in a row.
+    pub fn to_go(&self) -> Option<u32> {
+        self.fastest.map(|fastest| self.goal.saturating_sub(fastest))
+    }
+
     /// How its best tempo goes from day to day.
     pub fn rise(&self) -> Option<Rise> {
-        let best = |(day, best): (&Date, &Option<u32>)| {
-            Some(DayBest { day: *day, tempo: f64::from((*best)?) })
+        let best = |(day, played): (&Date, &DayPlayed)| {
+            Some(DayBest { day: *day, tempo: f64::from(played.best?) })
         };
         let bests: Vec<DayBest> = self.days.iter().filter_map(best).collect();
         rise(&bests)
@@ -48,16 +75,19 @@ impl PieceDays {
 
     /// What practice has to know of it.
     fn known(&self, beat: evenhand_core::units::Ticks, today: Date) -> Known {
-        let earlier = match self.passed {
-            Some(day) if day < today => match self.rise().map(|rise| rise.trend) {
+        let trend = || self.rise().map(|rise| rise.trend);
+        let earlier = match (self.passed, self.weeks_away(today)) {
+            (Some(_), weeks @ 1..) => Earlier::Away { weeks },
+            (Some(day), _) if day < today => match trend() {
                 Some(Trend::Progress) => Earlier::Improving,
                 _ => Earlier::Passed,
             },
             _ => Earlier::NotPassed,
         };
+        let tried_today = self.days.get(&today).is_some_and(|day| day.cold.is_some());
         let fastest_clean =
             self.fastest.and_then(|beats| Tempo::from_beats_per_minute(beats, beat));
-        Known { piece: self.piece, fastest_clean, earlier }
+        Known { piece: self.piece, fastest_clean, earlier, tried_today }
     }
 }
 
@@ -127,12 +157,15 @@ fn of_piece<'a>(
     let level = crate::log::level_word(chunk.tolerances.level);
     let days = BTreeMap::new();
     let name = name.to_owned();
-    let mut known =
-        PieceDays { piece, name, goal, fastest: None, passed: None, reached: None, days };
+    let attempts: Vec<&Attempt> =
+        attempts.filter(|attempt| strictness(&attempt.level) >= strictness(level)).collect();
+    let breaks = breaks(&attempts);
+    let (fastest, passed, reached) = (None, None, None);
+    let mut known = PieceDays { piece, name, goal, fastest, passed, reached, days, breaks };
     let (mut run, mut shown) = ((0, 0_u8), None);
-    for attempt in attempts.filter(|attempt| strictness(&attempt.level) >= strictness(level)) {
-        let day = TimeZone::system().to_datetime(attempt.began).date();
-        let best = known.days.entry(day).or_default();
+    for attempt in attempts {
+        let day = day_of(attempt.began);
+        known.days.entry(day).or_default().take(attempt);
         let before: Option<u32> = std::mem::take(&mut shown);
         match attempt.verdict {
             Outcome::Unclear => continue,
@@ -143,12 +176,10 @@ fn of_piece<'a>(
             Outcome::Passed => {}
         }
         let beats = clean_at(attempt);
-        *best = Some(best.unwrap_or(0).max(beats));
         run = if run.0 == beats { (beats, run.1.saturating_add(1)) } else { (beats, 1) };
         let mut clean_at = (run.1 >= in_a_row).then_some(beats);
         // Twice in a row faster than it was asked for is enough, as in practice.
         if let Some(faster) = faster(attempt) {
-            *best = (*best).max(Some(faster));
             clean_at = clean_at.max(before.map(|before| before.min(faster)));
             shown = Some(faster);
         }
@@ -160,22 +191,6 @@ fn of_piece<'a>(
         }
     }
     (!known.days.is_empty()).then_some(known)
-}
-
-/// The tempo at which an attempt was clean, in whole beats a minute: the one it was asked for,
-/// unless it was much slower.
-fn clean_at(attempt: &Attempt) -> u32 {
-    let slowest = u64::from(attempt.practised) * u64::from(AT_TEMPO_PER_MILLE) / 1_000;
-    match attempt.heard {
-        Some(heard) if u64::from(heard) < slowest => heard / 100,
-        _ => (attempt.practised + 50) / 100,
-    }
-}
-
-/// The tempo of an attempt that was much faster than it was asked for, in whole beats a minute.
-fn faster(attempt: &Attempt) -> Option<u32> {
-    let fastest = u64::from(attempt.practised) * u64::from(FASTER_PER_MILLE) / 1_000;
-    attempt.heard.filter(|heard| u64::from(*heard) > fastest).map(|heard| heard / 100)
 }
 
 /// Levels in order; one that this version does not know counts for nothing.
@@ -270,6 +285,21 @@ mod tests {
         assert_eq!(of(&days(2))[0].earlier, Earlier::Improving);
         assert_eq!(of(&days(0))[0].earlier, Earlier::Passed);
         assert_eq!(of(&days(2)[..5])[0].earlier, Earlier::Passed, "too early to say");
+    }
+
+    #[test]
+    fn what_has_not_been_played_for_weeks_is_known_to_be_away() {
+        let passed = |day: i8| sitting(day, &[("A", 60, Passed), ("A", 60, Passed)]);
+        let pieces = pieces(&chunks(), &[passed(2)], |_, _| true);
+        let on = |day: &str| {
+            let known = known(&chunks(), &pieces, day.parse().unwrap());
+            (known[0].earlier, known[0].tried_today)
+        };
+        assert_eq!(on("2026-03-02"), (Earlier::NotPassed, true));
+        assert_eq!(on("2026-03-08"), (Earlier::Passed, false));
+        assert_eq!(on("2026-03-09"), (Earlier::Away { weeks: 1 }, false));
+        assert_eq!(on("2026-04-13"), (Earlier::Away { weeks: 6 }, false));
+        assert_eq!(on("2046-04-13"), (Earlier::Away { weeks: 255 }, false));
     }
 
     #[test]

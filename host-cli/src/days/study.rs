@@ -1,12 +1,12 @@
 //! The sittings of one player at one study, whichever version of it was played.
 
+use super::day::day_of;
 use super::known::{self, PieceDays};
 use crate::log::{self, LogError, Reader, StoredSitting, StudyText};
 use crate::practice::Known;
 use crate::study::{self, Prepared};
-use jiff::Timestamp;
+use evenhand_core::practice::Piece;
 use jiff::civil::Date;
-use jiff::tz::TimeZone;
 use std::collections::HashMap;
 
 /// A study with what the log knows of it.
@@ -32,11 +32,7 @@ impl StudyDays {
     ) -> Result<Self, LogError> {
         let own = sittings.iter().filter(|sitting| {
             let same_study = sitting.path == study.path || sitting.study == study.name;
-            let same_player = match who {
-                Some(who) => sitting.is_of(who),
-                None => sitting.who.is_none(),
-            };
-            same_study && same_player
+            same_study && is_theirs(sitting, who)
         });
         let own: Vec<StoredSitting> = own.cloned().collect();
         let hash = log::hash(&study.text);
@@ -76,13 +72,39 @@ impl StudyDays {
         &self.pieces
     }
 
-    /// What practice has to know of them today.
-    pub fn known(&self) -> Vec<Known> {
-        known::known(&self.chunks, &self.pieces, today())
+    /// What is easy enough to warm up on before the first chunk: another chunk that was clean on an earlier
+    /// day, one at its goal if there is one, else the one that is nearest to it.
+    pub fn warm_up(&self, today: Date) -> Option<Piece> {
+        let others: Vec<&PieceDays> =
+            self.easy(today).filter(|days| days.piece != Piece::Chunk(0)).collect();
+        // Of equal ones the earlier in the study.
+        let easiest = others.into_iter().rev().max_by_key(|days| days.how_near());
+        easiest.map(|days| days.piece)
+    }
+
+    /// The chunks that were clean on an earlier day.
+    pub fn easy(&self, today: Date) -> impl Iterator<Item = &PieceDays> {
+        self.pieces.iter().filter(move |days| {
+            matches!(days.piece, Piece::Chunk(_)) && days.passed.is_some_and(|day| day < today)
+        })
+    }
+
+    /// What practice has to know of them on this day.
+    pub fn known(&self, today: Date) -> Vec<Known> {
+        known::known(&self.chunks, &self.pieces, today)
     }
 }
 
-/// The day that it is where this computer is.
-pub(crate) fn today() -> Date {
-    TimeZone::system().to_datetime(Timestamp::now()).date()
+/// Whether a sitting was this player's, or nobody's by name.
+fn is_theirs(sitting: &StoredSitting, who: Option<&str>) -> bool {
+    match who {
+        Some(who) => sitting.is_of(who),
+        None => sitting.who.is_none(),
+    }
+}
+
+/// Whether this player has played anything on a day.
+pub(crate) fn has_played(sittings: &[StoredSitting], who: Option<&str>, day: Date) -> bool {
+    let own = sittings.iter().filter(|sitting| is_theirs(sitting, who));
+    own.flat_map(|sitting| &sitting.attempts).any(|attempt| day_of(attempt.began) == day)
 }

@@ -37,6 +37,8 @@ pub struct Log {
     steps: u32,
     has_entries: bool,
     next_try: Instant,
+    /// Where the stream tells what day it is: when its last attempt began.
+    told: Option<Timestamp>,
 }
 
 impl Log {
@@ -53,9 +55,15 @@ impl Log {
             steps: 0,
             has_entries: false,
             next_try: Instant::now(),
+            told: None,
         };
         log.trouble = log.open().err();
         log
+    }
+
+    /// The stream tells what day it is, and not the clock: what is written is dated by its attempts.
+    pub const fn by_told_time(&mut self) {
+        self.told = Some(self.sitting.began);
     }
 
     /// Keeps an attempt. When this returns and the state is [`State::Kept`], it is on the disk.
@@ -141,6 +149,9 @@ impl Log {
 
     fn take(&mut self, entry: Entry) {
         self.has_entries = true;
+        if let (Some(told), Entry::Attempt(attempt)) = (&mut self.told, &entry) {
+            *told = attempt.began;
+        }
         self.waiting.push_back(entry);
         if self.waiting.len() > MOST_WAITING {
             self.waiting.pop_front();
@@ -166,7 +177,8 @@ impl Log {
     fn try_to_write(&mut self) -> Result<(), LogError> {
         self.open()?;
         let Some(store) = &mut self.store else { return Err(LogError::NotOpened) };
-        store.write(&self.sitting, Timestamp::now(), self.waiting.iter())
+        let now = self.told.unwrap_or_else(Timestamp::now);
+        store.write(&self.sitting, now, self.waiting.iter())
     }
 
     fn open(&mut self) -> Result<(), LogError> {

@@ -2,13 +2,16 @@
 
 use super::effects::{Effect, Effects};
 use super::pieces::Pieces;
-use super::sentences;
+use super::sentences::{self, Cold};
 use crate::study::{Prepared, Problem, Study};
 use evenhand_core::practice::{
     AttemptResult, Choice, Choices, CountIn, Due, Earlier, Engine, EventResults, NotPossible,
-    Pacing, Piece, Press, Step, Task,
+    Pacing, Piece, PracticeVariant, Press, Reason, Step, Task,
 };
 use evenhand_core::units::{Instant, Seconds, Tempo};
+
+/// What is added to the name of a piece that is played to warm up: the log tells it from a try at the piece.
+const TO_WARM_UP: &str = ", to warm up";
 
 /// What a plan is told beside the study.
 #[derive(Clone, Debug)]
@@ -24,11 +27,19 @@ pub struct Settings {
     pub by_steps: bool,
     /// How long what is said is read.
     pub pacing: Pacing,
+    /// The day begins with this piece, slowly, if the study has it.
+    pub warm_up: Option<Piece>,
 }
 
 impl Default for Settings {
     fn default() -> Self {
-        Self { known: Vec::new(), own_tempo: false, by_steps: false, pacing: Pacing::PAGE }
+        Self {
+            known: Vec::new(),
+            own_tempo: false,
+            by_steps: false,
+            pacing: Pacing::PAGE,
+            warm_up: None,
+        }
     }
 }
 
@@ -41,6 +52,8 @@ pub struct Known {
     pub fastest_clean: Option<Tempo>,
     /// Whether it passed on an earlier day.
     pub earlier: Earlier,
+    /// Whether it has had its first try of the day.
+    pub tried_today: bool,
 }
 
 /// What is played now.
@@ -72,6 +85,9 @@ pub struct Plan {
     playing: Option<Playing>,
     own_tempo: bool,
     pacing: Pacing,
+    warm_up: Option<Piece>,
+    /// What is known from earlier days of what has not been tried today.
+    cold: Vec<Known>,
     effects: Effects,
 }
 
@@ -123,6 +139,8 @@ impl Plan {
             playing: None,
             own_tempo: settings.own_tempo,
             pacing: settings.pacing,
+            warm_up: settings.warm_up,
+            cold: settings.known.iter().filter(|known| !known.tried_today).copied().collect(),
             effects: Effects::default(),
         }
     }
@@ -130,8 +148,23 @@ impl Plan {
     /// The first step; later, what is to be played now. With `counts` a bar is counted in before
     /// each piece.
     pub fn begin(&mut self, counts: bool, now: Instant) -> Next {
-        let step = self.engine.begin(self.pacing, counts, now);
-        self.said(step)
+        let warm_up = self
+            .warm_up
+            .take()
+            .and_then(|piece| self.engine.warm_up(piece, self.pacing, counts, now).ok());
+        let step = warm_up.unwrap_or_else(|| self.engine.begin(self.pacing, counts, now));
+        self.said(step, None)
+    }
+
+    /// The same player has practised something else before, by this plan: a rest is due when it would have
+    /// been.
+    pub fn goes_on_from(&mut self, before: &Self) {
+        self.engine.practice_mut().goes_on_from(before.engine.practice());
+    }
+
+    /// Whether what is played now is there to warm up.
+    pub fn is_warming_up(&self) -> bool {
+        self.engine.practice().is_warming_up()
     }
 
     /// The music of a task, at its tempo; `None` for a piece that this study does not have.
@@ -169,15 +202,16 @@ impl Plan {
         {
             self.effects.attempt(playing.task);
         }
+        let cold = self.cold_try(heard);
         let step = self.engine.attempt(heard, tempo, lasted, results, now);
-        self.said(step)
+        self.said(step, cold)
     }
 
     /// Takes what the player asks for. `None` where that is not possible here, and nothing is
     /// changed; and for the same once more, if it is only begun anew.
     pub fn press(&mut self, press: Press, now: Instant) -> Option<Next> {
         let step = self.engine.press(press, now)?;
-        Some(self.said(step))
+        Some(self.said(step, None))
     }
 
     /// The player chooses.
@@ -212,7 +246,7 @@ impl Plan {
     /// If practice is over or there is no such piece (yet).
     pub fn go_to(&mut self, piece: Piece, now: Instant) -> Result<Next, NotPossible> {
         let step = self.engine.go_to(piece, now)?;
-        Ok(self.said(step))
+        Ok(self.said(step, None))
     }
 
     /// Whether anybody is counted in has changed.
@@ -249,19 +283,45 @@ impl Plan {
         pieces.map(|(piece, fastest, passed)| (piece, self.pieces.name(piece), fastest, passed))
     }
 
-    fn said(&mut self, step: Step) -> Next {
+    /// What an attempt is, if it is the first of the day at a piece that was clean before: what is clean cold
+    /// is what has been kept.
+    fn cold_try(&mut self, heard: AttemptResult) -> Option<Cold> {
+        let task = self.playing.as_ref()?.task;
+        let settled = matches!(heard, AttemptResult::Clean | AttemptResult::NotClean);
+        let as_written = task.way == PracticeVariant::AsWritten;
+        if !settled || !as_written || self.engine.practice().is_warming_up() {
+            return None;
+        }
+        let at = self.cold.iter().position(|known| known.piece == task.piece)?;
+        let known = self.cold.swap_remove(at);
+        known.fastest_clean.filter(|_| !self.own_tempo)?;
+        Some(Cold { tempo: task.tempo, clean: heard == AttemptResult::Clean })
+    }
+
+    fn said(&mut self, step: Step, cold: Option<Cold>) -> Next {
         let before = self.playing.take();
         self.playing = step.task.and_then(|task| {
-            let chunk = self.music(task)?;
+            let mut chunk = self.music(task)?;
+            if matches!(step.reason, Reason::WarmUp { .. }) {
+                // What is only warmed up on is no try at it.
+                chunk.name.push_str(TO_WARM_UP);
+            }
             Some(Playing { task, chunk, goal: self.pieces.goal(task.piece)? })
         });
         let before = before.map(|playing| playing.task);
         let best = before.and_then(|task| self.best(task.piece));
         self.effects.step(before, &step, best);
         let fingering = step.task.and_then(|task| self.fingering(task.piece));
+        let weeks_away = step.task.map_or(0, |task| self.weeks_away(task.piece));
+        let days = sentences::Days { cold, weeks_away };
         let sentences =
-            sentences::sentences(&step, before, &self.pieces, fingering, self.own_tempo);
+            sentences::sentences(&step, before, &self.pieces, fingering, self.own_tempo, days);
         Next { step, sentences }
+    }
+
+    fn weeks_away(&self, piece: Piece) -> u8 {
+        let known = self.cold.iter().find(|known| known.piece == piece);
+        known.map_or(0, |known| known.earlier.weeks_away())
     }
 
     /// What was changed so far and what came after it, each with a sentence.

@@ -3,11 +3,29 @@
 
 use super::pieces::Pieces;
 use crate::study::pitch_name;
-use evenhand_core::practice::rules::{MISREAD_SAID, REST, UNCLEAR_SAID};
+use evenhand_core::practice::rules::{MISREAD_SAID, REST, UNCLEAR_SAID, WARM_UP_ATTEMPTS};
 use evenhand_core::practice::{
     Choice, Choices, Piece, PracticeVariant, Reason, Side, Spot, Step, Task, WrongPitch,
 };
 use evenhand_core::units::{Seconds, Tempo, Ticks};
+
+/// What is said because of other days.
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct Days {
+    /// What the attempt was, if it was the first of the day at its piece.
+    pub(super) cold: Option<Cold>,
+    /// For how many weeks what comes next has not been played.
+    pub(super) weeks_away: u8,
+}
+
+/// The first try of a day at a piece that was clean before.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Cold {
+    /// The tempo that was asked for.
+    pub(super) tempo: Tempo,
+    /// Whether it was clean.
+    pub(super) clean: bool,
+}
 
 /// What is said where it hurts.
 pub const HURTS: &str = "Stop here and let your hands rest. If it comes back or does not pass, show it to a \
@@ -21,13 +39,35 @@ pub(super) fn sentences(
     pieces: &Pieces,
     fingering: Option<&str>,
     own_tempo: bool,
+    days: Days,
 ) -> Vec<String> {
-    let Some(task) = step.task else { return vec![over(step.reason)] };
-    let words = Words { task, before, pieces, beat: pieces.beat(task.piece), fingering, own_tempo };
-    let mut said = vec![words.why(step.reason)];
+    let beat_of = |task: Option<Task>| task.map(|task| pieces.beat(task.piece));
+    let cold = days.cold.zip(beat_of(before)).map(|(cold, beat)| cold_try(cold, beat, step.reason));
+    let Some(task) = step.task else {
+        return cold.into_iter().chain([over(step.reason)]).collect();
+    };
+    let beat = pieces.beat(task.piece);
+    let weeks_away = days.weeks_away;
+    let words = Words { task, before, pieces, beat, fingering, own_tempo, weeks_away };
+    let why = match (step.reason, days.cold) {
+        // It has been said already that it was clean, and where.
+        (Reason::Leap { .. }, Some(_)) => format!("On to {}.", words.full(task.tempo)),
+        (reason, _) => words.why(reason),
+    };
+    let mut said: Vec<String> = cold.into_iter().chain([why]).collect();
     said.extend(offer(step.offer, matches!(step.reason, Reason::TooFewClean { .. })));
     said.extend(step.rest.map(rest));
     said
+}
+
+/// What was clean cold counts as known.
+fn cold_try(cold: Cold, beat: Ticks, reason: Reason) -> String {
+    let tempo = number(cold.tempo, beat);
+    match (cold.clean, reason) {
+        (true, Reason::NotAtTempo { .. }) => "That was its first try of the day.".to_owned(),
+        (true, _) => format!("Clean cold at {tempo}: that much is known."),
+        (false, _) => format!("Cold, {tempo} was not clean."),
+    }
 }
 
 /// A change in a few words.
@@ -92,6 +132,7 @@ struct Words<'a> {
     beat: Ticks,
     fingering: Option<&'a str>,
     own_tempo: bool,
+    weeks_away: u8,
 }
 
 impl Words<'_> {
@@ -103,6 +144,16 @@ impl Words<'_> {
         match reason {
             Reason::Begin { clean_before: true } if self.own_tempo => {
                 format!("{name}, at {now}: it was clean before.")
+            }
+            Reason::Begin { clean_before: true } if self.weeks_away > 0 => {
+                let weeks = match self.weeks_away {
+                    1 => "for a week".to_owned(),
+                    u8::MAX => "for years".to_owned(),
+                    weeks => format!("for {} weeks", count(weeks)),
+                };
+                format!(
+                    "{name}, not played {weeks}: first as it comes, {now}, below where it was clean."
+                )
             }
             Reason::Begin { clean_before: true } => {
                 format!(
@@ -117,6 +168,13 @@ impl Words<'_> {
                 let goal = goal.unwrap_or_default();
                 format!("{name}, slowly to begin with: {now}{goal}.")
             }
+            Reason::WarmUp { left: WARM_UP_ATTEMPTS } => {
+                format!(
+                    "To warm up, {name}, which you know: a few times slowly, {now}. “Next” leaves it out."
+                )
+            }
+            Reason::WarmUp { left: 1 } => format!("Once more to warm up, {now}."),
+            Reason::WarmUp { left } => format!("{} more to warm up, {now}.", capital(&count(left))),
             Reason::Clean { clean, of } => {
                 format!("Clean, {clean} of {of} in a row. Again at {now}.")
             }
@@ -323,11 +381,7 @@ impl Words<'_> {
 
     /// `66`, or `66.7` where it is no whole number.
     fn number(&self, tempo: Tempo) -> String {
-        let tenths = tempo.hundredths_of_beats_per_minute(self.beat).saturating_add(5) / 10;
-        match tenths % 10 {
-            0 => (tenths / 10).to_string(),
-            tenth => format!("{}.{tenth}", tenths / 10),
-        }
+        number(tempo, self.beat)
     }
 
     /// `66 beats a minute`.
@@ -340,6 +394,22 @@ impl Words<'_> {
             number => format!("{number} beats a minute"),
         }
     }
+}
+
+/// `66`, or `66.7` where it is no whole number.
+fn number(tempo: Tempo, beat: Ticks) -> String {
+    let tenths = tempo.hundredths_of_beats_per_minute(beat).saturating_add(5) / 10;
+    match tenths % 10 {
+        0 => (tenths / 10).to_string(),
+        tenth => format!("{}.{tenth}", tenths / 10),
+    }
+}
+
+/// A word at the beginning of a sentence.
+fn capital(word: &str) -> String {
+    let mut letters = word.chars();
+    let first = letters.next().map(|first| first.to_uppercase().to_string());
+    first.unwrap_or_default() + letters.as_str()
 }
 
 /// How much faster one tempo is than another, in words.

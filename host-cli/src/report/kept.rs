@@ -5,6 +5,7 @@ use crate::log::{Attempt, ChunkSummary, Finding, StoredSitting};
 use evenhand_core::units::{Level, Offset};
 use evenhand_core::verdict::{Kind, Size};
 use jiff::Timestamp;
+use jiff::civil::Date;
 use jiff::tz::TimeZone;
 use serde::Serialize;
 
@@ -74,23 +75,23 @@ pub fn summary_record(chunk: &ChunkSummary) -> impl Serialize + use<'_> {
     }
 }
 
-/// The head of a sitting in a list: when, by whom, and what.
-pub fn sitting_head(sitting: &StoredSitting, zone: &TimeZone) -> Vec<StyledLine> {
-    let at = |time: Timestamp, form: &str| {
-        time.to_zoned_datetime(zone.clone()).strftime(form).to_string()
-    };
-    let day = "%-d %B %Y";
-    let (began, ended) = (at(sitting.began, day), at(sitting.ended, day));
-    let ended = if began == ended { String::new() } else { format!("{ended}, ") };
+/// The head of a day in a list.
+pub fn day_head(day: Date) -> StyledLine {
+    StyledLine::strong(day.strftime("%A, %-d %B %Y").to_string())
+}
+
+/// The head of a sitting in a list, under the day on which it began: when, by whom, and what. One that
+/// has gone on after midnight has another under the next day.
+pub fn sitting_head(sitting: &StoredSitting, goes_on: bool, zone: &TimeZone) -> Vec<StyledLine> {
+    let at = |time: Timestamp| time.to_zoned_datetime(zone.clone()).strftime("%H:%M").to_string();
     let who = sitting.who.as_ref().map(|who| format!(", for {who}")).unwrap_or_default();
-    let head = format!(
-        "Sitting {}, {began}, {} to {ended}{}{who}: {}",
-        sitting.id,
-        at(sitting.began, "%H:%M"),
-        at(sitting.ended, "%H:%M"),
-        sitting.study
-    );
-    wrapped(&head, "", "  ").into_iter().map(StyledLine::strong).collect()
+    let when = match (at(sitting.began), at(sitting.ended)) {
+        _ if goes_on => " goes on".to_owned(),
+        (began, ended) if began == ended => format!(", {began}"),
+        (began, ended) => format!(", {began} to {ended}"),
+    };
+    let head = format!("Sitting {}{when}{who}: {}", sitting.id, sitting.study);
+    wrapped(&head, "", "  ").into_iter().map(StyledLine::from).collect()
 }
 
 /// An attempt in one line of a list.
@@ -183,7 +184,7 @@ fn said(finding: &Finding) -> String {
 }
 
 /// What the core says of a kind; its name, where a later version found it.
-fn phrase(name: &str, less: bool) -> String {
+pub(super) fn phrase(name: &str, less: bool) -> String {
     let kind = Kind::ALL.iter().find(|kind| kind.name() == name);
     kind.map_or_else(|| name.replace('-', " "), |kind| kind.phrase(less).to_owned())
 }

@@ -1,14 +1,18 @@
 //! What a person reads after an attempt.
 
+mod course;
 mod days;
 mod ink;
 mod kept;
 mod tablature;
 mod words;
 
-pub use days::piece_days;
+pub use course::standing;
+pub use days::{MARKS, PictureHead, picture, piece_days, piece_table, piece_words};
 pub use ink::{Ink, StyledLine};
-pub use kept::{attempt_in_full, attempt_line, chunk_summary, sitting_head, summary_record};
+pub use kept::{
+    attempt_in_full, attempt_line, chunk_summary, day_head, sitting_head, summary_record,
+};
 
 use crate::listening::Finished;
 use crate::study::Prepared;

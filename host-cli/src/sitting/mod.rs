@@ -24,6 +24,7 @@ use crate::studies;
 use evenhand_core::tolerance::PracticeLevel;
 use evenhand_core::units::Instant;
 use evenhand_core::verdict::Outcome;
+use jiff::tz::TimeZone;
 use jiff::{SignedDuration, Timestamp};
 use serde::Serialize;
 use std::path::Path;
@@ -41,6 +42,14 @@ pub(crate) struct Sitting {
     last: LastAttempt,
     /// When the sitting began, by the calendar.
     began: Timestamp,
+    /// When the stream began that tells its own time.
+    origin: Timestamp,
+    /// Whether that was said, and not now.
+    dated: bool,
+    /// What is practised, by its name.
+    study: String,
+    /// Nothing more is kept of it.
+    closed: bool,
 }
 
 /// The attempt that was told last.
@@ -108,6 +117,19 @@ pub(crate) struct SittingDetails<'a> {
     pub(crate) live: &'a LiveArgs,
     /// What is listened for.
     pub(crate) hearing: &'a HearingArgs,
+    /// When the stream began, by the calendar: [`origin`].
+    pub(crate) origin: Timestamp,
+}
+
+/// When what is listened to begins, by the calendar: now, unless it was said of a stream that tells its own
+/// time.
+pub(crate) fn origin(args: &LiveArgs) -> Result<Timestamp, Fault> {
+    let Some(began) = args.began else { return Ok(Timestamp::now()) };
+    let began = TimeZone::system().to_timestamp(began);
+    began.map_err(|_| {
+        Fault::new(Exit::Usage, "--began is out of the range of dates")
+            .advise("Name a day since you began.")
+    })
 }
 
 impl Sitting {
@@ -115,10 +137,14 @@ impl Sitting {
     pub(crate) fn begin(
         args: &SittingDetails<'_>,
         study: StudyText,
-        source: &str,
+        source: &Source,
         output: &mut Output,
     ) -> Result<Self, Fault> {
-        let began = Timestamp::now();
+        let began = match source.started() {
+            None => later(args.origin, source.now().as_micros()),
+            Some(_) => Timestamp::now(),
+        };
+        let name = study.name.clone();
         let begin = || {
             let sitting = log::Sitting {
                 began,
@@ -127,7 +153,7 @@ impl Sitting {
                 level: args.hearing.level.map(PracticeLevel::from).map(level_word),
                 beats_a_minute: args.hearing.tempo,
                 channels: channels_word(args.hearing.channels).to_owned(),
-                source: source.to_owned(),
+                source: source.name.clone(),
                 pickup: studies::profile(args.hearing)
                     .ok()
                     .flatten()
@@ -135,7 +161,11 @@ impl Sitting {
             };
             Log::begin(log::folder(args.live.log.data.as_deref()), sitting)
         };
-        let log = (!args.live.no_log).then(begin);
+        let mut log = (!args.live.no_log).then(begin);
+        let dated = args.live.began.is_some();
+        if let Some(log) = log.as_mut().filter(|_| dated) {
+            log.by_told_time();
+        }
         let mut sitting = Self {
             log,
             told: false,
@@ -143,6 +173,10 @@ impl Sitting {
             summary: Summary::default(),
             last: LastAttempt::None,
             began,
+            origin: args.origin,
+            dated,
+            study: name,
+            closed: false,
         };
         sitting.tell(output)?;
         Ok(sitting)
@@ -226,8 +260,9 @@ impl Sitting {
         let last = std::mem::replace(&mut self.last, LastAttempt::TakenBack);
         let LastAttempt::Counts(last) = last else { return Disputed::Nothing(GONE_ON) };
         let (Attempt { number, chunk, .. }, evidence) = *last;
+        let disputed = self.now();
         if let Some(log) = &mut self.log {
-            log.keep_dispute(Dispute { number, disputed: Timestamp::now(), evidence }, step);
+            log.keep_dispute(Dispute { number, disputed, evidence }, step);
         }
         Disputed::TakenBack { chunk, attempt: number, kept: self.log.is_some() }
     }
@@ -235,23 +270,29 @@ impl Sitting {
     /// When something was on a source's clock, by the calendar. Of a stream that tells its own
     /// time, the calendar knows only when it was begun; so what came later is later.
     fn calendar(&self, source: &Source, at: Instant) -> Timestamp {
-        let micros =
-            |micros: u64| SignedDuration::from_micros(i64::try_from(micros).unwrap_or(i64::MAX));
-        let found = match source.started() {
-            None => self.began.checked_add(micros(at.as_micros())),
+        match source.started() {
+            None => later(self.origin, at.as_micros()),
             Some(_) => {
                 let ago = source.now().as_micros().saturating_sub(at.as_micros());
-                Timestamp::now().checked_sub(micros(ago))
+                Timestamp::now().checked_sub(micros(ago)).unwrap_or(self.began)
             }
-        };
-        found.unwrap_or(self.began)
+        }
+    }
+
+    /// What time it is for what is kept beside attempts. A stream that was dated knows it by its attempts.
+    fn now(&self) -> Timestamp {
+        match &self.last {
+            _ if !self.dated => Timestamp::now(),
+            LastAttempt::Counts(last) => last.0.began,
+            LastAttempt::None | LastAttempt::TakenBack => self.began,
+        }
     }
 
     /// A step as it is to be kept.
     fn taken(&self, next: &Next) -> log::Step {
         let record = StepRecord::of(&next.step, &next.sentences);
         log::Step {
-            taken: Timestamp::now(),
+            taken: self.now(),
             after_attempt: Some(self.attempts),
             step: record.word(),
             details: serde_json::to_string(&record).unwrap_or_default(),
@@ -277,23 +318,38 @@ impl Sitting {
         self.tell(output)
     }
 
+    /// Nothing more is kept of it: the last try at the log. It is ended later.
+    pub(crate) fn close(&mut self) {
+        if let Some(log) = self.log.as_mut().filter(|_| !self.closed) {
+            log.close();
+            self.closed = true;
+        }
+    }
+
+    /// The same as [`end`](Self::end), for one of several.
+    pub(crate) fn end_of_one(&mut self, output: &mut Output) -> Result<(), Fault> {
+        if self.attempts > 0 {
+            output.show(&StyledLine::strong(&self.study))?;
+        }
+        self.end(output)
+    }
+
     /// Ends the sitting: the last try at the log, and what became of each chunk.
     pub(crate) fn end(&mut self, output: &mut Output) -> Result<(), Fault> {
         let mut lost = None;
-        if let Some(log) = &mut self.log {
-            log.close();
-            if let State::NotKept(trouble) = log.state()
-                && log.unwritten() > 0
-            {
-                let attempts = match log.unwritten() {
-                    1 => "one attempt".to_owned(),
-                    more => format!("{more} attempts"),
-                };
-                let what =
-                    format!("{attempts} could not be kept in the log {}: {trouble}", log.place());
-                output.record(&record(log))?;
-                lost = Some(Fault::new(Exit::Output, what).advise(trouble.advice()));
-            }
+        self.close();
+        if let Some(log) = &mut self.log
+            && let State::NotKept(trouble) = log.state()
+            && log.unwritten() > 0
+        {
+            let attempts = match log.unwritten() {
+                1 => "one attempt".to_owned(),
+                more => format!("{more} attempts"),
+            };
+            let what =
+                format!("{attempts} could not be kept in the log {}: {trouble}", log.place());
+            output.record(&record(log))?;
+            lost = Some(Fault::new(Exit::Output, what).advise(trouble.advice()));
         }
         self.tell(output)?;
         self.summarise(output)?;
@@ -338,6 +394,15 @@ impl Sitting {
             _ => Ok(()),
         }
     }
+}
+
+fn micros(micros: u64) -> SignedDuration {
+    SignedDuration::from_micros(i64::try_from(micros).unwrap_or(i64::MAX))
+}
+
+/// So many microseconds after it.
+fn later(start: Timestamp, after: u64) -> Timestamp {
+    start.checked_add(micros(after)).unwrap_or(start)
 }
 
 fn record(log: &Log) -> LogRecord {

@@ -239,6 +239,7 @@ fn every_piece_of_the_bundled_study_can_be_played_and_passes() {
             piece: Piece::Chunk(chunk),
             fastest_clean: Some(chunks[usize::from(chunk)].tempo),
             earlier: Earlier::Passed,
+            tried_today: false,
         })
         .collect();
     let settings = Settings { known: goal.clone(), ..Settings::default() };

@@ -87,7 +87,7 @@ pub(super) fn days(learner: Learner, rule: Rule, days: usize, seed: u64) -> Vec<
             let rises = rise(bests).is_some_and(|rise| rise.trend == Trend::Progress);
             let earlier = if rises { Earlier::Improving } else { Earlier::Passed };
             known.retain(|known| known.piece != piece);
-            known.push(Known { piece, fastest_clean: Some(best), earlier });
+            known.push(Known { piece, fastest_clean: Some(best), earlier, tried_today: false });
         }
         // A join is known after what it is made of.
         known.sort_by_key(|known| known.piece.chunks().map(|(first, last)| (last - first, first)));

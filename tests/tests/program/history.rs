@@ -26,13 +26,16 @@ fn listed(more: &[&str]) -> Vec<(u64, u64)> {
 #[test]
 fn sittings_and_attempts_are_listed_in_local_time_the_latest_last() {
     let expected = "\
-Sitting 1, 30 March 2026, 23:25 to 31 March 2026, 00:05, for pupil-a: Eight
-  Steps
+Monday, 30 March 2026
+Sitting 1, 23:25 to 00:05, for pupil-a: Eight Steps
   23:26  Eight steps                 55 of 60   needs work  weak slurs
   23:27  Eight steps                 58 of 60   unclear     unsteady
+
+Tuesday, 31 March 2026
+Sitting 1 goes on, for pupil-a: Eight Steps
   00:05  Eight steps                 60 of 60   passed
 
-Sitting 2, 31 March 2026, 13:45 to 13:46: Quay
+Sitting 2, 13:45 to 13:46: Quay
   13:45  A chunk with a name that …  - of 60    unclear     broken off
 
 By chunk
@@ -47,8 +50,8 @@ By chunk
 #[test]
 fn one_sitting_can_be_seen_in_full() {
     let expected = "\
-Sitting 1, 30 March 2026, 23:25 to 31 March 2026, 00:05, for pupil-a: Eight
-  Steps
+Monday, 30 March 2026
+Sitting 1, 23:25 to 00:05, for pupil-a: Eight Steps
 
 23:26:00 Eight steps, attempt 1, 55 beats a minute (goal 60), level steady:
   needs work
@@ -59,6 +62,9 @@ Sitting 1, 30 March 2026, 23:25 to 31 March 2026, 00:05, for pupil-a: Eight
 23:27:10 Eight steps, attempt 2, 58 beats a minute (goal 60), level steady:
   unclear (2 attempts together)
   unsteady (unsettled): 21 ms, 20 ms would pass
+
+Tuesday, 31 March 2026
+Sitting 1 goes on, for pupil-a: Eight Steps
 
 00:05:21 Eight steps, attempt 3, 60 beats a minute (goal 60), level steady:
   passed

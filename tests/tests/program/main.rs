@@ -1,13 +1,16 @@
 //! The program as a user starts it, in time that is told or does not matter.
 
 mod bad_input;
+mod course;
 mod demo;
 mod disputed;
 mod doctor_listens;
 mod events;
 mod feet;
+mod four_days;
 mod hands_free;
 mod history;
+mod history_days;
 mod lesson;
 mod nothing_acts;
 mod outside_chords;

@@ -25,6 +25,9 @@ impl<const PIECES: usize> Practice<PIECES> {
         let (Some(index), Some(task)) = (self.current, self.current()) else {
             return self.step(self.over().unwrap_or(Reason::Nothing));
         };
+        if self.is_warming_up() {
+            return self.warmed(&attempt);
+        }
         match attempt.result {
             AttemptResult::Clean => self.before.clear(),
             _ => self.remember(index),

@@ -53,7 +53,7 @@ pub(super) enum Placing {
 impl Entry {
     pub(super) fn of(piece: Piece, facts: &ChunkFacts) -> Self {
         let mut stairs = Staircase::new(facts.goal, facts.beat, facts.rules, facts.fastest_clean);
-        stairs.begin_cold();
+        stairs.begin_cold(facts.earlier.weeks_away());
         Self {
             piece,
             stairs,
@@ -171,7 +171,9 @@ impl Entry {
             && match self.earlier {
                 Earlier::Unknown => self.passed,
                 Earlier::NotPassed => false,
-                Earlier::Passed | Earlier::Improving => self.stairs.fastest_clean().is_some(),
+                Earlier::Passed | Earlier::Improving | Earlier::Away { .. } => {
+                    self.stairs.fastest_clean().is_some()
+                }
             }
     }
 

@@ -8,6 +8,7 @@ mod settled;
 mod spots;
 mod taken_back;
 mod turn;
+mod warm_up;
 mod ways;
 
 use super::event_results::EventResults;
@@ -99,6 +100,8 @@ pub struct Practice<const PIECES: usize = { limits::PIECES }> {
     spot_events: u8,
     /// The tempo at which it failed.
     spot_asked: Option<Tempo>,
+    /// So many attempts are left of the warm-up; 0 where there is none.
+    warming: u8,
 }
 
 impl<const PIECES: usize> Default for Practice<PIECES> {
@@ -130,6 +133,7 @@ impl<const PIECES: usize> Practice<PIECES> {
             shown: ZeroedOption::Nothing,
             spot_events: 0,
             spot_asked: None,
+            warming: 0,
         }
     }
 
@@ -146,6 +150,7 @@ impl<const PIECES: usize> Practice<PIECES> {
         self.misread.clear();
         self.shown.clear();
         (self.broken_off, self.spot_events, self.spot_asked) = (0, 0, None);
+        self.warming = 0;
     }
 
     fn over(&self) -> Option<Reason> {
@@ -210,7 +215,7 @@ impl<const PIECES: usize> Practice<PIECES> {
         both.earlier = earlier;
         if let Some(tempo) = fastest_clean {
             both.stairs.was_clean_at(tempo);
-            both.stairs.begin_cold();
+            both.stairs.begin_cold(earlier.weeks_away());
         }
         self.push(both).map(|_| ())
     }
@@ -291,13 +296,15 @@ impl<const PIECES: usize> Practice<PIECES> {
     pub fn choices(&self) -> Choices {
         let entry = self.current.and_then(|index| self.entries.get(index));
         let Some(entry) = entry.filter(|_| self.over().is_none()) else { return Choices::NONE };
-        Choices::NONE
-            .with(Choice::Shorter, self.shorter_of(entry).is_some() || self.can_add_up(entry))
+        let stop = Choices::NONE.with(Choice::Stop, true);
+        if self.is_warming_up() {
+            return stop;
+        }
+        stop.with(Choice::Shorter, self.shorter_of(entry).is_some() || self.can_add_up(entry))
             .with(Choice::Rhythm, entry.varies)
             .with(Choice::Fingering, entry.fingerings > 0)
             .with(Choice::Burst, entry.stairs.burst().is_some())
             .with(Choice::Accents, !self.own_tempo && entry.notes >= ACCENTS_NOTES)
-            .with(Choice::Stop, true)
     }
 
     /// The player goes to another piece.
@@ -364,8 +371,13 @@ impl<const PIECES: usize> Practice<PIECES> {
 
     /// Gives a piece its turn.
     fn take(&mut self, index: usize, now: Seconds, reason: Option<Reason>) -> Step {
+        let warmed = core::mem::take(&mut self.warming) > 0;
         if let Some(left) = self.current.and_then(|current| self.entries.get_mut(current)) {
             left.stairs.interrupt();
+            // What was only warmed up on has not had its turn.
+            if warmed {
+                left.turn = 0;
+            }
         }
         self.before.clear();
         self.turns = self.turns.saturating_add(1);

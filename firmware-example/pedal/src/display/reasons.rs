@@ -61,6 +61,7 @@ pub(super) fn why(reason: Reason) -> TextLine {
         }
         Reason::Begin { clean_before: true } => "below where clean",
         Reason::Begin { clean_before: false } => "slowly to begin with",
+        Reason::WarmUp { .. } => "to warm up",
         Reason::Leap { .. } => "clean: on by a leap",
         Reason::Shown { .. } => "as fast as you played",
         Reason::SpotGrows => "a few more notes",

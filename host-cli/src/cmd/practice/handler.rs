@@ -1,12 +1,14 @@
 //! Handles what is heard while a study is practised: each attempt takes the plan a step further.
 
+mod turns;
+
 use super::view::View;
 use crate::events::{ChoicesRecord, EffectRecord, OtherwiseRecord, SoundRecord, StepRecord};
 use crate::fault::Fault;
 use crate::listening::{Finished, otherwise};
 use crate::live::{Change, Source};
 use crate::output::Output;
-use crate::practice::{Next, Plan, Playing};
+use crate::practice::{Effect, Next, Plan, Playing};
 use crate::report::StyledLine;
 use crate::screen::Key;
 use crate::sitting::connection;
@@ -27,6 +29,16 @@ pub(super) struct PracticeHandler {
     view: View,
     sound: Sound,
     sitting: Sitting,
+    /// Those at other studies, before this one.
+    before: Vec<Sitting>,
+    /// When the time is over that this study is given.
+    until: Option<Instant>,
+    /// What is practised is there to warm up, and for nothing else.
+    warms_up: bool,
+    /// What is said when all of this study is at its goal, where another one follows.
+    at_goal: Option<String>,
+    /// What was changed in studies before this one, and what came after it.
+    changed: Vec<(Effect, String)>,
     output: Output,
     switches: Switches,
     /// The sound has gone or is back, and the attempt under way is still listened to as before.
@@ -60,6 +72,11 @@ impl PracticeHandler {
             view,
             sound,
             sitting,
+            before: Vec::new(),
+            until: None,
+            warms_up: false,
+            at_goal: None,
+            changed: Vec::new(),
             output,
             switches,
             other_sound: false,
@@ -72,13 +89,14 @@ impl PracticeHandler {
         }
     }
 
-    /// The first step.
-    pub(super) fn begin(&mut self, now: Instant) -> Result<(), Fault> {
-        self.now = now;
-        self.view.begin(&mut self.output)?;
-        self.tell_sound()?;
-        let next = self.plan.begin(self.counts(), now);
-        self.tell(&next)
+    /// Where results go.
+    pub(super) const fn output(&mut self) -> &mut Output {
+        &mut self.output
+    }
+
+    /// Something about the machine.
+    pub(super) fn notice(&mut self, what: &str) {
+        self.view.notice(what);
     }
 
     /// Nobody is counted in who can neither hear nor see it.
@@ -146,15 +164,17 @@ impl PracticeHandler {
 
     /// Gives the terminal back to the shell, says what was changed and what came after it, and hands out what
     /// is left to be ended.
-    pub(super) fn leave(mut self) -> (Sitting, Output) {
+    pub(super) fn leave(mut self) -> (Vec<Sitting>, Output) {
         self.view.close();
         // What cannot be written now is noticed with the summary.
         let _ = self.effects();
-        (self.sitting, self.output)
+        self.before.push(self.sitting);
+        (self.before, self.output)
     }
 
     fn effects(&mut self) -> Result<(), Fault> {
-        let effects = self.plan.effects();
+        let mut effects = std::mem::take(&mut self.changed);
+        effects.extend(self.plan.effects());
         if effects.is_empty() || self.free {
             return Ok(());
         }
@@ -236,6 +256,11 @@ impl PracticeHandler {
         self.view.turn_page();
         self.hush();
         self.sitting.step(&next);
+        // Enough is enough, of other studies, too.
+        self.over |= next.step.reason == Reason::Stopped;
+        if self.has_had_its_time() && !self.over {
+            return Ok(Flow::Leave);
+        }
         self.tell(&next)?;
         Ok(Flow::Leave)
     }
@@ -331,6 +356,11 @@ impl SessionHandler for PracticeHandler {
         };
         let lasted = Seconds::new(seconds);
         let mut next = self.plan.attempt(heard, tempo, lasted, &results, self.now);
+        if next.step.reason == Reason::AllAtGoal
+            && let (Some(words), Some(last)) = (&self.at_goal, next.sentences.last_mut())
+        {
+            last.clone_from(words);
+        }
         if let Some(other) = other {
             next.sentences.insert(0, other);
         }
@@ -338,8 +368,12 @@ impl SessionHandler for PracticeHandler {
         self.hush();
         self.sound.cue(finished.verdict.outcome);
         self.view.attempt(finished, &mut self.output, &source.name)?;
-        self.tell(&next)?;
         self.sitting.tell(&mut self.output)?;
+        if self.has_had_its_time() {
+            // What comes next is another study.
+            return Ok(Flow::Leave);
+        }
+        self.tell(&next)?;
         // A listener that knows of no click takes over where it has ended.
         let other = next.step.task != Some(playing.task) || clicked != self.plan.click().is_some();
         let leave = other || self.output.is_closed();

@@ -26,6 +26,8 @@ pub(super) struct View {
     judged: Option<Outcome>,
     /// What comes next, while the verdict on something else is still read.
     waiting: Option<Heading>,
+    /// Another study, of which it is part.
+    study: Option<String>,
 }
 
 /// What is played, as the page has it.
@@ -50,7 +52,15 @@ impl View {
             Fault::new(Exit::Output, format!("the terminal cannot be used: {error}"))
                 .advise("Try --plain.")
         })?;
-        Ok(Self { terminal, page, plain: !args.events, goal: None, judged: None, waiting: None })
+        Ok(Self {
+            terminal,
+            page,
+            plain: !args.events,
+            goal: None,
+            judged: None,
+            waiting: None,
+            study: None,
+        })
     }
 
     /// Whether there is a page on a terminal.
@@ -173,6 +183,9 @@ impl View {
     fn put_heading(&mut self) {
         let Some(heading) = self.waiting.take() else { return };
         let page = &mut self.page;
+        if let Some(study) = self.study.take() {
+            page.study = study;
+        }
         (page.piece, page.tempo) = (heading.piece, heading.tempo);
         (page.goal, page.progress) = (heading.goal, heading.progress);
         if let Some(tablature) = heading.tablature {
@@ -211,6 +224,11 @@ impl View {
         self.put_heading();
         self.page.standing = PracticeState::Play;
         self.page.sentences.clear();
+    }
+
+    /// What comes next is of another study. A verdict that is still read stays beside its own.
+    pub(super) fn turn_to(&mut self, study: &str) {
+        self.study = Some(study.to_owned());
     }
 
     /// Something about the machine.

@@ -152,6 +152,7 @@ fn the_next_day_goes_on_where_the_last_one_ended() {
             piece,
             fastest_clean,
             earlier: if passed { Earlier::Passed } else { Earlier::NotPassed },
+            tried_today: false,
         })
         .collect();
     let fastest = known.iter().find(|known| known.piece == JOIN).unwrap().fastest_clean;

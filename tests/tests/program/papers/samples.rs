@@ -153,6 +153,9 @@ fn every_block_is_of_a_kind_that_is_checked() {
                 let study = folder.write(&format!("{name}-{index}.study"), &text);
                 evenhand(&["study", "check", &study]).done();
                 studies += 1;
+            } else if text.starts_with("evenhand course 1") {
+                let course = evenhand::days::course::parse(&text);
+                assert!(course.is_ok_and(|course| course.studies.len() > 1), "{name}: {text}");
             } else if text.starts_with("evenhand pickup 1") {
                 let pickup = folder.write("a.pickup", &text);
                 let run = evenhand(&["doctor", "--pickup", &pickup, "--events"]);

@@ -1,5 +1,12 @@
 //! How a piece goes from day to day, in words.
 
+mod picture;
+mod table;
+
+pub use picture::{PictureHead, picture};
+pub(super) use table::date;
+pub use table::{MARKS, piece_table, piece_words};
+
 use crate::days::PieceDays;
 use crate::practice::trend::{Rise, Trend};
 
@@ -9,7 +16,7 @@ const LISTED: usize = 8;
 /// `“Quick”: 60, 64 and 66 beats a minute on three days; 140 is the goal. It rises …`; `None` for a piece
 /// that was clean on fewer than two days.
 pub fn piece_days(days: &PieceDays) -> Option<String> {
-    let bests: Vec<u32> = days.days.values().filter_map(|best| *best).collect();
+    let bests: Vec<u32> = days.days.values().filter_map(|day| day.best).collect();
     if bests.len() < 2 {
         return None;
     }
@@ -55,13 +62,16 @@ fn percent(share: f64) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::days::{Breaks, DayPlayed};
     use evenhand_core::practice::Piece;
     use jiff::ToSpan;
     use jiff::civil::{Date, date};
 
     fn of(bests: &[u32]) -> PieceDays {
         let first: Date = date(2026, 3, 1);
-        let days = (0_i64..).zip(bests).map(|(day, best)| (first + day.days(), Some(*best)));
+        let days = (0_i64..).zip(bests).map(|(day, best)| {
+            (first + day.days(), DayPlayed { best: Some(*best), ..DayPlayed::default() })
+        });
         PieceDays {
             piece: Piece::Chunk(0),
             name: "Quick".to_owned(),
@@ -70,6 +80,7 @@ mod tests {
             passed: None,
             reached: None,
             days: days.collect(),
+            breaks: Breaks::Never,
         }
     }
 
