@@ -67,6 +67,16 @@ pub struct SoundRecord {
     pub why: Option<String>,
 }
 
+/// What the page says now is, as a line of the stream.
+#[derive(Clone, Copy, Debug, Serialize)]
+#[serde(tag = "kind", rename = "now")]
+pub struct NowRecord {
+    /// In a word.
+    pub state: &'static str,
+    /// Since when, from the start of the source.
+    pub at_us: u64,
+}
+
 /// An attempt that the player says was right, as a line of the stream.
 #[derive(Clone, Copy, Debug, Serialize)]
 #[serde(tag = "kind", rename = "disputed")]

@@ -1,15 +1,15 @@
 //! Handles what is heard while a study is practised: each attempt takes the plan a step further.
 
 use super::view::View;
-use crate::events::{SoundRecord, StepRecord};
+use crate::events::{NowRecord, SoundRecord, StepRecord};
 use crate::fault::Fault;
 use crate::listening::Finished;
 use crate::live::{Change, Source};
 use crate::output::Output;
 use crate::practice::{Next, Plan, Playing};
-use crate::screen::Key;
+use crate::screen::{Key, SeenBeat};
 use crate::sitting::connection;
-use crate::sitting::live_loop::{Flow, HeardBy, SessionHandler};
+use crate::sitting::live_loop::{Flow, HeardBy, HeardNow, Progress, SessionHandler};
 use crate::sitting::sounding;
 use crate::sitting::{Disputed, GONE_ON, KEPT, Sitting};
 use crate::sound::{Sound, SoundChange};
@@ -17,8 +17,12 @@ use crate::switches::{Action, Switches};
 use evenhand_core::measure::timing::Click;
 use evenhand_core::pickup::Channels;
 use evenhand_core::practice::{AttemptResult, CountIn, Due, EventResults, Press, Reason};
-use evenhand_core::units::{Instant, Seconds};
+use evenhand_core::units::{Instant, Offset, Seconds};
 use std::time::Duration;
+
+/// So long after the last note beats are still shown where nothing sounds. Our default: the longest
+/// chunk at the slowest tempo is over, and somebody has thought about it.
+const LEFT: Offset = Offset::from_millis(60_000);
 
 /// Everything that practice needs beside the guitar.
 pub(super) struct PracticeHandler {
@@ -34,11 +38,15 @@ pub(super) struct PracticeHandler {
     free: bool,
     /// What time it is on the source's clock.
     now: Instant,
+    last_note: Instant,
     /// The last attempt was taken back just now.
     takes_back: bool,
     /// What is asked for is what was asked for before it.
     restored: bool,
     over: bool,
+    heard: HeardNow,
+    /// What the events said last that now is.
+    told_now: &'static str,
 }
 
 impl PracticeHandler {
@@ -62,9 +70,12 @@ impl PracticeHandler {
             other_sound: false,
             free,
             now,
+            last_note: now,
             takes_back: false,
             restored: false,
             over: false,
+            heard: HeardNow::default(),
+            told_now: "",
         }
     }
 
@@ -91,6 +102,34 @@ impl PracticeHandler {
     pub(super) fn click(&self) -> Option<Click> {
         let click = self.plan.click().filter(|_| !self.sound.is_silent())?;
         Some(Click { start: click.chunk_begins() })
+    }
+
+    /// The beat of a click that goes on and that nothing sounds, for the page. Where nobody plays for long it is
+    /// not shown: a page that nobody plays from stands still.
+    fn seen_beat(&self) -> Option<(SeenBeat, Instant)> {
+        let shown = self.view.is_page() && self.sound.is_silent();
+        let click = self.plan.click().filter(|_| shown)?;
+        let beat = click.beat_at(self.now)?;
+        let quiet_since = self.last_note.max(click.begins);
+        let next = click.beat(beat + 1);
+        let is_left = self.now > quiet_since.plus(LEFT);
+        let number = |beat: u32| u8::try_from(beat).unwrap_or(u8::MAX);
+        let in_bar = number(click.click.beat(beat).in_bar);
+        (!is_left).then_some((SeenBeat { in_bar, of: number(click.click.beats_in_bar()) }, next))
+    }
+
+    /// Shows what now is, and writes it as an event where it has changed.
+    fn tell_now(&mut self) -> Result<(), Fault> {
+        let asks = self.plan.poll_at().is_none();
+        let beat = self.seen_beat().map(|(beat, _)| beat);
+        self.view.now(self.heard, asks, beat, self.now)?;
+        let state = self.view.state();
+        if state != self.told_now {
+            self.told_now = state;
+            let at_us = self.now.as_micros();
+            self.output.record(&NowRecord { state, at_us })?;
+        }
+        Ok(())
     }
 
     /// No click sounds where none is wanted any more.
@@ -264,8 +303,10 @@ impl SessionHandler for PracticeHandler {
         self.sitting.keep_with_step(finished, by, &next);
         self.hush();
         self.sound.cue(finished.verdict.outcome);
-        self.view.attempt(finished, &mut self.output, &source.name)?;
+        self.view.attempt(finished, self.now, &mut self.output, &source.name)?;
         self.tell(&next)?;
+        self.heard = HeardNow { progress: Progress::Nothing, ..self.heard };
+        self.tell_now()?;
         self.sitting.tell(&mut self.output)?;
         // A listener that knows of no click takes over where it has ended.
         let other = next.step.task != Some(playing.task) || clicked != self.plan.click().is_some();
@@ -293,6 +334,10 @@ impl SessionHandler for PracticeHandler {
 
     fn channels(&mut self, _found: Channels) -> Result<(), Fault> {
         Ok(())
+    }
+
+    fn hears(&mut self, heard: HeardNow) {
+        self.heard = heard;
     }
 
     fn look(
@@ -326,6 +371,7 @@ impl SessionHandler for PracticeHandler {
         }
         if let Some(last) = quiet_since {
             self.plan.note(last);
+            self.last_note = last;
         }
         while let Some(due) = self.plan.poll(now, under_way) {
             match due {
@@ -338,11 +384,13 @@ impl SessionHandler for PracticeHandler {
                 Due::Play => self.view.play()?,
             }
         }
+        self.tell_now()?;
         Ok(Flow::GoOn)
     }
 
     fn due_in(&self, source: &Source) -> Option<Duration> {
         let practice = self.plan.poll_at().map(|at| source.until(at));
-        [self.sitting.due_in(source), practice].into_iter().flatten().min()
+        let beat = self.seen_beat().map(|(_, next)| source.until(next));
+        [self.sitting.due_in(source), practice, beat].into_iter().flatten().min()
     }
 }
