@@ -268,10 +268,18 @@ impl Sheet<'_> {
             Band::Plain => Vec::new(),
         };
         if band == Band::Plain {
-            let mut parts = vec![word];
-            parts.extend((!unit.is_empty()).then(|| format!("{tempo} {unit}")));
+            // That it hears, and the beat, go before the goal.
+            let beat =
+                page.beat.map_or(0, |beat| GAP.len() + beats(beat, self.look).chars().count());
+            let status = GAP.len() + page.hears.chars().count() + beat;
+            let with = |unit: &str| match tempo.is_empty() {
+                true => word.clone(),
+                false => format!("{word}{GAP}{tempo} {unit}"),
+            };
+            let line = with(unit);
+            let has_room = line.chars().count() + status <= width;
+            let line = if has_room { line } else { with(page.unit) };
             let row = self.top;
-            let line = parts.join(GAP);
             self.next(&line, accent);
             self.status(page, row, line.chars().count() + GAP.len(), width);
             return;

@@ -178,6 +178,7 @@ impl Said {
             };
             // What is said in few words is said in full below them, as far as there is room.
             let plain = if index == 0 { 0 } else { left - large.len() };
+            let plain = if plain > FEWEST_SENTENCES { plain } else { 0 };
             return Self { large, plain: plainly(page, room.width, plain) };
         }
         Self { large: Vec::new(), plain: plainly(page, room.width, left) }

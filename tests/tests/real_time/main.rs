@@ -6,3 +6,4 @@ mod listen;
 mod log;
 mod record;
 mod terminal;
+mod waited_for;

@@ -79,7 +79,21 @@ fn told_to(what: &str, folder: &Folder, study: &str, from: &str, fifo: &str) -> 
     command
 }
 
+/// The upper row of a word in letters of four points to a cell.
+const PASSED: &str = "▛▀▖▞▀▖▞▀▘▞▀▘▛▀▘▛▀▖";
+const PLAY: &str = "▛▀▖▌  ▞▀▖▚▗▘";
+const EVERY: &str = "▛▀▘▌ ▌▛▀▘▛▀▖▚▗▘";
+
 impl Seen {
+    /// As long as a minute of told time a verdict is read.
+    fn read_slowly(columns: u16, rows: u16) -> Self {
+        let folder = Folder::new();
+        let fifo = fifo(&folder);
+        let mut command = practice(&folder, STUDY, "--timed", &fifo);
+        command.args(["--pause", "60"]);
+        Self::run(folder, &fifo, &command, columns, rows)
+    }
+
     fn open(columns: u16, rows: u16, set: &[(&str, &str)]) -> Self {
         Self::open_from("--timed", columns, rows, set)
     }
@@ -186,18 +200,21 @@ impl Seen {
 #[test]
 fn the_verdict_can_be_read_at_every_size() {
     for (columns, rows) in [(80, 24), (132, 43), (200, 60), (60, 16), (40, 10), (20, 5)] {
-        let mut seen = Seen::open(columns, rows, &[]);
+        let mut seen = Seen::read_slowly(columns, rows);
         seen.wait_for("study", |text| text.contains("Steps"));
         seen.play(0);
         // Large letters are made of blocks; where they do not fit the word is written.
         let word = |text: &str| {
-            text.contains("PASSED") || (text.contains("████") && text.contains("clean 1 of 2"))
+            text.contains("PASSED")
+                || text.contains(PASSED)
+                || (text.contains("████") && text.contains("clean 1 of 2"))
         };
         // A page is drawn in pieces, and time that is told soon leads on: all of it at one moment.
         seen.wait_for("passed, with all that has room", |text| {
             let fits = text.lines().count() <= rows.into();
             let counts = columns < 60 || rows < 16 || text.contains("clean 1 of 2");
-            let all = ["time", "level", "Every note there"];
+            let sentence = if columns < 100 { "Every note there" } else { EVERY };
+            let all = ["time", "level", sentence, "hears "];
             let marks = columns < 80 || rows < 24 || all.iter().all(|part| text.contains(part));
             word(text) && fits && counts && marks
         });
@@ -258,14 +275,14 @@ fn what_was_misheard_in_a_lesson_is_typed() {
 
 #[test]
 fn a_terminal_that_changes_its_size_is_drawn_anew() {
-    let mut seen = Seen::open(80, 24, &[]);
+    let mut seen = Seen::read_slowly(80, 24);
     seen.wait_for("study", |text| text.contains("Steps"));
     seen.play(0);
     seen.wait_for("sentence", |text| text.contains("Every note there") && text.contains("time"));
     let size = PtySize { rows: 12, cols: 50, pixel_width: 0, pixel_height: 0 };
     seen.screen.lock().expect("a screen").screen_mut().set_size(size_of(12), size_of(50));
     seen.terminal.resize(size).expect("another size");
-    seen.wait_for("small word", |text| text.contains("PASSED"));
+    seen.wait_for("smaller word", |text| text.contains(PASSED));
     seen.press(b"q");
     assert_eq!(seen.end().0, 0);
 }
@@ -368,8 +385,67 @@ fn a_verdict_does_not_stand_beside_another_tempo() {
     seen.wait_for("study", |text| text.contains("Steps"));
     seen.play(3);
     // Slower: forty seconds later it has been counted in.
-    seen.wait_for("tempo", |text| text.contains("PLAY") && text.contains("56 beats a minute"));
-    assert!(!seen.text().contains("NEEDS WORK"), "{}", seen.text());
+    seen.wait_for("tempo", |text| {
+        text.contains(PLAY) && text.contains("beats a minute (goal 100)")
+    });
+    let text = seen.text();
+    assert!(!text.contains("NEEDS WORK") && !text.contains("last: "), "{text}");
     seen.press(b"q");
     assert_eq!(seen.end().0, 0);
+}
+
+/// Ready, counting, playing, heard to the end, the verdict: what now is, and that it hears. Nothing sounds, so
+/// the beat is shown, too.
+#[test]
+fn the_page_says_what_now_is_and_what_it_hears() {
+    let mut seen = Seen::open(60, 9, &[]);
+    seen.wait_for("word", |text| text.contains("READY   60 beats a minute"));
+    assert!(seen.text().contains("hears nothing yet"), "{}", seen.text());
+    let say = |seen: &mut Seen, now: u64, bytes: &str| {
+        writeln!(seen.player, "{now} {bytes}").expect("the program listens");
+    };
+    // Two seconds to read, then a bar of four at 60 a minute; a look is not before its time.
+    say(&mut seen, 3_100_000, "f8");
+    seen.wait_for("count", |text| text.contains(" 2   60") && text.contains("· 2 · ·"));
+    say(&mut seen, 6_050_000, "f8");
+    seen.wait_for("word", |text| text.contains("PLAY   60") && text.contains("1 · · ·"));
+    let pitches = [43, 45, 47, 48, 50, 52, 54, 55];
+    for (number, pitch) in (0_u64..).zip(pitches) {
+        let at = 6_060_000 + number * 500_000;
+        say(&mut seen, at, &format!("90 {pitch:02x} 50"));
+        say(&mut seen, at + 450_000, &format!("80 {pitch:02x} 00"));
+        if number == 3 {
+            seen.wait_for("note", |text| text.contains("PLAYING") && text.contains("hears C3"));
+            assert!(seen.text().contains("· 2 · ·"), "{}", seen.text());
+        }
+    }
+    seen.wait_for("end", |text| text.contains("HEARD   60") && text.contains("hears G3"));
+    say(&mut seen, 12_000_000, "f8");
+    seen.wait_for("verdict", |text| text.contains("PASSED   60"));
+    assert!(!seen.text().contains("last: "), "{}", seen.text());
+    seen.press(b"q");
+    assert_eq!(seen.end().0, 0);
+}
+
+#[test]
+fn a_recording_shows_that_it_hears_in_one_line() {
+    let folder = Folder::new();
+    let fifo = fifo(&folder);
+    let mut command = CommandBuilder::new(program::path());
+    let take = folder.path("take.mid");
+    for word in ["record", &take, "--timed", &fifo] {
+        command.arg(word);
+    }
+    let mut seen = Seen::run(folder, &fifo, &command, 60, 12);
+    seen.wait_for("line", |text| text.contains("hears nothing yet"));
+    for (at, bytes) in [(1_000_000, "90 37 50"), (1_020_000, "90 38 50"), (2_000_000, "90 32 50")] {
+        writeln!(seen.player, "{at} {bytes}").expect("the program listens");
+    }
+    seen.wait_for("note", |text| text.contains("\nhears D3 "));
+    let bytes = String::from_utf8_lossy(&seen.bytes.lock().expect("bytes")).into_owned();
+    assert!(bytes.contains("hears G3") && !bytes.contains("hears G#3"), "a still line: {bytes:?}");
+    seen.player = File::open("/dev/null").expect("nothing");
+    let (code, left) = seen.end();
+    assert!(code == 0 && left.contains("3 messages."), "{left}");
+    assert_eq!(left.matches("hears").count(), 1, "{left}");
 }

@@ -323,7 +323,7 @@ impl SessionHandler for PracticeHandler {
     }
 
     fn change(&mut self, change: Change, under_way: bool, source: &Source) -> Result<(), Fault> {
-        self.view.notice(&connection::words(change, &source.name, under_way));
+        self.view.notice(&connection::words(change, source, under_way));
         connection::record(change, under_way, &mut self.output, source)
     }
 
