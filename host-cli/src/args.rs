@@ -13,6 +13,7 @@ pub use sound::{ClickArgs, SoundArgs};
 pub use study::{PlayArgs, Slip, StudyAction, StudyArgs};
 
 use crate::channels::ChannelChoice;
+use crate::speech::SpokenAttempts;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use clap_complete::Shell;
 use evenhand_core::tolerance::PracticeLevel;
@@ -270,6 +271,10 @@ pub struct PracticeArgs {
     /// after a clean attempt
     #[arg(long, value_name = "SECONDS", value_parser = number(0_u8, 60))]
     pub pause: Option<u8>,
+    /// Speak the verdict, by a voice of this computer: after `every` attempt, after every so many-eth
+    /// (a number), or after those that `passed`. The key s speaks the whole sentence
+    #[arg(long, value_name = "WHEN", value_parser = spoken)]
+    pub speak: Option<SpokenAttempts>,
     /// What sounds.
     #[command(flatten)]
     pub sound: SoundArgs,
@@ -311,6 +316,19 @@ where
             _ => format!("from {least} to {most}"),
         };
         number.ok_or_else(|| format!("write a whole number {range}"))
+    }
+}
+
+/// After which attempts something is spoken.
+fn spoken(text: &str) -> Result<SpokenAttempts, String> {
+    match text {
+        "every" => Ok(SpokenAttempts::Every(1)),
+        "passed" => Ok(SpokenAttempts::Passed),
+        number => {
+            let number = number.parse().ok().filter(|number| *number > 0);
+            let every = number.map(SpokenAttempts::Every);
+            every.ok_or_else(|| "write every, passed, or a whole number from 1 to 255".to_owned())
+        }
     }
 }
 

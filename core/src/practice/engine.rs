@@ -354,6 +354,17 @@ impl<const PIECES: usize> Engine<PIECES> {
         self.count_in_by(now.plus(self.pacing.verdict));
     }
 
+    /// Nobody is counted in before this time: something is said aloud, or is heard. A click that goes on ends.
+    pub fn hold(&mut self, until: Instant) {
+        match self.stage {
+            Stage::Reading { until: before } => {
+                self.stage = Stage::Reading { until: before.max(until) };
+            }
+            Stage::CountIn { .. } | Stage::Clicking => self.stage = Stage::Reading { until },
+            Stage::Idle | Stage::Open | Stage::Resting { .. } => {}
+        }
+    }
+
     /// Whether anybody is counted in has changed: sound has gone or is back. What was begun with a
     /// click is counted in anew, if anybody is to be counted in at all.
     pub fn counts(&mut self, counts: bool, now: Instant) {

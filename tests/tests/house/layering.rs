@@ -54,7 +54,7 @@ const LISTENING: [&str; 16] = [
 ];
 
 /// The order of the program's rooms: from what everything uses to what uses everything.
-const PROGRAM: [&str; 32] = [
+const PROGRAM: [&str; 33] = [
     "visible",
     "wrap",
     "fault",
@@ -71,6 +71,7 @@ const PROGRAM: [&str; 32] = [
     "smf",
     "switches",
     "sound",
+    "speech",
     "calibrate",
     "practice",
     "listening",

@@ -1,7 +1,8 @@
 //! Handles what is heard while a study is practised: each attempt takes the plan a step further.
 
-use super::view::View;
-use crate::events::{NowRecord, SoundRecord, StepRecord};
+use super::spoken::Spoken;
+use super::view::{Asks, View};
+use crate::events::{NowRecord, SoundRecord, SpokenRecord, StepRecord};
 use crate::fault::Fault;
 use crate::listening::Finished;
 use crate::live::{Change, Source};
@@ -16,7 +17,7 @@ use crate::sound::{Sound, SoundChange};
 use crate::switches::{Action, Switches};
 use evenhand_core::measure::timing::Click;
 use evenhand_core::pickup::Channels;
-use evenhand_core::practice::{AttemptResult, CountIn, Due, EventResults, Press, Reason};
+use evenhand_core::practice::{AttemptResult, CountIn, Due, EventResults, Press, Reason, Task};
 use evenhand_core::units::{Instant, Offset, Seconds};
 use std::time::Duration;
 
@@ -29,6 +30,7 @@ pub(super) struct PracticeHandler {
     plan: Plan,
     view: View,
     sound: Sound,
+    spoken: Spoken,
     sitting: Sitting,
     output: Output,
     switches: Switches,
@@ -54,6 +56,7 @@ impl PracticeHandler {
         plan: Plan,
         view: View,
         sound: Sound,
+        spoken: Spoken,
         sitting: Sitting,
         output: Output,
         switches: Switches,
@@ -64,6 +67,7 @@ impl PracticeHandler {
             plan,
             view,
             sound,
+            spoken,
             sitting,
             output,
             switches,
@@ -84,6 +88,9 @@ impl PracticeHandler {
         self.now = now;
         self.view.begin(&mut self.output)?;
         self.tell_sound()?;
+        if let Some(problem) = self.spoken.problem() {
+            self.view.notice_at_the_beginning(&problem.to_string());
+        }
         let next = self.plan.begin(self.counts(), now);
         self.tell(&next)
     }
@@ -120,7 +127,11 @@ impl PracticeHandler {
 
     /// Shows what now is, and writes it as an event where it has changed.
     fn tell_now(&mut self) -> Result<(), Fault> {
-        let asks = self.plan.poll_at().is_none();
+        let asks = match (self.plan.poll_at(), self.plan.click()) {
+            (None, _) => Asks::Begin,
+            (Some(_), Some(_)) => Asks::Count,
+            (Some(_), None) => Asks::Read,
+        };
         let beat = self.seen_beat().map(|(beat, _)| beat);
         self.view.now(self.heard, asks, beat, self.now)?;
         let state = self.view.state();
@@ -263,6 +274,43 @@ impl PracticeHandler {
         Ok(Flow::Leave)
     }
 
+    /// Says what waits to be said, if there is time for it. As long as something is being said nobody is counted in
+    /// and no click sounds; whether one has ended for it.
+    fn speak(&mut self, under_way: bool) -> Result<bool, Fault> {
+        if let Some(words) = self.spoken.words(under_way) {
+            self.say(&words, false)?;
+        }
+        let clicked = self.click().is_some();
+        if let Some(hold) = self.spoken.goes_on(self.last_note) {
+            self.plan.hold(self.now.plus(hold));
+            self.hush();
+        }
+        Ok(clicked && self.click().is_none())
+    }
+
+    fn say(&mut self, words: &str, is_long: bool) -> Result<(), Fault> {
+        match self.spoken.say(words, is_long, self.last_note) {
+            Ok(()) => {
+                let at_us = self.now.as_micros();
+                self.output.record(&SpokenRecord { words, at_us })
+            }
+            Err(problem) => {
+                self.view.notice(&problem.to_string());
+                Ok(())
+            }
+        }
+    }
+
+    /// Says aloud what was said of the last attempt and what comes next.
+    fn say_it(&mut self) -> Result<Flow, Fault> {
+        let said = self.view.said();
+        if said.is_empty() {
+            return Ok(Flow::GoOn);
+        }
+        self.say(&said, true)?;
+        Ok(if self.speak(false)? { Flow::Leave } else { Flow::GoOn })
+    }
+
     /// Does what a key asks for.
     fn key(&mut self, key: Key) -> Result<Flow, Fault> {
         if let Some(action) = self.switches.key(key) {
@@ -271,6 +319,7 @@ impl PracticeHandler {
         match key {
             Key::Char('h') => self.hurts(),
             Key::Char('m') => self.misheard(),
+            Key::Char('s') => self.say_it(),
             Key::Char('q') | Key::Interrupt => self.act(Action::Stop),
             Key::Named("space") => self.act(Action::Again),
             Key::Named("right" | "page down") => self.act(Action::Next),
@@ -303,6 +352,12 @@ impl SessionHandler for PracticeHandler {
         self.sitting.keep_with_step(finished, by, &next);
         self.hush();
         self.sound.cue(finished.verdict.outcome);
+        let tempo = |task: Task| {
+            let beat = playing.chunk.metre.beat();
+            (task.tempo.hundredths_of_beats_per_minute(beat) + 50) / 100
+        };
+        let other = next.step.task.map(tempo).filter(|next| *next != tempo(playing.task));
+        self.spoken.attempt(finished.verdict.outcome, other.filter(|_| !self.free));
         self.view.attempt(finished, self.now, &mut self.output, &source.name)?;
         self.tell(&next)?;
         self.heard = HeardNow { progress: Progress::Nothing, ..self.heard };
@@ -372,6 +427,9 @@ impl SessionHandler for PracticeHandler {
         if let Some(last) = quiet_since {
             self.plan.note(last);
             self.last_note = last;
+        }
+        if self.speak(under_way)? {
+            return Ok(Flow::Leave);
         }
         while let Some(due) = self.plan.poll(now, under_way) {
             match due {

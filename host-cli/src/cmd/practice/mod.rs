@@ -5,6 +5,7 @@
 //! stream (`handler`), the log ([`crate::days`]), and what the player sees (`view`).
 
 mod handler;
+mod spoken;
 mod view;
 
 use crate::args::PracticeArgs;
@@ -28,6 +29,7 @@ use evenhand_core::session::{Ends, SessionConfig};
 use evenhand_core::units::Offset;
 use evenhand_core::verdict::Pool;
 use handler::PracticeHandler;
+use spoken::Spoken;
 use view::View;
 
 /// Runs the command.
@@ -57,7 +59,9 @@ pub fn run(args: &PracticeArgs) -> Result<Exit, Fault> {
     if let Some(why) = unknown {
         view.notice_at_the_beginning(&why);
     }
-    let mut handler = PracticeHandler::new(plan, view, sound, sitting, output, switches, args.free);
+    let spoken = Spoken::new(args.speak, live.source.started().is_none());
+    let mut handler =
+        PracticeHandler::new(plan, view, sound, spoken, sitting, output, switches, args.free);
     let practised = practise(&mut handler, &mut live, &mut config);
     let (mut sitting, mut output) = handler.leave();
     let ended = sitting.end(&mut output);

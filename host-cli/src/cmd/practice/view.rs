@@ -16,7 +16,8 @@ use evenhand_core::verdict::Outcome;
 use std::time::Duration;
 
 /// What the keys do.
-const KEYS: &str = "h it hurts   q stop   space again   right next   left back   m misheard";
+const KEYS: &str =
+    "h it hurts   q stop   space again   right next   left back   m misheard   s say it";
 
 /// What stands where the last note will.
 const NOTHING_YET: &str = "hears nothing yet";
@@ -28,6 +29,17 @@ const NOTES_APART: Offset = Offset::from_millis(100);
 /// A verdict stands large for so long at least, even if the next attempt has begun. Our default: time to look
 /// up and read a word.
 const VERDICT_STANDS: Offset = Offset::from_millis(2_000);
+
+/// What is asked of the player.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Asks {
+    /// To read what comes next.
+    Read,
+    /// To count along.
+    Count,
+    /// To begin.
+    Begin,
+}
 
 /// The page, or lines where there is no terminal or none is wanted.
 pub(super) struct View {
@@ -252,12 +264,11 @@ impl View {
         self.show()
     }
 
-    /// What now is, by what is heard. With `asks` the player may begin; else what comes next is still to be
-    /// read, or counted in.
+    /// What now is, by what is heard and what is asked for.
     pub(super) fn now(
         &mut self,
         heard: HeardNow,
-        asks: bool,
+        asks: Asks,
         beat: Option<SeenBeat>,
         now: Instant,
     ) -> Result<(), Fault> {
@@ -270,15 +281,25 @@ impl View {
         self.page.beat = beat;
         let is_read = self.said_at.is_some_and(|said| now < said.plus(VERDICT_STANDS));
         match (self.page.standing, heard.progress) {
-            (PracticeState::CountIn(_) | PracticeState::Listen | PracticeState::Asked(_), _) => {}
+            (PracticeState::CountIn(_), _) if asks == Asks::Count => {}
+            (PracticeState::Listen | PracticeState::Asked(_), _) => {}
             (_, Progress::UnderWay | Progress::ToTheEnd) if is_read => {}
             (_, Progress::UnderWay) => self.stand(PracticeState::Playing),
             (_, Progress::ToTheEnd) => self.stand(PracticeState::Heard),
             (PracticeState::Rest | PracticeState::Judged(_), Progress::Nothing) => {}
-            (_, Progress::Nothing) if asks => self.page.standing = PracticeState::Play,
+            (_, Progress::Nothing) if asks == Asks::Begin => {
+                self.page.standing = PracticeState::Play
+            }
             (_, Progress::Nothing) => self.page.standing = PracticeState::Ready,
         }
         self.show()
+    }
+
+    /// What is said of the last attempt, the heaviest reason, and what comes next.
+    pub(super) fn said(&self) -> String {
+        let sentences = &self.page.sentences;
+        let last = sentences.last().filter(|_| sentences.len() > 1);
+        sentences.first().into_iter().chain(last).map(String::as_str).collect::<Vec<_>>().join(" ")
     }
 
     /// What now is, as the events call it.
