@@ -10,7 +10,7 @@ pub use days::{HistoryArgs, LogArgs, TodayArgs};
 pub use live::PortsArgs;
 pub use live::{CalibrateArgs, FootswitchArgs, LiveArgs, SourceArgs};
 pub use sound::{ClickArgs, SoundArgs};
-pub use study::{PlayArgs, Slip, StudyAction, StudyArgs};
+pub use study::{HearArgs, PlayArgs, Slip, StudyAction, StudyArgs};
 
 use crate::channels::ChannelChoice;
 use crate::speech::SpokenAttempts;
@@ -98,7 +98,7 @@ pub enum Command {
     /// What is due today of the studies in a folder, and why
     #[command(after_help = "Example:\n  evenhand today --minutes 30")]
     Today(TodayArgs),
-    /// Begin a study of your own, check it, show it, or record it by a simulated player
+    /// Begin a study of your own, check it, show it, hear it, or record it by a simulated player
     #[command(after_help = "Example:\n  evenhand study new my.study")]
     Study(StudyArgs),
     /// Look for whatever may keep this computer from hearing, and say what to do

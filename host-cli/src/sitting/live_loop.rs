@@ -97,6 +97,11 @@ pub(crate) trait SessionHandler {
     /// It was found out how strings are spread over channels.
     fn channels(&mut self, found: Channels) -> Result<(), Fault>;
 
+    /// Whether what comes is passed over: the program itself plays, and what it plays may come back to it.
+    fn is_deaf(&self) -> bool {
+        false
+    }
+
     /// What is heard at this moment, before each [look](Self::look).
     fn hears(&mut self, _heard: HeardNow) {}
 
@@ -337,6 +342,7 @@ impl LiveLoop {
             let message_bytes = room_for_it.get(..length).unwrap_or_default();
             let rest = bytes.get(index + 1..).unwrap_or_default();
             let own = self.switches.own(&message);
+            let own = own || room.is_deaf();
             let begun = begun(&message).filter(|_| !own);
             let begins = begun.is_some();
             if self.poll(listener, room, at)? == Flow::Leave {

@@ -275,3 +275,15 @@ fn a_recording_shows_that_it_hears_in_one_line() {
     assert!(code == 0 && left.contains("3 messages."), "{left}");
     assert_eq!(left.matches("hears").count(), 1, "{left}");
 }
+
+#[test]
+fn what_cannot_be_heard_is_said() {
+    let mut seen = Seen::open(80, 24, &[]);
+    seen.wait_for("keys", |text| text.contains("s say it   p hear it   o hear yourself"));
+    seen.press(b"o");
+    seen.wait_for("word", |text| text.contains("There is no attempt to hear yet."));
+    seen.press(b"p");
+    seen.wait_for("word", |text| text.contains("It cannot be heard: there is no sound."));
+    seen.press(b"q");
+    assert_eq!(seen.end().0, 0);
+}

@@ -1,8 +1,10 @@
 //! Handles what is heard while a study is practised: each attempt takes the plan a step further.
 
+mod aloud;
+
 use super::spoken::Spoken;
 use super::view::{Asks, View};
-use crate::events::{NowRecord, SoundRecord, SpokenRecord, StepRecord};
+use crate::events::{NowRecord, SoundRecord, StepRecord};
 use crate::fault::Fault;
 use crate::listening::Finished;
 use crate::live::{Change, Source};
@@ -13,7 +15,7 @@ use crate::sitting::connection;
 use crate::sitting::live_loop::{Flow, HeardBy, HeardNow, Progress, SessionHandler};
 use crate::sitting::sounding;
 use crate::sitting::{Disputed, GONE_ON, KEPT, Sitting};
-use crate::sound::{Sound, SoundChange};
+use crate::sound::{Passage, Sound, SoundChange};
 use crate::switches::{Action, Switches};
 use evenhand_core::measure::timing::Click;
 use evenhand_core::pickup::Channels;
@@ -47,6 +49,10 @@ pub(super) struct PracticeHandler {
     restored: bool,
     over: bool,
     heard: HeardNow,
+    /// The last attempt, to be heard again.
+    own: Option<Passage>,
+    /// The program plays until then.
+    sounding: Option<Instant>,
     /// What the events said last that now is.
     told_now: &'static str,
 }
@@ -79,6 +85,8 @@ impl PracticeHandler {
             restored: false,
             over: false,
             heard: HeardNow::default(),
+            own: None,
+            sounding: None,
             told_now: "",
         }
     }
@@ -205,6 +213,8 @@ impl PracticeHandler {
     fn act(&mut self, action: Action) -> Result<Flow, Fault> {
         match action {
             Action::Again => {
+                self.sound.hush();
+                self.sounding = self.sounding.map(|_| self.now);
                 self.plan.press(Press::Again, self.now);
                 self.hush();
                 Ok(Flow::Leave)
@@ -274,43 +284,6 @@ impl PracticeHandler {
         Ok(Flow::Leave)
     }
 
-    /// Says what waits to be said, if there is time for it. As long as something is being said nobody is counted in
-    /// and no click sounds; whether one has ended for it.
-    fn speak(&mut self, under_way: bool) -> Result<bool, Fault> {
-        if let Some(words) = self.spoken.words(under_way) {
-            self.say(&words, false)?;
-        }
-        let clicked = self.click().is_some();
-        if let Some(hold) = self.spoken.goes_on(self.last_note) {
-            self.plan.hold(self.now.plus(hold));
-            self.hush();
-        }
-        Ok(clicked && self.click().is_none())
-    }
-
-    fn say(&mut self, words: &str, is_long: bool) -> Result<(), Fault> {
-        match self.spoken.say(words, is_long, self.last_note) {
-            Ok(()) => {
-                let at_us = self.now.as_micros();
-                self.output.record(&SpokenRecord { words, at_us })
-            }
-            Err(problem) => {
-                self.view.notice(&problem.to_string());
-                Ok(())
-            }
-        }
-    }
-
-    /// Says aloud what was said of the last attempt and what comes next.
-    fn say_it(&mut self) -> Result<Flow, Fault> {
-        let said = self.view.said();
-        if said.is_empty() {
-            return Ok(Flow::GoOn);
-        }
-        self.say(&said, true)?;
-        Ok(if self.speak(false)? { Flow::Leave } else { Flow::GoOn })
-    }
-
     /// Does what a key asks for.
     fn key(&mut self, key: Key) -> Result<Flow, Fault> {
         if let Some(action) = self.switches.key(key) {
@@ -320,6 +293,11 @@ impl PracticeHandler {
             Key::Char('h') => self.hurts(),
             Key::Char('m') => self.misheard(),
             Key::Char('s') => self.say_it(),
+            Key::Char('p') => {
+                let passage = self.playing().map(|playing| Passage::of_chunk(&playing.chunk));
+                self.let_hear(passage)
+            }
+            Key::Char('o') => self.let_hear(self.own.clone()),
             Key::Char('q') | Key::Interrupt => self.act(Action::Stop),
             Key::Named("space") => self.act(Action::Again),
             Key::Named("right" | "page down") => self.act(Action::Next),
@@ -357,6 +335,7 @@ impl SessionHandler for PracticeHandler {
             (task.tempo.hundredths_of_beats_per_minute(beat) + 50) / 100
         };
         let other = next.step.task.map(tempo).filter(|next| *next != tempo(playing.task));
+        self.own = Some(Passage::of_played(&finished.played));
         self.spoken.attempt(finished.verdict.outcome, other.filter(|_| !self.free));
         self.view.attempt(finished, self.now, &mut self.output, &source.name)?;
         self.tell(&next)?;
@@ -389,6 +368,10 @@ impl SessionHandler for PracticeHandler {
 
     fn channels(&mut self, _found: Channels) -> Result<(), Fault> {
         Ok(())
+    }
+
+    fn is_deaf(&self) -> bool {
+        self.sounding.is_some()
     }
 
     fn hears(&mut self, heard: HeardNow) {
@@ -428,7 +411,8 @@ impl SessionHandler for PracticeHandler {
             self.plan.note(last);
             self.last_note = last;
         }
-        if self.speak(under_way)? {
+        self.end_of_hearing();
+        if self.speak(under_way || self.sounding.is_some())? {
             return Ok(Flow::Leave);
         }
         while let Some(due) = self.plan.poll(now, under_way) {

@@ -16,8 +16,7 @@ use evenhand_core::verdict::Outcome;
 use std::time::Duration;
 
 /// What the keys do.
-const KEYS: &str =
-    "h it hurts   q stop   space again   right next   left back   m misheard   s say it";
+const KEYS: &str = "h it hurts   q stop   space again   right next   left back   m misheard   s say it   p hear it   o hear yourself";
 
 /// What stands where the last note will.
 const NOTHING_YET: &str = "hears nothing yet";
@@ -61,6 +60,8 @@ pub(super) struct View {
     reasons: Vec<String>,
     /// When the note that is heard was last shown anew.
     heard_at: Instant,
+    /// A rest goes on after what is being listened to.
+    rests: bool,
     /// What comes next, while the verdict on something else is still read.
     waiting: Option<Heading>,
 }
@@ -101,6 +102,7 @@ impl View {
             is_bent: false,
             reasons: Vec::new(),
             heard_at: Instant::ZERO,
+            rests: false,
             waiting: None,
         })
     }
@@ -293,6 +295,20 @@ impl View {
             (_, Progress::Nothing) => self.page.standing = PracticeState::Ready,
         }
         self.show()
+    }
+
+    /// The program plays something to be listened to.
+    pub(super) fn listen(&mut self) -> Result<(), Fault> {
+        let rests = self.page.standing == PracticeState::Rest;
+        self.stand(PracticeState::Listen);
+        self.rests = rests;
+        self.show()
+    }
+
+    /// That is over.
+    pub(super) fn listened(&mut self) {
+        let rests = std::mem::take(&mut self.rests);
+        self.page.standing = if rests { PracticeState::Rest } else { PracticeState::Ready };
     }
 
     /// What is said of the last attempt, the heaviest reason, and what comes next.
