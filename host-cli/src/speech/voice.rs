@@ -151,7 +151,7 @@ pub(super) fn find(folders: &[PathBuf]) -> Option<PathBuf> {
         let name = format!("{name}{}", std::env::consts::EXE_SUFFIX);
         folders.iter().map(|folder| folder.join(&name)).find(|path| can_be_run(path))
     };
-    PROGRAMS.iter().find_map(|name| named(name))
+    PROGRAMS.iter().find_map(named)
 }
 
 #[cfg(unix)]

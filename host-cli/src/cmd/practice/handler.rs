@@ -62,7 +62,6 @@ impl PracticeHandler {
         plan: Plan,
         view: View,
         sound: Sound,
-        spoken: Spoken,
         sitting: Sitting,
         output: Output,
         switches: Switches,
@@ -73,7 +72,7 @@ impl PracticeHandler {
             plan,
             view,
             sound,
-            spoken,
+            spoken: Spoken::new(None, false),
             sitting,
             output,
             switches,
@@ -89,6 +88,11 @@ impl PracticeHandler {
             sounding: None,
             told_now: "",
         }
+    }
+
+    /// With what is spoken.
+    pub(super) fn with(self, spoken: Spoken) -> Self {
+        Self { spoken, ..self }
     }
 
     /// The first step.

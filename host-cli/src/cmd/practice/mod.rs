@@ -60,8 +60,8 @@ pub fn run(args: &PracticeArgs) -> Result<Exit, Fault> {
         view.notice_at_the_beginning(&why);
     }
     let spoken = Spoken::new(args.speak, live.source.started().is_none());
-    let mut handler =
-        PracticeHandler::new(plan, view, sound, spoken, sitting, output, switches, args.free);
+    let handler = PracticeHandler::new(plan, view, sound, sitting, output, switches, args.free);
+    let mut handler = handler.with(spoken);
     let practised = practise(&mut handler, &mut live, &mut config);
     let (mut sitting, mut output) = handler.leave();
     let ended = sitting.end(&mut output);

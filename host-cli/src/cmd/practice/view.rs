@@ -290,7 +290,7 @@ impl View {
             (_, Progress::ToTheEnd) => self.stand(PracticeState::Heard),
             (PracticeState::Rest | PracticeState::Judged(_), Progress::Nothing) => {}
             (_, Progress::Nothing) if asks == Asks::Begin => {
-                self.page.standing = PracticeState::Play
+                self.page.standing = PracticeState::Play;
             }
             (_, Progress::Nothing) => self.page.standing = PracticeState::Ready,
         }
