@@ -10,7 +10,8 @@
 #![allow(clippy::expect_used, clippy::indexing_slicing)]
 
 use embedded_hal::digital::{ErrorType, InputPin, OutputPin};
-use evenhand_core::board::{self, FootSwitch, Lamp};
+use evenhand_core::board::{FootSwitch, Lamp};
+use evenhand_core::feet;
 use evenhand_core::practice::{ChunkFacts, Due, Earlier, Engine, Pacing, Press, Rules};
 use evenhand_core::{Chunk, ExpectedNote, Instant, Pitch, PracticeLevel, Tempo, Ticks};
 use std::cell::Cell;
@@ -81,11 +82,11 @@ fn main() {
         // Pressed for a fifth of a second while the bar is counted, and for long at the end.
         contact.set(!(3_000..3_200).contains(&millis) && millis < 20_000);
         match switch.poll(now).expect("the pin cannot fail") {
-            Some(board::Press::Short) => {
+            Some(feet::Press::Short) => {
                 engine.press(Press::Again, now);
                 said.push("again");
             }
-            Some(board::Press::Long) => {
+            Some(feet::Press::Long) => {
                 engine.press(Press::Hurts, now);
                 said.push("stop");
             }

@@ -104,6 +104,7 @@ pub mod attempt;
 #[cfg(feature = "embedded-hal")]
 pub mod board;
 pub mod classify;
+pub mod feet;
 pub mod limits;
 #[cfg(feature = "link")]
 pub mod link;

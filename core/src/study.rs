@@ -72,6 +72,20 @@ impl Marks {
     }
 }
 
+/// Puts an accent on what is plucked on a beat, for practice with accents. `into_bar` is where in a bar the
+/// notes begin; beats are counted anew in each bar. A landing has none, which is judged by its arrival.
+pub fn accent_beats(notes: &mut [ExpectedNote], metre: Metre, into_bar: Ticks) {
+    for note in notes {
+        let into = note.onset.plus(into_bar).get().checked_rem(metre.bar().get());
+        let into = into.and_then(|into| into.checked_rem(metre.beat().get()));
+        let is_on_a_beat = into == Some(0);
+        let is_own = note.attack == Attack::Plucked && !note.marks.has(Marks::LANDING);
+        if is_on_a_beat && is_own {
+            note.marks = note.marks.with(Marks::ACCENT);
+        }
+    }
+}
+
 /// One expected note.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
@@ -380,6 +394,23 @@ mod tests {
     }
 
     const TEMPO: Tempo = Tempo::from_micros_per_quarter(500_000).unwrap();
+
+    #[test]
+    fn what_is_plucked_on_a_beat_gets_an_accent() {
+        let eighth = |index: u32| Ticks::new(index * Ticks::PER_QUARTER / 2);
+        let mut notes: [ExpectedNote; 8] = core::array::from_fn(|index| {
+            let at = eighth(u32::try_from(index).unwrap());
+            ExpectedNote { onset: at, duration: eighth(1), ..note(0, 60) }
+        });
+        notes[3].attack = Attack::Slurred;
+        notes[7].marks = Marks::LANDING;
+        // From the second eighth of the bar on.
+        let metre = Metre::new(4, 4).unwrap();
+        accent_beats(&mut notes, metre, eighth(1));
+        let accents = notes.map(|note| note.marks.has(Marks::ACCENT));
+        // The second, fourth, sixth and eighth are on beats; the slurred one and the landing have none.
+        assert_eq!(accents, [false, true, false, false, false, true, false, false]);
+    }
 
     #[test]
     fn a_chunk_cannot_be_built_from_nonsense() {

@@ -5,7 +5,7 @@ use crate::marks::{NoteMark, marks, played_trills};
 use evenhand_core::align::Class;
 use evenhand_core::align::{Origin, Role};
 use evenhand_core::pack::{FoundRecord, ResultRecord};
-use evenhand_core::practice::{Choice, Reason, Step, Task};
+use evenhand_core::practice::{Choice, Choices, Reason, Step, Task};
 use evenhand_core::study::Place;
 use evenhand_core::units::Ticks;
 use evenhand_core::verdict::{Finding, Kind, Outcome, SettledBy, Severity, Size};
@@ -130,6 +130,33 @@ impl<'a> StepRecord<'a> {
             }
             _ => String::new(),
         }
+    }
+}
+
+/// What was played where no attempt was made of it, as a line of the stream.
+#[derive(Clone, Debug, Serialize)]
+#[serde(tag = "kind", rename = "otherwise")]
+pub struct OtherwiseRecord<'a> {
+    /// The chunk that it was.
+    pub chunk: &'a str,
+    /// By so many semitones too high.
+    pub semitones: i8,
+    /// That in words.
+    pub sentence: &'a str,
+}
+
+/// What can be chosen and how, where the player has asked for it, as a line of the stream.
+#[derive(Clone, Debug, Serialize)]
+#[serde(tag = "kind", rename = "choices")]
+pub struct ChoicesRecord<'a> {
+    choices: Vec<Choice>,
+    ways: &'a str,
+}
+
+impl<'a> ChoicesRecord<'a> {
+    /// What is offered, and the line that says how to choose.
+    pub fn of(offered: Choices, ways: &'a str) -> Self {
+        Self { choices: offered.iter().collect(), ways }
     }
 }
 

@@ -175,6 +175,7 @@ pub fn task(step: &Value) -> Option<Task> {
         "long-short" => PracticeVariant::LongShort,
         "short-long" => PracticeVariant::ShortLong,
         "burst" => PracticeVariant::Burst,
+        "accents" => PracticeVariant::Accents,
         other => panic!("no way: {other}"),
     };
     let tempo = task["tempo"].as_u64().and_then(|micros| u32::try_from(micros).ok());

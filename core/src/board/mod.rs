@@ -2,8 +2,8 @@
 //!
 //! Time is an argument here, too: a switch is asked at a time, and says when to ask again.
 
+mod foot_switch;
 mod lamp;
-mod switch;
 
+pub use foot_switch::FootSwitch;
 pub use lamp::{Lamp, Pattern};
-pub use switch::{FootSwitch, Press, Switch};

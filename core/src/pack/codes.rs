@@ -34,7 +34,8 @@ codes!(
     PracticeVariant::AsWritten = 0,
     PracticeVariant::LongShort = 1,
     PracticeVariant::ShortLong = 2,
-    PracticeVariant::Burst = 3
+    PracticeVariant::Burst = 3,
+    PracticeVariant::Accents = 4
 );
 
 codes!(

@@ -9,7 +9,7 @@ use super::chunk::{ChunkHead, PartRead, Which};
 use super::problem::Missing;
 use crate::limits;
 use crate::practice::{Piece, PracticeVariant, Side, Task};
-use crate::study::{Chunk, ChunkError, Excerpt, ExpectedNote, Marks};
+use crate::study::{Chunk, ChunkError, Excerpt, ExpectedNote, Marks, accent_beats};
 use crate::tolerance::Tolerances;
 use crate::units::{Tempo, Ticks};
 use heapless::Vec;
@@ -59,6 +59,10 @@ pub(super) fn build<'n>(
         let (from, to) = (spot.from.into(), spot.to.into());
         let excerpt = Excerpt::of_events(notes, from, to).ok_or(Missing::NoSuchPiece)?;
         line.cut(excerpt, notes);
+    }
+    if task.way == PracticeVariant::Accents {
+        let into = begun.into_first_bar.plus(line.cut);
+        accent_beats(notes, head.metre, into);
     }
     line.chunk(&head, begun, task.tempo, notes)
 }

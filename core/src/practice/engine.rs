@@ -20,7 +20,7 @@ use super::click::{CountIn, after};
 use super::event_results::EventResults;
 use super::piece::{ChunkFacts, Piece};
 use super::pieces::Practice;
-use super::step::{Attempt, AttemptResult, Choice, NotPossible, Reason, Step, Task};
+use super::step::{Attempt, AttemptResult, Choice, Choices, NotPossible, Reason, Step, Task};
 use crate::limits;
 use crate::study::Chunk;
 use crate::units::{Instant, Offset, Seconds, Tempo, Ticks};
@@ -184,6 +184,8 @@ pub struct Engine<const PIECES: usize = { limits::PIECES }> {
     last_note: Instant,
     /// Whether a note has begun at all.
     played: bool,
+    /// What can be chosen now.
+    offered: Choices,
 }
 
 impl<const PIECES: usize> Default for Engine<PIECES> {
@@ -205,6 +207,7 @@ impl<const PIECES: usize> Engine<PIECES> {
             counts: false,
             last_note: Instant::ZERO,
             played: false,
+            offered: Choices::NONE,
         }
     }
 
@@ -212,7 +215,7 @@ impl<const PIECES: usize> Engine<PIECES> {
     pub fn clear(&mut self) {
         self.practice.clear();
         (self.stage, self.counts) = (Stage::Idle, false);
-        (self.last_note, self.played) = (Instant::ZERO, false);
+        (self.last_note, self.played, self.offered) = (Instant::ZERO, false, Choices::NONE);
     }
 
     /// Adds the next chunk of the study; see [`Practice::add`].
@@ -289,6 +292,7 @@ impl<const PIECES: usize> Engine<PIECES> {
         let attempt = Attempt { result, tempo, lasted, ended: seconds(now) };
         let step = self.practice.attempt(attempt, results);
         let offered = !step.offer.is_empty();
+        self.offered = step.offer;
         // Of what was clean there is little to read.
         let clean = result == AttemptResult::Clean;
         let until = now.plus(if clean { self.pacing.heading } else { self.pacing.verdict });
@@ -347,6 +351,21 @@ impl<const PIECES: usize> Engine<PIECES> {
             _ => {}
         }
         Some(step)
+    }
+
+    /// What was offered and has not lapsed: it can be chosen until something else is asked for, the next
+    /// attempt is told, or a count-in is over. It can be chosen later, too, but is not in anybody's mind.
+    pub const fn offered(&self) -> Choices {
+        self.offered
+    }
+
+    /// The player asks what can be chosen: it is offered from now on, and there is time to read it.
+    pub fn offer(&mut self, now: Instant) -> Choices {
+        self.offered = self.practice.choices();
+        if !self.offered.is_empty() {
+            self.count_in_by(now.plus(self.pacing.verdict).plus(self.pacing.offer));
+        }
+        self.offered
     }
 
     /// Something is about to be asked for: nobody is counted in for as long as a verdict is read.
@@ -426,7 +445,8 @@ impl<const PIECES: usize> Engine<PIECES> {
             Stage::CountIn { next } => {
                 let beats = self.click.get()?;
                 if beats.chunk_begins() <= now {
-                    self.stage = Stage::Clicking;
+                    // Who plays on has chosen nothing.
+                    (self.stage, self.offered) = (Stage::Clicking, Choices::NONE);
                     return Some(Due::Play);
                 }
                 let at = beats.beat(next);
@@ -442,7 +462,7 @@ impl<const PIECES: usize> Engine<PIECES> {
 
     /// Something else is to be played, and nothing was said of an attempt.
     fn head(&mut self, step: Step, now: Instant) -> Step {
-        self.stage = Stage::Idle;
+        (self.stage, self.offered) = (Stage::Idle, Choices::NONE);
         if step.task.is_some() {
             self.stage = Stage::Open;
             self.count_in_by(now.plus(self.pacing.heading));

@@ -19,6 +19,12 @@ pub const JOIN_PER_MILLE: u32 = 850;
 /// How much faster a burst of tempo is, in per mille. Our default: two raises and a half.
 pub const BURST_PER_MILLE: u32 = 1_100;
 
+/// How slow a passage is played with accents, in per mille of its tempo. Common practice: half the tempo.
+pub const ACCENTS_PER_MILLE: u32 = 500;
+
+/// A passage of fewer notes has no accents to play. Our default: two beats of four.
+pub const ACCENTS_NOTES: u16 = 8;
+
 /// So many raises that did not hold, and the steps get smaller; as many again, and something
 /// else than tempo is offered. Our default.
 pub const FAILED_RAISES: u8 = 2;

@@ -207,6 +207,14 @@ impl Staircase {
         self.halved = false;
     }
 
+    /// Goes up to this tempo, where that is faster: what it is made of has become so.
+    pub fn rise_to(&mut self, tempo: Tempo) {
+        let tempo = tempo.in_whole_beats(self.beat).slower(self.goal);
+        if self.tempo.is_slower_than(tempo) {
+            (self.tempo, self.run) = (tempo, 0);
+        }
+    }
+
     /// A part of it, that is to reach this tempo and has never been clean.
     #[must_use]
     pub fn up_to(&self, goal: Tempo, rules: Rules) -> Self {

@@ -67,6 +67,8 @@ pub enum PracticeVariant {
     ShortLong,
     /// A few times well above the tempo that is clean.
     Burst,
+    /// At half the tempo, with an accent on each beat.
+    Accents,
 }
 
 /// What to play.
@@ -96,14 +98,16 @@ pub enum Choice {
     Fingering,
     /// A burst of tempo.
     Burst,
+    /// Half the tempo, with an accent on each beat.
+    Accents,
     /// Enough for today.
     Stop,
 }
 
 impl Choice {
     /// All of them.
-    pub const ALL: [Self; 5] =
-        [Self::Shorter, Self::Rhythm, Self::Fingering, Self::Burst, Self::Stop];
+    pub const ALL: [Self; 6] =
+        [Self::Shorter, Self::Rhythm, Self::Fingering, Self::Burst, Self::Accents, Self::Stop];
 }
 
 /// Which choices there are.
@@ -130,7 +134,9 @@ impl Choices {
         Choice::ALL.into_iter().filter(move |choice| self.has(*choice))
     }
 
-    pub(super) const fn with(self, choice: Choice, possible: bool) -> Self {
+    /// The same with this one, if it is possible.
+    #[must_use]
+    pub const fn with(self, choice: Choice, possible: bool) -> Self {
         Self(self.0 | ((possible as u8) << choice as u8))
     }
 }

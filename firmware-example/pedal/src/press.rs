@@ -1,10 +1,9 @@
 //! What feet say, in each mode. The table for players is in `docs/pedal.md`.
 
-use evenhand_core::board::Press as Step;
-use evenhand_core::practice::{Choice, Press, Stage};
+use evenhand_core::feet::{Gesture, Steps, asked, offered};
+use evenhand_core::practice::{Choices, Press, Stage};
 use evenhand_core::units::Instant;
 
-use crate::controls::Gesture;
 use crate::mode::{Mode, Shown};
 use crate::music::Music;
 use crate::observer::Observer;
@@ -21,21 +20,21 @@ impl<const N: usize> Pedal<'_, N> {
     ) {
         match self.mode {
             Mode::NoStudy => {}
-            _ if gesture == Gesture::Both => self.ask(Press::Hurts, now, music, observer),
-            Mode::Practising if gesture == Gesture::BothShort => {
+            _ if gesture == Gesture::BothHeld => self.ask(Press::Hurts, now, music, observer),
+            Mode::Practising if gesture == Gesture::Both => {
                 self.misheard(now, music, observer);
             }
-            _ if gesture == Gesture::BothShort => {}
+            _ if gesture == Gesture::Both => {}
             Mode::Choosing { chunk } => self.in_chunks(chunk, gesture, now, music, observer),
             Mode::Studies { study } => self.in_studies(study, gesture, now, music),
             Mode::Over { .. } => {
-                if matches!(gesture, Gesture::Left(Step::Long) | Gesture::Right(Step::Long)) {
+                if matches!(gesture, Gesture::Left(Steps::Held) | Gesture::Right(Steps::Held)) {
                     self.choose_from(music, 0, now);
                 }
             }
             Mode::Tempo => match gesture {
-                Gesture::Left(Step::Short) => self.ask(Press::Slower, now, music, observer),
-                Gesture::Right(Step::Short) => self.ask(Press::Faster, now, music, observer),
+                Gesture::Left(Steps::Once) => self.ask(Press::Slower, now, music, observer),
+                Gesture::Right(Steps::Once) => self.ask(Press::Faster, now, music, observer),
                 _ => {
                     self.enter(Mode::Practising, now);
                     self.engine.press(Press::Again, now);
@@ -54,14 +53,14 @@ impl<const N: usize> Pedal<'_, N> {
         observer: &mut impl Observer,
     ) {
         match gesture {
-            Gesture::Left(Step::Short) => {
+            Gesture::Left(Steps::Once) => {
                 let last = music.chunks().saturating_sub(1);
                 self.choose_from(music, chunk.checked_sub(1).unwrap_or(last), now);
             }
-            Gesture::Right(Step::Short) => {
+            Gesture::Right(Steps::Once) => {
                 self.choose_from(music, chunk.saturating_add(1), now);
             }
-            Gesture::Left(Step::Long) if music.studies() > 1 => {
+            Gesture::Left(Steps::Held) if music.studies() > 1 => {
                 self.enter(Mode::Studies { study: music.study() }, now);
             }
             _ => self.begin(chunk, now, music, observer),
@@ -71,9 +70,9 @@ impl<const N: usize> Pedal<'_, N> {
     fn in_studies(&mut self, study: u8, gesture: Gesture, now: Instant, music: &impl Music) {
         let last = music.studies().saturating_sub(1);
         let study = match gesture {
-            Gesture::Left(Step::Short) => study.checked_sub(1).unwrap_or(last),
-            Gesture::Right(Step::Short) if study < last => study.saturating_add(1),
-            Gesture::Right(Step::Short) => 0,
+            Gesture::Left(Steps::Once) => study.checked_sub(1).unwrap_or(last),
+            Gesture::Right(Steps::Once) if study < last => study.saturating_add(1),
+            Gesture::Right(Steps::Once) => 0,
             _ => {
                 self.study = Some(study);
                 return;
@@ -89,26 +88,21 @@ impl<const N: usize> Pedal<'_, N> {
         music: &impl Music,
         observer: &mut impl Observer,
     ) {
-        let offer = if self.is_offering() { self.offer } else { Default::default() };
-        let press = match gesture {
-            Gesture::Left(Step::Long) => {
+        let offer = if self.is_offering() { self.offer } else { Choices::NONE };
+        let press = match (gesture, offered(gesture, offer)) {
+            (Gesture::Left(Steps::Held), _) => {
                 let chunk = self.task.map_or(0, |task| task.piece.span().0);
                 return self.choose_from(music, chunk, now);
             }
-            Gesture::Right(Step::Long) if self.mode == Mode::Practising => {
+            (_, Some(choice)) => Press::Choose(choice),
+            (Gesture::Right(Steps::Held), None) if self.mode == Mode::Practising => {
                 self.engine.wait(now);
                 return self.enter(Mode::Tempo, now);
             }
-            Gesture::Left(_) if offer.has(Choice::Shorter) => Press::Choose(Choice::Shorter),
-            Gesture::Left(_) => Press::Again,
-            _ if !offer.is_empty() => {
-                let other = [Choice::Rhythm, Choice::Burst, Choice::Fingering];
-                let other = other.into_iter().find(|choice| offer.has(*choice));
-                other.map_or(Press::Again, Press::Choose)
-            }
             // A rest is over when the player says so.
             _ if matches!(self.engine.stage(), Stage::Resting { .. }) => Press::Again,
-            _ => Press::Next,
+            (Gesture::Right(_), None) => Press::Next,
+            (_, None) => asked(gesture).unwrap_or(Press::Again),
         };
         self.ask(press, now, music, observer);
     }

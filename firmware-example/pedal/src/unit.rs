@@ -93,7 +93,7 @@ impl<'p, P: Controls, F: MappedFlash, const N: usize> Unit<'p, P, F, N> {
             BoardEvent::Nothing { at } => self.now = at.max(self.now),
             BoardEvent::End => return false,
         }
-        if let Some(gesture) = self.panel.gesture(self.now) {
+        if let Some(gesture) = self.panel.gesture(self.pedal.is_offering(), self.now) {
             let Self { pedal, memory, queue, now, .. } = self;
             let mut room = Keeping { memory, queue, board };
             pedal.press(gesture, *now, memory, &mut room);

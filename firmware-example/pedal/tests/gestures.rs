@@ -1,12 +1,12 @@
 //! What each switch does in each state.
 
-use evenhand_core::board::Press::{Long, Short};
+use evenhand_core::feet::Gesture::{self, BothHeld, Left, Right};
+use evenhand_core::feet::Steps::{Held, Once};
 use evenhand_core::pack::Pack;
 use evenhand_core::practice::{Engine, Piece};
 use evenhand_core::session::Session;
 use evenhand_core::units::{Instant, Ticks};
 use evenhand_pedal::Pedal;
-use evenhand_pedal::controls::Gesture::{self, Both, Left, Right};
 use evenhand_pedal::lights::View;
 use evenhand_pedal::observer::Observer;
 use evenhand_pedal::study::BUILT_IN;
@@ -87,18 +87,18 @@ impl Player {
 fn chunks_are_chosen_round_and_round() {
     let mut player = Player::new();
     assert_eq!(player.pedal.view().0, View::Choosing(0));
-    assert_eq!(player.does(Right(Short)), View::Choosing(1));
-    assert_eq!(player.does(Right(Short)), View::Choosing(0));
-    assert_eq!(player.does(Left(Short)), View::Choosing(1));
-    assert_eq!(player.does(Left(Short)), View::Choosing(0));
+    assert_eq!(player.does(Right(Once)), View::Choosing(1));
+    assert_eq!(player.does(Right(Once)), View::Choosing(0));
+    assert_eq!(player.does(Left(Once)), View::Choosing(1));
+    assert_eq!(player.does(Left(Once)), View::Choosing(0));
     assert_eq!(player.piece(), None);
 }
 
 #[test]
 fn a_hold_begins_with_a_bar_of_clicks_and_a_hold_leads_back() {
     let mut player = Player::new();
-    player.does(Right(Short));
-    assert!(matches!(player.does(Left(Long)), View::Ready(_)), "a second to put the foot back");
+    player.does(Right(Once));
+    assert!(matches!(player.does(Left(Held)), View::Ready(_)), "a second to put the foot back");
     assert!(matches!(player.waits(1_000), View::CountIn { beats: 4, strong: 0, .. }));
     assert_eq!(player.piece(), Some(Piece::Chunk(1)));
     assert_eq!(player.beats(), 54);
@@ -109,14 +109,14 @@ fn a_hold_begins_with_a_bar_of_clicks_and_a_hold_leads_back() {
         player.clicks.0.iter().map(|click| click.1).collect::<Vec<_>>(),
         [true, false, false, false]
     );
-    assert_eq!(player.does(Left(Long)), View::Choosing(1));
+    assert_eq!(player.does(Left(Held)), View::Choosing(1));
     assert_eq!(player.piece(), None);
 }
 
 #[test]
 fn who_plays_before_the_count_is_over_is_heard() {
     let mut player = Player::new();
-    player.does(Right(Long));
+    player.does(Right(Held));
     player.waits(2_000);
     assert_eq!(player.hears(45), View::Playing);
     player.waits(300);
@@ -129,64 +129,64 @@ fn who_plays_before_the_count_is_over_is_heard() {
 #[test]
 fn again_counts_in_anew_and_next_goes_to_the_next_chunk() {
     let mut player = Player::new();
-    player.does(Right(Long));
+    player.does(Right(Held));
     player.waits(6_000);
     player.hears(45);
     player.waits(300);
     player.hears(57);
-    assert!(matches!(player.does(Left(Short)), View::Ready(_)), "as soon as it is quiet");
+    assert!(matches!(player.does(Left(Once)), View::Ready(_)), "as soon as it is quiet");
     assert!(matches!(player.waits(2_000), View::CountIn { .. }));
     assert!(matches!(player.waits(20_000), View::Ready(_)), "what was begun is not judged");
-    player.does(Right(Short));
+    player.does(Right(Once));
     assert!(matches!(player.waits(1_000), View::CountIn { .. }));
     assert_eq!(player.piece(), Some(Piece::Chunk(1)));
-    player.does(Right(Short));
+    player.does(Right(Once));
     assert_eq!(player.piece(), Some(Piece::Chunk(0)), "after the last comes the first");
 }
 
 #[test]
 fn the_tempo_goes_up_and_down_between_its_limits() {
     let mut player = Player::new();
-    player.does(Right(Long));
-    assert!(matches!(player.does(Right(Long)), View::Tempo(_)));
-    assert!(matches!(player.does(Right(Short)), View::Tempo(_)));
+    player.does(Right(Held));
+    assert!(matches!(player.does(Right(Held)), View::Tempo(_)));
+    assert!(matches!(player.does(Right(Once)), View::Tempo(_)));
     assert_eq!(player.beats(), 56);
-    player.does(Left(Short));
-    player.does(Left(Short));
+    player.does(Left(Once));
+    player.does(Left(Once));
     assert_eq!(player.beats(), 52);
     for _ in 0..60 {
-        player.does(Right(Short));
+        player.does(Right(Once));
     }
     assert_eq!(player.beats(), 90, "the goal");
     for _ in 0..60 {
-        player.does(Left(Short));
+        player.does(Left(Once));
     }
     assert_eq!(player.beats(), 27, "three tenths of it");
-    assert!(matches!(player.does(Left(Long)), View::CountIn { .. }));
+    assert!(matches!(player.does(Left(Held)), View::CountIn { .. }));
     assert_eq!(player.beats(), 27);
     // Whoever puts the foot away is counted in, too.
-    player.does(Right(Long));
-    player.does(Right(Short));
+    player.does(Right(Held));
+    player.does(Right(Once));
     assert!(matches!(player.waits(2_900), View::Tempo(_)));
     assert!(matches!(player.waits(100), View::CountIn { .. }));
 }
 
 #[test]
 fn when_it_hurts_it_is_over_from_everywhere_and_can_begin_again() {
-    for before in [&[][..], &[Right(Long)], &[Right(Long), Right(Long)]] {
+    for before in [&[][..], &[Right(Held)], &[Right(Held), Right(Held)]] {
         let mut player = Player::new();
         for gesture in before {
             player.does(*gesture);
         }
-        assert_eq!(player.does(Both), View::Hurts, "{before:?}");
+        assert_eq!(player.does(BothHeld), View::Hurts, "{before:?}");
         assert_eq!(player.piece(), None);
-        for gesture in [Left(Short), Right(Short)] {
+        for gesture in [Left(Once), Right(Once)] {
             assert_eq!(player.does(gesture), View::Hurts, "a foot that slips");
         }
         player.hears(45);
         assert_eq!(player.waits(60_000), View::Hurts);
-        assert_eq!(player.does(Left(Long)), View::Choosing(0));
-        player.does(Left(Long));
+        assert_eq!(player.does(Left(Held)), View::Choosing(0));
+        player.does(Left(Held));
         assert!(matches!(player.waits(1_000), View::CountIn { .. }));
         assert_eq!(player.piece(), Some(Piece::Chunk(0)));
     }

@@ -67,6 +67,12 @@ pub struct FootswitchArgs {
     /// Where its messages come from.
     #[command(flatten)]
     pub source: SourceArgs,
+    /// Learn two switches for everything: each once, twice, held, and both
+    #[arg(long, conflicts_with_all = ["forget", "show"])]
+    pub two: bool,
+    /// Learn a figure on the guitar that asks what can be chosen, in place of a switch
+    #[arg(long, conflicts_with_all = ["forget", "show", "two"])]
+    pub guitar: bool,
     /// Forget what has been learnt
     #[arg(long, conflicts_with_all = ["raw", "timed"])]
     pub forget: bool,

@@ -1,20 +1,23 @@
 //! `evenhand listen`: judges a live stream, attempt by attempt.
 
 use crate::args::ListenArgs;
+use crate::events::OtherwiseRecord;
 use crate::fault::{Exit, Fault};
-use crate::listening::{FalseStart, Finished, Listener, voices};
+use crate::listening::{FalseStart, Finished, Listener, Otherwise, otherwise, voices};
 use crate::live::{Change, Source};
 use crate::output::{Output, warn};
+use crate::practice::HURTS;
 use crate::screen::Typed;
 use crate::sitting::connection;
 use crate::sitting::live_loop::{Flow, HeardBy, LiveLoop, SessionHandler};
 use crate::sitting::{Disputed, KEPT, Sitting, SittingDetails};
 use crate::studies;
+use crate::study::Prepared;
 use crate::switches::Action;
 use crate::{settings, stop};
 use evenhand_core::pickup::Channels;
 use evenhand_core::session::{Ends, SessionConfig};
-use evenhand_core::units::Instant;
+use evenhand_core::units::{Instant, Pitch};
 use std::time::Duration;
 
 /// Runs the command.
@@ -38,7 +41,7 @@ pub fn run(args: &ListenArgs) -> Result<Exit, Fault> {
     if typed.is_on() {
         output.say("If it was right and the pickup misheard it, type m and Return.\n")?;
     }
-    let mut lesson = Lesson { sitting, output, typed, takes_back: false };
+    let mut lesson = Lesson { sitting, output, typed, takes_back: false, chunks: &chunks };
     let heard = live.listen(&mut listener, &mut lesson).map(|_| ());
     let Lesson { mut sitting, mut output, .. } = lesson;
     let nothing = if heard.is_ok() && sitting.attempts() == 0 && !output.is_closed() {
@@ -54,16 +57,17 @@ pub fn run(args: &ListenArgs) -> Result<Exit, Fault> {
 }
 
 /// Anything from the study is played; each attempt is judged and written.
-struct Lesson {
+struct Lesson<'a> {
     sitting: Sitting,
     output: Output,
     /// What the player types.
     typed: Typed,
     /// The last attempt was taken back just now.
     takes_back: bool,
+    chunks: &'a [Prepared],
 }
 
-impl Lesson {
+impl Lesson<'_> {
     /// The last attempt was right, says the player.
     fn misheard(&mut self) -> Result<(), Fault> {
         let disputed = self.sitting.dispute(None);
@@ -83,16 +87,38 @@ impl Lesson {
         self.sitting.tell(&mut self.output)
     }
 
+    fn say_otherwise(&mut self, other: Otherwise<'_>) -> Result<(), Fault> {
+        // What is as written, and was passed over, was no attempt for a reason of its own.
+        if other.semitones == 0 {
+            return Ok(());
+        }
+        let sentence = other.sentence(None);
+        let (chunk, semitones) = (other.chunk, other.semitones);
+        self.output.record(&OtherwiseRecord { chunk, semitones, sentence: &sentence })?;
+        self.output.paragraph(&sentence)?;
+        self.output.say("")
+    }
+
     fn flow(&self) -> Flow {
         // Nobody reads what is written any more.
         if self.output.is_closed() { Flow::Leave } else { Flow::GoOn }
     }
 }
 
-impl SessionHandler for Lesson {
+impl SessionHandler for Lesson<'_> {
     fn attempt(&mut self, finished: &Finished<'_>, by: HeardBy<'_>) -> Result<Flow, Fault> {
         self.sitting.attempt(finished, by, &mut self.output)?;
+        if let Some(other) = finished.otherwise(self.chunks) {
+            self.say_otherwise(other)?;
+        }
         Ok(self.flow())
+    }
+
+    fn something_else(&mut self, notes: &[(Pitch, Instant)]) -> Result<(), Fault> {
+        match otherwise(notes, None, self.chunks) {
+            Some(other) => self.say_otherwise(other),
+            None => Ok(()),
+        }
     }
 
     fn takes_back(&mut self) -> bool {
@@ -104,10 +130,13 @@ impl SessionHandler for Lesson {
     }
 
     fn press(&mut self, action: Action) -> Result<Flow, Fault> {
-        if action == Action::Misheard {
-            self.misheard()?;
+        match action {
+            Action::Misheard => self.misheard()?,
+            Action::Hurts => self.output.paragraph(HURTS)?,
+            _ => {}
         }
-        Ok(if action == Action::Stop { Flow::Leave } else { Flow::GoOn })
+        let leaves = matches!(action, Action::Stop | Action::Hurts);
+        Ok(if leaves { Flow::Leave } else { Flow::GoOn })
     }
 
     fn change(&mut self, change: Change, under_way: bool, source: &Source) -> Result<(), Fault> {

@@ -18,6 +18,7 @@ mod choice;
 mod cut;
 mod judging;
 mod note_history;
+mod otherwise;
 mod part;
 mod passes;
 mod queue;
@@ -29,6 +30,7 @@ mod told;
 mod trace;
 mod waiting;
 
+pub use otherwise::{Otherwise, otherwise};
 pub use part::voices;
 pub use told::{FalseStart, Finished};
 

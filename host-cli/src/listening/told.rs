@@ -1,5 +1,6 @@
 //! What a listener tells: attempts, and false starts.
 
+use super::otherwise::{Otherwise, otherwise};
 use crate::study::Prepared;
 use evenhand_core::align::{Material, Pairing};
 use evenhand_core::attempt::PlayedNote;
@@ -8,7 +9,7 @@ use evenhand_core::pickup::Pickup;
 use evenhand_core::session::Judged;
 use evenhand_core::study::Place;
 use evenhand_core::units::{Instant, Tempo, Ticks};
-use evenhand_core::verdict::Verdict;
+use evenhand_core::verdict::{Outcome, Verdict};
 use std::borrow::Cow;
 
 /// An attempt that is over.
@@ -56,6 +57,19 @@ pub struct FalseStart {
 }
 
 impl<'a> Finished<'a> {
+    /// What it was instead, where it did not pass: another of these chunks, or all of it higher or lower.
+    pub fn otherwise<'c>(&'c self, chunks: &'c [Prepared]) -> Option<Otherwise<'c>> {
+        if self.verdict.outcome == Outcome::Passed {
+            return None;
+        }
+        let began = |note: &PlayedNote| {
+            let micros = self.began.as_micros().saturating_add_signed(note.at.as_micros().into());
+            (note.pitch, Instant::from_micros(micros))
+        };
+        let notes: Vec<_> = self.played.iter().map(began).collect();
+        otherwise(&notes, Some(&self.chunk), chunks)
+    }
+
     /// What a session found, standing for itself.
     pub fn of(chunk: Cow<'a, Prepared>, judged: &Judged<'_>, arrival: Vec<Option<u32>>) -> Self {
         Self {

@@ -44,3 +44,4 @@ pub use join::can as can_join;
 pub use packing::{NotPacked, pack};
 pub use pieces::in_rhythm;
 pub use plan::{Known, Next, Plan, Playing, Settings};
+pub use sentences::HURTS;

@@ -4,7 +4,7 @@ use super::rhythm::Bend;
 use super::{cut, join};
 use crate::study::{Prepared, Study, place_name};
 use evenhand_core::practice::{ChunkFacts, Earlier, Piece, PracticeVariant, Rules, Side, Task};
-use evenhand_core::study::Marks;
+use evenhand_core::study::{Marks, accent_beats};
 use evenhand_core::units::{Tempo, Ticks};
 
 /// The chunks of a study and what can be made of them.
@@ -97,6 +97,9 @@ impl Pieces {
                 line
             }
         };
+        if task.way == PracticeVariant::Accents {
+            accent_beats(&mut music.notes, music.metre, music.into_first_bar);
+        }
         music.name = self.plain_name(task.piece);
         music.name.push_str(in_rhythm(task.way));
         music.tempo = task.tempo;
@@ -228,6 +231,7 @@ pub const fn in_rhythm(way: PracticeVariant) -> &'static str {
     match way {
         PracticeVariant::LongShort => ", long then short",
         PracticeVariant::ShortLong => ", short then long",
+        PracticeVariant::Accents => ", with accents",
         PracticeVariant::AsWritten | PracticeVariant::Burst => "",
     }
 }

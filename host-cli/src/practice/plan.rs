@@ -136,6 +136,11 @@ impl Plan {
         self.pieces.build(task, &|chunk| self.engine.practice().fingering(chunk))
     }
 
+    /// The chunks of the study.
+    pub fn chunks(&self) -> &[Prepared] {
+        self.pieces.chunks()
+    }
+
     /// What is played now; `None` before the beginning and when practice is over.
     pub const fn current(&self) -> Option<&Playing> {
         self.playing.as_ref()
@@ -175,6 +180,21 @@ impl Plan {
     /// What can be chosen now, offered or not.
     pub fn choices(&self) -> Choices {
         self.engine.practice().choices()
+    }
+
+    /// What was offered and has not lapsed; see [`Engine::offered`].
+    pub const fn offered(&self) -> Choices {
+        self.engine.offered()
+    }
+
+    /// The player asks what can be chosen: it is offered from now on.
+    pub fn offer(&mut self, now: Instant) -> Choices {
+        self.engine.offer(now)
+    }
+
+    /// Nobody is counted in for a while: something is about to be asked for.
+    pub fn wait(&mut self, now: Instant) {
+        self.engine.wait(now);
     }
 
     /// The player goes to another piece.

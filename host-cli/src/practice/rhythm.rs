@@ -29,7 +29,9 @@ impl Bend {
         let bent = match way {
             PracticeVariant::LongShort => single.checked_mul(3)? / 2,
             PracticeVariant::ShortLong => single / 2,
-            PracticeVariant::AsWritten | PracticeVariant::Burst => return None,
+            PracticeVariant::AsWritten | PracticeVariant::Burst | PracticeVariant::Accents => {
+                return None;
+            }
         };
         let until = chunk.length.get() / (2 * single) * (2 * single);
         let begins = |at: u32| chunk.notes.iter().any(|note| note.onset.get() == at);

@@ -9,6 +9,10 @@ use evenhand_core::practice::{
 };
 use evenhand_core::units::{Seconds, Tempo, Ticks};
 
+/// What is said where it hurts.
+pub const HURTS: &str = "Stop here and let your hands rest. If it comes back or does not pass, show it to a \
+    medical professional or your teacher before you go on.";
+
 /// The sentences for a step. `before` is what was played last, `fingering` the name of the other
 /// fingering that is in use; with `own_tempo` no tempo is spoken of.
 pub(super) fn sentences(
@@ -29,10 +33,7 @@ pub(super) fn sentences(
 /// When nothing more is played.
 fn over(reason: Reason) -> String {
     match reason {
-        Reason::Hurts => {
-            "Stop here and let your hands rest. If it comes back or does not pass, show it to a \
-             medical professional or your teacher before you go on."
-        }
+        Reason::Hurts => HURTS,
         Reason::Stopped => "Enough for today. The next day begins with what is clean so far.",
         Reason::Nothing => "There is no chunk to practise.",
         // The only other end.
@@ -53,6 +54,7 @@ fn offer(choices: Choices, besides: bool) -> Option<String> {
         Choice::Rhythm => "change the rhythm",
         Choice::Fingering => "try another fingering",
         Choice::Burst => "play it a few times well above this tempo",
+        Choice::Accents => "play it half as fast with an accent on each beat",
         Choice::Stop => "leave it for today",
     };
     let mut listed = String::new();
@@ -205,6 +207,9 @@ impl Words<'_> {
             Reason::Taken => format!("{name}, at {now}."),
             Reason::Variation { clean, of } => match self.task.way {
                 PracticeVariant::Burst => format!("Once more at {now}."),
+                PracticeVariant::Accents => {
+                    format!("{clean} of {of} in a row with accents. Again at {now}.")
+                }
                 _ => format!("{clean} of {of} in a row in this rhythm. Again at {now}."),
             },
             Reason::OtherRhythm => format!("Now the other way round, {}, at {now}.", self.rhythm()),
@@ -256,6 +261,9 @@ impl Words<'_> {
             },
             Choice::Burst => {
                 format!("A few times at {now}. It may be rough; keep the movements small.")
+            }
+            Choice::Accents => {
+                format!("Slowly, at {now}, with an accent on each beat.")
             }
             Choice::Stop => over(Reason::Stopped),
         }

@@ -41,6 +41,7 @@ fn compare(name: &str, study: &Study) -> (usize, usize) {
             PracticeVariant::LongShort,
             PracticeVariant::ShortLong,
             PracticeVariant::Burst,
+            PracticeVariant::Accents,
         ] {
             for fingering in 0..3 {
                 let tempo = opened.goal(piece).unwrap_or(evenhand_core::units::Tempo::SLOWEST);

@@ -67,12 +67,14 @@ pub fn draw(page: &Page, look: TerminalStyle, area: Rect, buffer: &mut Buffer) {
     let keys = keys(&page.keys, width, if height > AIRY { KEY_LINES } else { 1 });
     let notice = notice(page, width, height);
     let missing = missing(page, width, height);
-    let taken = keys.len() + notice.len() + missing.len();
+    let ways = ways(page, width, height);
+    let taken = keys.len() + ways.len() + notice.len() + missing.len();
     let room = Room { width, height, taken, unicode: look.unicode };
     let layout = Layout::of(page, room);
 
     let dim = Style::new().add_modifier(Modifier::DIM);
     keys.iter().rev().for_each(|line| sheet.last(line, dim));
+    ways.iter().rev().for_each(|line| sheet.last(line, Style::new()));
     let reversed = Style::new().add_modifier(Modifier::REVERSED);
     notice.iter().rev().for_each(|line| sheet.last(line, reversed));
     sheet.heading(page);
@@ -124,6 +126,14 @@ fn keys(keys: &str, width: usize, most: usize) -> Vec<String> {
 fn notice(page: &Page, width: usize, height: usize) -> Vec<String> {
     let most = (height / 2).saturating_sub(1).max(1);
     page.notice.as_ref().map_or(Vec::new(), |notice| cut(wrap(notice, width, "", ""), most, width))
+}
+
+/// What can be chosen, and how; a third of a screen at most.
+fn ways(page: &Page, width: usize, height: usize) -> Vec<String> {
+    if page.ways.is_empty() {
+        return Vec::new();
+    }
+    cut(wrap(&page.ways, width, "", ""), (height / 3).max(1), width)
 }
 
 /// What is missing all the time. A small screen has no room for it beside what is said of an attempt.

@@ -103,7 +103,9 @@ pub struct Page {
     pub missing: Option<String>,
     /// Something about the machine that has to be known, such as a cable that came out.
     pub notice: Option<String>,
-    /// Which keys and pedals do what, three spaces between them.
+    /// What can be chosen now, and how; or what two switches mean.
+    pub ways: String,
+    /// Which keys do what, three spaces between them.
     pub keys: String,
 }
 
@@ -128,6 +130,7 @@ impl Page {
             brief: self.brief.iter().map(lines).collect(),
             missing: self.missing.as_ref().map(line),
             notice: self.notice.as_ref().map(line),
+            ways: line(&self.ways),
             keys: line(&self.keys),
         }
     }
@@ -150,6 +153,7 @@ impl Page {
             brief: Vec::new(),
             missing: None,
             notice: None,
+            ways: String::new(),
             keys: String::new(),
         }
     }

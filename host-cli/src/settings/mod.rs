@@ -1,11 +1,13 @@
 //! What is remembered for the user: a short text file in their configuration folder.
 
 pub mod learnt;
+mod switches;
 mod text;
+
+pub use switches::{remember_switches, switches};
 
 use crate::fault::{Exit, Fault};
 use crate::private;
-use crate::switches::{Action, Switches};
 use etcetera::BaseStrategy;
 use std::ops::RangeInclusive;
 use std::path::PathBuf;
@@ -92,42 +94,6 @@ pub fn remembered_sound_delay() -> Result<i32, Fault> {
 /// Remembers that delay. Whatever else stands in the file stays.
 pub fn remember_sound_delay(millis: i32) -> Result<(), Fault> {
     remember(&[(SOUND_DELAY, Some(&millis.to_string()))])
-}
-
-/// The foot switches that have been learnt.
-pub fn switches() -> Result<Switches, Fault> {
-    let mut switches = Switches::none();
-    let file = folder()?.join(FILE);
-    let Some(text) = text_of(&file)? else { return Ok(switches) };
-    for action in Action::ALL {
-        let Some(written) = value_in(&text, &switch(action)) else { continue };
-        let signal = written.parse().map_err(|_| {
-            Fault::new(
-                Exit::Input,
-                format!("{}: “{}” is no foot switch: “{written}”", file.display(), switch(action)),
-            )
-            .advise("Learn it anew with `evenhand footswitch`, or take the line out.")
-        })?;
-        switches.learn(action, signal);
-    }
-    Ok(switches)
-}
-
-/// Remembers what has been learnt, in place of what was known.
-pub fn remember_switches(switches: &Switches) -> Result<(), Fault> {
-    let names = Action::ALL.map(switch);
-    let mut values: Vec<(&str, Option<String>)> = Vec::new();
-    for (action, name) in Action::ALL.into_iter().zip(&names) {
-        let known = switches.known().find(|(other, _)| *other == action);
-        values.push((name, known.map(|(_, signal)| signal.to_string())));
-    }
-    let values: Vec<_> = values.iter().map(|(name, value)| (*name, value.as_deref())).collect();
-    remember(&values)
-}
-
-/// The name of a switch in the file.
-fn switch(action: Action) -> String {
-    format!("switch-{}", action.word())
 }
 
 fn remembered(name: &str) -> Result<Option<String>, Fault> {

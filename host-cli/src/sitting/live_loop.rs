@@ -9,10 +9,12 @@ use crate::output::warn;
 use crate::sitting::connection;
 use crate::sitting::last_messages::LastMessages;
 use crate::sitting::recorder::Recorder;
+use crate::sitting::unjudged::Unjudged;
 use crate::stop;
-use crate::switches::{Action, Switches};
+use crate::switches::{Action, Said, Switches};
 use evenhand_core::measure::timing::Click;
 use evenhand_core::pickup::Channels;
+use evenhand_core::practice::Choices;
 use evenhand_core::units::{Instant, Pitch};
 use evenhand_core::wire::Wire;
 use std::sync::mpsc::RecvTimeoutError;
@@ -84,8 +86,18 @@ pub(crate) trait SessionHandler {
         Ok(())
     }
 
+    /// These notes were played, each with when it began, and no attempt was made of them.
+    fn something_else(&mut self, _notes: &[(Pitch, Instant)]) -> Result<(), Fault> {
+        Ok(())
+    }
+
     /// A foot switch was pressed. What is under way is judged before, unless it is left.
     fn press(&mut self, action: Action) -> Result<Flow, Fault>;
+
+    /// What is offered: what two switches mean depends on it.
+    fn offered(&self) -> Choices {
+        Choices::NONE
+    }
 
     /// Something happened to the line, while an attempt was under way or not.
     fn change(&mut self, change: Change, under_way: bool, source: &Source) -> Result<(), Fault>;
@@ -133,6 +145,7 @@ pub(crate) struct LiveLoop {
     /// The pickup is heard so badly that nothing can be judged by it, and that was said.
     is_poor: bool,
     messages: LastMessages,
+    unjudged: Unjudged,
 }
 
 /// What ends a round.
@@ -163,6 +176,7 @@ impl LiveLoop {
             last_pitch: None,
             is_poor: false,
             messages: LastMessages::default(),
+            unjudged: Unjudged::default(),
         })
     }
 
@@ -215,7 +229,12 @@ impl LiveLoop {
         // That is due by this computer's clock, which is not that of a stream that tells the time.
         let recorder = self.recorder.as_ref().filter(|_| self.source.started().is_some());
         let recording = recorder.and_then(Recorder::due_in);
-        let due = [until, recording, room.due_in(&self.source)].into_iter().flatten().min();
+        let said = self.switches.poll_at().map(|at| self.source.until(at));
+        // While something may be under way, that says when to look again.
+        let unjudged = self.unjudged.due().filter(|_| until.is_none());
+        let unjudged = unjudged.map(|at| self.source.until(at));
+        let due = [until, recording, said, unjudged, room.due_in(&self.source)];
+        let due = due.into_iter().flatten().min();
         let heard = self.source.next_due(due);
         // What was due before these bytes came is over before them.
         let now = match &heard {
@@ -224,6 +243,14 @@ impl LiveLoop {
         };
         if self.poll(listener, room, now)? == Flow::Leave {
             // What has come is the next listener's.
+            if let Ok(heard) = heard {
+                self.source.put_back(heard);
+            }
+            return Ok(Round::Left);
+        }
+        if let Some(said) = self.switches.poll(now)
+            && self.press(said, listener, room)? == Flow::Leave
+        {
             if let Ok(heard) = heard {
                 self.source.put_back(heard);
             }
@@ -274,6 +301,9 @@ impl LiveLoop {
             (true, true) => Progress::ToTheEnd,
         };
         room.hears(HeardNow { note: self.last_pitch, progress });
+        if let Some(notes) = self.unjudged.over(self.source.now(), under_way) {
+            room.something_else(&notes)?;
+        }
         let flow = room.look(self.source.now(), self.last_note, under_way)?;
         take_back(listener, room);
         Ok(if flow == Flow::Leave { Round::Left } else { Round::On })
@@ -286,7 +316,7 @@ impl LiveLoop {
     }
 
     fn poll(
-        &self,
+        &mut self,
         listener: &mut Listener<'_>,
         room: &mut impl SessionHandler,
         now: Instant,
@@ -295,6 +325,7 @@ impl LiveLoop {
             let finished = listener.poll(now);
             self.false_starts(listener, room)?;
             let Some(finished) = finished else { return Ok(Flow::GoOn) };
+            self.unjudged.clear();
             if room.attempt(&finished, self.heard_by(listener))? == Flow::Leave {
                 return Ok(Flow::Leave);
             }
@@ -303,7 +334,7 @@ impl LiveLoop {
 
     /// All that is under way is over.
     fn finish(
-        &self,
+        &mut self,
         listener: &mut Listener<'_>,
         room: &mut impl SessionHandler,
     ) -> Result<(), Fault> {
@@ -311,6 +342,7 @@ impl LiveLoop {
             let finished = listener.finish();
             self.false_starts(listener, room)?;
             let Some(finished) = finished else { return Ok(()) };
+            self.unjudged.clear();
             room.attempt(&finished, self.heard_by(listener))?;
         }
     }
@@ -341,7 +373,7 @@ impl LiveLoop {
             let length = message.copy_to_slice(&mut room_for_it).unwrap_or(0);
             let message_bytes = room_for_it.get(..length).unwrap_or_default();
             let rest = bytes.get(index + 1..).unwrap_or_default();
-            let own = self.switches.own(&message);
+            let (said, own) = self.switches.hear(&message, at);
             let own = own || room.is_deaf();
             let begun = begun(&message).filter(|_| !own);
             let begins = begun.is_some();
@@ -351,14 +383,18 @@ impl LiveLoop {
                 return Ok(Flow::Leave);
             }
             if begins {
-                (self.last_note, self.last_pitch) = (Some(at), begun);
+                self.last_note = Some(at);
+                self.last_pitch = begun.or(self.last_pitch);
+                if let Some(pitch) = begun {
+                    self.unjudged.hear(pitch, at);
+                }
             }
             if !own {
                 self.messages.hear(message_bytes, at);
                 listener.feed(message_bytes, at, begins);
             }
-            if let Some(action) = self.switches.heard(&message)
-                && self.press(action, listener, room)? == Flow::Leave
+            if let Some(said) = said
+                && self.press(said, listener, room)? == Flow::Leave
             {
                 self.source.put_back(SourceEvent::Bytes { bytes: rest.to_vec(), at });
                 return Ok(Flow::Leave);
@@ -379,13 +415,16 @@ impl LiveLoop {
             match heard {
                 SourceEvent::Bytes { bytes, .. } => {
                     let messages = bytes.iter().filter_map(|byte| self.wire_beside.push(*byte));
-                    pressed.extend(messages.filter_map(|message| self.switches.heard(&message)));
+                    // By the guitar's clock, as all else.
+                    let now = self.source.now();
+                    let switches = &mut self.switches;
+                    pressed.extend(messages.filter_map(|message| switches.press(&message, now)));
                 }
                 SourceEvent::Changed(_) | SourceEvent::Broke(_) => self.wire_beside.interrupt(),
             }
         }
-        for action in pressed {
-            if self.press(action, listener, room)? == Flow::Leave {
+        for said in pressed {
+            if self.press(said, listener, room)? == Flow::Leave {
                 return Ok(Flow::Leave);
             }
         }
@@ -393,17 +432,23 @@ impl LiveLoop {
     }
 
     /// A switch ends the attempt under way, which is judged as far as it came. What is said of the last
-    /// attempt ends none.
+    /// attempt ends none, and nothing is judged where it hurts.
     fn press(
-        &self,
-        action: Action,
+        &mut self,
+        said: Said,
         listener: &mut Listener<'_>,
         room: &mut impl SessionHandler,
     ) -> Result<Flow, Fault> {
+        let Some(action) = said.action(room.offered()) else { return Ok(Flow::GoOn) };
         match action {
-            Action::Again => listener.discard(),
-            Action::Misheard => {}
-            Action::Next | Action::Back | Action::Stop => self.finish(listener, room)?,
+            Action::Again | Action::Call => {
+                listener.discard();
+                self.unjudged.clear();
+            }
+            Action::Misheard | Action::Choices | Action::Hurts => {}
+            Action::Next | Action::Back | Action::Stop | Action::Choose(_) => {
+                self.finish(listener, room)?;
+            }
         }
         let flow = room.press(action)?;
         take_back(listener, room);

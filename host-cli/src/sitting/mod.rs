@@ -6,6 +6,7 @@ mod last_messages;
 pub(crate) mod live_loop;
 pub(crate) mod recorder;
 pub(crate) mod sounding;
+mod unjudged;
 
 use crate::args::{HearingArgs, LiveArgs};
 use crate::channels::ChannelChoice;

@@ -51,7 +51,7 @@ impl PitchName {
     }
 
     /// Reads `C#4`, `Bb3` or `A-1`; the letter may be small.
-    pub(super) fn read(word: &str) -> Option<Self> {
+    pub(crate) fn read(word: &str) -> Option<Self> {
         let mut chars = word.chars();
         let letter = chars.next()?.to_ascii_uppercase();
         let after = chars.as_str();

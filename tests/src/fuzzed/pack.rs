@@ -38,6 +38,7 @@ fn open(input: &[u8]) {
             PracticeVariant::LongShort,
             PracticeVariant::ShortLong,
             PracticeVariant::Burst,
+            PracticeVariant::Accents,
         ] {
             let mut music = |piece| {
                 let task = Task { piece, way, tempo: Tempo::SLOWEST };

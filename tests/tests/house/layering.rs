@@ -8,13 +8,12 @@ use std::path::{Path, PathBuf};
 use xtask::lines::{without_comments, without_tests};
 
 /// The order of the flow. Capacities are for everybody.
-const ORDER: [&str; 21] = [
+const ORDER: [&str; 22] = [
     "zeroed_option",
     "sort",
     "arithmetic",
     "units",
     "limits",
-    "board",
     "pickup",
     "wire",
     "notes",
@@ -26,6 +25,8 @@ const ORDER: [&str; 21] = [
     "measure",
     "verdict",
     "practice",
+    "feet",
+    "board",
     "session",
     "pack",
     "link",
@@ -34,7 +35,8 @@ const ORDER: [&str; 21] = [
 const FOR_ALL: &str = "limits";
 
 /// The order of the program's listening, as `DEVELOPERS.md` tells it.
-const LISTENING: [&str; 16] = [
+const LISTENING: [&str; 17] = [
+    "otherwise",
     "told",
     "cut",
     "note_history",

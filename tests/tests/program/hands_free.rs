@@ -125,6 +125,58 @@ fn practice_goes_where_the_foot_says() {
     assert!(rest.iter().all(|event| event["kind"] != "attempt"), "{rest:?}");
 }
 
+/// The notes of a chunk, so many semitones higher, as a stream.
+fn moved(chunk: usize, semitones: i8) -> String {
+    let chunks = evenhand::study::parse(STUDY).expect("a study").prepare().expect("chunks");
+    let chunk = &chunks[chunk];
+    let played = perform(&chunk.chunk(), chunk.tempo, Skill::SKILLED, &[], 4);
+    let moved: Vec<_> = played
+        .notes()
+        .iter()
+        .map(|note| {
+            let pitch = note.pitch.transposed(semitones).expect("a pitch");
+            evenhand_core::player::Sounded { pitch, ..*note }
+        })
+        .collect();
+    let mut lines = evenhand_tests::told::lines(6_000_000, &moved);
+    lines.push_str("30000000\n");
+    lines
+}
+
+#[test]
+fn what_was_something_else_is_said() {
+    let folder = Folder::new();
+    let study = folder.write("two.study", STUDY);
+    let practice = |lines: &str| {
+        let run = told(&folder, &["practice", &study, "--no-log", "--plain"], lines);
+        run.done();
+        assert!(!run.out.contains("needs work"), "nothing counts: {}", run.out);
+        run.out
+    };
+    let other = practice(&moved(1, 0));
+    assert!(other.contains("That was “Two”; “One” is asked for."), "{other}");
+    let higher = practice(&moved(0, 1));
+    assert!(
+        higher.contains("“One”, but all of it a semitone higher than it is written"),
+        "{higher}"
+    );
+    let right = practice(&moved(0, 0));
+    assert!(!right.contains("all of it") && right.contains("One, 100 beats"), "{right}");
+    // In a lesson, too, where whatever is played is known by itself.
+    let lesson = |lines: &str| {
+        let run = told(&folder, &["listen", &study, "--no-log", "--events"], lines);
+        run.out
+            .lines()
+            .filter(|line| line.contains("otherwise"))
+            .map(str::to_owned)
+            .collect::<Vec<_>>()
+    };
+    assert_eq!(lesson(&moved(1, 0)), Vec::<String>::new());
+    let lower = lesson(&moved(1, -2));
+    assert_eq!(lower.len(), 1, "{lower:?}");
+    assert!(lower[0].contains("\"chunk\":\"Two\",\"semitones\":-2"), "{lower:?}");
+}
+
 #[test]
 fn a_lesson_is_ended_by_foot() {
     let folder = Folder::new();

@@ -5,6 +5,7 @@ mod demo;
 mod disputed;
 mod doctor_listens;
 mod events;
+mod feet;
 mod hands_free;
 mod history;
 mod lesson;

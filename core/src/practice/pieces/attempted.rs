@@ -41,6 +41,7 @@ impl<const PIECES: usize> Practice<PIECES> {
         let shown = self.shown.get().copied();
         self.shown.clear();
         let clean = attempt.result == AttemptResult::Clean;
+        let best = self.entries.get(index).and_then(|entry| entry.stairs.fastest_clean());
         let step = match attempt.result {
             AttemptResult::Interrupted => self.interrupted(index, results, attempt.ended),
             AttemptResult::Unclear => {
@@ -84,6 +85,9 @@ impl<const PIECES: usize> Practice<PIECES> {
             other => other,
         };
         let step = other.unwrap_or(step);
+        if clean {
+            self.raise_joins(index, best);
+        }
         Step { rest, ..step }
     }
 

@@ -148,6 +148,40 @@ impl<const PIECES: usize> Practice<PIECES> {
         Some((index, Reason::Join { slower, settled: false }))
     }
 
+    /// A chunk has a faster clean tempo than `before`: the joins that it is in, and that wait for their turn,
+    /// rise with their slowest chunk, by as much.
+    pub(super) fn raise_joins(&mut self, index: usize, before: Option<Tempo>) {
+        let Some(entry) = self.entries.get(index) else { return };
+        let (Piece::Chunk(chunk), Some(now), Some(before)) =
+            (entry.piece, entry.stairs.fastest_clean(), before)
+        else {
+            return;
+        };
+        for join in 0..self.entries.len() {
+            let Some(Piece::Join { first, last, .. }) = self.entries.get(join).map(|e| e.piece)
+            else {
+                continue;
+            };
+            if !(first..=last).contains(&chunk) {
+                continue;
+            }
+            let others = (first..=last).filter(|other| *other != chunk);
+            let others = others.filter_map(|other| self.find(Piece::Chunk(other)));
+            let others = others.filter_map(|other| other.stairs.fastest_clean());
+            let others = others.reduce(Tempo::slower);
+            let slowest = |own: Tempo| others.map_or(own, |others| others.slower(own));
+            let (before, now) = (slowest(before), slowest(now));
+            if !before.is_slower_than(now) {
+                continue;
+            }
+            let rise = u64::from(before.micros_per_quarter()) * 1_000;
+            let rise = rise / u64::from(now.micros_per_quarter().max(1));
+            if let (Some(join), Ok(rise)) = (self.entries.get_mut(join), u32::try_from(rise)) {
+                join.stairs.rise_to(join.stairs.tempo().at_per_mille(rise));
+            }
+        }
+    }
+
     /// The other half, while it is not clean yet.
     pub(super) fn other_half(&self, piece: Piece) -> Option<usize> {
         let Piece::Half(chunk, side) = piece else { return None };

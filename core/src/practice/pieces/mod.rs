@@ -15,7 +15,7 @@ use super::misread::Misreadings;
 use super::piece::{ChunkFacts, Earlier, Piece};
 use super::place_record::PlaceRecord;
 use super::rest::Rested;
-use super::rules::JOIN_PER_MILLE;
+use super::rules::{ACCENTS_NOTES, ACCENTS_PER_MILLE, JOIN_PER_MILLE};
 use super::share::Share;
 use super::step::{Choice, Choices, NotPossible, PracticeVariant, Reason, Step, Task};
 use crate::limits;
@@ -259,6 +259,13 @@ impl<const PIECES: usize> Practice<PIECES> {
                 let tempo = self.entries.get(index).and_then(|entry| entry.stairs.burst());
                 self.variation = Variation::new(PracticeVariant::Burst, tempo);
             }
+            Choice::Accents => {
+                let entry = self.entries.get(index).ok_or(NotPossible::NoSuchPiece)?;
+                let own = entry.stairs.tempo();
+                let half = own.at_per_mille(ACCENTS_PER_MILLE).in_whole_beats(entry.stairs.beat());
+                let tempo = half.faster(entry.stairs.floor()).slower(own);
+                self.variation = Variation::new(PracticeVariant::Accents, Some(tempo));
+            }
             Choice::Fingering => {
                 let entry = self.entries.get_mut(index).ok_or(NotPossible::NoSuchPiece)?;
                 // One after the other, and back to the one that is written.
@@ -286,6 +293,7 @@ impl<const PIECES: usize> Practice<PIECES> {
             .with(Choice::Rhythm, entry.varies)
             .with(Choice::Fingering, entry.fingerings > 0)
             .with(Choice::Burst, entry.stairs.burst().is_some())
+            .with(Choice::Accents, !self.own_tempo && entry.notes >= ACCENTS_NOTES)
             .with(Choice::Stop, true)
     }
 

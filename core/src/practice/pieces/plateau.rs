@@ -8,8 +8,8 @@ use crate::units::Seconds;
 
 /// The changes take turns in this order, where they are possible; `None` is to leave the piece for another.
 /// A fingering is a decision of its own, which is offered and never made for the player.
-const CHANGES: [Option<Choice>; 4] =
-    [Some(Choice::Rhythm), Some(Choice::Shorter), Some(Choice::Burst), None];
+const CHANGES: [Option<Choice>; 5] =
+    [Some(Choice::Rhythm), Some(Choice::Shorter), Some(Choice::Burst), Some(Choice::Accents), None];
 
 impl<const PIECES: usize> Practice<PIECES> {
     /// Counts attempts without a new best, and changes something after [`PLATEAU_AFTER`] of them. `asked`

@@ -48,7 +48,7 @@ impl<const PIECES: usize> Practice<PIECES> {
                 self.variation = Variation::NONE;
                 Reason::BurstOver { held: done }
             }
-            PracticeVariant::LongShort | PracticeVariant::ShortLong
+            PracticeVariant::LongShort | PracticeVariant::ShortLong | PracticeVariant::Accents
                 if !done && variation.tries < VARIATION_ATTEMPTS =>
             {
                 Reason::Variation { clean: variation.clean, of }
@@ -57,7 +57,7 @@ impl<const PIECES: usize> Practice<PIECES> {
                 *variation = Variation::new(PracticeVariant::ShortLong, None);
                 Reason::OtherRhythm
             }
-            PracticeVariant::ShortLong => {
+            PracticeVariant::ShortLong | PracticeVariant::Accents => {
                 self.variation = Variation::NONE;
                 Reason::AsWritten
             }

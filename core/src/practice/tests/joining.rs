@@ -57,6 +57,46 @@ fn what_is_known_of_earlier_days_decides_about_joins() {
     assert_eq!(joins([known(Earlier::NotPassed), known(Earlier::Passed)]), None);
 }
 
+#[test]
+fn a_join_rises_with_the_slower_of_its_parts() {
+    let known = |tempo| ChunkFacts {
+        earlier: Earlier::Passed,
+        fastest_clean: Some(beats(tempo)),
+        ..facts(120)
+    };
+    let mut sitting = Sitting::of(&[known(60), known(80)]);
+    sitting.practice.recall(join(0, 0, 1), Some(beats(50)), Earlier::Passed).unwrap();
+    sitting.practice.begin(Seconds::ZERO);
+    let tempo_of_join = |sitting: &Sitting| {
+        let mut practice = sitting.practice.clone();
+        let step = practice.go_to(join(0, 0, 1), Seconds::ZERO).unwrap();
+        step.task.unwrap().tempo.hundredths_of_beats_per_minute(BEAT) / 100
+    };
+    assert_eq!(tempo_of_join(&sitting), 46, "cold");
+    // The faster one does not hold it back, however fast.
+    sitting.practice.go_to(Piece::Chunk(1), Seconds::ZERO).unwrap();
+    while sitting.tempo() <= 80 {
+        sitting.play("c");
+    }
+    sitting.play("cc");
+    assert_eq!(tempo_of_join(&sitting), 46);
+    // The slower one does, by as much as it has become faster itself, a step at a time.
+    sitting.practice.go_to(Piece::Chunk(0), Seconds::ZERO).unwrap();
+    let clean = |sitting: &Sitting| {
+        let (_, fastest, _) = sitting.practice.pieces().next().unwrap();
+        fastest.unwrap().hundredths_of_beats_per_minute(BEAT) / 100
+    };
+    while clean(&sitting) < 75 {
+        if sitting.task().piece != Piece::Chunk(0) {
+            sitting.practice.go_to(Piece::Chunk(0), Seconds::ZERO).unwrap();
+        }
+        sitting.play("c");
+    }
+    let expected = 46 * clean(&sitting) / 60;
+    assert!(tempo_of_join(&sitting).abs_diff(expected) <= 2, "{}", tempo_of_join(&sitting));
+    assert!(tempo_of_join(&sitting) < 85 * clean(&sitting) / 100);
+}
+
 /// The joins of a player who is always clean, in their order.
 fn joins(chunks: &[ChunkFacts]) -> std::vec::Vec<Piece> {
     let mut sitting = Sitting::of(chunks);

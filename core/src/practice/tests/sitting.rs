@@ -82,7 +82,7 @@ fn only_what_is_possible_can_be_chosen() {
     let plain = ChunkFacts { splits: false, varies: false, fingerings: 0, ..facts(100) };
     let mut sitting = Sitting::of(&[plain]);
     let choices: std::vec::Vec<Choice> = sitting.practice.choices().iter().collect();
-    assert_eq!(choices, [Choice::Burst, Choice::Stop]);
+    assert_eq!(choices, [Choice::Burst, Choice::Accents, Choice::Stop]);
     assert_eq!(sitting.choose(Choice::Shorter), Err(NotPossible::NotHere));
     let at_goal = ChunkFacts { fastest_clean: Some(beats(100)), ..plain };
     let mut sitting = Sitting::of(&[at_goal]);
@@ -104,6 +104,19 @@ fn another_rhythm_both_ways_and_back() {
     assert_eq!(sitting.play("------").reason, Reason::AsWritten, "six attempts are enough");
     assert_eq!((sitting.task().way, sitting.tempo()), (PracticeVariant::AsWritten, 60));
     assert_eq!(sitting.play("c").reason, Reason::Clean { clean: 1, of: 2 }, "the run began anew");
+}
+
+#[test]
+fn half_the_tempo_with_accents_and_back() {
+    let mut sitting = Sitting::placed(&[facts(100)]);
+    sitting.choose(Choice::Accents).unwrap();
+    assert_eq!((sitting.task().way, sitting.tempo()), (PracticeVariant::Accents, 30));
+    assert_eq!(sitting.play("-c").reason, Reason::Variation { clean: 1, of: 2 });
+    assert_eq!(sitting.play("c").reason, Reason::AsWritten);
+    assert_eq!((sitting.task().way, sitting.tempo()), (PracticeVariant::AsWritten, 60));
+    // Of a few notes there is none.
+    let sitting = Sitting::of(&[ChunkFacts { notes: 7, ..facts(100) }]);
+    assert!(!sitting.practice.choices().has(Choice::Accents));
 }
 
 #[test]

@@ -40,6 +40,7 @@ pub(super) const fn way(way: PracticeVariant) -> &'static str {
         PracticeVariant::LongShort => "pairs: long, short",
         PracticeVariant::ShortLong => "pairs: short, long",
         PracticeVariant::Burst => "a burst of tempo",
+        PracticeVariant::Accents => "half, with accents",
     }
 }
 
@@ -80,6 +81,7 @@ pub(super) fn why(reason: Reason) -> TextLine {
         Reason::Chosen(Choice::Rhythm) => "in another rhythm",
         Reason::Chosen(Choice::Fingering) => "with other fingers",
         Reason::Chosen(Choice::Burst) => "well above the tempo",
+        Reason::Chosen(Choice::Accents) => "accent on each beat",
         Reason::Taken => "as you chose",
         Reason::TakenBack => "that did not count",
         Reason::OtherRhythm => "the other way round",
@@ -94,14 +96,20 @@ pub(super) fn why(reason: Reason) -> TextLine {
     words.into()
 }
 
-/// What the switches offer, left and right; see `Pedal::press`.
+/// What the switches offer, left and right, pressed once and twice: see `evenhand_core::feet::steps`.
 pub(super) fn offer(choices: Choices) -> [TextLine; 2] {
-    let left = if choices.has(Choice::Shorter) { "left: less of it" } else { "left: again" };
-    let right = [
-        (Choice::Rhythm, "right: other rhythm"),
-        (Choice::Burst, "right: a burst"),
-        (Choice::Fingering, "right: other fingers"),
-    ];
-    let right = right.into_iter().find(|(choice, _)| choices.has(*choice));
-    [left.into(), right.map_or("right: again", |(_, words)| words).into()]
+    let has = |choice| choices.has(choice);
+    let left = match (has(Choice::Shorter), has(Choice::Fingering)) {
+        (true, false) => "left: less of it",
+        (true, true) => "left less 2x fingers",
+        (false, true) => "left again 2x fingers",
+        (false, false) => "left: again",
+    };
+    let right = match (has(Choice::Rhythm), has(Choice::Burst)) {
+        (true, false) => "right: other rhythm",
+        (true, true) => "right rhythm 2x burst",
+        (false, true) => "right next 2x burst",
+        (false, false) => "right: next",
+    };
+    [left.into(), right.into()]
 }

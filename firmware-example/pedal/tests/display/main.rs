@@ -5,10 +5,10 @@
 mod frame;
 mod player;
 
-use evenhand_core::board::Press::{Long, Short};
+use evenhand_core::feet::Gesture::{Both, BothHeld, Left, Right};
+use evenhand_core::feet::Steps::{Held, Once, Twice};
 use evenhand_core::player::Fault;
 use evenhand_core::units::{Level, Offset};
-use evenhand_pedal::controls::Gesture::{Both, BothShort, Left, Right};
 use evenhand_pedal::display::{COLUMNS, Page, PageWriter};
 use evenhand_pedal::lights::View;
 use frame::Frame;
@@ -35,7 +35,7 @@ fn check(name: &str, page: &Page) {
 
 fn ready() -> Player {
     let mut player = Player::new();
-    player.does(Right(Long));
+    player.does(Right(Held));
     player.waits(6_000);
     player
 }
@@ -44,11 +44,11 @@ fn ready() -> Player {
 fn choosing_counting_and_listening() {
     let mut player = Player::new();
     check("choosing", &player.page());
-    player.does(Right(Long));
+    player.does(Right(Held));
     check("count-in-1", &player.waits(1_500));
     check("count-in-4", &player.waits(3_333));
     check("listening", &player.waits(2_000));
-    check("tempo", &player.does(Right(Long)));
+    check("tempo", &player.does(Right(Held)));
 }
 
 #[test]
@@ -101,18 +101,18 @@ fn a_pickup_that_is_heard_poorly_is_told_and_no_verdict_is_hidden_by_it() {
 fn what_was_misheard_is_taken_back_and_asked_for_again() {
     let mut player = ready();
     let asked = player.page().top;
-    assert_eq!(player.does(BothShort).word, player.page().word, "nothing to take back");
+    assert_eq!(player.does(Both).word, player.page().word, "nothing to take back");
     assert!(!matches!(player.view(), View::TakenBack));
     player.plays(&[LATE], ALL);
-    check("taken-back", &player.does(BothShort));
+    check("taken-back", &player.does(Both));
     assert_eq!((player.view(), player.page().top), (View::TakenBack, asked.clone()));
     // It is counted in anew, at the tempo before; and what is said twice does nothing.
-    assert_eq!(player.does(BothShort).word, player.page().word);
+    assert_eq!(player.does(Both).word, player.page().word);
     player.waits(6_000);
     assert_eq!(player.page().top, asked);
     // It is as it was without it: nothing has failed yet.
     assert_eq!(player.plays(&[], ALL).low[0].as_str(), "clean: on by a leap");
-    player.does(BothShort);
+    player.does(Both);
     assert!(!matches!(player.view(), View::TakenBack), "a pass is left as it is");
 }
 
@@ -154,7 +154,8 @@ fn an_offer_says_what_each_switch_takes() {
         player.plays(&[Fault::Hesitation { note, lost: Offset::from_millis(400) }], ALL);
         player.sees();
         if player.view() == View::Offer {
-            return check("offer", &player.page());
+            check("offer", &player.page());
+            return check("burst", &player.does(Right(Twice)));
         }
         if matches!(player.view(), View::CountIn { .. }) {
             player.waits(9_000);
@@ -166,8 +167,8 @@ fn an_offer_says_what_each_switch_takes() {
 #[test]
 fn it_hurts() {
     let mut player = ready();
-    check("hurts", &player.does(Both));
-    player.does(Left(Short));
+    check("hurts", &player.does(BothHeld));
+    player.does(Left(Once));
     check("hurts", &player.page());
 }
 
@@ -201,7 +202,7 @@ fn a_page_over_another_is_the_same_as_on_an_empty_display() {
     let mut player = ready();
     player.plays(&[], ALL);
     player.plays(&[Fault::Missing(5)], ALL);
-    player.does(Both);
+    player.does(BothHeld);
     let mut frame = Frame::new();
     let mut before: Option<&Page> = None;
     for page in &player.pages {

@@ -1,5 +1,6 @@
 //! Somebody who steps and plays, and a display that is told what happens.
 
+use evenhand_core::feet::Gesture;
 use evenhand_core::pack::Pack;
 use evenhand_core::player::{Fault, Skill, perform};
 use evenhand_core::practice::{Engine, Step, Task};
@@ -7,7 +8,6 @@ use evenhand_core::session::Session;
 use evenhand_core::study::Chunk;
 use evenhand_core::units::Instant;
 use evenhand_pedal::Pedal;
-use evenhand_pedal::controls::Gesture;
 use evenhand_pedal::display::{Page, PageWriter};
 use evenhand_pedal::lights::View;
 use evenhand_pedal::music::Notes;

@@ -4,9 +4,9 @@ mod aloud;
 
 use super::spoken::Spoken;
 use super::view::{Asks, View};
-use crate::events::{NowRecord, SoundRecord, StepRecord};
+use crate::events::{ChoicesRecord, NowRecord, OtherwiseRecord, SoundRecord, StepRecord};
 use crate::fault::Fault;
-use crate::listening::Finished;
+use crate::listening::{Finished, otherwise};
 use crate::live::{Change, Source};
 use crate::output::Output;
 use crate::practice::{Next, Plan, Playing};
@@ -16,11 +16,13 @@ use crate::sitting::live_loop::{Flow, HeardBy, HeardNow, Progress, SessionHandle
 use crate::sitting::sounding;
 use crate::sitting::{Disputed, GONE_ON, KEPT, Sitting};
 use crate::sound::{Passage, Sound, SoundChange};
-use crate::switches::{Action, Switches};
+use crate::switches::{Action, Said, Switches, ways_of_feet, ways_of_keys, ways_of_strings};
 use evenhand_core::measure::timing::Click;
 use evenhand_core::pickup::Channels;
-use evenhand_core::practice::{AttemptResult, CountIn, Due, EventResults, Press, Reason, Task};
-use evenhand_core::units::{Instant, Offset, Seconds};
+use evenhand_core::practice::{
+    AttemptResult, Choices, CountIn, Due, EventResults, Press, Reason, Task,
+};
+use evenhand_core::units::{Instant, Offset, Pitch, Seconds};
 use std::time::Duration;
 
 /// So long after the last note beats are still shown where nothing sounds. Our default: the longest
@@ -47,6 +49,8 @@ pub(super) struct PracticeHandler {
     takes_back: bool,
     /// What is asked for is what was asked for before it.
     restored: bool,
+    /// The guitar has asked what can be chosen, and a string is waited for.
+    called: bool,
     over: bool,
     heard: HeardNow,
     /// The last attempt, to be heard again.
@@ -82,6 +86,7 @@ impl PracticeHandler {
             last_note: now,
             takes_back: false,
             restored: false,
+            called: false,
             over: false,
             heard: HeardNow::default(),
             own: None,
@@ -211,7 +216,35 @@ impl PracticeHandler {
     /// Says what comes next.
     fn tell(&mut self, next: &Next) -> Result<(), Fault> {
         self.output.record(&StepRecord::of(&next.step, &next.sentences))?;
+        self.called = false;
+        self.view.ways(self.ways());
         self.view.next(self.plan.current(), self.free, next, &mut self.output)
+    }
+
+    /// What can be asked for now, and how; nothing where there are only the keys that always mean the same.
+    fn ways(&self) -> String {
+        let offered = self.plan.offered();
+        match self.switches.two() {
+            _ if self.called => ways_of_strings(offered),
+            Some(two) => ways_of_feet(offered, two.can_hold()),
+            None => ways_of_keys(offered, self.plan.choices()),
+        }
+    }
+
+    /// The player asks what can be chosen, with the guitar or not.
+    fn choices(&mut self, called: bool) -> Result<Flow, Fault> {
+        if called {
+            // There is time to read it.
+            self.plan.wait(self.now);
+        } else {
+            self.plan.offer(self.now);
+        }
+        self.called = called;
+        self.hush();
+        let ways = self.ways();
+        self.output.record(&ChoicesRecord::of(self.plan.offered(), &ways))?;
+        self.view.ask(&ways, &mut self.output)?;
+        Ok(Flow::Leave)
     }
 
     fn act(&mut self, action: Action) -> Result<Flow, Fault> {
@@ -230,6 +263,18 @@ impl PracticeHandler {
                 self.over = true;
                 Ok(Flow::Leave)
             }
+            Action::Hurts => self.hurts(),
+            Action::Choose(choice) => self.ask(Press::Choose(choice)),
+            Action::Choices => self.choices(false),
+            Action::Call => self.choices(true),
+        }
+    }
+
+    /// What a switch that is a key has said.
+    fn said(&mut self, said: Option<Said>) -> Result<Flow, Fault> {
+        match said.and_then(|said| said.action(self.plan.offered())) {
+            Some(action) => self.act(action),
+            None => Ok(Flow::GoOn),
         }
     }
 
@@ -290,8 +335,9 @@ impl PracticeHandler {
 
     /// Does what a key asks for.
     fn key(&mut self, key: Key) -> Result<Flow, Fault> {
-        if let Some(action) = self.switches.key(key) {
-            return self.act(action);
+        if self.switches.has_key(key) {
+            let said = self.switches.key(key, self.now);
+            return self.said(said);
         }
         match key {
             Key::Char('h') => self.hurts(),
@@ -306,7 +352,7 @@ impl PracticeHandler {
             Key::Named("space") => self.act(Action::Again),
             Key::Named("right" | "page down") => self.act(Action::Next),
             Key::Named("left" | "page up") => self.act(Action::Back),
-            Key::Char(digit @ '1'..='5') => {
+            Key::Char(digit @ '1'..='6') => {
                 let index = digit as usize - '1' as usize;
                 match self.plan.choices().iter().nth(index) {
                     Some(choice) => self.ask(Press::Choose(choice)),
@@ -328,9 +374,21 @@ impl SessionHandler for PracticeHandler {
         let seconds = u32::try_from(last.saturating_sub(first) / 1_000_000).unwrap_or(0);
         let tempo = finished.tempo_heard().filter(|_| !self.free);
         let clicked = self.plan.click().is_some();
-        let heard = AttemptResult::of(&finished.verdict);
-        let results = finished.material(|material| EventResults::of(material, &finished.verdict));
-        let next = self.plan.attempt(heard, tempo, Seconds::new(seconds), &results, self.now);
+        let other = finished.otherwise(self.plan.chunks());
+        let other = other.map(|other| other.sentence(Some(&playing.chunk.name)));
+        let (heard, results) = match &other {
+            // It says nothing about what is asked for.
+            Some(_) => (AttemptResult::Interrupted, EventResults::NONE),
+            None => (
+                AttemptResult::of(&finished.verdict),
+                finished.material(|material| EventResults::of(material, &finished.verdict)),
+            ),
+        };
+        let lasted = Seconds::new(seconds);
+        let mut next = self.plan.attempt(heard, tempo, lasted, &results, self.now);
+        if let Some(other) = other {
+            next.sentences.insert(0, other);
+        }
         self.sitting.keep_with_step(finished, by, &next);
         self.hush();
         self.sound.cue(finished.verdict.outcome);
@@ -352,12 +410,26 @@ impl SessionHandler for PracticeHandler {
         Ok(if leave { Flow::Leave } else { Flow::GoOn })
     }
 
+    fn something_else(&mut self, notes: &[(Pitch, Instant)]) -> Result<(), Fault> {
+        let Some(playing) = self.plan.current() else { return Ok(()) };
+        let other = otherwise(notes, Some(&playing.chunk), self.plan.chunks());
+        let Some(other) = other else { return Ok(()) };
+        let sentence = other.sentence(Some(&playing.chunk.name));
+        let (chunk, semitones) = (other.chunk, other.semitones);
+        self.output.record(&OtherwiseRecord { chunk, semitones, sentence: &sentence })?;
+        self.view.aside(&sentence, &mut self.output)
+    }
+
     fn takes_back(&mut self) -> bool {
         std::mem::take(&mut self.takes_back)
     }
 
     fn press(&mut self, action: Action) -> Result<Flow, Fault> {
         self.act(action)
+    }
+
+    fn offered(&self) -> Choices {
+        self.plan.offered()
     }
 
     fn change(&mut self, change: Change, under_way: bool, source: &Source) -> Result<(), Fault> {
@@ -399,6 +471,10 @@ impl SessionHandler for PracticeHandler {
         {
             return Ok(Flow::Leave);
         }
+        let said = self.switches.poll(now);
+        if self.said(said)? == Flow::Leave {
+            return Ok(Flow::Leave);
+        }
         if let Some(change) = self.sound.change() {
             self.other_sound(&change)?;
         }
@@ -427,7 +503,12 @@ impl SessionHandler for PracticeHandler {
                     return Ok(Flow::Leave);
                 }
                 Due::Beat { in_bar, .. } => self.view.count(in_bar)?,
-                Due::Play => self.view.play()?,
+                Due::Play => {
+                    // What was offered has lapsed.
+                    self.called = false;
+                    self.view.ways(self.ways());
+                    self.view.play()?;
+                }
             }
         }
         self.tell_now()?;
@@ -437,6 +518,7 @@ impl SessionHandler for PracticeHandler {
     fn due_in(&self, source: &Source) -> Option<Duration> {
         let practice = self.plan.poll_at().map(|at| source.until(at));
         let beat = self.seen_beat().map(|(_, next)| source.until(next));
-        [self.sitting.due_in(source), practice, beat].into_iter().flatten().min()
+        let said = self.switches.poll_at().map(|at| source.until(at));
+        [self.sitting.due_in(source), practice, beat, said].into_iter().flatten().min()
     }
 }

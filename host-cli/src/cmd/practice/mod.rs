@@ -23,6 +23,7 @@ use crate::sitting::{Sitting, SittingDetails};
 use crate::sound::Sound;
 use crate::studies;
 use crate::study::Prepared;
+use crate::switches::Switches;
 use crate::{settings, stop};
 use evenhand_core::practice::Pacing;
 use evenhand_core::session::{Ends, SessionConfig};
@@ -40,7 +41,8 @@ pub fn run(args: &PracticeArgs) -> Result<Exit, Fault> {
     studies::adjust(&mut chunks, &args.hearing)?;
     let pickup = studies::live_pickup(&args.hearing)?;
     let mut config = SessionConfig { pickup, click: None, ends: Ends::ByItself };
-    let switches = settings::switches()?;
+    let mut switches = settings::switches()?;
+    let unheard = take_out_call(&mut switches, &chunks);
     // MIDI before the terminal: what its library has to say must not land on the page.
     let mut live = LiveLoop::open(&args.live, switches.clone())?;
     let mut output = Output::new(&args.output)?;
@@ -50,13 +52,13 @@ pub fn run(args: &PracticeArgs) -> Result<Exit, Fault> {
         Ok(known) => (known, None),
         Err(why) => (Vec::new(), Some(why)),
     };
-    let plan = Plan::of_chunks(chunks, &plan_settings(args, known));
+    let plan = Plan::of_chunks(chunks, &plan_settings(args, known, switches.can_choose()));
     let name = study.name.clone();
     let about = SittingDetails { live: &args.live, hearing: &args.hearing };
     let sitting = Sitting::begin(&about, study, &live.source.name, &mut output)?;
     let sound = sound(args, &live.source)?;
     let mut view = View::open(&name, &args.output)?;
-    if let Some(why) = unknown {
+    for why in unknown.into_iter().chain(unheard) {
         view.notice_at_the_beginning(&why);
     }
     let spoken = Spoken::new(args.speak, live.source.started().is_none());
@@ -71,14 +73,33 @@ pub fn run(args: &PracticeArgs) -> Result<Exit, Fault> {
     Ok(output.exit())
 }
 
-fn plan_settings(args: &PracticeArgs, known: Vec<Known>) -> Settings {
+/// How long an offer stands beside a verdict for whoever chooses with the feet or the guitar. Our default: a
+/// sentence to read, and a foot to find a switch.
+const OFFER: Offset = Offset::from_millis(5_000);
+
+fn plan_settings(args: &PracticeArgs, known: Vec<Known>, can_choose: bool) -> Settings {
     let pause = |seconds: u8| Offset::from_millis(i32::from(seconds) * 1_000);
-    let pacing = args.pause.map_or(Pacing::PAGE, |seconds| Pacing {
+    let offer = if can_choose { OFFER } else { Pacing::PAGE.offer };
+    let pacing = args.pause.map_or(Pacing { offer, ..Pacing::PAGE }, |seconds| Pacing {
         verdict: pause(seconds),
         heading: pause(seconds),
-        ..Pacing::PAGE
+        offer,
     });
     Settings { known, own_tempo: args.free, by_steps: args.by_steps, pacing }
+}
+
+/// A figure that asks what can be chosen is none in a study that holds it.
+fn take_out_call(switches: &mut Switches, chunks: &[Prepared]) -> Option<String> {
+    let figure = switches.figure()?;
+    let pitches = |chunk: &Prepared| chunk.notes.iter().map(|note| note.pitch).collect::<Vec<_>>();
+    let chunk = chunks.iter().find(|chunk| figure.is_in(&pitches(chunk)))?;
+    let why = format!(
+        "the guitar's figure {figure} is in “{}”, so it asks for nothing here. `evenhand footswitch \
+         --guitar` learns another one.",
+        chunk.name
+    );
+    switches.learn_call(None);
+    Some(why)
 }
 
 /// One piece after the other, until practice is over.

@@ -215,6 +215,30 @@ impl View {
         Ok(())
     }
 
+    /// What can be asked for now, and how.
+    pub(super) fn ways(&mut self, ways: String) {
+        self.page.ways = ways;
+    }
+
+    /// Something was played that is not judged: that is said in place of what was said before.
+    pub(super) fn aside(&mut self, what: &str, output: &mut Output) -> Result<(), Fault> {
+        self.turn_page();
+        self.page.sentences = vec![what.to_owned()];
+        if self.terminal.is_some() {
+            return self.show();
+        }
+        if self.plain { output.say(&format!("  {what}")) } else { Ok(()) }
+    }
+
+    /// The player has asked for that.
+    pub(super) fn ask(&mut self, ways: &str, output: &mut Output) -> Result<(), Fault> {
+        self.page.ways = ways.to_owned();
+        if self.terminal.is_some() {
+            return self.show();
+        }
+        if self.plain { output.say(&format!("  {ways}")) } else { Ok(()) }
+    }
+
     /// Puts what is played now at the head of the page.
     fn put_heading(&mut self) {
         let Some(heading) = self.waiting.take() else { return };
@@ -330,6 +354,8 @@ impl View {
         self.page.standing = PracticeState::Ready;
         self.page.last.clear();
         self.page.sentences.clear();
+        self.page.brief.clear();
+        self.reasons.clear();
     }
 
     /// Something about the machine.

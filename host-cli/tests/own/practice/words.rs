@@ -39,7 +39,8 @@ fn a_sitting_in_words() {
         said,
         "Of the last 5, 2 clean: too few to learn from. Slower: 50 beats a minute. Or you could \
          take less of it at a time, change the rhythm, try another fingering, play it a few times \
-         well above this tempo, or leave it for today; one is as good as another."
+         well above this tempo, play it half as fast with an accent on each beat, or leave it for \
+         today; one is as good as another."
     );
     let said = sitting.choose(Choice::Shorter);
     assert_eq!(said, "“A”, first half, at 50 beats a minute.");

@@ -1,16 +1,15 @@
-//! A foot switch: bounces are passed over, short presses told from long ones.
+//! One foot switch: bounces are passed over, short presses told from long ones.
 
 use crate::units::{Instant, Offset};
-use embedded_hal::digital::InputPin;
 
 /// A change of the contact counts when it has lasted this long. Our default: switches were
 /// measured to bounce for 1.6 ms on average and 6.2 ms at worst, one odd one apart (Ganssle,
 /// "A Guide to Debouncing", 2004).
-pub(super) const SETTLES: Offset = Offset::from_millis(15);
+const SETTLES: Offset = Offset::from_millis(15);
 
 /// A press is long when it has lasted this long; it is told then, not when the foot leaves.
 /// Our default: over twice as long as a quick step.
-pub(super) const LONG: Offset = Offset::from_millis(700);
+const LONG: Offset = Offset::from_millis(700);
 
 /// How a switch was pressed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -34,12 +33,20 @@ pub struct Switch {
     since: Instant,
     /// This press has been told, or is part of something else.
     told: bool,
+    /// Something else has passed over its bounces.
+    is_clean: bool,
 }
 
 impl Switch {
     /// A switch nobody stands on.
     pub const fn new() -> Self {
-        Self { down: false, otherwise: None, since: Instant::ZERO, told: false }
+        Self { down: false, otherwise: None, since: Instant::ZERO, told: false, is_clean: false }
+    }
+
+    /// The same whose bounces something else has passed over, as a MIDI pedal does: it may be down for
+    /// less than a bounce lasts.
+    pub const fn clean() -> Self {
+        Self { is_clean: true, ..Self::new() }
     }
 
     /// Takes what the contact says at `now`. Ask at [`poll_at`](Self::poll_at), too, or every few
@@ -49,7 +56,7 @@ impl Switch {
             self.otherwise = None;
         } else {
             let since = *self.otherwise.get_or_insert(now);
-            if now.since(since) >= SETTLES {
+            if self.is_clean || now.since(since) >= SETTLES {
                 self.otherwise = None;
                 self.down = closed;
                 if closed {
@@ -89,40 +96,6 @@ impl Switch {
             None if self.down && !self.told => Some(self.since.plus(LONG)),
             None => None,
         }
-    }
-}
-
-/// A switch on a pin that it pulls to ground.
-#[derive(Debug)]
-pub struct FootSwitch<P> {
-    pin: P,
-    switch: Switch,
-}
-
-impl<P: InputPin> FootSwitch<P> {
-    /// A switch on `pin`, which is low while the switch is closed.
-    pub const fn new(pin: P) -> Self {
-        Self { pin, switch: Switch::new() }
-    }
-
-    /// Asks the pin.
-    ///
-    /// # Errors
-    ///
-    /// The pin's.
-    pub fn poll(&mut self, now: Instant) -> Result<Option<Press>, P::Error> {
-        let closed = self.pin.is_low()?;
-        Ok(self.switch.sample(closed, now))
-    }
-
-    /// The switch.
-    pub const fn switch(&self) -> &Switch {
-        &self.switch
-    }
-
-    /// The switch, to pass over a press.
-    pub const fn switch_mut(&mut self) -> &mut Switch {
-        &mut self.switch
     }
 }
 
