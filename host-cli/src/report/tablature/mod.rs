@@ -381,3 +381,6 @@ fn level_cell<'a>(marks: impl Iterator<Item = &'a NoteMark>) -> Cell {
     let (limit, way) = (if over { "!" } else { "" }, if whole < 0 { '-' } else { '+' });
     Cell { text: format!("{rounded:+}{limit}"), sign: format!("{way}{limit}") }
 }
+
+#[cfg(test)]
+mod tests;
