@@ -216,14 +216,15 @@ mod tests {
         assert_eq!((click.micros(1), click.micros(2)), (500_000, 999_999));
         assert_eq!(click.micros(10_000_000), 4_999_995_000_000);
         let begins = Instant::from_micros(7);
-        let count_in = CountIn { click, begins, after_beat: Ticks::ZERO };
-        for number in [0, 1, 2, 3, 1_000, 9_999_999, 10_000_000] {
-            let at = count_in.beat(number);
-            assert_eq!(count_in.beat_at(at), Some(number));
-            assert_eq!(
-                count_in.beat_at(Instant::from_micros(at.as_micros() - 1)),
-                number.checked_sub(1)
-            );
+        // Beats that are rounded up, and some that are rounded down: 83,333.25 µs.
+        for click in [click, ClickTrack::new(Metre::new(4, 16).unwrap(), tempo, 1)] {
+            let count_in = CountIn { click, begins, after_beat: Ticks::ZERO };
+            for number in [0, 1, 2, 3, 1_000, 9_999_999, 10_000_000] {
+                let at = count_in.beat(number);
+                assert_eq!(count_in.beat_at(at), Some(number));
+                let before = Instant::from_micros(at.as_micros() - 1);
+                assert_eq!(count_in.beat_at(before), number.checked_sub(1));
+            }
         }
         let slow = ClickTrack::new(Metre::new(1, 1).unwrap(), Tempo::SLOWEST, 8);
         assert!(slow.micros(u32::MAX) > slow.micros(u32::MAX - 1));
