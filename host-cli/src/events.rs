@@ -2,12 +2,13 @@
 
 use crate::listening::{FalseStart, Finished};
 use crate::marks::{NoteMark, marks, played_trills};
+use crate::practice::Effect;
 use evenhand_core::align::Class;
 use evenhand_core::align::{Origin, Role};
 use evenhand_core::pack::{FoundRecord, ResultRecord};
-use evenhand_core::practice::{Choice, Choices, Reason, Step, Task};
+use evenhand_core::practice::{Choice, Choices, Piece, Reason, Step, Task};
 use evenhand_core::study::Place;
-use evenhand_core::units::Ticks;
+use evenhand_core::units::{Tempo, Ticks};
 use evenhand_core::verdict::{Finding, Kind, Outcome, SettledBy, Severity, Size};
 use serde::Serialize;
 use std::io::{self, Write};
@@ -143,6 +144,34 @@ pub struct OtherwiseRecord<'a> {
     pub semitones: i8,
     /// That in words.
     pub sentence: &'a str,
+}
+
+/// What became of a piece after something was changed, as a line of the stream.
+#[derive(Clone, Debug, Serialize)]
+#[serde(tag = "kind", rename = "changed")]
+pub struct EffectRecord<'a> {
+    piece: Piece,
+    change: Choice,
+    attempts_before: u32,
+    best_before: Option<Tempo>,
+    attempts_since: u32,
+    best_since: Option<Tempo>,
+    sentence: &'a str,
+}
+
+impl<'a> EffectRecord<'a> {
+    /// That, with the sentence that says it.
+    pub const fn of(effect: &Effect, sentence: &'a str) -> Self {
+        Self {
+            piece: effect.piece,
+            change: effect.change,
+            attempts_before: effect.before,
+            best_before: effect.best_before,
+            attempts_since: effect.since,
+            best_since: effect.best_since,
+            sentence,
+        }
+    }
 }
 
 /// What can be chosen and how, where the player has asked for it, as a line of the stream.

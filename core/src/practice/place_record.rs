@@ -105,6 +105,11 @@ impl PlaceRecord {
         self.tallies.fill(Tally::default());
     }
 
+    /// The events of a piece, once it has been played.
+    pub(super) fn events_of(&self, piece: Piece) -> Option<u8> {
+        (self.piece == piece && self.events > 0).then_some(self.events)
+    }
+
     /// Takes an attempt at a piece. Another piece, or the same with other events, begins anew.
     pub(super) fn take(&mut self, piece: Piece, results: &EventResults) {
         if results.events() == 0 {

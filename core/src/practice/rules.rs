@@ -73,6 +73,13 @@ pub const MISREAD_AT_MOST: u8 = 5;
 /// The events on either side of a hard place that are practised with it. Our default.
 pub const SPOT_REACHES: u8 = 2;
 
+/// The events of the first bit of a piece that is added up from its beginning; each time it is clean the next
+/// [`SPOT_GROWS`] come to it. Common practice; the number is our default.
+pub const FIRST_BIT: u8 = 3;
+
+/// A piece of fewer events is not added up. Our default: three steps.
+pub const ADDED_UP_EVENTS: u8 = 6;
+
 /// How much faster than it failed a spot is worked up to, in per mille, so that it holds when the rest of
 /// the piece comes before it. Our default: one leap.
 pub const SPOT_FASTER_PER_MILLE: u32 = 1_200;

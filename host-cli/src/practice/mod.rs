@@ -30,6 +30,7 @@
 //! ```
 
 pub(crate) mod cut;
+mod effects;
 pub(crate) mod join;
 mod packing;
 mod pieces;
@@ -40,6 +41,7 @@ mod sentences;
 mod tests;
 pub mod trend;
 
+pub use effects::Effect;
 pub use join::can as can_join;
 pub use packing::{NotPacked, pack};
 pub use pieces::in_rhythm;

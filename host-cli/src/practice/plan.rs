@@ -1,5 +1,6 @@
 //! A sitting of practice on a study.
 
+use super::effects::{Effect, Effects};
 use super::pieces::Pieces;
 use super::sentences;
 use crate::study::{Prepared, Problem, Study};
@@ -71,6 +72,7 @@ pub struct Plan {
     playing: Option<Playing>,
     own_tempo: bool,
     pacing: Pacing,
+    effects: Effects,
 }
 
 impl Plan {
@@ -121,6 +123,7 @@ impl Plan {
             playing: None,
             own_tempo: settings.own_tempo,
             pacing: settings.pacing,
+            effects: Effects::default(),
         }
     }
 
@@ -161,6 +164,11 @@ impl Plan {
         results: &EventResults,
         now: Instant,
     ) -> Next {
+        if matches!(heard, AttemptResult::Clean | AttemptResult::NotClean)
+            && let Some(playing) = &self.playing
+        {
+            self.effects.attempt(playing.task);
+        }
         let step = self.engine.attempt(heard, tempo, lasted, results, now);
         self.said(step)
     }
@@ -253,10 +261,27 @@ impl Plan {
             Some(Playing { task, chunk, goal: self.pieces.goal(task.piece)? })
         });
         let before = before.map(|playing| playing.task);
+        let best = before.and_then(|task| self.best(task.piece));
+        self.effects.step(before, &step, best);
         let fingering = step.task.and_then(|task| self.fingering(task.piece));
         let sentences =
             sentences::sentences(&step, before, &self.pieces, fingering, self.own_tempo);
         Next { step, sentences }
+    }
+
+    /// What was changed so far and what came after it, each with a sentence.
+    pub fn effects(&self) -> Vec<(Effect, String)> {
+        let told = |effect: Effect| {
+            let beat = self.pieces.beat(effect.piece);
+            let sentence = effect.sentence(&self.pieces.name(effect.piece), beat);
+            (effect, sentence)
+        };
+        self.effects.all(&|piece| self.best(piece)).into_iter().map(told).collect()
+    }
+
+    /// The fastest clean tempo of a piece.
+    fn best(&self, piece: Piece) -> Option<Tempo> {
+        self.engine.practice().pieces().find(|(known, ..)| *known == piece)?.1
     }
 
     /// The name of the other fingering in use.

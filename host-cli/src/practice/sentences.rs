@@ -5,7 +5,7 @@ use super::pieces::Pieces;
 use crate::study::pitch_name;
 use evenhand_core::practice::rules::{MISREAD_SAID, REST, UNCLEAR_SAID};
 use evenhand_core::practice::{
-    Choice, Choices, Piece, PracticeVariant, Reason, Side, Step, Task, WrongPitch,
+    Choice, Choices, Piece, PracticeVariant, Reason, Side, Spot, Step, Task, WrongPitch,
 };
 use evenhand_core::units::{Seconds, Tempo, Ticks};
 
@@ -28,6 +28,18 @@ pub(super) fn sentences(
     said.extend(offer(step.offer, matches!(step.reason, Reason::TooFewClean { .. })));
     said.extend(step.rest.map(rest));
     said
+}
+
+/// A change in a few words.
+pub(super) const fn change_in_words(change: Choice) -> &'static str {
+    match change {
+        Choice::Shorter => "less of it",
+        Choice::Rhythm => "another rhythm",
+        Choice::Fingering => "another fingering",
+        Choice::Burst => "a few times faster",
+        Choice::Accents => "half as fast with accents",
+        Choice::Stop => "left for the day",
+    }
 }
 
 /// When nothing more is played.
@@ -176,9 +188,16 @@ impl Words<'_> {
                     count(tries)
                 )
             }
-            Reason::SpotGrows => format!("Clean. A few more notes on either side, at {now}."),
+            Reason::SpotGrows => {
+                let from = self.before.map(|task| task.piece);
+                let where_ = match from {
+                    Some(Piece::Spot(Spot { from: 0, .. })) => "after them",
+                    _ => "on either side",
+                };
+                format!("Clean. A few more notes {where_}, at {now}.")
+            }
             Reason::SpotDone => {
-                format!("The hard place is clean, and what is around it. {name} again, at {now}.")
+                format!("All of it is clean, a few notes at a time. {name} again, at {now}.")
             }
             Reason::Plateau { attempts, change } => {
                 let attempts = count(attempts);

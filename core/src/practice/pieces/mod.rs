@@ -251,7 +251,10 @@ impl<const PIECES: usize> Practice<PIECES> {
         match choice {
             Choice::Stop => return Ok(self.end(Reason::Stopped)),
             Choice::Shorter => {
-                let shorter = self.shorten(index)?;
+                let shorter = match self.add_up(index) {
+                    Some(first) => first,
+                    None => self.shorten(index)?,
+                };
                 return Ok(self.take(shorter, now, Some(reason)));
             }
             Choice::Rhythm => self.variation = Variation::new(PracticeVariant::LongShort, None),
@@ -289,7 +292,7 @@ impl<const PIECES: usize> Practice<PIECES> {
         let entry = self.current.and_then(|index| self.entries.get(index));
         let Some(entry) = entry.filter(|_| self.over().is_none()) else { return Choices::NONE };
         Choices::NONE
-            .with(Choice::Shorter, self.shorter_of(entry).is_some())
+            .with(Choice::Shorter, self.shorter_of(entry).is_some() || self.can_add_up(entry))
             .with(Choice::Rhythm, entry.varies)
             .with(Choice::Fingering, entry.fingerings > 0)
             .with(Choice::Burst, entry.stairs.burst().is_some())

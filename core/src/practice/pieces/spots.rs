@@ -5,7 +5,7 @@ use super::entry::Entry;
 use crate::practice::event_results::EventResults;
 use crate::practice::piece::{Piece, Spot};
 use crate::practice::place_record::HardPlace;
-use crate::practice::rules::{SPOT_GROWS, SPOT_REACHES};
+use crate::practice::rules::{ADDED_UP_EVENTS, FIRST_BIT, SPOT_GROWS, SPOT_REACHES};
 use crate::practice::step::{PracticeVariant, Reason, Step, Task};
 use crate::units::Seconds;
 
@@ -57,6 +57,29 @@ impl<const PIECES: usize> Practice<PIECES> {
             entry.stairs.hold();
         }
         Some(old)
+    }
+
+    /// Whether a piece can be added up from its beginning, which is done where it cannot be halved: it has to
+    /// have been played, so that its events are known.
+    pub(super) fn can_add_up(&self, entry: &Entry) -> bool {
+        matches!(entry.piece, Piece::Chunk(_) | Piece::Half(..))
+            && !entry.splits
+            && self.record.events_of(entry.piece).is_some_and(|events| events >= ADDED_UP_EVENTS)
+    }
+
+    /// Gives the first few events of a piece, from which it grows until it is the piece again.
+    pub(super) fn add_up(&mut self, index: usize) -> Option<usize> {
+        let whole = *self.entries.get(index).filter(|entry| self.can_add_up(entry))?;
+        let events = self.record.events_of(whole.piece)?;
+        let tempo = whole.stairs.tempo();
+        let first = Piece::Spot(Spot::of(whole.piece, 0, FIRST_BIT.saturating_sub(1))?);
+        let mut bit = whole.shorter(first);
+        bit.stairs = whole.stairs.up_to(tempo, *whole.stairs.rules());
+        let at = self.put_spot(bit)?;
+        self.entries.get_mut(index)?.asleep = true;
+        (self.spot_events, self.spot_asked) = (events, Some(tempo));
+        self.record.clear();
+        Some(at)
     }
 
     /// The piece that a spot is in.

@@ -396,3 +396,29 @@ fn where_practice_goes_elsewhere_that_is_said_and_not_the_misread_note() {
         (0..3).map(|_| sitting.shows('c', &misread).reason).collect();
     assert_eq!(reasons[2], Reason::AllAtGoal, "{reasons:?}");
 }
+
+#[test]
+fn what_cannot_be_halved_is_added_up_from_its_beginning() {
+    let plain = ChunkFacts { splits: false, ..facts(100) };
+    let mut sitting = Sitting::placed(&[plain]);
+    assert!(!sitting.practice.choices().has(Choice::Shorter), "its events are not known yet");
+    let results = EventResults::clean(12);
+    sitting.shows('-', &results);
+    let tempo = sitting.tempo();
+    let step = sitting.choose(Choice::Shorter).unwrap();
+    let bit = |from, to| Piece::Spot(Spot { first: 0, last: 0, half: None, from, to });
+    assert_eq!((step.task.unwrap().piece, sitting.tempo()), (bit(0, 2), tempo));
+    // As often in a row as the level wants, then once for each step.
+    assert_eq!(sitting.play("c").reason, Reason::Clean { clean: 1, of: 2 });
+    for to in [4, 6, 8] {
+        let step = sitting.one('c');
+        assert_eq!((step.reason, step.task.unwrap().piece), (Reason::SpotGrows, bit(0, to)));
+    }
+    let step = sitting.one('c');
+    assert_eq!((step.reason, step.task.unwrap().piece), (Reason::SpotDone, Piece::Chunk(0)));
+    assert_eq!(sitting.tempo(), tempo);
+    // Few events are not worth it.
+    let mut sitting = Sitting::placed(&[plain]);
+    sitting.shows('-', &EventResults::clean(5));
+    assert!(!sitting.practice.choices().has(Choice::Shorter));
+}

@@ -4,12 +4,15 @@ mod aloud;
 
 use super::spoken::Spoken;
 use super::view::{Asks, View};
-use crate::events::{ChoicesRecord, NowRecord, OtherwiseRecord, SoundRecord, StepRecord};
+use crate::events::{
+    ChoicesRecord, EffectRecord, NowRecord, OtherwiseRecord, SoundRecord, StepRecord,
+};
 use crate::fault::Fault;
 use crate::listening::{Finished, otherwise};
 use crate::live::{Change, Source};
 use crate::output::Output;
 use crate::practice::{Next, Plan, Playing};
+use crate::report::StyledLine;
 use crate::screen::{Key, SeenBeat};
 use crate::sitting::connection;
 use crate::sitting::live_loop::{Flow, HeardBy, HeardNow, Progress, SessionHandler};
@@ -207,10 +210,26 @@ impl PracticeHandler {
         std::mem::replace(&mut self.restored, false)
     }
 
-    /// Gives the terminal back to the shell, and hands out what is left to be ended.
+    /// Gives the terminal back to the shell, says what was changed and what came after it, and hands out what
+    /// is left to be ended.
     pub(super) fn leave(mut self) -> (Sitting, Output) {
         self.view.close();
+        // What cannot be written now is noticed with the summary.
+        let _ = self.effects();
         (self.sitting, self.output)
+    }
+
+    fn effects(&mut self) -> Result<(), Fault> {
+        let effects = self.plan.effects();
+        if effects.is_empty() || self.free {
+            return Ok(());
+        }
+        self.output.show(&StyledLine::strong("What was changed"))?;
+        for (effect, sentence) in &effects {
+            self.output.set_in(sentence, "  ", "    ")?;
+            self.output.record(&EffectRecord::of(effect, sentence))?;
+        }
+        self.output.set_in("One sitting does not show what helped; other days do.", "  ", "    ")
     }
 
     /// Says what comes next.
