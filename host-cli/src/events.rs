@@ -1,5 +1,9 @@
 //! The event stream: JSON Lines, version 1. Specified in `docs/events.md`.
 
+mod now;
+
+pub use now::{NowRecord, SpokenRecord};
+
 use crate::listening::{FalseStart, Finished};
 use crate::marks::{NoteMark, marks, played_trills};
 use crate::practice::Effect;
@@ -66,26 +70,6 @@ pub struct SoundRecord {
     pub through: Option<String>,
     /// Why not.
     pub why: Option<String>,
-}
-
-/// What was said aloud, as a line of the stream.
-#[derive(Clone, Copy, Debug, Serialize)]
-#[serde(tag = "kind", rename = "spoken")]
-pub struct SpokenRecord<'a> {
-    /// The text.
-    pub words: &'a str,
-    /// When it began, from the start of the source.
-    pub at_us: u64,
-}
-
-/// What the page says now is, as a line of the stream.
-#[derive(Clone, Copy, Debug, Serialize)]
-#[serde(tag = "kind", rename = "now")]
-pub struct NowRecord {
-    /// In a word.
-    pub state: &'static str,
-    /// Since when, from the start of the source.
-    pub at_us: u64,
 }
 
 /// An attempt that the player says was right, as a line of the stream.

@@ -368,22 +368,6 @@ impl<const PIECES: usize> Engine<PIECES> {
         self.offered
     }
 
-    /// Something is about to be asked for: nobody is counted in for as long as a verdict is read.
-    pub fn wait(&mut self, now: Instant) {
-        self.count_in_by(now.plus(self.pacing.verdict));
-    }
-
-    /// Nobody is counted in before this time: something is said aloud, or is heard. A click that goes on ends.
-    pub fn hold(&mut self, until: Instant) {
-        match self.stage {
-            Stage::Reading { until: before } => {
-                self.stage = Stage::Reading { until: before.max(until) };
-            }
-            Stage::CountIn { .. } | Stage::Clicking => self.stage = Stage::Reading { until },
-            Stage::Idle | Stage::Open | Stage::Resting { .. } => {}
-        }
-    }
-
     /// Whether anybody is counted in has changed: sound has gone or is back. What was begun with a
     /// click is counted in anew, if anybody is to be counted in at all.
     pub fn counts(&mut self, counts: bool, now: Instant) {
@@ -507,5 +491,6 @@ pub(super) fn seconds(at: Instant) -> Seconds {
     Seconds::new(u32::try_from(at.as_micros() / 1_000_000).unwrap_or(u32::MAX))
 }
 
+mod hold;
 #[cfg(test)]
 mod tests;

@@ -74,8 +74,7 @@ fn events_of(mut child: Child) -> Run {
 
 /// Tells a program to end, as a system that shuts down does.
 fn told_to_end(child: Child) -> Child {
-    let id = child.id().to_string();
-    assert!(Command::new("kill").arg(id).status().expect("kill").success());
+    assert!(Command::new("kill").arg(child.id().to_string()).status().unwrap().success());
     child
 }
 
@@ -131,7 +130,6 @@ fn a_recording_of_the_same_bytes_has_the_verdicts_of_the_live_session() {
     thread::sleep(Duration::from_millis(700));
     // A FIFO is waited for, so they are told to end.
     let [listening, recording] = [listening, recording].map(told_to_end);
-    drop(to);
     let (live, recorded) = (events_of(listening), events_of(recording));
     assert_eq!(recorded.code, code::DONE);
     assert!(recorded.out.contains(&format!("{file}: {} messages.", noisy.len())), "{recorded:?}");

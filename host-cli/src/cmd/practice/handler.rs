@@ -1,36 +1,30 @@
 //! Handles what is heard while a study is practised: each attempt takes the plan a step further.
 
 mod aloud;
+mod now;
 
 use super::spoken::Spoken;
-use super::view::{Asks, View};
-use crate::events::{
-    ChoicesRecord, EffectRecord, NowRecord, OtherwiseRecord, SoundRecord, StepRecord,
-};
+use super::view::View;
+use crate::events::{ChoicesRecord, EffectRecord, OtherwiseRecord, StepRecord};
 use crate::fault::Fault;
 use crate::listening::{Finished, otherwise};
 use crate::live::{Change, Source};
 use crate::output::Output;
 use crate::practice::{Next, Plan, Playing};
 use crate::report::StyledLine;
-use crate::screen::{Key, SeenBeat};
+use crate::screen::Key;
 use crate::sitting::connection;
 use crate::sitting::live_loop::{Flow, HeardBy, HeardNow, Progress, SessionHandler};
-use crate::sitting::sounding;
 use crate::sitting::{Disputed, GONE_ON, KEPT, Sitting};
-use crate::sound::{Passage, Sound, SoundChange};
+use crate::sound::{Passage, Sound};
 use crate::switches::{Action, Said, Switches, ways_of_feet, ways_of_keys, ways_of_strings};
 use evenhand_core::measure::timing::Click;
 use evenhand_core::pickup::Channels;
 use evenhand_core::practice::{
     AttemptResult, Choices, CountIn, Due, EventResults, Press, Reason, Task,
 };
-use evenhand_core::units::{Instant, Offset, Pitch, Seconds};
+use evenhand_core::units::{Instant, Pitch, Seconds};
 use std::time::Duration;
-
-/// So long after the last note beats are still shown where nothing sounds. Our default: the longest
-/// chunk at the slowest tempo is over, and somebody has thought about it.
-const LEFT: Offset = Offset::from_millis(60_000);
 
 /// Everything that practice needs beside the guitar.
 pub(super) struct PracticeHandler {
@@ -131,38 +125,6 @@ impl PracticeHandler {
         Some(Click { start: click.chunk_begins() })
     }
 
-    /// The beat of a click that goes on and that nothing sounds, for the page. Where nobody plays for long it is
-    /// not shown: a page that nobody plays from stands still.
-    fn seen_beat(&self) -> Option<(SeenBeat, Instant)> {
-        let shown = self.view.is_page() && self.sound.is_silent();
-        let click = self.plan.click().filter(|_| shown)?;
-        let beat = click.beat_at(self.now)?;
-        let quiet_since = self.last_note.max(click.begins);
-        let next = click.beat(beat + 1);
-        let is_left = self.now > quiet_since.plus(LEFT);
-        let number = |beat: u32| u8::try_from(beat).unwrap_or(u8::MAX);
-        let in_bar = number(click.click.beat(beat).in_bar);
-        (!is_left).then_some((SeenBeat { in_bar, of: number(click.click.beats_in_bar()) }, next))
-    }
-
-    /// Shows what now is, and writes it as an event where it has changed.
-    fn tell_now(&mut self) -> Result<(), Fault> {
-        let asks = match (self.plan.poll_at(), self.plan.click()) {
-            (None, _) => Asks::Begin,
-            (Some(_), Some(_)) => Asks::Count,
-            (Some(_), None) => Asks::Read,
-        };
-        let beat = self.seen_beat().map(|(beat, _)| beat);
-        self.view.now(self.heard, asks, beat, self.now)?;
-        let state = self.view.state();
-        if state != self.told_now {
-            self.told_now = state;
-            let at_us = self.now.as_micros();
-            self.output.record(&NowRecord { state, at_us })?;
-        }
-        Ok(())
-    }
-
     /// No click sounds where none is wanted any more.
     fn hush(&mut self) {
         if self.plan.click().is_none() {
@@ -175,28 +137,6 @@ impl PracticeHandler {
         let soonest = self.sound.soonest().max(self.now);
         let heard = self.sound.start(beats.click, soonest);
         self.plan.heard_from(heard);
-    }
-
-    /// Says whether there is sound, where there should be.
-    fn tell_sound(&mut self) -> Result<(), Fault> {
-        let why = self.sound.missing().map(ToString::to_string);
-        let through = self.sound.output_name().map(str::to_owned);
-        self.view.sound(why.as_deref(), !self.free);
-        if why.is_none() && through.is_none() {
-            // None was wished for.
-            return Ok(());
-        }
-        self.output.record(&SoundRecord { heard: why.is_none(), through, why })
-    }
-
-    /// The sound has gone or is back.
-    fn other_sound(&mut self, change: &SoundChange) -> Result<(), Fault> {
-        // An attempt that began without a click ends without one.
-        self.sound.stop();
-        self.other_sound = true;
-        self.tell_sound()?;
-        self.view.notice(&sounding::words(change));
-        Ok(())
     }
 
     /// Whether the player has had enough.
