@@ -311,6 +311,27 @@ fn the_guitar_alone_asks_and_chooses() {
 }
 
 #[test]
+fn what_was_played_to_ask_is_no_attempt() {
+    let folder = with_a_figure();
+    // It begins like the figure.
+    let study = folder.write(
+        "begins.study",
+        "evenhand study 1\ntempo 100\nmetre 4/4\nlevel first\nchunk \"Begins\" at bar 1\n  \
+         m: 1/8 6:0 1:0 6:0 5:0 5:2 5:3 4:0 4:2 |\nchunk \"Goes on\" at bar 2\n  \
+         m: 1/8 3:2 3:4 2:1 2:3 1:0 1:2 1:3 1:5 |\n",
+    );
+    let mut practice = Told::start(&mut at(&folder, &["practice", &study, "--no-log"]));
+    practice.wait(1_000_000);
+    let step = practice.until("step").expect("a step").pop().expect("it");
+    practice.wait(3_000_000);
+    let mut player = Player { practice, step, chunk: 0 };
+    player.figure(Some(59));
+    let (events, word) = player.next();
+    assert_eq!((word.as_str(), player.chunk), ("taken", 1), "next");
+    assert!(events.iter().all(|event| event["kind"] != "attempt"), "{events:?}");
+}
+
+#[test]
 fn in_a_study_that_holds_the_figure_it_asks_for_nothing() {
     let folder = with_a_figure();
     let study = folder.write(
@@ -322,4 +343,13 @@ fn in_a_study_that_holds_the_figure_it_asks_for_nothing() {
     let run = told(&folder, &words, "1000000\n");
     assert_eq!(run.code, code::DONE);
     assert!(run.err.contains("the guitar's figure E2 E4 E2 E4 is in “Leaps”"), "{}", run.err);
+    // Played by itself it asks for nothing.
+    let mut practice = Told::start(&mut at(&folder, &["practice", &study, "--no-log"]));
+    practice.wait(1_000_000);
+    let step = practice.until("step").expect("a step").pop().expect("it");
+    practice.wait(3_000_000);
+    let mut player = Player { practice, step, chunk: 0 };
+    player.figure(None);
+    let (rest, _) = player.practice.end();
+    assert!(rest.iter().all(|event| event["kind"] != "choices"), "{rest:?}");
 }

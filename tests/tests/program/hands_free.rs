@@ -160,6 +160,13 @@ fn what_was_something_else_is_said() {
         higher.contains("“One”, but all of it a semitone higher than it is written"),
         "{higher}"
     );
+    // What was judged, because enough of it is there, does not count either: the tempo stays.
+    let words = ["practice", &study, "--no-log", "--plain", "--chunk", "Two"];
+    let judged = told(&folder, &words, &moved(1, -2));
+    judged.done();
+    assert!(judged.out.contains("needs work"), "{}", judged.out);
+    let said = "another tuning? That one does not count. Again at 60 beats a minute.";
+    assert!(judged.out.contains(said), "{}", judged.out);
     let right = practice(&moved(0, 0));
     assert!(!right.contains("all of it") && right.contains("One, 100 beats"), "{right}");
     // In a lesson, too, where whatever is played is known by itself.

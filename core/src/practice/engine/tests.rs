@@ -61,7 +61,8 @@ impl Sitting {
     /// Polls at the times that it asks for, up to this one.
     fn wait(&mut self, millis: u64) {
         while let Some(due) = self.engine.poll_at().filter(|due| *due <= at(millis)) {
-            while self.poll(due.as_micros() / 1_000, false).is_some() {}
+            // A beat may be due between two milliseconds.
+            while self.poll(due.as_micros().div_ceil(1_000), false).is_some() {}
         }
     }
 
@@ -327,4 +328,33 @@ fn nobody_is_counted_in_while_something_is_said_or_heard() {
     let mut open = Sitting::begun(false);
     open.engine.hold(at(60_000));
     assert_eq!(open.engine.stage(), Stage::Open);
+}
+
+#[test]
+fn what_is_offered_stands_until_somebody_plays_on() {
+    let mut sitting = Sitting::begun(true);
+    let mut now = 10_000;
+    sitting.wait(now);
+    for _ in 0..12 {
+        let step = sitting.attempt(AttemptResult::NotClean, now);
+        assert_eq!(sitting.engine.offered(), step.offer);
+        if !step.offer.is_empty() {
+            break;
+        }
+        now += 20_000;
+        sitting.wait(now);
+    }
+    assert!(!sitting.engine.offered().is_empty(), "something is offered");
+    // It is read, and counted in; then it has lapsed.
+    sitting.wait(now + 4_500);
+    assert!(sitting.is_counted_in() && !sitting.engine.offered().is_empty());
+    sitting.wait(now + 20_000);
+    assert_eq!(sitting.engine.stage(), Stage::Clicking);
+    assert!(sitting.engine.offered().is_empty());
+    // Whoever asks gets it again, with time to read it, until something else is asked for.
+    let asked = sitting.engine.offer(at(now + 21_000));
+    assert!(!asked.is_empty() && asked == sitting.engine.offered());
+    assert_eq!(sitting.engine.poll_at(), Some(at(now + 25_000)));
+    sitting.engine.press(Press::Next, at(now + 22_000));
+    assert!(sitting.engine.offered().is_empty());
 }
