@@ -10,9 +10,10 @@ pub use days::{HistoryArgs, LogArgs, TodayArgs};
 pub use live::PortsArgs;
 pub use live::{CalibrateArgs, FootswitchArgs, LiveArgs, SourceArgs};
 pub use sound::{ClickArgs, SoundArgs};
-pub use study::{PlayArgs, Slip, StudyAction, StudyArgs};
+pub use study::{HearArgs, PlayArgs, Slip, StudyAction, StudyArgs};
 
 use crate::channels::ChannelChoice;
+use crate::speech::SpokenAttempts;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use clap_complete::Shell;
 use evenhand_core::tolerance::PracticeLevel;
@@ -97,7 +98,7 @@ pub enum Command {
     /// What is due today of the studies in a folder, and why
     #[command(after_help = "Example:\n  evenhand today --minutes 30")]
     Today(TodayArgs),
-    /// Begin a study of your own, check it, show it, or record it by a simulated player
+    /// Begin a study of your own, check it, show it, hear it, or record it by a simulated player
     #[command(after_help = "Example:\n  evenhand study new my.study")]
     Study(StudyArgs),
     /// Look for whatever may keep this computer from hearing, and say what to do
@@ -280,6 +281,10 @@ pub struct PracticeArgs {
     /// after a clean attempt
     #[arg(long, value_name = "SECONDS", value_parser = number(0_u8, 60))]
     pub pause: Option<u8>,
+    /// Speak the verdict, by a voice of this computer: after `every` attempt, after every so many-eth
+    /// (a number), or after those that `passed`. The key s speaks the whole sentence
+    #[arg(long, value_name = "WHEN", value_parser = spoken)]
+    pub speak: Option<SpokenAttempts>,
     /// What sounds.
     #[command(flatten)]
     pub sound: SoundArgs,
@@ -321,6 +326,19 @@ where
             _ => format!("from {least} to {most}"),
         };
         number.ok_or_else(|| format!("write a whole number {range}"))
+    }
+}
+
+/// After which attempts something is spoken.
+fn spoken(text: &str) -> Result<SpokenAttempts, String> {
+    match text {
+        "every" => Ok(SpokenAttempts::Every(1)),
+        "passed" => Ok(SpokenAttempts::Passed),
+        number => {
+            let number = number.parse().ok().filter(|number| *number > 0);
+            let every = number.map(SpokenAttempts::Every);
+            every.ok_or_else(|| "write every, passed, or a whole number from 1 to 255".to_owned())
+        }
     }
 }
 

@@ -1,5 +1,9 @@
 //! The event stream: JSON Lines, version 1. Specified in `docs/events.md`.
 
+mod now;
+
+pub use now::{NowRecord, SpokenRecord};
+
 use crate::listening::{FalseStart, Finished};
 use crate::marks::{NoteMark, marks, played_trills};
 use crate::practice::Effect;

@@ -30,6 +30,7 @@ pub mod settings;
 mod sitting;
 pub mod smf;
 pub mod sound;
+pub mod speech;
 pub mod stop;
 mod studies;
 pub mod study;

@@ -163,6 +163,19 @@ impl CountIn {
     pub fn beat(&self, number: u32) -> Instant {
         after(self.begins, self.click.micros(number))
     }
+
+    /// The last beat that is heard by this time, counted from 0; none before the first.
+    pub fn beat_at(&self, time: Instant) -> Option<u32> {
+        let passed = time.as_micros().checked_sub(self.begins.as_micros())?;
+        let beat = u64::from(self.click.tempo.micros_per_quarter())
+            * u64::from(self.click.metre.beat().get());
+        let about = passed.saturating_mul(u64::from(Ticks::PER_QUARTER)) / beat.max(1);
+        let about = u32::try_from(about).unwrap_or(u32::MAX);
+        // Each beat is rounded to the nearest microsecond, so it may be one more.
+        let more = about.saturating_add(1);
+        let number = if self.click.micros(more) <= passed { more } else { about };
+        Some(number)
+    }
 }
 
 /// So many microseconds later.
@@ -202,6 +215,17 @@ mod tests {
         // A dotted quarter is 499,999.5 µs.
         assert_eq!((click.micros(1), click.micros(2)), (500_000, 999_999));
         assert_eq!(click.micros(10_000_000), 4_999_995_000_000);
+        let begins = Instant::from_micros(7);
+        // Beats that are rounded up, and some that are rounded down: 83,333.25 µs.
+        for click in [click, ClickTrack::new(Metre::new(4, 16).unwrap(), tempo, 1)] {
+            let count_in = CountIn { click, begins, after_beat: Ticks::ZERO };
+            for number in [0, 1, 2, 3, 1_000, 9_999_999, 10_000_000] {
+                let at = count_in.beat(number);
+                assert_eq!(count_in.beat_at(at), Some(number));
+                let before = Instant::from_micros(at.as_micros() - 1);
+                assert_eq!(count_in.beat_at(before), number.checked_sub(1));
+            }
+        }
         let slow = ClickTrack::new(Metre::new(1, 1).unwrap(), Tempo::SLOWEST, 8);
         assert!(slow.micros(u32::MAX) > slow.micros(u32::MAX - 1));
     }

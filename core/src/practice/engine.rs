@@ -370,11 +370,6 @@ impl<const PIECES: usize> Engine<PIECES> {
         self.offered
     }
 
-    /// Something is about to be asked for: nobody is counted in for as long as a verdict is read.
-    pub fn wait(&mut self, now: Instant) {
-        self.count_in_by(now.plus(self.pacing.verdict));
-    }
-
     /// Whether anybody is counted in has changed: sound has gone or is back. What was begun with a
     /// click is counted in anew, if anybody is to be counted in at all.
     pub fn counts(&mut self, counts: bool, now: Instant) {
@@ -484,5 +479,6 @@ pub(super) fn seconds(at: Instant) -> Seconds {
     Seconds::new(u32::try_from(at.as_micros() / 1_000_000).unwrap_or(u32::MAX))
 }
 
+mod hold;
 #[cfg(test)]
 mod tests;

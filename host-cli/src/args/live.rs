@@ -7,7 +7,8 @@ use std::path::PathBuf;
 /// Where notes come from.
 #[derive(Debug, Args)]
 pub struct SourceArgs {
-    /// Raw MIDI bytes from a serial device, a FIFO or a file; `-` is standard input
+    /// Raw MIDI bytes from a serial device, a FIFO or a file; `-` is standard input. A device or a FIFO that
+    /// ends is waited for, a file and standard input are not
     #[arg(long, value_name = "PATH")]
     pub raw: Option<PathBuf>,
     /// Lines of a time in microseconds and MIDI bytes in hexadecimal; time is what they say

@@ -1,6 +1,6 @@
 //! `evenhand study`
 
-use super::{number, tempo};
+use super::{SoundArgs, number, tempo};
 use clap::{Args, Subcommand, ValueEnum};
 use std::path::PathBuf;
 
@@ -40,6 +40,11 @@ pub enum StudyAction {
         #[arg(long, value_name = "NAME")]
         chunk: Vec<String>,
     },
+    /// Hear a study as plucked tones, evenly and at its tempo
+    #[command(
+        after_help = "Example:\n  evenhand study hear my.study --chunk \"First two bars\" --tempo 50 --write slow.wav --replace"
+    )]
+    Hear(HearArgs),
     /// Record a study as a simulated player plays it, with a fault if you like
     ///
     /// For whoever wants to see without a pickup what is said of a study. Every chunk is played
@@ -48,6 +53,28 @@ pub enum StudyAction {
         after_help = "Example:\n  evenhand study play my.study late.mid --fault late-note --replace"
     )]
     Play(PlayArgs),
+}
+
+/// `evenhand study hear`
+#[derive(Debug, Args)]
+pub struct HearArgs {
+    /// A study
+    pub study: PathBuf,
+    /// Only these chunks: a name or a part of it, or bars (5-8); can be given again
+    #[arg(long, value_name = "NAME")]
+    pub chunk: Vec<String>,
+    /// At this tempo, in beats a minute, instead of the study's
+    #[arg(long, value_name = "BEATS", value_parser = tempo)]
+    pub tempo: Option<u32>,
+    /// Write it as a WAV file instead of sounding it
+    #[arg(long, value_name = "FILE.wav", conflicts_with_all = ["sound", "sound_port", "sound_delay"])]
+    pub write: Option<PathBuf>,
+    /// Write it in the place of a file of this name
+    #[arg(long, requires = "write")]
+    pub replace: bool,
+    /// What sounds.
+    #[command(flatten)]
+    pub sound: SoundArgs,
 }
 
 /// `evenhand study play`

@@ -141,7 +141,7 @@ impl SessionHandler for Lesson<'_> {
     }
 
     fn change(&mut self, change: Change, under_way: bool, source: &Source) -> Result<(), Fault> {
-        warn(&connection::words(change, &source.name, under_way));
+        warn(&connection::words(change, source, under_way));
         connection::record(change, under_way, &mut self.output, source)
     }
 

@@ -120,6 +120,12 @@ impl<'a> Listener<'a> {
         self.sessions.iter().any(|session| session.hears_poorly())
     }
 
+    /// Whether an attempt under way has come to its end, and only what may still belong to it is waited
+    /// for.
+    pub fn has_reached_the_end(&self) -> bool {
+        self.sessions.iter().any(|session| session.has_reached_the_end())
+    }
+
     /// How the pickup errs, as far as that has been learnt.
     pub const fn habits(&self) -> &Habits {
         &self.config.pickup.habits

@@ -68,6 +68,7 @@ pub struct Source {
     clock: Clock,
     /// What has been read, but was put back or on the stream's own clock is not due yet.
     ahead: RefCell<Option<SourceEvent>>,
+    is_pipe: bool,
     /// The port, as long as the source lives.
     #[cfg(feature = "live")]
     held: Option<port::PortGuard>,
@@ -92,9 +93,20 @@ impl Source {
             heard,
             clock,
             ahead: RefCell::new(None),
+            is_pipe: false,
             #[cfg(feature = "live")]
             held: None,
         }
+    }
+
+    #[cfg(unix)]
+    fn of_a_pipe(self) -> Self {
+        Self { is_pipe: true, ..self }
+    }
+
+    /// Whether it is a FIFO, which programs write to.
+    pub const fn is_pipe(&self) -> bool {
+        self.is_pipe
     }
 
     /// Whether it is a MIDI port of the system.

@@ -254,6 +254,11 @@ impl Plan {
         self.engine.counts(counts, now);
     }
 
+    /// Nobody is counted in before this time; see [`Engine::hold`].
+    pub fn hold(&mut self, until: Instant) {
+        self.engine.hold(until);
+    }
+
     /// The click that sounds, with its count-in.
     pub fn click(&self) -> Option<CountIn> {
         self.engine.click()

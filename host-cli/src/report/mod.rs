@@ -13,6 +13,7 @@ pub use ink::{Ink, StyledLine};
 pub use kept::{
     attempt_in_full, attempt_line, chunk_summary, day_head, sitting_head, summary_record,
 };
+pub use tablature::Picture;
 
 use crate::listening::Finished;
 use crate::study::Prepared;
@@ -53,14 +54,26 @@ pub fn legend() -> Vec<StyledLine> {
     tablature::LEGEND.iter().map(|line| StyledLine::faint(*line)).collect()
 }
 
-/// The tablature of an attempt, with the marks under its notes.
-pub fn tablature(finished: &Finished<'_>) -> Vec<StyledLine> {
-    tablature::lines(finished, WIDTH)
-}
-
-/// The tablature of a chunk that nobody has played.
-pub fn bare(chunk: &Prepared) -> Vec<StyledLine> {
-    tablature::bare(chunk, WIDTH)
+/// The heaviest reason of an attempt in few words, from the longest to the shortest way to say it; none
+/// where nothing fails or is open.
+pub fn brief(finished: &Finished<'_>) -> Vec<String> {
+    let findings = finished.verdict.findings.iter();
+    let Some(heaviest) = findings.into_iter().find(|found| found.severity != Severity::Advice)
+    else {
+        return Vec::new();
+    };
+    let what = heaviest.kind.phrase(heaviest.size.is_negative());
+    let place = heaviest.note.and_then(|note| {
+        let note = finished.chunk.notes.get(usize::from(note))?;
+        let place = finished.chunk.chunk().place(note.onset);
+        Some(format!("bar {}, beat {}: ", place.bar, place.beat))
+    });
+    let place = place.unwrap_or_default();
+    vec![
+        format!("{place}{heaviest}."),
+        format!("{place}{what}, {}.", heaviest.size),
+        format!("{what}, {}.", heaviest.size),
+    ]
 }
 
 /// A chunk as plain tablature with all that the study says of it, its other fingerings after it.

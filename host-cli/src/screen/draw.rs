@@ -1,17 +1,18 @@
 //! The page in the cells of a terminal, of any size.
 //!
-//! From top to bottom: what is practised; what is missing, such as sound; the verdict and the
-//! tempo, large; the tablature; the sentences; the keys. Where there is too little room the
-//! tablature gives way first, since the sentences say where to look, then large letters become
-//! small ones.
+//! From top to bottom: what is practised; what is missing, such as sound; where practice stands and the
+//! tempo, large, and under them that it hears; the tablature; the sentences; the keys. What gives way
+//! where there is too little room, `layout` says.
 
-use super::letters::{HEIGHT, large};
-use super::page::{Page, PracticeState};
+use super::layout::{AIRY, Band, Layout, ROOMY, Room, Said, more};
+use super::letters::{compact, large};
+use super::page::{Page, PracticeState, SeenBeat};
 use crate::wrap::wrap;
 use evenhand_core::verdict::Outcome;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::{Color, Modifier, Style};
+use ratatui::text::Line;
 
 /// What the terminal can show.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -48,15 +49,11 @@ impl TerminalStyle {
 /// Margin on either side, in columns.
 const MARGIN: u16 = 1;
 
-/// From this size on letters are twice as large.
-const TWICE: (u16, u16) = (160, 44);
+/// Between one thing and the next in a line.
+const GAP: &str = "   ";
 
-/// On a screen of more lines there is a blank one under the heading. Our default.
-const ROOMY: u16 = 12;
-
-/// Lines of sentences without which the picture is not shown. Our default: the heaviest finding
-/// and the next step.
-const FEWEST_SENTENCES: usize = 3;
+/// Lines that keys may take where there is room. Our default.
+const KEY_LINES: usize = 2;
 
 /// Draws the page.
 pub fn draw(page: &Page, look: TerminalStyle, area: Rect, buffer: &mut Buffer) {
@@ -65,56 +62,96 @@ pub fn draw(page: &Page, look: TerminalStyle, area: Rect, buffer: &mut Buffer) {
     }
     let page = &page.visible();
     let inner = Rect { x: area.x + MARGIN, width: area.width - 2 * MARGIN, ..area };
-    let width = usize::from(inner.width);
-    let mut sheet = Sheet { buffer, area: inner, top: 0, bottom: area.height };
+    let (width, height) = (usize::from(inner.width), usize::from(inner.height));
+    let mut sheet = Sheet { buffer, area: inner, top: 0, bottom: area.height, look };
+    let keys = keys(&page.keys, width, if height > AIRY { KEY_LINES } else { 1 });
+    let notice = notice(page, width, height);
+    let missing = missing(page, width, height);
+    let ways = ways(page, width, height);
+    let taken = keys.len() + ways.len() + notice.len() + missing.len();
+    let room = Room { width, height, taken, unicode: look.unicode };
+    let layout = Layout::of(page, room);
 
-    sheet.last(&page.keys, Style::new().add_modifier(Modifier::DIM));
-    if !page.ways.is_empty() {
-        for line in wrap(&page.ways, width, "", "").iter().rev() {
-            sheet.last(line, Style::new());
-        }
-    }
-    if let Some(notice) = &page.notice {
-        // Never so much that nothing else is seen.
-        let most = usize::from(area.height / 2).saturating_sub(1).max(1);
-        let lines = wrap(notice, width, "", "");
-        for line in lines.iter().take(most).rev() {
-            sheet.last(line, Style::new().add_modifier(Modifier::REVERSED));
-        }
-    }
+    let dim = Style::new().add_modifier(Modifier::DIM);
+    keys.iter().rev().for_each(|line| sheet.last(line, dim));
+    ways.iter().rev().for_each(|line| sheet.last(line, Style::new()));
+    let reversed = Style::new().add_modifier(Modifier::REVERSED);
+    notice.iter().rev().for_each(|line| sheet.last(line, reversed));
     sheet.heading(page);
-    sheet.band(page, look);
-
-    let said: Vec<Vec<String>> =
-        page.sentences.iter().map(|sentence| wrap(sentence, width, "", "")).collect();
-    let picture = page.tablature.len() + 1;
-    let room = usize::from(sheet.left()).saturating_sub(picture);
-    let wanted = said.iter().map(Vec::len).sum::<usize>().min(FEWEST_SENTENCES);
-    // A part of the picture is worse than none; the heaviest and the next step stand beside it.
-    if wanted <= room && usize::from(sheet.left()) >= picture {
-        for line in &page.tablature {
-            sheet.next(&shown(line, look), mark(line, look));
-        }
+    missing.iter().for_each(|line| sheet.next(line, Style::new()));
+    if missing.is_empty() && layout.blanks && height > ROOMY {
         sheet.next("", Style::new());
     }
-    for line in fitting(&said, usize::from(sheet.left())) {
-        sheet.next(line, Style::new());
+    sheet.band(page, layout.band);
+    if layout.blanks && height > AIRY && layout.band != Band::Plain {
+        sheet.next("", Style::new());
     }
+    if let Some(picture) = layout.picture.and_then(|index| page.pictures.get(index)) {
+        for line in picture {
+            sheet.next(&shown(line, look), mark(line, look));
+        }
+        if layout.blanks {
+            sheet.next("", Style::new());
+        }
+    }
+    let said = Said::of(page, room, usize::from(sheet.left()));
+    let strong = Style::new().add_modifier(Modifier::BOLD);
+    said.large.iter().for_each(|line| sheet.next(line, strong));
+    said.plain.iter().for_each(|line| sheet.next(line, Style::new()));
 }
 
-/// The lines of as many sentences as there is room for: the last, which says what comes next, and
-/// before it the first ones, which weigh most.
-fn fitting(said: &[Vec<String>], room: usize) -> Vec<&String> {
-    let Some((next, others)) = said.split_last() else { return Vec::new() };
-    let next = next.get(..next.len().min(room)).unwrap_or_default();
-    let mut lines: Vec<&String> = Vec::new();
-    for sentence in others {
-        if lines.len() + sentence.len() + next.len() > room {
-            break;
+/// What the keys do, in at most so many lines; whole ones, and a mark where some are left out.
+fn keys(keys: &str, width: usize, most: usize) -> Vec<String> {
+    let mut lines: Vec<String> = Vec::new();
+    for key in keys.split(GAP).filter(|key| !key.is_empty()) {
+        let fits = |line: &String| line.chars().count() + GAP.len() + key.chars().count() <= width;
+        match lines.last_mut() {
+            Some(line) if fits(line) => *line = format!("{line}{GAP}{key}"),
+            _ => lines.push(key.to_owned()),
         }
-        lines.extend(sentence);
     }
-    lines.extend(next);
+    if lines.len() > most {
+        lines.truncate(most);
+        let last = lines.pop().unwrap_or_default();
+        let mut left: Vec<&str> = last.split(GAP).collect();
+        while left.len() > 1 && left.join(GAP).chars().count() + 4 > width {
+            left.pop();
+        }
+        lines.push(format!("{} …", left.join(GAP)));
+    }
+    lines
+}
+
+/// Something about the machine; never so much that nothing else is seen.
+fn notice(page: &Page, width: usize, height: usize) -> Vec<String> {
+    let most = (height / 2).saturating_sub(1).max(1);
+    page.notice.as_ref().map_or(Vec::new(), |notice| cut(wrap(notice, width, "", ""), most, width))
+}
+
+/// What can be chosen, and how; a third of a screen at most.
+fn ways(page: &Page, width: usize, height: usize) -> Vec<String> {
+    if page.ways.is_empty() {
+        return Vec::new();
+    }
+    cut(wrap(&page.ways, width, "", ""), (height / 3).max(1), width)
+}
+
+/// What is missing all the time. A small screen has no room for it beside what is said of an attempt.
+fn missing(page: &Page, width: usize, height: usize) -> Vec<String> {
+    let judged = matches!(page.standing, PracticeState::Judged(_));
+    let roomy = height > ROOMY;
+    let Some(missing) = page.missing.as_ref().filter(|_| roomy || !judged) else {
+        return Vec::new();
+    };
+    cut(wrap(missing, width, "", ""), if roomy { height / 4 } else { 1 }, width)
+}
+
+/// The first lines, with a mark where some are left out.
+fn cut(mut lines: Vec<String>, most: usize, width: usize) -> Vec<String> {
+    if lines.len() > most {
+        lines.truncate(most);
+        lines.last_mut().into_iter().for_each(|line| more(line, width));
+    }
     lines
 }
 
@@ -138,12 +175,22 @@ fn shown(line: &str, look: TerminalStyle) -> String {
     }
 }
 
+/// The beats of a bar, the one that is heard now by its number.
+fn beats(beat: SeenBeat, look: TerminalStyle) -> String {
+    let other = if look.unicode { "·" } else { "." };
+    let shown = |number: u8| {
+        if number == beat.in_bar { number.to_string() } else { other.to_owned() }
+    };
+    (1..=beat.of).map(shown).collect::<Vec<_>>().join(" ")
+}
+
 /// Where the next line goes, from above and from below.
 struct Sheet<'b> {
     buffer: &'b mut Buffer,
     area: Rect,
     top: u16,
     bottom: u16,
+    look: TerminalStyle,
 }
 
 impl Sheet<'_> {
@@ -151,12 +198,27 @@ impl Sheet<'_> {
         self.bottom.saturating_sub(self.top)
     }
 
+    /// Puts a text there. What has no room is cut with a mark.
     fn put(&mut self, row: u16, column: usize, text: &str, style: Style) {
-        let Ok(column) = u16::try_from(column) else { return };
-        if column < self.area.width {
-            let room = usize::from(self.area.width - column);
-            let (x, y) = (self.area.x + column, self.area.y + row);
-            self.buffer.set_stringn(x, y, text, room, style);
+        let end = usize::from(self.area.width);
+        self.put_until(row, column, end, text, style);
+    }
+
+    /// The same up to a column.
+    fn put_until(&mut self, row: u16, column: usize, end: usize, text: &str, style: Style) {
+        let Ok(from) = u16::try_from(column) else { return };
+        let room = end.saturating_sub(column);
+        if room == 0 {
+            return;
+        }
+        let text = if self.look.unicode { text.to_owned() } else { text.replace('…', "...") };
+        let (x, y) = (self.area.x + from, self.area.y + row);
+        self.buffer.set_stringn(x, y, &text, room, style);
+        let mark = if self.look.unicode { "…" } else { "..." };
+        let wide = mark.chars().count();
+        if Line::raw(text).width() > room && room >= wide {
+            let at = self.area.x + from + u16::try_from(room - wide).unwrap_or(0);
+            self.buffer.set_stringn(at, y, mark, wide, style);
         }
     }
 
@@ -179,73 +241,87 @@ impl Sheet<'_> {
         if self.left() == 0 {
             return;
         }
-        let strong = Style::new().add_modifier(Modifier::BOLD);
-        let row = self.top;
-        let left = format!("{}   {}", page.study, page.piece);
         let width = usize::from(self.area.width);
-        let right = page.progress.chars().count();
-        self.next(&left, Style::new());
-        let piece_at = page.study.chars().count() + 3;
-        self.put(row, piece_at, &page.piece, strong);
-        if !page.progress.is_empty() && right + 2 < width {
-            // Two cells before it, so that a long name does not run into it.
-            self.put(row, width - right - 2, "  ", Style::new());
-            self.put(row, width - right, &page.progress, Style::new());
+        let progress = page.progress.chars().count();
+        let has_progress = progress > 0 && progress + 2 < width;
+        // Two cells before it, so that a long name does not run into it.
+        let end = if has_progress { width - progress - 2 } else { width };
+        let row = self.top;
+        self.next("", Style::new());
+        // The piece is what changes: the study's name gives way to it.
+        let piece = page.piece.chars().count();
+        let study = page.study.chars().count();
+        let most = end.saturating_sub(piece + GAP.len()).clamp(study.min(8), study.max(8));
+        let study = study.min(most);
+        self.put_until(row, 0, study, &page.study, Style::new());
+        let strong = Style::new().add_modifier(Modifier::BOLD);
+        if !page.piece.is_empty() {
+            self.put_until(row, study + GAP.len(), end, &page.piece, strong);
         }
-        let roomy = self.area.height > ROOMY;
-        // A small screen has no room for it beside what is said of an attempt.
-        let judged = matches!(page.standing, PracticeState::Judged(_));
-        match page.missing.as_ref().filter(|_| roomy || !judged) {
-            // In the place of the blank line, so that nothing gives way to it where it is short.
-            Some(missing) => {
-                let most = if roomy { usize::from(self.area.height / 4) } else { 1 };
-                wrap(missing, width, "", "").iter().take(most).for_each(|line| {
-                    self.next(line, Style::new());
-                });
-            }
-            None if roomy => self.next("", Style::new()),
-            None => {}
+        if has_progress {
+            self.put(row, width - progress, &page.progress, Style::new());
         }
     }
 
-    /// The word and the tempo, large where there is room.
-    fn band(&mut self, page: &Page, look: TerminalStyle) {
+    /// The word and the tempo, and under them that it hears.
+    fn band(&mut self, page: &Page, band: Band) {
         let width = usize::from(self.area.width);
         let word = page.standing.word().to_uppercase();
         let tempo = page.tempo.map(|tempo| tempo.to_string()).unwrap_or_default();
-        let accent = look.accent(page.standing);
+        let accent = self.look.accent(page.standing);
         let strong = Style::new().add_modifier(Modifier::BOLD);
-        let scale = if self.area.width >= TWICE.0 && self.area.height >= TWICE.1 { 2 } else { 1 };
-        let fits = |scale: usize| {
-            let columns = |text: &str| large(text, scale)[0].chars().count();
-            columns(&word) + columns(&tempo) + 3 <= width
+        let unit = format!("{} {}", page.unit, page.goal);
+        let unit = if tempo.is_empty() { "" } else { unit.trim_end() };
+        let lines = |text: &str| match band {
+            Band::Large(scale) => large(text, scale),
+            Band::Compact => compact(text).map(Vec::from).unwrap_or_default(),
+            Band::Plain => Vec::new(),
         };
-        let high = usize::from(self.left()) >= HEIGHT * scale + 6;
-        if !high || !fits(scale) {
-            let small = if tempo.is_empty() {
-                word
-            } else {
-                format!("{word}   {tempo} {} {}", page.unit, page.goal)
+        if band == Band::Plain {
+            // That it hears, and the beat, go before the goal.
+            let beat =
+                page.beat.map_or(0, |beat| GAP.len() + beats(beat, self.look).chars().count());
+            let status = GAP.len() + page.hears.chars().count() + beat;
+            let with = |unit: &str| match tempo.is_empty() {
+                true => word.clone(),
+                false => format!("{word}{GAP}{tempo} {unit}"),
             };
-            self.next(&small, accent);
+            let line = with(unit);
+            let has_room = line.chars().count() + status <= width;
+            let line = if has_room { line } else { with(page.unit) };
+            let row = self.top;
+            self.next(&line, accent);
+            self.status(page, row, line.chars().count() + GAP.len(), width);
             return;
         }
-        let cell =
-            |line: &str| if look.unicode { line.replace('#', "█") } else { line.to_owned() };
-        for (word, tempo) in large(&word, scale).iter().zip(large(&tempo, scale)) {
+        let is_solid = self.look.unicode;
+        let cell = |line: &str| if is_solid { line.replace('#', "█") } else { line.to_owned() };
+        let (words, tempi) = (lines(&word), lines(&tempo));
+        for index in 0..words.len().max(tempi.len()) {
             let row = self.top;
-            self.next(&cell(word), accent);
-            self.put(row, width - tempo.chars().count(), &cell(&tempo), strong);
+            self.next(&words.get(index).map(|line| cell(line)).unwrap_or_default(), accent);
+            if let Some(tempo) = tempi.get(index) {
+                self.put(row, width.saturating_sub(tempo.chars().count()), &cell(tempo), strong);
+            }
         }
         let row = self.top;
         self.next("", Style::new());
-        if !tempo.is_empty() {
-            let under = format!("{} {}", page.unit, page.goal);
-            let under = under.trim_end();
-            self.put(row, width.saturating_sub(under.chars().count()), under, Style::new());
-        }
-        if self.area.height > 20 {
-            self.next("", Style::new());
+        let unit_at = width.saturating_sub(unit.chars().count());
+        self.put(row, unit_at, unit, Style::new());
+        self.status(page, row, 0, unit_at.saturating_sub(GAP.len() - 1));
+    }
+
+    /// That it hears, the beat of a click that is only seen, and the last verdict where it does not
+    /// stand large: as much of it as there is room for, from one column to another.
+    fn status(&mut self, page: &Page, row: u16, from: usize, to: usize) {
+        let beat = page.beat.map(|beat| beats(beat, self.look)).unwrap_or_default();
+        let mut at = from;
+        for part in [&page.hears, &beat, &page.last] {
+            let wide = part.chars().count();
+            if wide > 0 && at + wide <= to {
+                self.put(row, at, part, Style::new());
+                at += wide + GAP.len();
+            }
         }
     }
 }

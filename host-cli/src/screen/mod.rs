@@ -5,13 +5,14 @@
 //! Nothing here moves by itself: the page changes when something has happened.
 
 mod draw;
+mod layout;
 mod letters;
 mod page;
 mod terminal;
 mod typed;
 
 pub use draw::{TerminalStyle, draw};
-pub use page::{Page, PracticeState};
+pub use page::{Page, PracticeState, SeenBeat};
 pub use terminal::{Key, Keys, Terminal, key};
 pub use typed::Typed;
 

@@ -63,6 +63,11 @@ impl Terminal {
         Ok(())
     }
 
+    /// Columns that a picture on the page may take.
+    pub fn columns(&self) -> usize {
+        self.screen.size().map_or(80, |size| usize::from(size.width)).saturating_sub(2)
+    }
+
     /// The page has to be drawn anew, since the terminal has changed.
     pub fn forget(&mut self) {
         self.shown = None;

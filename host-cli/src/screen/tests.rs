@@ -26,7 +26,7 @@ fn page() -> Page {
         standing: PracticeState::Judged(Outcome::NeedsWork),
         tempo: Some(66),
         goal: "(goal 72)".to_owned(),
-        tablature: tablature.lines().map(str::to_owned).collect(),
+        pictures: vec![tablature.lines().map(str::to_owned).collect()],
         sentences: vec![
             "2 slurred notes are weak; the weakest, at bar 4, beat 2 1/2, is 13.0 dB under the \
              plucked ones, and 9.0 dB would pass. Pluck lighter, or let the finger fall from \
@@ -77,6 +77,76 @@ fn on_a_small_screen_the_sentences_stay() {
 }
 
 #[test]
+fn while_it_is_played_the_page_says_what_it_hears_and_which_beat_it_is() {
+    let playing = Page {
+        standing: PracticeState::Playing,
+        hears: "hears G3".to_owned(),
+        beat: Some(SeenBeat { in_bar: 2, of: 4 }),
+        last: "last: needs work".to_owned(),
+        ..page()
+    };
+    let shown = picture(&playing, LOOK, 80, 24);
+    is_as_looked_at("playing-80x24.txt", &shown);
+    assert!(shown.contains(" hears G3   · 2 · ·   last: needs work "), "{shown}");
+    // Nothing else moves when the word does.
+    let (judged, playing_too) = (page(), Page { standing: PracticeState::Heard, ..page() });
+    let below =
+        |page: &Page| picture(page, LOOK, 80, 24).lines().skip(8).map(str::to_owned).collect();
+    let (judged, playing_too): (Vec<String>, Vec<String>) = (below(&judged), below(&playing_too));
+    assert_eq!(judged, playing_too);
+    let plain = TerminalStyle { unicode: false, ..LOOK };
+    assert!(picture(&playing, plain, 60, 12).contains("hears G3   . 2 . ."));
+}
+
+#[test]
+fn where_there_is_room_reason_and_next_step_are_large() {
+    let brief = |reason: &str| vec![reason.to_owned(), "Once more at 66.".to_owned()];
+    let page = Page {
+        brief: vec![
+            brief("bar 4, beat 2: weak slurs, 13 dB (limit 9 dB)."),
+            brief("weak slurs, 13 dB."),
+        ],
+        ..page()
+    };
+    let shown = picture(&page, LOOK, 100, 30);
+    is_as_looked_at("needs-work-100x30.txt", &shown);
+    assert!(shown.contains("level  .    .    .    -13!"), "the tablature stays:\n{shown}");
+    let next = letters::compact("Once more at 66.").expect("it has letters");
+    for line in next {
+        assert!(shown.contains(line.trim_end()), "{line}\n{shown}");
+    }
+    // One line less, and they are small.
+    assert!(picture(&page, LOOK, 100, 29).contains(" Once more at 66.\n"));
+}
+
+#[test]
+fn at_sixty_columns_nothing_is_cut_without_a_mark() {
+    let page = Page {
+        piece: "Turn, second half, with the arrival, bar 4".to_owned(),
+        keys: "h it hurts   q stop   space again   right next   left back   m misheard".to_owned(),
+        ..page()
+    };
+    for look in [LOOK, TerminalStyle { unicode: false, ..LOOK }] {
+        let shown = picture(&page, look, 60, 14);
+        is_as_looked_at(
+            if look.unicode { "needs-work-60x14.txt" } else { "needs-work-ascii-60x14.txt" },
+            &shown,
+        );
+        let mark = if look.unicode { "…" } else { "..." };
+        let cut = |whole: &str| !shown.contains(whole);
+        let lines: Vec<&str> = shown.lines().collect();
+        assert!(cut("with the arrival, bar 4") && lines[0].contains(mark), "{shown}");
+        assert!(cut("m misheard") && lines[13].ends_with(mark), "{shown}");
+        let sentences = shown.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(sentences.contains("practise the slurs alone at this tempo. Once more"), "{shown}");
+        // Where not even the heaviest has room as a whole.
+        let small = picture(&page, look, 60, 7);
+        let sentences = small.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(sentences.contains(&format!("{mark} Once more")), "{small}");
+    }
+}
+
+#[test]
 fn in_letters_that_every_terminal_has() {
     let shown = picture(&page(), TerminalStyle { unicode: false, ..LOOK }, 80, 24);
     is_as_looked_at("needs-work-ascii-80x24.txt", &shown);
@@ -108,7 +178,7 @@ fn what_is_missing_covers_nothing() {
     assert_eq!(picture(&without, LOOK, 40, 10), picture(&page(), LOOK, 40, 10));
     let counted = Page { standing: PracticeState::CountIn(2), ..without };
     let small = picture(&counted, LOOK, 40, 10);
-    assert!(small.contains(" no sound: there is no audio output,\n"), "{small}");
+    assert!(small.contains(" no sound: there is no audio …\n"), "{small}");
 }
 
 #[test]

@@ -121,10 +121,15 @@ pub(crate) const POOR_HEARING: &str = "More than a quarter of what the pickup se
      judged by it. Turn its sensitivity or gain down, seat it close to the strings, damp those that \
      are not played.";
 
-/// What happened to the line called `name`, in words.
-pub(crate) fn words(change: Change, name: &str, under_way: bool) -> String {
+/// What happened to the line, in words.
+pub(crate) fn words(change: Change, source: &Source, under_way: bool) -> String {
     let left = if under_way { " The attempt under way is not judged." } else { "" };
+    let name = &source.name;
     match change {
+        Change::Gone if source.is_pipe() => {
+            format!("Nothing writes to “{name}” any more.{left} Waiting for it.")
+        }
+        Change::Back if source.is_pipe() => format!("“{name}” is written to again. Go on playing."),
         Change::Gone => {
             format!("“{name}” is away, unplugged or switched off.{left} Waiting for it.")
         }

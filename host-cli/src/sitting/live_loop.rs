@@ -52,6 +52,27 @@ pub(crate) struct HeardBy<'a> {
     pub(crate) click: Option<Click>,
 }
 
+/// How far what is played has come.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub(crate) enum Progress {
+    /// Nothing is under way.
+    #[default]
+    Nothing,
+    /// An attempt may be.
+    UnderWay,
+    /// It has come to its end, and what may still belong to it is waited for.
+    ToTheEnd,
+}
+
+/// What is heard at this moment.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub(crate) struct HeardNow {
+    /// The last note that began.
+    pub(crate) note: Option<Pitch>,
+    /// How far it has come.
+    pub(crate) progress: Progress,
+}
+
 /// What a command does about each thing that is heard.
 pub(crate) trait SessionHandler {
     /// An attempt is over.
@@ -88,6 +109,14 @@ pub(crate) trait SessionHandler {
     /// It was found out how strings are spread over channels.
     fn channels(&mut self, found: Channels) -> Result<(), Fault>;
 
+    /// Whether what comes is passed over: the program itself plays, and what it plays may come back to it.
+    fn is_deaf(&self) -> bool {
+        false
+    }
+
+    /// What is heard at this moment, before each [look](Self::look).
+    fn hears(&mut self, _heard: HeardNow) {}
+
     /// Whatever else is due. `quiet_since` is when the last note began, `under_way` whether an
     /// attempt may be going on.
     fn look(
@@ -112,6 +141,7 @@ pub(crate) struct LiveLoop {
     wire: Wire,
     wire_beside: Wire,
     last_note: Option<Instant>,
+    last_pitch: Option<Pitch>,
     /// The pickup is heard so badly that nothing can be judged by it, and that was said.
     is_poor: bool,
     messages: LastMessages,
@@ -143,6 +173,7 @@ impl LiveLoop {
             wire: Wire::new(),
             wire_beside: Wire::new(),
             last_note: None,
+            last_pitch: None,
             is_poor: false,
             messages: LastMessages::default(),
             unjudged: Unjudged::default(),
@@ -264,6 +295,12 @@ impl LiveLoop {
             return Ok(Round::Left);
         }
         let under_way = listener.poll_at().is_some();
+        let progress = match (under_way, listener.has_reached_the_end()) {
+            (false, _) => Progress::Nothing,
+            (true, false) => Progress::UnderWay,
+            (true, true) => Progress::ToTheEnd,
+        };
+        room.hears(HeardNow { note: self.last_pitch, progress });
         if let Some(notes) = self.unjudged.over(self.source.now(), under_way) {
             room.something_else(&notes)?;
         }
@@ -337,7 +374,9 @@ impl LiveLoop {
             let message_bytes = room_for_it.get(..length).unwrap_or_default();
             let rest = bytes.get(index + 1..).unwrap_or_default();
             let (said, own) = self.switches.hear(&message, at);
-            let begins = !own && begins_a_note(&message);
+            let own = own || room.is_deaf();
+            let begun = begun(&message).filter(|_| !own);
+            let begins = begun.is_some();
             if self.poll(listener, room, at)? == Flow::Leave {
                 self.source
                     .put_back(SourceEvent::Bytes { bytes: [message_bytes, rest].concat(), at });
@@ -345,9 +384,8 @@ impl LiveLoop {
             }
             if begins {
                 self.last_note = Some(at);
-                if let MidiMessage::NoteOn(_, note, _) = message
-                    && let Some(pitch) = Pitch::new(u8::from(note))
-                {
+                self.last_pitch = begun.or(self.last_pitch);
+                if let Some(pitch) = begun {
                     self.unjudged.hear(pitch, at);
                 }
             }
@@ -425,6 +463,12 @@ fn take_back(listener: &mut Listener<'_>, room: &mut impl SessionHandler) {
     }
 }
 
-fn begins_a_note(message: &MidiMessage<'_>) -> bool {
-    matches!(message, MidiMessage::NoteOn(_, _, velocity) if u8::from(*velocity) > 0)
+/// The note that a message begins.
+pub(crate) fn begun(message: &MidiMessage<'_>) -> Option<Pitch> {
+    match message {
+        MidiMessage::NoteOn(_, note, velocity) if u8::from(*velocity) > 0 => {
+            Pitch::new(u8::from(*note))
+        }
+        _ => None,
+    }
 }

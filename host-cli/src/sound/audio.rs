@@ -8,7 +8,7 @@ use super::device::Device;
 use super::frames::{Board, Frames, State};
 use super::stall::Stall;
 use super::voice::Voice;
-use super::{ClickTrack, Mixer, SoundProblem, frame, since};
+use super::{ClickTrack, Mixer, Passage, SoundProblem, frame, since};
 use cpal::traits::{DeviceTrait, HostTrait, StreamTrait};
 use cpal::{BufferSize, Error, ErrorKind, FromSample, OutputCallbackInfo, SampleFormat};
 use cpal::{SizedSample, Stream, StreamConfig};
@@ -45,6 +45,8 @@ enum Order {
     Start { click: ClickTrack, from: u64 },
     Stop,
     Cue(Voice),
+    Play { samples: Arc<[f32]>, from: u64 },
+    Hush,
 }
 
 /// What has happened in the threads of the audio system.
@@ -68,6 +70,9 @@ pub(super) struct Audio {
     /// The frame of the first beat of the click that goes on.
     from: u64,
     stall: Stall,
+    /// Passages that were handed over: the thread in which samples are asked for may not give memory back, so the
+    /// last hold on them is here.
+    passages: Vec<Arc<[f32]>>,
 }
 
 /// Asks the audio system something, in a thread: one that hangs must not hold up the sitting.
@@ -164,6 +169,20 @@ impl Device for Audio {
         self.order(Order::Cue(Voice::cue(outcome)));
     }
 
+    fn play(&mut self, passage: &Passage, at: Instant) -> Instant {
+        let samples: Arc<[f32]> = passage.samples(self.rate).into();
+        self.passages.retain(|passage| Arc::strong_count(passage) > 1);
+        self.passages.push(Arc::clone(&samples));
+        let Some(state) = self.board.read() else { return at };
+        let from = state.reading.frame(at.as_micros() as f64).max(ready(&state));
+        self.order(Order::Play { samples, from });
+        moment(state.reading.heard(from))
+    }
+
+    fn hush(&mut self) {
+        self.order(Order::Hush);
+    }
+
     fn heard(&self, click: ClickTrack, beat: u32) -> Option<Instant> {
         let frame = self.from.saturating_add(frame(&click, beat, self.rate));
         self.board.read().map(|state| moment(state.reading.heard(frame)))
@@ -218,7 +237,17 @@ impl Handle {
         }
         let Self { orders, board, flags, rate } = self;
         let stall = Stall::new(board.written(), std::time::Instant::now());
-        Ok(Audio { _stream: stream, orders, board, flags, name, rate, from: 0, stall })
+        Ok(Audio {
+            _stream: stream,
+            orders,
+            board,
+            flags,
+            name,
+            rate,
+            from: 0,
+            stall,
+            passages: Vec::new(),
+        })
     }
 }
 
@@ -267,6 +296,8 @@ impl Player {
                 Order::Start { click, from } => self.mixer.start(click, from),
                 Order::Stop => self.mixer.stop(),
                 Order::Cue(voice) => self.mixer.cue(voice),
+                Order::Play { samples, from } => self.mixer.play(samples, from),
+                Order::Hush => self.mixer.hush(),
             }
         }
         let first = self.mixer.frame();

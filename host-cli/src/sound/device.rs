@@ -1,6 +1,6 @@
 //! What an output that is open does, and what opens one.
 
-use super::{ClickTrack, SoundProblem};
+use super::{ClickTrack, Passage, SoundProblem};
 use evenhand_core::units::Instant;
 use evenhand_core::verdict::Outcome;
 use std::time::Duration;
@@ -19,6 +19,12 @@ pub(super) trait Device: Send {
 
     /// Sounds the cue for an outcome at once.
     fn cue(&mut self, outcome: Outcome);
+
+    /// Plays a passage; the result is when its beginning is heard, not before `at`.
+    fn play(&mut self, passage: &Passage, at: Instant) -> Instant;
+
+    /// Ends a passage.
+    fn hush(&mut self);
 
     /// When a beat of the click is heard, where this is better known than by reckoning from the
     /// first.

@@ -2,7 +2,7 @@
 
 use super::device::Device;
 use super::percussion::Percussion;
-use super::{SoundProblem, since};
+use super::{Passage, SoundProblem, since};
 use crate::live::choose::{self, Listed, NotChosen};
 use crate::live::output;
 use evenhand_core::practice::ClickTrack;
@@ -30,6 +30,8 @@ enum Order {
     Start { click: ClickTrack, at: u64 },
     Stop,
     Cue(Outcome),
+    Play { passage: Passage, at: u64 },
+    Hush,
 }
 
 /// What the thread tells.
@@ -102,6 +104,16 @@ impl Device for MidiClick {
 
     fn cue(&mut self, outcome: Outcome) {
         self.order(Order::Cue(outcome));
+    }
+
+    fn play(&mut self, passage: &Passage, at: Instant) -> Instant {
+        let at = at.max(since(self.clock));
+        self.order(Order::Play { passage: passage.clone(), at: at.as_micros() });
+        at
+    }
+
+    fn hush(&mut self) {
+        self.order(Order::Hush);
     }
 
     fn worst_delay(&self) -> Option<Duration> {
@@ -193,6 +205,8 @@ impl Striker {
                 Ok(Order::Start { click, at }) => self.percussion.start(click, at),
                 Ok(Order::Stop) => self.percussion.stop(),
                 Ok(Order::Cue(outcome)) => self.percussion.cue(outcome, self.now()),
+                Ok(Order::Play { passage, at }) => self.percussion.play(&passage, at),
+                Ok(Order::Hush) => self.percussion.hush(self.now()),
                 Err(RecvTimeoutError::Timeout) => {}
                 Err(RecvTimeoutError::Disconnected) => break,
             }

@@ -6,6 +6,7 @@
 use super::beats::frame;
 use super::voice::{ALL, Voice};
 use evenhand_core::practice::ClickTrack;
+use std::sync::Arc;
 
 /// Voices that sound at once, at most; what comes beyond is not heard. The shortest beat that a
 /// study can have lasts 5 ms and a click 30 ms, so seven clicks and a cue. Our default.
@@ -39,14 +40,34 @@ pub struct Mixer {
     /// In order, so that sums are the same to the last bit however the pieces are cut.
     sounding: Vec<Sounding>,
     click: Option<Going>,
+    passage: Option<Played>,
     frame: u64,
 }
+
+/// A passage that sounds from some frame on.
+#[derive(Debug)]
+struct Played {
+    samples: Arc<[f32]>,
+    from: u64,
+    /// It dies away from this frame on.
+    until: u64,
+}
+
+/// A passage that is ended dies away in this share of a second, lest it crack. Our default.
+const DYING: u32 = 100;
 
 impl Mixer {
     /// Silence, at so many frames a second.
     pub fn new(rate: u32) -> Self {
         let made = ALL.map(|voice| voice.samples(rate));
-        Self { rate, made, sounding: Vec::with_capacity(MOST), click: None, frame: 0 }
+        Self {
+            rate,
+            made,
+            sounding: Vec::with_capacity(MOST),
+            click: None,
+            passage: None,
+            frame: 0,
+        }
     }
 
     /// The frame that comes next.
@@ -64,6 +85,32 @@ impl Mixer {
     /// No further beat begins; what sounds dies away.
     pub const fn stop(&mut self) {
         self.click = None;
+    }
+
+    /// Plays samples from a frame on, instead of those that are being played. Whoever hands them over has to keep them,
+    /// too: here nothing may be given back.
+    pub fn play(&mut self, samples: Arc<[f32]>, from: u64) {
+        self.passage = Some(Played { samples, from, until: u64::MAX });
+    }
+
+    /// What is played dies away.
+    pub fn hush(&mut self) {
+        if let Some(played) = &mut self.passage {
+            played.until = played.until.min(self.frame);
+        }
+    }
+
+    /// Adds what is played to samples that begin at the next frame.
+    fn add_passage(&self, out: &mut [f32], channels: usize) {
+        let Some(Played { samples, from, until }) = &self.passage else { return };
+        let into = usize::try_from(self.frame.saturating_sub(*from)).unwrap_or(usize::MAX);
+        let wait = usize::try_from(from.saturating_sub(self.frame)).unwrap_or(usize::MAX);
+        let dying = (self.rate / DYING).max(1);
+        let frames = out.chunks_exact_mut(channels).zip(self.frame..).skip(wait);
+        for ((frame, at), sample) in frames.zip(samples.iter().skip(into)) {
+            let gone = at.saturating_sub(*until).min(u64::from(dying)) as f32 / dying as f32;
+            frame.iter_mut().for_each(|out| *out += sample * (1.0 - gone));
+        }
     }
 
     /// Sounds a voice from the next frame on.
@@ -93,6 +140,7 @@ impl Mixer {
                 frame.iter_mut().for_each(|out| *out += sample);
             }
         }
+        self.add_passage(out, channels);
         out.iter_mut().for_each(|sample| *sample = sample.clamp(-1.0, 1.0));
         let made = &self.made;
         self.sounding.retain(|sounding| {

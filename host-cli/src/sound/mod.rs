@@ -16,6 +16,7 @@ mod frames;
 mod midi_click;
 mod mixer;
 mod opener;
+mod passage;
 #[cfg_attr(not(feature = "live"), cfg(test))]
 mod percussion;
 mod problem;
@@ -29,6 +30,7 @@ pub use beats::frame;
 pub use choice::{SoundChoice, SoundRequest};
 pub use evenhand_core::practice::{Beat, ClickTrack};
 pub use mixer::Mixer;
+pub use passage::{Passage, Pluck};
 pub use problem::SoundProblem;
 pub use voice::Voice;
 
@@ -132,6 +134,23 @@ impl Sound {
     pub fn cue(&mut self, outcome: Outcome) {
         if let Some(device) = self.output.device_mut().filter(|_| self.cues) {
             device.cue(outcome);
+        }
+    }
+
+    /// Plays a passage instead of a click and of one that is being played, so that it is heard from `at` on or as
+    /// soon as the output can. The result is when it is heard, from its beginning to its end; none where nothing is.
+    pub fn play(&mut self, passage: &Passage, at: Instant) -> Option<(Instant, Instant)> {
+        self.stop();
+        let delay = self.delay;
+        let device = self.output.device_mut()?;
+        let begins = device.play(passage, at.plus(earlier(delay))).plus(delay);
+        Some((begins, after(begins, passage.lasts())))
+    }
+
+    /// Ends the passage that is being played.
+    pub fn hush(&mut self) {
+        if let Some(device) = self.output.device_mut() {
+            device.hush();
         }
     }
 

@@ -1,15 +1,20 @@
-//! ClickTrack and cues as notes, and when each is due. No port is touched here.
+//! ClickTrack, cues and passages as notes, and when each is due. No port is touched here.
 //!
-//! Notes are those of the percussion channel: the key map of General MIDI System Level 1 (MIDI
+//! The notes of a passage are on channel 1. Those of click and cues are those of the percussion channel: the key map of General MIDI System Level 1 (MIDI
 //! Manufacturers Association, 1991), on channel 10. An instrument that knows no General MIDI
 //! sounds whatever it has on those keys.
 
+use super::Passage;
 use evenhand_core::practice::ClickTrack;
 use evenhand_core::verdict::Outcome;
 
 /// Note-on and note-off on channel 10.
 const ON: u8 = 0x99;
 const OFF: u8 = 0x89;
+
+/// The same on channel 1, for what is played to be listened to.
+const PLAYED: u8 = 0x90;
+const ENDED: u8 = 0x80;
 
 /// A key of the map and a velocity. Velocities are our defaults.
 type Stroke = (u8, u8);
@@ -89,6 +94,25 @@ impl Percussion {
         self.waiting.push(Due { at: at.saturating_add(HELD), message: [OFF, key, 0] });
     }
 
+    /// Plans the notes of a passage, instead of those of another one.
+    pub(super) fn play(&mut self, passage: &Passage, at: u64) {
+        self.hush(at);
+        for note in passage.notes() {
+            let (begins, key) = (at.saturating_add(note.at), note.pitch.number());
+            let ends = begins.saturating_add(note.lasts.max(1));
+            self.waiting.push(Due { at: begins, message: [PLAYED, key, note.velocity] });
+            self.waiting.push(Due { at: ends, message: [ENDED, key, 0] });
+        }
+    }
+
+    /// Ends a passage: no further note of it begins, and what sounds is ended.
+    pub(super) fn hush(&mut self, now: u64) {
+        self.waiting.retain(|due| due.message[0] != PLAYED);
+        for due in self.waiting.iter_mut().filter(|due| due.message[0] == ENDED) {
+            due.at = due.at.min(now);
+        }
+    }
+
     /// When something is due next.
     pub(super) fn next_at(&self) -> Option<u64> {
         let waiting = self.waiting.iter().map(|due| due.at).min();
@@ -114,6 +138,9 @@ impl Percussion {
 
     /// Ends at once what still sounds.
     pub(super) fn endings(&self) -> impl Iterator<Item = [u8; 3]> {
-        self.waiting.iter().map(|due| due.message).filter(|message| message[0] == OFF)
+        self.waiting
+            .iter()
+            .map(|due| due.message)
+            .filter(|message| [OFF, ENDED].contains(&message[0]))
     }
 }

@@ -70,6 +70,15 @@ impl Piece<'_> {
     }
 }
 
+/// Writes samples, with the same silence before them; see [`LEAD`].
+pub fn write_samples(out: &mut impl Write, samples: Vec<f32>) -> io::Result<()> {
+    let frames = LEAD.saturating_add(samples.len() as u64).min(LONGEST);
+    write_head(out, frames)?;
+    let mut mixer = Mixer::new(RATE);
+    mixer.play(samples.into(), LEAD);
+    write_until(out, &mut mixer, frames)
+}
+
 fn write_head(out: &mut impl Write, frames: u64) -> io::Result<()> {
     let too_long = |_| io::Error::new(io::ErrorKind::InvalidInput, "too long for a WAV file");
     let data = u32::try_from(frames * u64::from(BYTES)).map_err(too_long)?;

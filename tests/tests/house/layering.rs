@@ -56,7 +56,7 @@ const LISTENING: [&str; 17] = [
 ];
 
 /// The order of the program's rooms: from what everything uses to what uses everything.
-const PROGRAM: [&str; 32] = [
+const PROGRAM: [&str; 33] = [
     "visible",
     "wrap",
     "fault",
@@ -73,6 +73,7 @@ const PROGRAM: [&str; 32] = [
     "smf",
     "switches",
     "sound",
+    "speech",
     "calibrate",
     "practice",
     "listening",

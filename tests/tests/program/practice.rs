@@ -115,3 +115,55 @@ fn one_line_an_attempt_and_the_next_step_under_it() {
     );
     assert!(out.lines().all(|line| line.chars().count() <= 200), "{out}");
 }
+
+/// What now is, and what was spoken by a voice that writes it down.
+#[cfg(unix)]
+#[test]
+fn the_events_tell_what_now_is_and_what_was_spoken() {
+    use std::os::unix::fs::PermissionsExt;
+    let folder = Folder::new();
+    let study = folder.write("quick.study", STUDY);
+    let told = folder.path("told");
+    std::fs::create_dir(folder.path("voices")).unwrap();
+    let voice = folder.write("voices/espeak-ng", format!("#!/bin/sh\necho \"$1\" >> '{told}'\n"));
+    std::fs::set_permissions(&voice, std::fs::Permissions::from_mode(0o755)).unwrap();
+    let path = format!("{}:/usr/bin:/bin", folder.path("voices"));
+    let practise = |when: &str, attempts: &[bool]| {
+        let words = [
+            "practice", &study, "--timed", "-", "--level", "first", "--events", "--no-log",
+            "--speak", when,
+        ];
+        let (mut player, mut seeded) = (Player::default(), Seeded::new(11));
+        player.wait(500);
+        for wrong in attempts {
+            player.play(*wrong, &mut seeded);
+            player.wait(3_000);
+        }
+        let mut command = command(&words);
+        Run::of(command.env("PATH", &path), player.lines.into_bytes()).done().events()
+    };
+    let of = |events: &[Value], kind: &str, field: &str| -> Vec<String> {
+        let events = events.iter().filter(|event| event["kind"] == kind);
+        events.map(|event| event[field].as_str().unwrap().to_owned()).collect()
+    };
+    let events = practise("every", &[false, true]);
+    let states = of(&events, "now", "state");
+    let attempt = ["playing", "heard-to-the-end", "verdict"];
+    assert_eq!(states, [&["play"][..], &attempt, &attempt].concat(), "{events:#?}");
+    let spoken = of(&events, "spoken", "words");
+    assert!(spoken[0].starts_with("passed, ") && spoken[1].starts_with("needs work"), "{spoken:?}");
+    let heard = |from: usize| -> Vec<String> {
+        std::fs::read_to_string(&told).unwrap().lines().skip(from).map(str::to_owned).collect()
+    };
+    assert_eq!(heard(0), spoken);
+    let spoken = of(&practise("2", &[true, false, true]), "spoken", "words");
+    assert!(spoken.len() == 1 && spoken[0].starts_with("passed"), "{spoken:?}");
+    let spoken = of(&practise("passed", &[true, false, true]), "spoken", "words");
+    assert!(spoken.len() == 1 && spoken[0].starts_with("passed"), "{spoken:?}");
+    assert_eq!(heard(2).len(), 2);
+    for wrong in ["0", "256", "never"] {
+        let run = evenhand(&["practice", &study, "--speak", wrong]);
+        let says = run.err.contains("write every, passed, or a whole number from 1 to 255");
+        assert!(run.code == 2 && says, "{run:?}");
+    }
+}

@@ -173,3 +173,38 @@ fn doctor_says_how_it_is_with_sound() {
     assert_eq!(check["state"], "absent", "{line}");
     assert!(check["advice"].as_str().unwrap().contains("feature `sound`"), "{line}");
 }
+
+/// A passage that is written has each note on its frame and at its pitch.
+#[test]
+fn a_passage_is_heard_at_its_tempo() {
+    let home = Folder::new();
+    let study = home.write(
+        "a.study",
+        "evenhand study 1\ntitle A\nmetre 3/4\ntempo 60\nchunk \"A\" at bar 1\n  m: 1/4 6:0 4:2 1:12 |\n",
+    );
+    let file = home.path("a.wav");
+    let words = ["study", "hear", &study, "--tempo", "120", "--write", &file];
+    let run = run(&home, &words);
+    assert!(run.done().out.contains("A, 120 beats a minute"), "{run:?}");
+    let wav = Wav::read(&std::fs::read(&file).unwrap());
+    assert_eq!((wav.rate, wav.channels, wav.bits), (48_000, 1, 16));
+    for (beat, hertz) in [(0, 82.41), (1, 164.81), (2, 659.26)] {
+        let onset = (LEAD + beat * 24_000) as usize;
+        // How alike a stretch is to itself one period later, and a semitone more or less.
+        let alike = |hertz: f64| {
+            let lag = (48_000.0 / hertz).round() as usize;
+            let tone = &wav.samples[onset + 2_400..onset + 12_000];
+            tone.iter().zip(&wav.samples[onset + 2_400 + lag..]).map(|(a, b)| a * b).sum::<f64>()
+        };
+        let step = 2_f64.powf(1.0 / 12.0);
+        let beside = alike(hertz * step).max(alike(hertz / step));
+        assert!(alike(hertz) > beside.max(0.0), "{hertz}");
+        let loudest =
+            |from: usize| wav.samples[from..from + 600].iter().fold(0.0_f64, |m, s| m.max(s.abs()));
+        assert!(loudest(onset) > 3.0 * loudest(onset - 600), "beat {beat} begins on its frame");
+    }
+    let again = self::run(&home, &words);
+    again.refused(code::OUTPUT, &["a.wav", "--replace"]);
+    let none = self::run(&home, &["study", "hear", &study, "--sound", "none"]);
+    assert!(none.done().out.contains("Write it as a file with --write"), "{none:?}");
+}

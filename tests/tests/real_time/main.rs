@@ -5,4 +5,7 @@ mod burst;
 mod listen;
 mod log;
 mod record;
+mod seen;
+mod spoken;
 mod terminal;
+mod waited_for;

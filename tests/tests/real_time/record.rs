@@ -72,6 +72,12 @@ fn events_of(mut child: Child) -> Run {
     Run { code: child.wait().unwrap().code().unwrap(), out, err }
 }
 
+/// Tells a program to end, as a system that shuts down does.
+fn told_to_end(child: Child) -> Child {
+    assert!(Command::new("kill").arg(child.id().to_string()).status().unwrap().success());
+    child
+}
+
 /// Everything said of attempts, but where they came from.
 fn said(run: &Run) -> Vec<Value> {
     let mut events = run.events();
@@ -121,7 +127,9 @@ fn a_recording_of_the_same_bytes_has_the_verdicts_of_the_live_session() {
         message.bytes.extend([0xfe, 0xf6, 40, 90]);
     }
     send(&mut to, &noisy);
-    drop(to);
+    thread::sleep(Duration::from_millis(700));
+    // A FIFO is waited for, so they are told to end.
+    let [listening, recording] = [listening, recording].map(told_to_end);
     let (live, recorded) = (events_of(listening), events_of(recording));
     assert_eq!(recorded.code, code::DONE);
     assert!(recorded.out.contains(&format!("{file}: {} messages.", noisy.len())), "{recorded:?}");

@@ -1,203 +1,43 @@
-//! The page in a real terminal: a pseudo-terminal of the system, and an emulator (the crate
-//! `vt100`, which knows nothing of how the page is drawn) that says what stands on it.
+//! The page in a real terminal.
 #![cfg(unix)]
 
-use evenhand_core::player::{Skill, perform};
-use evenhand_tests::run::{CONFIG, DATA, Folder};
-use evenhand_tests::{program, told};
-use portable_pty::{CommandBuilder, MasterPty, PtyPair, PtySize, native_pty_system};
+use crate::seen::{STUDY, Seen, fifo, open_terminal, practice, size_of, told_to};
+use evenhand_tests::program;
+use evenhand_tests::run::Folder;
+use portable_pty::{CommandBuilder, PtySize};
 use std::fs::File;
-use std::io::{Read, Write};
-use std::num::NonZero;
+use std::io::Write;
 use std::process::Command;
-use std::sync::{Arc, Mutex};
 use std::thread;
 use std::time::{Duration, Instant};
-
-/// Nothing on a screen takes longer than this to come. Our default.
-const PATIENCE: Duration = Duration::from_secs(20);
 
 /// A program that hangs at its end is ended by force after ten seconds. One that does not hang is
 /// over long before. Our default.
 const AT_ONCE: Duration = Duration::from_secs(5);
 
-const STUDY: &str = "evenhand study 1\ntitle Steps\nmetre 4/4\ntempo 100\nlevel first\n\
-     chunk \"Up and on\" at bar 1\n  m: 1/8 6:3 5:0 5:2 5:3 4:0 4:2 4:4 3:0 |\n";
-
-fn size_of(cells: u16) -> NonZero<u16> {
-    NonZero::new(cells).expect("a size")
-}
-
-/// `evenhand practice` on a terminal, its player at the end of a FIFO.
-struct Seen {
-    terminal: Box<dyn MasterPty + Send>,
-    screen: Arc<Mutex<vt100::Parser>>,
-    keys: Box<dyn Write + Send>,
-    child: Box<dyn portable_pty::Child + Send + Sync>,
-    player: File,
-    /// The raw bytes that came.
-    bytes: Arc<Mutex<Vec<u8>>>,
-    /// Reads them until nobody can write any more.
-    reader: Option<thread::JoinHandle<()>>,
-    now: u64,
-    _folder: Folder,
-}
-
-fn open_terminal(columns: u16, rows: u16) -> PtyPair {
-    let size = PtySize { rows, cols: columns, pixel_width: 0, pixel_height: 0 };
-    native_pty_system().openpty(size).expect("a pseudo-terminal")
-}
-
-/// A new FIFO for the player.
-fn fifo(folder: &Folder) -> String {
-    let fifo = folder.path("notes");
-    assert!(Command::new("mkfifo").arg(&fifo).status().expect("mkfifo").success());
-    fifo
-}
-
-/// The program, practising with the player at the end of this FIFO, which it opens as `from`.
-fn practice(folder: &Folder, study: &str, from: &str, fifo: &str) -> CommandBuilder {
-    told_to("practice", folder, study, from, fifo)
-}
-
-/// The same doing something else.
-fn told_to(what: &str, folder: &Folder, study: &str, from: &str, fifo: &str) -> CommandBuilder {
-    let study = folder.write("steps.study", study);
-    let mut command = CommandBuilder::new(program::path());
-    for word in [what, &study, from, fifo, "--no-log"] {
-        command.arg(word);
-    }
-    if what == "practice" {
-        // What is clean comes again at the same tempo, so its verdict stands until the next.
-        command.arg("--by-steps");
-    }
-    command.env(CONFIG, folder.path("settings"));
-    command.env(DATA, folder.path("data"));
-    command.env("TERM", "xterm-256color");
-    command.env("LC_ALL", "C.UTF-8");
-    command.env_remove("NO_COLOR");
-    command
-}
-
-impl Seen {
-    fn open(columns: u16, rows: u16, set: &[(&str, &str)]) -> Self {
-        Self::open_from("--timed", columns, rows, set)
-    }
-
-    fn open_from(from: &str, columns: u16, rows: u16, set: &[(&str, &str)]) -> Self {
-        Self::open_with(STUDY, from, columns, rows, set)
-    }
-
-    fn open_with(study: &str, from: &str, columns: u16, rows: u16, set: &[(&str, &str)]) -> Self {
-        let folder = Folder::new();
-        let fifo = fifo(&folder);
-        let mut command = practice(&folder, study, from, &fifo);
-        for (name, value) in set {
-            command.env(name, value);
-        }
-        Self::run(folder, &fifo, &command, columns, rows)
-    }
-
-    /// Runs this in a terminal, its player at the end of a FIFO.
-    fn run(folder: Folder, fifo: &str, command: &CommandBuilder, columns: u16, rows: u16) -> Self {
-        let pair = open_terminal(columns, rows);
-        let child = pair.slave.spawn_command(command.clone()).expect("the program starts");
-        drop(pair.slave);
-        let screen = Arc::new(Mutex::new(vt100::Parser::new(size_of(rows), size_of(columns), 0)));
-        let bytes = Arc::new(Mutex::new(Vec::new()));
-        let mut from = pair.master.try_clone_reader().expect("its output");
-        let (into, raw) = (Arc::clone(&screen), Arc::clone(&bytes));
-        let reader = thread::spawn(move || {
-            let mut buffer = [0; 4_096];
-            while let Ok(length @ 1..) = from.read(&mut buffer) {
-                raw.lock().expect("bytes").extend_from_slice(&buffer[..length]);
-                into.lock().expect("a screen").process(&buffer[..length]);
-            }
-        });
-        let keys = pair.master.take_writer().expect("its keyboard");
-        // Opens as soon as the program listens.
-        let player = File::create(fifo).expect("the fifo opens");
-        Self {
-            terminal: pair.master,
-            screen,
-            keys,
-            child,
-            player,
-            bytes,
-            reader: Some(reader),
-            now: 0,
-            _folder: folder,
-        }
-    }
-
-    fn text(&self) -> String {
-        self.screen.lock().expect("a screen").screen().contents()
-    }
-
-    /// Waits until the screen shows this.
-    fn wait_for(&self, what: &str, is_there: impl Fn(&str) -> bool) {
-        let start = Instant::now();
-        while !is_there(&self.text()) {
-            assert!(start.elapsed() < PATIENCE, "no {what} on\n{}", self.text());
-            thread::sleep(Duration::from_millis(20));
-        }
-    }
-
-    /// Plays the chunk once; an attempt with slips needs work.
-    fn play(&mut self, slips: u16) {
-        let chunk =
-            evenhand::study::parse(STUDY).expect("a study").prepare().expect("it").remove(0);
-        let tempo = chunk.tempo.at_per_mille(600);
-        let faults: Vec<_> = (0..slips)
-            .map(|slip| evenhand_core::player::Fault::Wrong { note: slip + 2, semitones: 1 })
-            .collect();
-        let played = perform(&chunk.chunk(), tempo, Skill::SKILLED, &faults, 9);
-        let lines = told::lines(self.now + 200_000, played.notes());
-        // Time for the attempt, for reading, and for a count-in.
-        self.now += 40_000_000;
-        self.player.write_all(lines.as_bytes()).expect("the program listens");
-        writeln!(self.player, "{}", self.now).expect("the program listens");
-    }
-
-    fn press(&mut self, key: &[u8]) {
-        self.keys.write_all(key).expect("a keyboard");
-        self.keys.flush().expect("a keyboard");
-    }
-
-    /// Waits for the end: the exit code, and what is left on the screen.
-    fn end(mut self) -> (u32, String) {
-        let start = Instant::now();
-        let code = loop {
-            if let Some(status) = self.child.try_wait().expect("it was started") {
-                break status.exit_code();
-            }
-            assert!(start.elapsed() < PATIENCE, "it does not end:\n{}", self.text());
-            thread::sleep(Duration::from_millis(20));
-        };
-        // Nothing is left to be read when the program's side of the terminal is closed.
-        self.reader.take().map(thread::JoinHandle::join).expect("it ends once").expect("it reads");
-        let screen = self.screen.lock().expect("a screen");
-        assert!(!screen.screen().alternate_screen(), "the page is still there");
-        assert!(!screen.screen().hide_cursor(), "the cursor is still hidden");
-        (code, screen.screen().contents())
-    }
-}
+/// The upper row of a word in letters of four points to a cell.
+const PASSED: &str = "▛▀▖▞▀▖▞▀▘▞▀▘▛▀▘▛▀▖";
+const PLAY: &str = "▛▀▖▌  ▞▀▖▚▗▘";
+const EVERY: &str = "▛▀▘▌ ▌▛▀▘▛▀▖▚▗▘";
 
 #[test]
 fn the_verdict_can_be_read_at_every_size() {
     for (columns, rows) in [(80, 24), (132, 43), (200, 60), (60, 16), (40, 10), (20, 5)] {
-        let mut seen = Seen::open(columns, rows, &[]);
+        let mut seen = Seen::read_slowly(columns, rows);
         seen.wait_for("study", |text| text.contains("Steps"));
         seen.play(0);
         // Large letters are made of blocks; where they do not fit the word is written.
         let word = |text: &str| {
-            text.contains("PASSED") || (text.contains("████") && text.contains("clean 1 of 2"))
+            text.contains("PASSED")
+                || text.contains(PASSED)
+                || (text.contains("████") && text.contains("clean 1 of 2"))
         };
         // A page is drawn in pieces, and time that is told soon leads on: all of it at one moment.
         seen.wait_for("passed, with all that has room", |text| {
             let fits = text.lines().count() <= rows.into();
             let counts = columns < 60 || rows < 16 || text.contains("clean 1 of 2");
-            let all = ["time", "level", "Every note there"];
+            let sentence = if columns < 100 { "Every note there" } else { EVERY };
+            let all = ["time", "level", sentence, "hears "];
             let marks = columns < 80 || rows < 24 || all.iter().all(|part| text.contains(part));
             word(text) && fits && counts && marks
         });
@@ -258,14 +98,14 @@ fn what_was_misheard_in_a_lesson_is_typed() {
 
 #[test]
 fn a_terminal_that_changes_its_size_is_drawn_anew() {
-    let mut seen = Seen::open(80, 24, &[]);
+    let mut seen = Seen::read_slowly(80, 24);
     seen.wait_for("study", |text| text.contains("Steps"));
     seen.play(0);
     seen.wait_for("sentence", |text| text.contains("Every note there") && text.contains("time"));
     let size = PtySize { rows: 12, cols: 50, pixel_width: 0, pixel_height: 0 };
     seen.screen.lock().expect("a screen").screen_mut().set_size(size_of(12), size_of(50));
     seen.terminal.resize(size).expect("another size");
-    seen.wait_for("small word", |text| text.contains("PASSED"));
+    seen.wait_for("smaller word", |text| text.contains(PASSED));
     seen.press(b"q");
     assert_eq!(seen.end().0, 0);
 }
@@ -388,8 +228,82 @@ fn a_verdict_does_not_stand_beside_another_tempo() {
     seen.wait_for("study", |text| text.contains("Steps"));
     seen.play(3);
     // Slower: forty seconds later it has been counted in.
-    seen.wait_for("tempo", |text| text.contains("PLAY") && text.contains("56 beats a minute"));
-    assert!(!seen.text().contains("NEEDS WORK"), "{}", seen.text());
+    seen.wait_for("tempo", |text| {
+        text.contains(PLAY) && text.contains("beats a minute (goal 100)")
+    });
+    let text = seen.text();
+    assert!(!text.contains("NEEDS WORK") && !text.contains("last: "), "{text}");
+    seen.press(b"q");
+    assert_eq!(seen.end().0, 0);
+}
+
+/// Ready, counting, playing, heard to the end, the verdict: what now is, and that it hears. Nothing sounds, so
+/// the beat is shown, too.
+#[test]
+fn the_page_says_what_now_is_and_what_it_hears() {
+    let mut seen = Seen::open(60, 9, &[]);
+    seen.wait_for("word", |text| text.contains("READY   60 beats a minute"));
+    assert!(seen.text().contains("hears nothing yet"), "{}", seen.text());
+    let say = |seen: &mut Seen, now: u64, bytes: &str| {
+        writeln!(seen.player, "{now} {bytes}").expect("the program listens");
+    };
+    // Two seconds to read, then a bar of four at 60 a minute; a look is not before its time.
+    say(&mut seen, 3_100_000, "f8");
+    seen.wait_for("count", |text| text.contains(" 2   60") && text.contains("· 2 · ·"));
+    say(&mut seen, 6_050_000, "f8");
+    seen.wait_for("word", |text| text.contains("PLAY   60") && text.contains("1 · · ·"));
+    let pitches = [43, 45, 47, 48, 50, 52, 54, 55];
+    for (number, pitch) in (0_u64..).zip(pitches) {
+        let at = 6_060_000 + number * 500_000;
+        say(&mut seen, at, &format!("90 {pitch:02x} {:02x}", 78 + number % 3));
+        if number == 3 {
+            seen.wait_for("note", |text| text.contains("PLAYING") && text.contains("hears C3"));
+            assert!(seen.text().contains("· 2 · ·"), "{}", seen.text());
+        }
+        if number == 7 {
+            // As long as it may still sound.
+            seen.wait_for("end", |text| text.contains("HEARD   60") && text.contains("hears G3"));
+        }
+        say(&mut seen, at + 450_000, &format!("80 {pitch:02x} 00"));
+    }
+    say(&mut seen, 12_000_000, "f8");
+    seen.wait_for("verdict", |text| text.contains("PASSED   60"));
+    assert!(!seen.text().contains("last: "), "{}", seen.text());
+    seen.press(b"q");
+    assert_eq!(seen.end().0, 0);
+}
+
+#[test]
+fn a_recording_shows_that_it_hears_in_one_line() {
+    let folder = Folder::new();
+    let fifo = fifo(&folder);
+    let mut command = CommandBuilder::new(program::path());
+    let take = folder.path("take.mid");
+    for word in ["record", &take, "--timed", &fifo] {
+        command.arg(word);
+    }
+    let mut seen = Seen::run(folder, &fifo, &command, 60, 12);
+    seen.wait_for("line", |text| text.contains("hears nothing yet"));
+    for (at, bytes) in [(1_000_000, "90 37 50"), (1_020_000, "90 38 50"), (2_000_000, "90 32 50")] {
+        writeln!(seen.player, "{at} {bytes}").expect("the program listens");
+    }
+    seen.wait_for("note", |text| text.contains("\nhears D3 "));
+    let bytes = String::from_utf8_lossy(&seen.bytes.lock().expect("bytes")).into_owned();
+    assert!(bytes.contains("hears G3") && !bytes.contains("hears G#3"), "a still line: {bytes:?}");
+    seen.player = File::open("/dev/null").expect("nothing");
+    let (code, left) = seen.end();
+    assert!(code == 0 && left.contains("3 messages."), "{left}");
+    assert_eq!(left.matches("hears").count(), 1, "{left}");
+}
+
+#[test]
+fn what_cannot_be_heard_is_said() {
+    let mut seen = Seen::open(80, 24, &[]);
+    seen.wait_for("keys", |text| text.contains("s say it   p hear it   o hear yourself"));
+    seen.press(b"o");
+    seen.wait_for("word", |text| text.contains("There is no attempt to hear yet."));
+    seen.press(b"p");
+    seen.wait_for("word", |text| text.contains("It cannot be heard: there is no sound."));
     seen.press(b"q");
     assert_eq!(seen.end().0, 0);
 }

@@ -307,6 +307,30 @@ fn played_and_taken_back_is_not_played() {
 }
 
 #[test]
+fn nobody_is_counted_in_while_something_is_said_or_heard() {
+    let mut sitting = Sitting::begun(true);
+    // What is read is read for longer, not shorter.
+    sitting.engine.hold(at(1_000));
+    assert_eq!(sitting.engine.poll_at(), Some(at(2_000)));
+    sitting.engine.hold(at(5_000));
+    assert_eq!(sitting.poll(4_999, false), None);
+    assert!(matches!(sitting.poll(5_000, false), Some(Due::CountIn(_))));
+    assert!(matches!(sitting.poll(5_000, false), Some(Due::Beat { in_bar: 1, .. })));
+    // A count-in ends for it, and so does a click that goes on.
+    sitting.engine.hold(at(6_000));
+    assert_eq!((sitting.engine.click(), sitting.poll(5_999, false)), (None, None));
+    assert!(matches!(sitting.poll(6_000, false), Some(Due::CountIn(_))));
+    while sitting.poll(12_000, false).is_some() {}
+    assert_eq!(sitting.engine.stage(), Stage::Clicking);
+    sitting.engine.hold(at(13_000));
+    assert_eq!(sitting.engine.stage(), Stage::Reading { until: at(13_000) });
+    // Where nobody is counted in there is nothing to hold.
+    let mut open = Sitting::begun(false);
+    open.engine.hold(at(60_000));
+    assert_eq!(open.engine.stage(), Stage::Open);
+}
+
+#[test]
 fn what_is_offered_stands_until_somebody_plays_on() {
     let mut sitting = Sitting::begun(true);
     let mut now = 10_000;

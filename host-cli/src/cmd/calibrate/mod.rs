@@ -220,7 +220,7 @@ impl SessionHandler {
                     }
                 }
                 Ok(SourceEvent::Changed(change)) => {
-                    self.view.notice(&connection::words(change, &self.source.name, false));
+                    self.view.notice(&connection::words(change, &self.source, false));
                 }
                 Ok(SourceEvent::Broke(error)) => {
                     let what = format!("{} broke off: {error}", self.source.name);

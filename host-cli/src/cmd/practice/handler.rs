@@ -1,25 +1,27 @@
 //! Handles what is heard while a study is practised: each attempt takes the plan a step further.
 
+mod aloud;
+mod asked;
+mod changed;
+mod now;
 mod turns;
 
+use super::spoken::Spoken;
 use super::view::View;
-use crate::events::{ChoicesRecord, EffectRecord, OtherwiseRecord, SoundRecord, StepRecord};
+use crate::events::{OtherwiseRecord, StepRecord};
 use crate::fault::Fault;
 use crate::listening::{Finished, otherwise};
 use crate::live::{Change, Source};
 use crate::output::Output;
 use crate::practice::{Effect, Next, Plan, Playing};
-use crate::report::StyledLine;
-use crate::screen::Key;
+use crate::sitting::Sitting;
 use crate::sitting::connection;
-use crate::sitting::live_loop::{Flow, HeardBy, SessionHandler};
-use crate::sitting::sounding;
-use crate::sitting::{Disputed, GONE_ON, KEPT, Sitting};
-use crate::sound::{Sound, SoundChange};
-use crate::switches::{Action, Said, Switches, ways_of_feet, ways_of_keys, ways_of_strings};
+use crate::sitting::live_loop::{Flow, HeardBy, HeardNow, Progress, SessionHandler};
+use crate::sound::{Passage, Sound};
+use crate::switches::{Action, Switches};
 use evenhand_core::measure::timing::Click;
 use evenhand_core::pickup::Channels;
-use evenhand_core::practice::{AttemptResult, Choices, CountIn, Due, EventResults, Press, Reason};
+use evenhand_core::practice::{AttemptResult, Choices, CountIn, Due, EventResults, Reason, Task};
 use evenhand_core::units::{Instant, Pitch, Seconds};
 use std::time::Duration;
 
@@ -28,6 +30,7 @@ pub(super) struct PracticeHandler {
     plan: Plan,
     view: View,
     sound: Sound,
+    spoken: Spoken,
     sitting: Sitting,
     /// Those at other studies, before this one.
     before: Vec<Sitting>,
@@ -47,6 +50,7 @@ pub(super) struct PracticeHandler {
     free: bool,
     /// What time it is on the source's clock.
     now: Instant,
+    last_note: Instant,
     /// The last attempt was taken back just now.
     takes_back: bool,
     /// What is asked for is what was asked for before it.
@@ -54,6 +58,13 @@ pub(super) struct PracticeHandler {
     /// The guitar has asked what can be chosen, and a string is waited for.
     called: bool,
     over: bool,
+    heard: HeardNow,
+    /// The last attempt, to be heard again.
+    own: Option<Passage>,
+    /// The program plays until then.
+    sounding: Option<Instant>,
+    /// What the events said last that now is.
+    told_now: &'static str,
 }
 
 impl PracticeHandler {
@@ -71,6 +82,7 @@ impl PracticeHandler {
             plan,
             view,
             sound,
+            spoken: Spoken::new(None, false),
             sitting,
             before: Vec::new(),
             until: None,
@@ -82,10 +94,15 @@ impl PracticeHandler {
             other_sound: false,
             free,
             now,
+            last_note: now,
             takes_back: false,
             restored: false,
             called: false,
             over: false,
+            heard: HeardNow::default(),
+            own: None,
+            sounding: None,
+            told_now: "",
         }
     }
 
@@ -97,6 +114,11 @@ impl PracticeHandler {
     /// Something about the machine.
     pub(super) fn notice(&mut self, what: &str) {
         self.view.notice(what);
+    }
+
+    /// With what is spoken.
+    pub(super) fn with(self, spoken: Spoken) -> Self {
+        Self { spoken, ..self }
     }
 
     /// Nobody is counted in who can neither hear nor see it.
@@ -129,28 +151,6 @@ impl PracticeHandler {
         self.plan.heard_from(heard);
     }
 
-    /// Says whether there is sound, where there should be.
-    fn tell_sound(&mut self) -> Result<(), Fault> {
-        let why = self.sound.missing().map(ToString::to_string);
-        let through = self.sound.output_name().map(str::to_owned);
-        self.view.sound(why.as_deref(), !self.free);
-        if why.is_none() && through.is_none() {
-            // None was wished for.
-            return Ok(());
-        }
-        self.output.record(&SoundRecord { heard: why.is_none(), through, why })
-    }
-
-    /// The sound has gone or is back.
-    fn other_sound(&mut self, change: &SoundChange) -> Result<(), Fault> {
-        // An attempt that began without a click ends without one.
-        self.sound.stop();
-        self.other_sound = true;
-        self.tell_sound()?;
-        self.view.notice(&sounding::words(change));
-        Ok(())
-    }
-
     /// Whether the player has had enough.
     pub(super) const fn is_over(&self) -> bool {
         self.over
@@ -172,165 +172,12 @@ impl PracticeHandler {
         (self.before, self.output)
     }
 
-    fn effects(&mut self) -> Result<(), Fault> {
-        let mut effects = std::mem::take(&mut self.changed);
-        effects.extend(self.plan.effects());
-        if effects.is_empty() || self.free {
-            return Ok(());
-        }
-        self.output.show(&StyledLine::strong("What was changed"))?;
-        for (effect, sentence) in &effects {
-            self.output.set_in(sentence, "  ", "    ")?;
-            self.output.record(&EffectRecord::of(effect, sentence))?;
-        }
-        self.output.set_in("One sitting does not show what helped; other days do.", "  ", "    ")
-    }
-
     /// Says what comes next.
     fn tell(&mut self, next: &Next) -> Result<(), Fault> {
         self.output.record(&StepRecord::of(&next.step, &next.sentences))?;
         self.called = false;
         self.view.ways(self.ways());
         self.view.next(self.plan.current(), self.free, next, &mut self.output)
-    }
-
-    /// What can be asked for now, and how; nothing where there are only the keys that always mean the same.
-    fn ways(&self) -> String {
-        let offered = self.plan.offered();
-        match self.switches.two() {
-            _ if self.called => ways_of_strings(offered),
-            Some(two) => ways_of_feet(offered, two.can_hold()),
-            None => ways_of_keys(offered, self.plan.choices()),
-        }
-    }
-
-    /// The player asks what can be chosen, with the guitar or not.
-    fn choices(&mut self, called: bool) -> Result<Flow, Fault> {
-        if called {
-            // There is time to read it.
-            self.plan.wait(self.now);
-        } else {
-            self.plan.offer(self.now);
-        }
-        self.called = called;
-        self.hush();
-        let ways = self.ways();
-        self.output.record(&ChoicesRecord::of(self.plan.offered(), &ways))?;
-        self.view.ask(&ways, &mut self.output)?;
-        Ok(Flow::Leave)
-    }
-
-    fn act(&mut self, action: Action) -> Result<Flow, Fault> {
-        match action {
-            Action::Again => {
-                self.plan.press(Press::Again, self.now);
-                self.hush();
-                Ok(Flow::Leave)
-            }
-            Action::Misheard => self.misheard(),
-            Action::Next => self.ask(Press::Next),
-            Action::Back => self.ask(Press::Back),
-            Action::Stop => {
-                self.over = true;
-                Ok(Flow::Leave)
-            }
-            Action::Hurts => self.hurts(),
-            Action::Choose(choice) => self.ask(Press::Choose(choice)),
-            Action::Choices => self.choices(false),
-            Action::Call => self.choices(true),
-        }
-    }
-
-    /// What a switch that is a key has said.
-    fn said(&mut self, said: Option<Said>) -> Result<Flow, Fault> {
-        match said.and_then(|said| said.action(self.plan.offered())) {
-            Some(action) => self.act(action),
-            None => Ok(Flow::GoOn),
-        }
-    }
-
-    /// Goes where the player wants to go.
-    fn ask(&mut self, press: Press) -> Result<Flow, Fault> {
-        // What is not possible here changes nothing.
-        let Some(next) = self.plan.press(press, self.now) else { return Ok(Flow::GoOn) };
-        self.view.turn_page();
-        self.hush();
-        self.sitting.step(&next);
-        // Enough is enough, of other studies, too.
-        self.over |= next.step.reason == Reason::Stopped;
-        if self.has_had_its_time() && !self.over {
-            return Ok(Flow::Leave);
-        }
-        self.tell(&next)?;
-        Ok(Flow::Leave)
-    }
-
-    /// The last attempt was right, says the player: it is as if it had not been played.
-    fn misheard(&mut self) -> Result<Flow, Fault> {
-        let (before, clicked) =
-            (self.playing().map(|playing| playing.task), self.click().is_some());
-        let next = self.plan.press(Press::Misheard, self.now);
-        let Some(mut next) = next else {
-            // Why that is so, the sitting knows, but for what the player has asked for since.
-            self.view.notice(self.sitting.nothing_to_take_back().unwrap_or(GONE_ON));
-            return Ok(Flow::GoOn);
-        };
-        self.takes_back = true;
-        self.restored = next.step.task != before;
-        let disputed = self.sitting.dispute(Some(&next));
-        if let Disputed::TakenBack { kept: true, .. } = disputed {
-            next.sentences.push(KEPT.to_owned());
-        }
-        self.output.take_back();
-        self.view.turn_page();
-        self.hush();
-        if let Some(record) = disputed.record() {
-            self.output.record(&record)?;
-        }
-        self.tell(&next)?;
-        self.sitting.tell(&mut self.output)?;
-        let other = self.restored || clicked != self.click().is_some();
-        Ok(if other { Flow::Leave } else { Flow::GoOn })
-    }
-
-    /// It hurts: practice ends at once, with what has to be said.
-    fn hurts(&mut self) -> Result<Flow, Fault> {
-        let Some(next) = self.plan.press(Press::Hurts, self.now) else { return Ok(Flow::GoOn) };
-        self.hush();
-        self.sitting.step(&next);
-        self.output.record(&StepRecord::of(&next.step, &next.sentences))?;
-        debug_assert_eq!(next.step.reason, Reason::Hurts);
-        // What has to be said must stay to be read when the page is gone.
-        self.view.close();
-        for sentence in &next.sentences {
-            self.output.paragraph(sentence)?;
-        }
-        self.over = true;
-        Ok(Flow::Leave)
-    }
-
-    /// Does what a key asks for.
-    fn key(&mut self, key: Key) -> Result<Flow, Fault> {
-        if self.switches.has_key(key) {
-            let said = self.switches.key(key, self.now);
-            return self.said(said);
-        }
-        match key {
-            Key::Char('h') => self.hurts(),
-            Key::Char('m') => self.misheard(),
-            Key::Char('q') | Key::Interrupt => self.act(Action::Stop),
-            Key::Named("space") => self.act(Action::Again),
-            Key::Named("right" | "page down") => self.act(Action::Next),
-            Key::Named("left" | "page up") => self.act(Action::Back),
-            Key::Char(digit @ '1'..='6') => {
-                let index = digit as usize - '1' as usize;
-                match self.plan.choices().iter().nth(index) {
-                    Some(choice) => self.ask(Press::Choose(choice)),
-                    None => Ok(Flow::GoOn),
-                }
-            }
-            _ => Ok(Flow::GoOn),
-        }
     }
 }
 
@@ -367,13 +214,22 @@ impl SessionHandler for PracticeHandler {
         self.sitting.keep_with_step(finished, by, &next);
         self.hush();
         self.sound.cue(finished.verdict.outcome);
-        self.view.attempt(finished, &mut self.output, &source.name)?;
+        let tempo = |task: Task| {
+            let beat = playing.chunk.metre.beat();
+            (task.tempo.hundredths_of_beats_per_minute(beat) + 50) / 100
+        };
+        let other = next.step.task.map(tempo).filter(|next| *next != tempo(playing.task));
+        self.own = Some(Passage::of_played(&finished.played));
+        self.spoken.attempt(finished.verdict.outcome, other.filter(|_| !self.free));
+        self.view.attempt(finished, self.now, &mut self.output, &source.name)?;
+        self.heard = HeardNow { progress: Progress::Nothing, ..self.heard };
         self.sitting.tell(&mut self.output)?;
         if self.has_had_its_time() {
             // What comes next is another study.
             return Ok(Flow::Leave);
         }
         self.tell(&next)?;
+        self.tell_now()?;
         // A listener that knows of no click takes over where it has ended.
         let other = next.step.task != Some(playing.task) || clicked != self.plan.click().is_some();
         let leave = other || self.output.is_closed();
@@ -403,7 +259,7 @@ impl SessionHandler for PracticeHandler {
     }
 
     fn change(&mut self, change: Change, under_way: bool, source: &Source) -> Result<(), Fault> {
-        self.view.notice(&connection::words(change, &source.name, under_way));
+        self.view.notice(&connection::words(change, source, under_way));
         connection::record(change, under_way, &mut self.output, source)
     }
 
@@ -414,6 +270,14 @@ impl SessionHandler for PracticeHandler {
 
     fn channels(&mut self, _found: Channels) -> Result<(), Fault> {
         Ok(())
+    }
+
+    fn is_deaf(&self) -> bool {
+        self.sounding.is_some()
+    }
+
+    fn hears(&mut self, heard: HeardNow) {
+        self.heard = heard;
     }
 
     fn look(
@@ -451,6 +315,11 @@ impl SessionHandler for PracticeHandler {
         }
         if let Some(last) = quiet_since {
             self.plan.note(last);
+            self.last_note = last;
+        }
+        self.end_of_hearing();
+        if self.speak(under_way || self.sounding.is_some())? {
+            return Ok(Flow::Leave);
         }
         while let Some(due) = self.plan.poll(now, under_way) {
             match due {
@@ -468,12 +337,14 @@ impl SessionHandler for PracticeHandler {
                 }
             }
         }
+        self.tell_now()?;
         Ok(Flow::GoOn)
     }
 
     fn due_in(&self, source: &Source) -> Option<Duration> {
         let practice = self.plan.poll_at().map(|at| source.until(at));
+        let beat = self.seen_beat().map(|(_, next)| source.until(next));
         let said = self.switches.poll_at().map(|at| source.until(at));
-        [self.sitting.due_in(source), practice, said].into_iter().flatten().min()
+        [self.sitting.due_in(source), practice, beat, said].into_iter().flatten().min()
     }
 }

@@ -8,6 +8,7 @@ mod earlier;
 mod evening;
 mod handler;
 mod portion;
+mod spoken;
 mod view;
 
 use crate::args::PracticeArgs;
@@ -34,6 +35,7 @@ use evenhand_core::verdict::Pool;
 use evening::turn_to;
 use handler::PracticeHandler;
 use portion::Portion;
+use spoken::Spoken;
 use view::View;
 
 /// Runs the command.
@@ -61,7 +63,9 @@ pub fn run(args: &PracticeArgs) -> Result<Exit, Fault> {
     for why in unknown.into_iter().chain(unheard) {
         view.notice_at_the_beginning(&why);
     }
-    let mut handler = PracticeHandler::new(plan, view, sound, sitting, output, switches, args.free);
+    let spoken = Spoken::new(args.speak, live.source.started().is_none());
+    let handler = PracticeHandler::new(plan, view, sound, sitting, output, switches, args.free);
+    let mut handler = handler.with(spoken);
     let now = live.source.now();
     let mut practised =
         handler.begin(first, now).and_then(|()| practise(&mut handler, &mut live, &mut config));

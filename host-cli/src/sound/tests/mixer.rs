@@ -38,6 +38,8 @@ fn orders(mixer: &mut Mixer) {
     match mixer.frame() {
         0 => mixer.start(click(1_400, (7, 16), 1), 500),
         9_000 => mixer.cue(Voice::Passed),
+        9_050 => mixer.play(vec![0.1; 40_000].into(), 9_777),
+        40_000 => mixer.hush(),
         9_100 => mixer.cue(Voice::NeedsWork),
         9_200 => mixer.cue(Voice::Unclear),
         60_000 => mixer.start(click(97, (4, 4), 0), 61_111),
@@ -133,4 +135,21 @@ fn a_click_with_a_cue_is_never_clipped_and_nothing_ever_exceeds_full_scale() {
     mixer.fill(&mut samples, 2);
     assert!(samples.iter().all(|sample| sample.abs() <= 1.0));
     assert!(samples.contains(&1.0), "so many at once reach it");
+}
+
+#[test]
+fn a_passage_sounds_from_its_frame_on_and_dies_away_when_it_is_ended() {
+    let mut mixer = Mixer::new(RATE);
+    mixer.play(vec![0.25; 10_000].into(), 1_000);
+    let mut samples = vec![0.0; 8_000];
+    mixer.fill(&mut samples, 2);
+    let left: Vec<f32> = samples.iter().step_by(2).copied().collect();
+    assert_eq!(left.iter().position(|sample| *sample > 0.0), Some(1_000));
+    assert!(samples.chunks(2).all(|pair| pair[0] == pair[1]));
+    mixer.hush();
+    let mut rest = vec![0.0; 2_000];
+    mixer.fill(&mut rest, 1);
+    // In a hundredth of a second, and without a step.
+    assert!(rest.windows(2).all(|pair| pair[0] >= pair[1] && pair[0] - pair[1] < 0.001));
+    assert_eq!(rest.iter().position(|sample| *sample == 0.0), Some(480));
 }

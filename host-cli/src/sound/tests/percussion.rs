@@ -1,5 +1,7 @@
 use super::click;
+use crate::sound::Passage;
 use crate::sound::percussion::Percussion;
+use crate::study::parse;
 use evenhand_core::verdict::Outcome;
 
 /// All messages until a time, as a thread would take them that wakes so often.
@@ -59,4 +61,28 @@ fn no_note_is_left_sounding_when_the_output_is_let_go() {
     let begun = percussion.take(0).unwrap();
     assert_eq!(begun.message[..2], [0x99, 76]);
     assert_eq!(percussion.endings().collect::<Vec<_>>(), [[0x89, 76, 0]]);
+}
+
+#[test]
+fn a_passage_is_notes_of_the_first_channel_and_can_be_ended() {
+    let study = "evenhand study 1\ntitle A\nmetre 2/4\ntempo 60\nchunk \"A\" at bar 1\n  m: 1/4 6:3 5:3 |\n";
+    let chunk = parse(study).unwrap().prepare().unwrap().remove(0);
+    let passage = Passage::of_chunk(&chunk);
+    let mut percussion = Percussion::default();
+    percussion.play(&passage, 1_000);
+    percussion.start(click(120, (2, 4), 0), 500_000);
+    let all = taken(&mut percussion, 600_000, 1_000);
+    let played: Vec<_> = all.iter().filter(|(_, [status, ..])| status & 0xf == 0).collect();
+    let [(1_000, [0x90, 43, velocity])] = played[..] else { panic!("{all:?}") };
+    assert!((1..=127).contains(velocity) && all.iter().any(|(_, message)| message[0] == 0x99));
+    // What sounds is ended at once, and no further note begins.
+    percussion.hush(600_000);
+    percussion.stop();
+    let endings: Vec<[u8; 3]> = percussion.endings().filter(|message| message[0] == 0x80).collect();
+    assert!(endings.contains(&[0x80, 43, 0]), "{endings:?}");
+    let rest = taken(&mut percussion, 3_000_000, 1_000);
+    assert!(
+        rest.iter().all(|(at, [status, ..])| *at <= 600_000 && status & 0xf0 == 0x80),
+        "{rest:?}"
+    );
 }

@@ -3,7 +3,7 @@
 use super::click;
 use crate::sound::device::{Device, Opened, Opener};
 use crate::sound::upkeep::Upkeep;
-use crate::sound::{ClickTrack, Sound, SoundChange, SoundProblem, SoundRequest};
+use crate::sound::{ClickTrack, Passage, Sound, SoundChange, SoundProblem, SoundRequest};
 use evenhand_core::units::Instant;
 use evenhand_core::verdict::Outcome;
 use std::sync::{Arc, Mutex, MutexGuard};
@@ -41,6 +41,12 @@ impl Device for Fake {
     }
 
     fn stop(&mut self) {}
+
+    fn play(&mut self, _passage: &Passage, at: Instant) -> Instant {
+        at
+    }
+
+    fn hush(&mut self) {}
 
     fn cue(&mut self, _outcome: Outcome) {}
 

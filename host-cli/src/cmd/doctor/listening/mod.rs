@@ -92,7 +92,7 @@ fn listen(source: &Source, output: &mut Output) -> Result<(Playing, Line), Fault
                 }
             }
             Ok(SourceEvent::Changed(change)) => {
-                warn(&connection::words(change, &source.name, false));
+                warn(&connection::words(change, source, false));
                 match change {
                     Change::Gone => (line.gone, line.back) = (true, false),
                     Change::Back => line.back = true,

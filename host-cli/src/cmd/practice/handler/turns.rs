@@ -16,6 +16,9 @@ impl PracticeHandler {
     ) -> Result<(), Fault> {
         self.view.begin(&mut self.output)?;
         self.tell_sound()?;
+        if let Some(problem) = self.spoken.problem() {
+            self.view.notice_at_the_beginning(&problem.to_string());
+        }
         self.begin_portion(portion, now)
     }
 

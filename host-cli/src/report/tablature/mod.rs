@@ -1,5 +1,7 @@
 //! A chunk as plain tablature, with timing and loudness under each note.
 
+mod lines;
+
 use super::ink::StyledLine;
 use crate::listening::Finished;
 use crate::marks::{NoteMark, marks, played_trills};
@@ -26,12 +28,27 @@ struct Column {
     rows: Vec<String>,
     beat: String,
     /// What stands under it, a line for each of [`Under::labels`].
-    under: Vec<String>,
+    under: Vec<Cell>,
     /// The trills that begin here, one a line.
     trills: Vec<String>,
     bar: u16,
     landing: bool,
-    width: usize,
+    /// How long it is until the next one, in ticks.
+    lasts: u32,
+}
+
+/// What stands under an event.
+#[derive(Default)]
+struct Cell {
+    text: String,
+    /// The same in one sign, with an exclamation mark where it is over the limit.
+    sign: String,
+}
+
+impl Cell {
+    fn plain(text: String) -> Self {
+        Self { sign: text.clone(), text }
+    }
 }
 
 /// What was played, as far as the picture shows it.
@@ -45,8 +62,9 @@ struct Played {
 enum Under {
     /// Time and loudness as they were played.
     Played(Played),
-    /// The fingers of the left hand.
-    LeftHand,
+    /// Both hands, and time and loudness as far as it was played; with lengths where the rhythm is
+    /// another than the written one.
+    Page { played: Option<Played>, is_bent: bool },
     /// Everything that the study says: lengths, both hands, shifts and barres.
     All,
 }
@@ -57,7 +75,11 @@ impl Under {
         let named = |names: &[&str]| names.iter().map(|name| (*name).to_owned()).collect();
         match self {
             Self::Played(_) => named(&["time", "level"]),
-            Self::LeftHand => named(&["left"]),
+            Self::Page { played, is_bent } => {
+                let lengths: &[&str] = if *is_bent { &["length"] } else { &[] };
+                let marks: &[&str] = if played.is_some() { &["time", "level"] } else { &[] };
+                named(&[lengths, &["left", "right"], marks].concat())
+            }
             Self::All => {
                 let mut labels: Vec<String> = match chunk.voices.as_slice() {
                     [] | [_] => vec!["length".to_owned()],
@@ -69,43 +91,104 @@ impl Under {
         }
     }
 
-    /// What stands there under an event.
-    fn cells(&self, chunk: &Prepared, event: &Range<usize>) -> Vec<String> {
+    /// What was played, if anything was.
+    const fn played(&self) -> Option<&Played> {
         match self {
-            Self::Played(Played { marks, .. }) => {
-                let marked = || event.clone().map(|note| &marks[note]);
-                vec![time_text(marked()), level_text(marked())]
+            Self::Played(played) | Self::Page { played: Some(played), .. } => Some(played),
+            _ => None,
+        }
+    }
+
+    /// What stands there under an event.
+    fn cells(&self, chunk: &Prepared, event: &Range<usize>) -> Vec<Cell> {
+        let left = || hand(chunk, event, |hand| Some(hand.left?.to_string()));
+        let right = || hand(chunk, event, |hand| Some(hand.right?.to_string()));
+        let mut cells: Vec<String> = Vec::new();
+        match self {
+            Self::Played(_) => {}
+            Self::Page { is_bent, .. } => {
+                cells.extend(is_bent.then(|| length(chunk, event, 0)));
+                cells.extend([left(), right()]);
             }
-            Self::LeftHand => vec![hand(chunk, event, |hand| Some(hand.left?.to_string()))],
             Self::All => {
-                let lengths = (0..chunk.voices.len().max(1)).map(|v| length(chunk, event, v));
-                lengths
-                    .chain([
-                        hand(chunk, event, |hand| Some(hand.left?.to_string())),
-                        hand(chunk, event, |hand| Some(hand.right?.to_string())),
-                        once(chunk, event, |hand| {
-                            // One that names no position goes where the fret says.
-                            Some(hand.shift?.to.map_or(">".to_owned(), |to| to.to_string()))
-                        }),
-                        once(chunk, event, |hand| Some(hand.barre?.to_string())),
-                    ])
-                    .collect()
+                cells.extend((0..chunk.voices.len().max(1)).map(|v| length(chunk, event, v)));
+                // A shift that names no position goes where the fret says.
+                let shift = |hand: &Fingering| {
+                    Some(hand.shift?.to.map_or(">".to_owned(), |to| to.to_string()))
+                };
+                let barre = |hand: &Fingering| Some(hand.barre?.to_string());
+                let (shift, barre) = (once(chunk, event, shift), once(chunk, event, barre));
+                cells.extend([left(), right(), shift, barre]);
             }
         }
+        let mut cells: Vec<Cell> = cells.into_iter().map(Cell::plain).collect();
+        if let Some(Played { marks, .. }) = self.played() {
+            let marked = || event.clone().map(|note| &marks[note]);
+            cells.extend([time_cell(marked()), level_cell(marked())]);
+        }
+        cells
     }
 }
 
-impl Column {
-    fn own_width(&self) -> usize {
-        let cells = self.rows.iter().chain([&self.beat]).chain(&self.under);
-        cells.map(|cell| cell.chars().count()).max().unwrap_or(0) + 1
+/// A chunk with all that may be drawn of it, to be drawn at any width.
+pub struct Picture {
+    strings: Vec<String>,
+    /// What the lines under the strings are called.
+    labels: Vec<String>,
+    columns: Vec<Column>,
+    /// Notes of unequal lengths in turn: time is drawn as wide as it lasts.
+    is_bent: bool,
+}
+
+/// What is drawn of a picture.
+#[derive(Clone, Copy, Debug)]
+struct Extent {
+    /// Marks with their numbers, and lengths; else one sign for each mark.
+    numbers: bool,
+    /// What the hands do.
+    hands: bool,
+    /// All strings; else those between the highest and the lowest in use.
+    all_strings: bool,
+}
+
+/// What a page may show, from what says most to what needs least room.
+const EXTENTS: [Extent; 4] = [
+    Extent { numbers: true, hands: true, all_strings: true },
+    Extent { numbers: false, hands: true, all_strings: true },
+    Extent { numbers: false, hands: true, all_strings: false },
+    Extent { numbers: false, hands: false, all_strings: false },
+];
+
+impl Picture {
+    /// An attempt. With `is_bent` it was played in another rhythm than the written one.
+    pub fn of_attempt(finished: &Finished<'_>, is_bent: bool) -> Self {
+        let played = Played { marks: marks(finished), trills: played_trills(finished) };
+        Self::of(&finished.chunk, &Under::Page { played: Some(played), is_bent }, is_bent)
+    }
+
+    /// A chunk that nobody has played.
+    pub fn of_chunk(chunk: &Prepared, is_bent: bool) -> Self {
+        Self::of(chunk, &Under::Page { played: None, is_bent }, is_bent)
+    }
+
+    fn of(chunk: &Prepared, under: &Under, is_bent: bool) -> Self {
+        let strings = labels(chunk);
+        let columns = columns(chunk, under, strings.len());
+        Self { strings, labels: under.labels(chunk), columns, is_bent }
+    }
+
+    /// All ways to draw it in lines of this width, from the one that says most to the one that needs
+    /// least room.
+    pub fn ways(&self, width: usize) -> Vec<Vec<String>> {
+        let text = |lines: Vec<StyledLine>| lines.iter().map(StyledLine::text).collect();
+        EXTENTS.iter().map(|extent| text(lines::systems(self, *extent, width))).collect()
     }
 }
 
 /// The lines of an attempt.
 pub(super) fn lines(finished: &Finished<'_>, width: usize) -> Vec<StyledLine> {
     let played = Played { marks: marks(finished), trills: played_trills(finished) };
-    systems(&finished.chunk, &Under::Played(played), width)
+    whole(&finished.chunk, &Under::Played(played), width)
 }
 
 /// What the marks mean.
@@ -116,110 +199,13 @@ pub(super) const LEGEND: [&str; 4] = [
     "  ~ out of order   tr trill",
 ];
 
-/// The lines of a chunk that nobody has played.
-pub(super) fn bare(chunk: &Prepared, width: usize) -> Vec<StyledLine> {
-    systems(chunk, &Under::LeftHand, width)
-}
-
-/// The same with all that the study says of its notes.
+/// A chunk with all that the study says of its notes.
 pub(super) fn full(chunk: &Prepared, width: usize) -> Vec<StyledLine> {
-    systems(chunk, &Under::All, width)
+    whole(chunk, &Under::All, width)
 }
 
-fn systems(chunk: &Prepared, under: &Under, width: usize) -> Vec<StyledLine> {
-    let labels = (labels(chunk), under.labels(chunk));
-    let mut columns = columns(chunk, under, labels.0.len());
-    spread_out(&mut columns, width - LABEL - 2);
-    let mut lines = Vec::new();
-    let mut rest = columns.as_slice();
-    while !rest.is_empty() {
-        let mut taken = 0;
-        let mut used = LABEL + 2;
-        for (index, column) in rest.iter().enumerate() {
-            let barline = if index > 0 && starts_bar(&rest[index - 1], column) { 2 } else { 0 };
-            if used + column.width + barline > width && index > 0 {
-                break;
-            }
-            used += column.width + barline;
-            taken = index + 1;
-        }
-        let (system, after) = rest.split_at(taken);
-        lines.extend(draw(system, &labels, after.is_empty()));
-        if !after.is_empty() {
-            lines.push(StyledLine::default());
-        }
-        rest = after;
-    }
-    lines
-}
-
-/// Makes all columns equally wide, if the chunk fits one line that way: a page is read more
-/// easily when time goes on evenly. Otherwise each is as wide as it must be.
-fn spread_out(columns: &mut [Column], room: usize) {
-    for column in columns.iter_mut() {
-        column.width = column.own_width();
-    }
-    let barlines = columns.windows(2).filter(|pair| starts_bar(&pair[0], &pair[1])).count();
-    let widest = columns.iter().map(|column| column.width).max().unwrap_or(0);
-    for even in (2..=widest.max(4)).rev() {
-        let all: usize = columns.iter().map(|column| column.width.max(even)).sum();
-        if all + barlines * 2 < room {
-            for column in columns.iter_mut() {
-                column.width = column.width.max(even);
-            }
-            return;
-        }
-    }
-}
-
-/// What stands in a column of some row.
-type Cell<'a> = &'a dyn Fn(&Column) -> String;
-
-fn starts_bar(before: &Column, column: &Column) -> bool {
-    before.bar != column.bar || (column.landing && !before.landing)
-}
-
-fn draw(
-    system: &[Column],
-    (strings, under): &(Vec<String>, Vec<String>),
-    is_last: bool,
-) -> Vec<StyledLine> {
-    let row = |label: &str, fill: char, cell: Cell<'_>, bars: bool| {
-        let mut line = format!("{label:>LABEL$} ");
-        line.push(if bars { '|' } else { ' ' });
-        for (index, column) in system.iter().enumerate() {
-            if index > 0 && starts_bar(&system[index - 1], column) {
-                line.push(if bars { '|' } else { ' ' });
-                line.push(fill);
-            }
-            let text = cell(column);
-            let pad = column.width.saturating_sub(text.chars().count());
-            line.push_str(&text);
-            line.extend(std::iter::repeat_n(fill, pad));
-        }
-        if bars && is_last {
-            line.push('|');
-        }
-        line.trim_end().to_owned()
-    };
-    let mut lines = vec![StyledLine::faint(row("beat", ' ', &|c| c.beat.clone(), false))];
-    for (index, label) in strings.iter().enumerate() {
-        lines.push(row(label, '-', &|c| c.rows[index].clone(), true).into());
-    }
-    let warn = |line: String| {
-        line.split_inclusive(' ').fold(StyledLine::default(), |line, word| {
-            line.and(if word.contains('!') { StyledLine::warm(word) } else { word.into() })
-        })
-    };
-    for (index, label) in under.iter().enumerate() {
-        if system.iter().any(|column| !column.under[index].is_empty()) {
-            lines.push(warn(row(label, ' ', &|c| c.under[index].clone(), false)));
-        }
-    }
-    for trill in system.iter().flat_map(|column| &column.trills) {
-        lines.push(format!("{:>LABEL$}  {trill}", "trill").into());
-    }
-    lines
+fn whole(chunk: &Prepared, under: &Under, width: usize) -> Vec<StyledLine> {
+    lines::systems(&Picture::of(chunk, under, false), EXTENTS[0], width)
 }
 
 /// How many notes a trill had and how fast they came; with its place where there are several.
@@ -264,10 +250,7 @@ fn events(chunk: &Prepared) -> impl Iterator<Item = Range<usize>> + '_ {
 }
 
 fn columns(chunk: &Prepared, under: &Under, rows: usize) -> Vec<Column> {
-    let played = match under {
-        Under::Played(played) => Some(played),
-        _ => None,
-    };
+    let played = under.played();
     // The bar and beat that were written last.
     let mut written = (0, 0);
     events(chunk)
@@ -279,7 +262,7 @@ fn columns(chunk: &Prepared, under: &Under, rows: usize) -> Vec<Column> {
                 trills: Vec::new(),
                 bar: 0,
                 landing: false,
-                width: 0,
+                lasts: 0,
             };
             let place = chunk.chunk().place(chunk.notes[event.start].onset);
             column.bar = place.bar;
@@ -294,6 +277,8 @@ fn columns(chunk: &Prepared, under: &Under, rows: usize) -> Vec<Column> {
                 written = (place.bar, place.beat);
             }
             column.landing = chunk.notes[event.start].marks.has(Marks::LANDING);
+            let (own, next) = (&chunk.notes[event.start], chunk.notes.get(event.end));
+            column.lasts = next.map_or(own.duration, |next| next.onset.since(own.onset)).get();
             let mut free = event.len();
             for note in event.clone() {
                 free -= 1;
@@ -364,37 +349,38 @@ fn length(chunk: &Prepared, event: &Range<usize>, voice: usize) -> String {
 }
 
 /// The time of the note of an event that is furthest off.
-fn time_text<'a>(marks: impl Iterator<Item = &'a NoteMark>) -> String {
+fn time_cell<'a>(marks: impl Iterator<Item = &'a NoteMark>) -> Cell {
     let late = marks
         .filter_map(|mark| match mark {
             NoteMark::Right { late, over, .. } => Some(((*late)?, over.time)),
             _ => None,
         })
         .max_by_key(|(late, _)| late.size());
-    let Some((late, over)) = late else {
-        return String::new();
-    };
+    let Some((late, over)) = late else { return Cell::default() };
     if late.size() <= Offset::from_micros(NOT_NOTICED) && !over {
-        return ".".to_owned();
+        return Cell::plain(".".to_owned());
     }
-    format!("{:+}{}", late.as_millis_rounded(), if over { "!" } else { "" })
+    let (limit, way) = (if over { "!" } else { "" }, if late.as_micros() < 0 { '<' } else { '>' });
+    Cell { text: format!("{:+}{limit}", late.as_millis_rounded()), sign: format!("{way}{limit}") }
 }
 
 /// The level of the note of an event that is furthest from what it is compared with.
-fn level_text<'a>(marks: impl Iterator<Item = &'a NoteMark>) -> String {
+fn level_cell<'a>(marks: impl Iterator<Item = &'a NoteMark>) -> Cell {
     let level = marks
         .filter_map(|mark| match mark {
             NoteMark::Right { level: Some(level), over, .. } => Some((*level, over.level)),
             _ => None,
         })
         .max_by_key(|(level, over)| (*over, level.hundredths().unsigned_abs()));
-    let Some((level, over)) = level else {
-        return String::new();
-    };
+    let Some((level, over)) = level else { return Cell::default() };
     if level.hundredths().abs() < NOT_HEARD && !over {
-        return ".".to_owned();
+        return Cell::plain(".".to_owned());
     }
     let whole = level.hundredths();
     let rounded = (i32::from(whole) + 50 * i32::from(whole.signum())) / 100;
-    format!("{rounded:+}{}", if over { "!" } else { "" })
+    let (limit, way) = (if over { "!" } else { "" }, if whole < 0 { '-' } else { '+' });
+    Cell { text: format!("{rounded:+}{limit}"), sign: format!("{way}{limit}") }
 }
+
+#[cfg(test)]
+mod tests;
