@@ -258,6 +258,28 @@ impl Folder {
     }
 }
 
+#[cfg(unix)]
+impl Folder {
+    /// Puts a voice into the folder, a script that does this and stands in place of the system's; gives the
+    /// `PATH` on which nothing but it and the usual tools are found.
+    ///
+    /// The script is written by another process: as long as a child that another test has just started holds a
+    /// file open that is written here, the system refuses to run it.
+    ///
+    /// # Panics
+    /// If it cannot be written.
+    pub fn voice(&self, does: &str) -> String {
+        let place = self.path("voices");
+        let script = format!("#!/bin/sh\n{does}\n");
+        let write =
+            "mkdir \"$1\" && printf '%s' \"$2\" > \"$1/espeak-ng\" && chmod 755 \"$1/espeak-ng\"";
+        let mut shell = Command::new("sh");
+        let done = shell.args(["-c", write, "sh", &place, &script]).status().expect("a shell");
+        assert!(done.success(), "{place}");
+        format!("{place}:/usr/bin:/bin")
+    }
+}
+
 impl AsRef<Path> for Folder {
     fn as_ref(&self) -> &Path {
         &self.0

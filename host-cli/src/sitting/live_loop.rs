@@ -445,7 +445,7 @@ impl LiveLoop {
                 listener.discard();
                 self.unjudged.clear();
             }
-            Action::Misheard | Action::Choices | Action::Hurts => {}
+            Action::Misheard | Action::Choices | Action::Say | Action::Hurts => {}
             Action::Next | Action::Back | Action::Stop | Action::Choose(_) => {
                 self.finish(listener, room)?;
             }

@@ -9,10 +9,13 @@ const LONG: Duration = Duration::from_secs(20);
 
 #[cfg(unix)]
 fn voice(folder: &Path, name: &str, script: &str) -> PathBuf {
-    use std::os::unix::fs::PermissionsExt;
+    // By another process: what is held open for writing, by a child that another test has just started, too, is
+    // not run.
     let path = folder.join(name);
-    std::fs::write(&path, format!("#!/bin/sh\n{script}\n")).unwrap();
-    std::fs::set_permissions(&path, std::fs::Permissions::from_mode(0o755)).unwrap();
+    let write = "printf '#!/bin/sh\\n%s\\n' \"$2\" > \"$1\" && chmod 755 \"$1\"";
+    let mut shell = std::process::Command::new("sh");
+    let done = shell.args(["-c", write, "sh"]).arg(&path).arg(script).status().unwrap();
+    assert!(done.success());
     path
 }
 

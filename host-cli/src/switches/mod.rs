@@ -38,6 +38,8 @@ pub enum Action {
     Hurts,
     /// One of what can be chosen.
     Choose(Choice),
+    /// The last attempt's reason and what comes next, aloud.
+    Say,
     /// What can be chosen?
     Choices,
     /// The same, asked with the guitar: what was played to ask it is no attempt.
@@ -58,6 +60,7 @@ impl Action {
             Self::Misheard => "misheard",
             Self::Hurts => "hurts",
             Self::Choose(_) => "choose",
+            Self::Say => "say",
             Self::Choices => "choices",
             Self::Call => "call",
         }
@@ -100,6 +103,7 @@ impl Said {
             Self::Feet(gesture) => match offered(gesture, choices) {
                 Some(choice) => Some(Action::Choose(choice)),
                 None if gesture == Gesture::Right(Steps::Held) => Some(Action::Choices),
+                None if gesture == Gesture::Right(Steps::Twice) => Some(Action::Say),
                 None => Action::of(asked(gesture)?),
             },
             Self::String(string) => match ways::of_string(string, choices)? {
@@ -335,6 +339,12 @@ mod tests {
         assert_eq!(once.action(offered), Some(Action::Next), "no rhythm is offered");
         assert_eq!(step(64, 8_000, 9_000).action(offered), Some(Action::Stop));
         assert_eq!(step(66, 20_000, 21_000).action(offered), Some(Action::Choices));
+        let twice = Said::Feet(Gesture::Right(Steps::Twice));
+        assert_eq!(twice.action(offered), Some(Action::Say));
+        assert_eq!(
+            twice.action(offered.with(Choice::Burst, true)),
+            Some(Action::Choose(Choice::Burst))
+        );
     }
 
     #[test]

@@ -46,6 +46,7 @@ pub fn ways_of_feet(choices: Choices, can_hold: bool) -> String {
             (Gesture::Left(Steps::Once), word_of(What::Press(Press::Again))),
             (Gesture::Right(Steps::Once), word_of(What::Press(Press::Next))),
             (Gesture::Left(Steps::Twice), word_of(What::Press(Press::Back))),
+            (Gesture::Right(Steps::Twice), "say it"),
             (Gesture::Right(Steps::Held), "what else"),
             (Gesture::Both, word_of(What::Press(Press::Misheard))),
         ]);
@@ -122,7 +123,7 @@ mod tests {
         );
         assert_eq!(
             ways_of_feet(Choices::NONE, false),
-            "left: again, right: next, left twice: back, right three times: what else, \
+            "left: again, right: next, left twice: back, right twice: say it, right three times: what else, \
              both: that was right, left three times: leave, both twice: it hurts"
         );
         assert_eq!(

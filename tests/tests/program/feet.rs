@@ -200,6 +200,32 @@ fn two_switches_do_everything() {
     assert!(rest.iter().all(|event| event["kind"] != "attempt"), "{rest:?}");
 }
 
+/// With a voice that is a script.
+#[cfg(unix)]
+#[test]
+fn right_twice_has_it_said() {
+    let folder = Folder::new();
+    told(&folder, &["footswitch", "--two"], HELD).done();
+    let study = folder.write("two.study", STUDY);
+    let mut command = at(&folder, &["practice", &study, "--no-log"]);
+    command.env("PATH", folder.voice("true"));
+    let mut practice = Told::start(&mut command);
+    practice.wait(1_000_000);
+    let step = practice.until("step").expect("a step").pop().expect("it");
+    let mut player = Player { practice, step, chunk: 0 };
+    player.plays(&[HESITATES], 3);
+    assert_eq!(player.next().1, "slower");
+    for _ in 0..2 {
+        player.practice.send(&[0xb0, 66, 127]);
+        player.practice.wait(100_000);
+        player.practice.send(&[0xb0, 66, 0]);
+        player.practice.wait(100_000);
+    }
+    let events = player.practice.until("spoken").expect("it is said");
+    let words = events.last().expect("it")["words"].as_str().expect("words");
+    assert!(words.contains("lost") && words.contains("A little slower"), "{words}");
+}
+
 #[test]
 fn what_is_offered_is_chosen_by_foot_until_it_lapses() {
     let folder = Folder::new();

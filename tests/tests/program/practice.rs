@@ -120,14 +120,10 @@ fn one_line_an_attempt_and_the_next_step_under_it() {
 #[cfg(unix)]
 #[test]
 fn the_events_tell_what_now_is_and_what_was_spoken() {
-    use std::os::unix::fs::PermissionsExt;
     let folder = Folder::new();
     let study = folder.write("quick.study", STUDY);
     let told = folder.path("told");
-    std::fs::create_dir(folder.path("voices")).unwrap();
-    let voice = folder.write("voices/espeak-ng", format!("#!/bin/sh\necho \"$1\" >> '{told}'\n"));
-    std::fs::set_permissions(&voice, std::fs::Permissions::from_mode(0o755)).unwrap();
-    let path = format!("{}:/usr/bin:/bin", folder.path("voices"));
+    let path = folder.voice(&format!("echo \"$1\" >> '{told}'"));
     let practise = |when: &str, attempts: &[bool]| {
         let words = [
             "practice", &study, "--timed", "-", "--level", "first", "--events", "--no-log",

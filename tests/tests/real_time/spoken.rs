@@ -8,20 +8,9 @@ use evenhand_core::player::{Skill, perform};
 use evenhand_tests::run::Folder;
 use std::fs;
 use std::io::Write;
-use std::os::unix::fs::PermissionsExt;
 use std::path::{Path, PathBuf};
 use std::thread;
 use std::time::{Duration, Instant};
-
-/// A voice of this name that does this, in a folder of its own, which is all that is searched.
-fn voice(folder: &Folder, does: &str) -> String {
-    let place = folder.path("voices");
-    fs::create_dir(&place).unwrap();
-    let program = Path::new(&place).join("espeak-ng");
-    fs::write(&program, format!("#!/bin/sh\n{does}\n")).unwrap();
-    fs::set_permissions(&program, fs::Permissions::from_mode(0o755)).unwrap();
-    format!("{place}:/usr/bin:/bin")
-}
 
 /// Practice on a page whose player plays in real time, and the file in which the voice writes.
 fn speaking(does: &str, more: &[&str]) -> (Seen, PathBuf) {
@@ -31,7 +20,7 @@ fn speaking(does: &str, more: &[&str]) -> (Seen, PathBuf) {
     let mut command = practice(&folder, STUDY, "--raw", &fifo);
     command.args(["--pause", "0"]);
     command.args(more);
-    command.env("PATH", voice(&folder, &does.replace("TOLD", &told.display().to_string())));
+    command.env("PATH", folder.voice(&does.replace("TOLD", &told.display().to_string())));
     (Seen::run(folder, &fifo, &command, 60, 9), told)
 }
 

@@ -113,6 +113,7 @@ const fn meaning(action: Action) -> &'static str {
         Action::Stop => "enough for now",
         Action::Misheard => "that was right, the pickup misheard it; it does not count",
         Action::Hurts => "it hurts: the end, at once",
+        Action::Say => "the reason and what comes next, aloud",
         Action::Choose(_) | Action::Choices | Action::Call => "what can be chosen",
     }
 }

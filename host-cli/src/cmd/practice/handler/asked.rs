@@ -55,6 +55,7 @@ impl PracticeHandler {
             }
             Action::Hurts => self.hurts(),
             Action::Choose(choice) => self.ask(Press::Choose(choice)),
+            Action::Say => self.say_it(),
             Action::Choices => self.choices(false),
             Action::Call => self.choices(true),
         }
