@@ -103,7 +103,7 @@ fn of_a_study_each_piece_is_told_by_day_with_where_it_breaks_and_what_is_to_go()
     // Notes ten to thirteen were wrong each time: the second bar, its second half.
     let breaks = &up["breaks"];
     assert_eq!((number(&breaks["bar"]), breaks["beat"].as_str()), (2, Some("1 1/2")), "{up}");
-    assert!(told.contains("It breaks most at bar 2, beat 1 1/2"), "{told}");
+    assert!(told.contains("It breaks most at bar 2, the “and” of 1"), "{told}");
     assert!(told.contains("Not played yet: “Down”."), "{told}");
 }
 

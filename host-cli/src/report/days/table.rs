@@ -117,8 +117,10 @@ pub(super) fn breaks(breaks: &Breaks) -> Option<String> {
 }
 
 fn place(at: &BreaksAt) -> String {
-    match &at.beat {
-        Some(beat) => format!("bar {}, beat {beat}", at.bar),
+    match at.beat.as_deref().map(|beat| (beat, beat.strip_suffix(" 1/2"))) {
+        // As in what is said of an attempt.
+        Some((_, Some(beat))) => format!("bar {}, the “and” of {beat}", at.bar),
+        Some((beat, None)) => format!("bar {}, beat {beat}", at.bar),
         None => format!("bar {}", at.bar),
     }
 }
