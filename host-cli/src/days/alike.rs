@@ -4,6 +4,7 @@
 //! (60 musicians; see `docs/practice.md`). What *alike* is, no source says: how it is measured here is our
 //! default.
 
+use crate::in_common::in_common;
 use crate::study::Prepared;
 
 /// Two passages are alike from so many of their moves on that they have in common, in per mille. Our default.
@@ -67,22 +68,8 @@ pub(super) fn are_alike(one: &[&Prepared], other: &[&Prepared]) -> bool {
     if one.len().min(other.len()) < FEWEST_MOVES {
         return false;
     }
-    let common = in_common(&one, &other);
+    let common = in_common(&one, &other, |one, other| one.is_like(*other));
     2 * common * 1_000 >= ALIKE_PER_MILLE * (one.len() + other.len())
-}
-
-/// How many moves they have in common, in order: the longest common subsequence.
-fn in_common(one: &[Move], other: &[Move]) -> usize {
-    let mut row = vec![0_usize; other.len() + 1];
-    for own in one {
-        let mut diagonal = 0;
-        for (at, theirs) in (1..).zip(other) {
-            let above = row[at];
-            row[at] = if own.is_like(*theirs) { diagonal + 1 } else { above.max(row[at - 1]) };
-            diagonal = above;
-        }
-    }
-    row.last().copied().unwrap_or(0)
 }
 
 #[cfg(test)]

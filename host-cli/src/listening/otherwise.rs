@@ -1,6 +1,7 @@
 //! What was played, where it was none of what was listened for: another chunk of the study, or everything
 //! higher or lower by the same interval.
 
+use crate::in_common::in_common;
 use crate::study::Prepared;
 use evenhand_core::units::{Instant, Offset, Pitch};
 
@@ -116,21 +117,7 @@ fn there(played: &[u8], chunk: &Prepared, semitones: i8) -> usize {
     let from = played.len().saturating_sub(expected.len() + 2);
     let last: Vec<i16> =
         played.get(from..).unwrap_or_default().iter().copied().map(i16::from).collect();
-    common(&last, &expected) * 100 / expected.len()
-}
-
-/// The length of the longest common subsequence (Wagner & Fischer 1974, row by row).
-fn common(one: &[i16], other: &[i16]) -> usize {
-    let mut row = vec![0; other.len() + 1];
-    for note in one {
-        let mut diagonal = 0;
-        for (index, expected) in other.iter().enumerate() {
-            let above = row[index + 1];
-            row[index + 1] = if note == expected { diagonal + 1 } else { above.max(row[index]) };
-            diagonal = above;
-        }
-    }
-    row.last().copied().unwrap_or_default()
+    in_common(&last, &expected, |one, other| one == other) * 100 / expected.len()
 }
 
 #[cfg(test)]

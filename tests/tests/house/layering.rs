@@ -56,7 +56,8 @@ const LISTENING: [&str; 17] = [
 ];
 
 /// The order of the program's rooms: from what everything uses to what uses everything.
-const PROGRAM: [&str; 33] = [
+const PROGRAM: [&str; 34] = [
+    "in_common",
     "visible",
     "wrap",
     "fault",
