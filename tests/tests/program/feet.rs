@@ -1,30 +1,15 @@
 //! Two switches, and the guitar alone, for everything that can be asked for in practice.
 
+use crate::hands_free::{STUDY, at, told};
 use evenhand_core::player::{Fault, Skill, perform};
 use evenhand_core::units::Offset;
-use evenhand_tests::run::{CONFIG, Folder, Run, code, command};
+use evenhand_tests::run::{Folder, Run, code};
 use evenhand_tests::told::{Told, task};
 use serde_json::Value;
 use std::fmt::Write as _;
-use std::process::Command;
-
-const STUDY: &str = "evenhand study 1\ntitle Two bars\nmetre 4/4\ntempo 100\nlevel first\n\
-     chunk \"One\" at bar 1\n  m: 1/8 6:3 5:0 5:2 5:3 4:0 4:2 4:4 3:0 |\n\
-     chunk \"Two\" at bar 2\n  m: 1/8 3:2 3:4 2:1 2:3 1:0 1:2 1:3 1:5 |\n";
 
 /// The open strings 6, 1, 6 and 1.
 const FIGURE: [u8; 4] = [40, 64, 40, 64];
-
-fn at(folder: &Folder, words: &[&str]) -> Command {
-    let mut command = command(words);
-    command.env(CONFIG, folder.path("settings"));
-    command
-}
-
-fn told(folder: &Folder, words: &[&str], lines: &str) -> Run {
-    let words: Vec<&str> = words.iter().copied().chain(["--timed", "-"]).collect();
-    Run::of(&mut at(folder, &words), lines.as_bytes().to_vec())
-}
 
 fn shown(folder: &Folder) -> String {
     let run = Run::of(&mut at(folder, &["footswitch", "--show"]), vec![]);

@@ -7,20 +7,20 @@ use evenhand_tests::told::Told;
 use std::fmt::Write;
 use std::process::Command;
 
-/// A bar that the tests play.
-const STUDY: &str = "evenhand study 1\ntitle Two bars\nmetre 4/4\ntempo 100\nlevel first\n\
+/// Two bars that the tests play.
+pub(crate) const STUDY: &str = "evenhand study 1\ntitle Two bars\nmetre 4/4\ntempo 100\nlevel first\n\
      chunk \"One\" at bar 1\n  m: 1/8 6:3 5:0 5:2 5:3 4:0 4:2 4:4 3:0 |\n\
      chunk \"Two\" at bar 2\n  m: 1/8 3:2 3:4 2:1 2:3 1:0 1:2 1:3 1:5 |\n";
 
 /// The program with the user's settings in this folder.
-fn at(folder: &Folder, words: &[&str]) -> Command {
+pub(crate) fn at(folder: &Folder, words: &[&str]) -> Command {
     let mut command = command(words);
     command.env(CONFIG, folder.path("settings"));
     command
 }
 
 /// Runs it with these lines as its stream.
-fn told(folder: &Folder, words: &[&str], lines: &str) -> Run {
+pub(crate) fn told(folder: &Folder, words: &[&str], lines: &str) -> Run {
     let words: Vec<&str> = words.iter().copied().chain(["--timed", "-"]).collect();
     Run::of(&mut at(folder, &words), lines.as_bytes().to_vec())
 }

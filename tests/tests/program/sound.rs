@@ -205,6 +205,18 @@ fn a_passage_is_heard_at_its_tempo() {
     }
     let again = self::run(&home, &words);
     again.refused(code::OUTPUT, &["a.wav", "--replace"]);
+    #[cfg(unix)]
+    {
+        // On a full disk what was there is there still. The signal would end the program; without it, writing
+        // fails.
+        let before = std::fs::read(&file).expect("it was written");
+        let mut limited = std::process::Command::new("sh");
+        limited.args(["-c", "trap '' XFSZ; ulimit -f 0; exec \"$@\"", "sh"]);
+        limited.arg(evenhand_tests::program::path()).args(&words).arg("--replace");
+        limited.stdout(std::process::Stdio::piped());
+        Run::of(&mut limited, Vec::new()).refused(code::OUTPUT, &["a.wav"]);
+        assert!(std::fs::read(&file).expect("it is there") == before, "it was written over");
+    }
     let none = self::run(&home, &["study", "hear", &study, "--sound", "none"]);
     assert!(none.done().out.contains("Write it as a file with --write"), "{none:?}");
 }

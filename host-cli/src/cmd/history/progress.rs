@@ -6,14 +6,12 @@ use crate::days::course::Course;
 use crate::days::{Breaks, PieceDays, StudyDays, today};
 use crate::fault::{Exit, Fault};
 use crate::log::{LogError, Reader, StoredSitting, StudyText};
-use crate::output::Output;
+use crate::output::{Output, path};
 use crate::practice::trend::Trend;
 use crate::report::{self, PictureHead, StyledLine};
 use crate::study;
-use crate::whole_file::{self, Overwrite};
 use serde::Serialize;
 use std::collections::BTreeSet;
-use std::io::ErrorKind;
 use std::path::Path;
 
 /// The studies that were played, each with its days.
@@ -133,15 +131,8 @@ impl Progress {
         };
         let head = PictureHead { study: &study.name, who: study.who.as_deref() };
         let svg = report::picture(&head, &study.pieces, args.since);
-        let over = if args.replace { Overwrite::AFile } else { Overwrite::Nothing };
         let shown = file.display();
-        whole_file::put(file, svg.as_bytes(), over).map_err(|error| {
-            let fault = Fault::new(Exit::Output, format!("{shown} was not written: {error}"));
-            fault.advise(match error.kind() {
-                ErrorKind::AlreadyExists => "Name another file, or say --replace.",
-                _ => "Check who may write there, and whether there is room.",
-            })
-        })?;
+        path::put(file, svg.as_bytes(), args.replace)?;
         output.say("")?;
         output.paragraph(&format!("The days of “{}” are drawn in {shown}.", study.name))?;
         output.record(&PictureRecord {

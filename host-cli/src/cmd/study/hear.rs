@@ -9,8 +9,6 @@ use crate::sound::{Passage, Sound};
 use crate::study::Prepared;
 use crate::{stop, studies};
 use evenhand_core::units::{Instant, Offset};
-use std::fs::File;
-use std::io::{self, BufWriter, Write};
 use std::path::Path;
 use std::thread;
 use std::time::Duration;
@@ -57,17 +55,12 @@ fn write(
         }
     }
     let seconds = samples.len() as f64 / f64::from(RATE);
-    let fault = |error: io::Error| {
-        let fault = Fault::new(Exit::Output, format!("cannot write {}: {error}", file.display()));
-        match error.kind() {
-            io::ErrorKind::AlreadyExists => fault.advise("Name another file, or add --replace."),
-            _ => fault
-                .advise("Check the folder, who may write there, and that the disk is not full."),
-        }
-    };
-    let opened = if args.replace { File::create(file) } else { File::create_new(file) };
-    let mut out = BufWriter::new(opened.map_err(fault)?);
-    wav::write_samples(&mut out, samples).and_then(|()| out.flush()).map_err(fault)?;
+    let mut content = Vec::new();
+    wav::write_samples(&mut content, samples).map_err(|error| {
+        Fault::new(Exit::Output, format!("cannot write {}: {error}", file.display()))
+            .advise("Choose fewer chunks with --chunk.")
+    })?;
+    path::put(file, &content, args.replace)?;
     for chunk in chunks {
         output.say(&words(chunk))?;
     }
