@@ -212,7 +212,7 @@ fn a_passage_is_heard_at_its_tempo() {
         let before = std::fs::read(&file).expect("it was written");
         let mut limited = std::process::Command::new("sh");
         limited.args(["-c", "trap '' XFSZ; ulimit -f 0; exec \"$@\"", "sh"]);
-        limited.arg(evenhand_tests::program::path()).args(&words).arg("--replace");
+        limited.arg(evenhand_tests::program::path()).args(words).arg("--replace");
         limited.stdout(std::process::Stdio::piped());
         Run::of(&mut limited, Vec::new()).refused(code::OUTPUT, &["a.wav"]);
         assert!(std::fs::read(&file).expect("it is there") == before, "it was written over");
