@@ -81,6 +81,10 @@ pub enum View {
     Hurts,
     /// A study is coming in, or results are going out.
     Link,
+    /// A result could not be kept.
+    NotKept,
+    /// The firmware had stopped, and the pedal has begun anew by itself.
+    BegunAnew,
     /// Something is wrong with the pedal.
     Fault,
 }
@@ -107,6 +111,8 @@ impl View {
             Self::AtGoal => "at the goal",
             Self::Hurts => "hurts",
             Self::Link => "link",
+            Self::NotKept => "not kept",
+            Self::BegunAnew => "begun anew",
             Self::Fault => "fault",
         }
     }
@@ -162,6 +168,8 @@ impl View {
                 Pattern::new(0b010, 3, QUICK),
                 Pattern::new(0b100, 3, QUICK),
             ],
+            Self::NotKept => [DARK, Pattern::new(0b10101, 12, QUICK), DARK],
+            Self::BegunAnew => [LIT, Pattern::new(0b01, 2, FAST), LIT],
             Self::Fault => [Pattern::new(0b01, 2, FAST), DARK, Pattern::new(0b10, 2, FAST)],
         }
     }
@@ -221,6 +229,8 @@ mod tests {
             View::AtGoal,
             View::Hurts,
             View::Link,
+            View::NotKept,
+            View::BegunAnew,
             View::Fault,
         ];
         all.extend((0..99).map(View::Choosing));

@@ -93,8 +93,7 @@ impl<'p, const N: usize> Pedal<'p, N> {
     /// What has been learnt of the pickup since it was last kept; only while nothing is practised, or at a
     /// rest, so that the flash is not worn by every attempt.
     pub(crate) fn learnt(&self) -> Option<&Habits> {
-        let rests = self.is_idle() || matches!(self.engine.stage(), Stage::Resting { .. });
-        (self.has_learnt && rests && !self.is_played()).then_some(&self.config.pickup.habits)
+        (self.has_learnt && self.rests() && !self.is_played()).then_some(&self.config.pickup.habits)
     }
 
     /// It has been kept, or cannot be.
@@ -105,6 +104,16 @@ impl<'p, const N: usize> Pedal<'p, N> {
     /// Something was judged.
     pub(crate) const fn has_judged(&mut self) {
         self.has_learnt = true;
+    }
+
+    /// Whether nothing is to be played now: nothing is practised, or a rest is due.
+    pub fn rests(&self) -> bool {
+        self.is_idle() || matches!(self.engine.stage(), Stage::Resting { .. })
+    }
+
+    /// How many notes have been heard; it begins anew where other music is put up.
+    pub fn notes_heard(&self) -> u32 {
+        self.session.notes_heard()
     }
 
     /// Whether nothing is practised: a study may be changed now.

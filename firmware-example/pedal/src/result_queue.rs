@@ -38,6 +38,11 @@ impl ResultQueue {
         self.count > 0
     }
 
+    /// Whether a result that comes now may find no room.
+    pub fn is_nearly_full(&self) -> bool {
+        self.waiting.len() > WAITING - RESULT_BYTES
+    }
+
     /// Results that could not be kept.
     pub const fn lost(&self) -> u32 {
         self.lost

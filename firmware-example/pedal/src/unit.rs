@@ -17,6 +17,10 @@ use crate::result_queue::{QUIET, ResultQueue};
 /// So long after the last byte from a computer the lamps still show the link. Our default.
 const LINK_SHOWN: Offset = Offset::from_millis(1_000);
 
+/// So long the lamps say what has gone wrong, where they have nothing else to say. Our default: two rounds of
+/// its pattern.
+const NOTICE_SHOWN: Offset = Offset::from_millis(6_000);
+
 /// A pedal with all its parts.
 pub struct Unit<'p, P, F, const N: usize> {
     pedal: Pedal<'p, N>,
@@ -25,8 +29,12 @@ pub struct Unit<'p, P, F, const N: usize> {
     queue: ResultQueue,
     device: Device,
     now: Instant,
-    /// When the last MIDI byte came.
+    /// When the last note was heard. A clock and other bytes are no playing.
     played: Instant,
+    /// How many notes had been heard then.
+    heard: u32,
+    /// Something has gone wrong, at that time.
+    notice: Option<(View, Instant)>,
     /// When the last byte from a computer came.
     linked: Option<Instant>,
     /// Which study was practised when it was last looked at, in how many packs.
@@ -50,6 +58,8 @@ impl<'p, P: Controls, F: MappedFlash, const N: usize> Unit<'p, P, F, N> {
             device: Device::new(),
             now: Instant::ZERO,
             played: Instant::ZERO,
+            heard: 0,
+            notice: None,
             linked: None,
             study,
             told: None,
@@ -80,7 +90,6 @@ impl<'p, P: Controls, F: MappedFlash, const N: usize> Unit<'p, P, F, N> {
                 self.now = at.max(self.now);
                 self.poll(board);
                 self.pedal.hear(byte, self.now);
-                self.played = self.now;
             }
             BoardEvent::Lost { at } => {
                 self.now = at.max(self.now);
@@ -102,6 +111,7 @@ impl<'p, P: Controls, F: MappedFlash, const N: usize> Unit<'p, P, F, N> {
             }
         }
         self.poll(board);
+        self.listen();
         self.keep();
         let view = self.view();
         self.tell(view.0, board);
@@ -116,8 +126,15 @@ impl<'p, P: Controls, F: MappedFlash, const N: usize> Unit<'p, P, F, N> {
             Some(at) if self.pedal.is_idle() && self.now < at.plus(LINK_SHOWN) => {
                 (View::Link, Instant::ZERO)
             }
-            _ => self.pedal.view(),
+            _ => self.notice().unwrap_or_else(|| self.pedal.view()),
         }
+    }
+
+    /// What has gone wrong, while there is nothing else to see.
+    fn notice(&self) -> Option<(View, Instant)> {
+        let notice = self.notice.filter(|(_, since)| self.now < since.plus(NOTICE_SHOWN))?;
+        let waits = matches!(self.pedal.view().0, View::Choosing(_) | View::Ready(_) | View::Rest);
+        waits.then_some(notice)
     }
 
     fn poll_at(&self) -> Option<Instant> {
@@ -127,7 +144,8 @@ impl<'p, P: Controls, F: MappedFlash, const N: usize> Unit<'p, P, F, N> {
             self.queue.is_waiting() || self.wants_preparing() || self.pedal.learnt().is_some();
         let quiet = to_write.then(|| self.played.plus(QUIET).max(self.now));
         let linked = self.linked.map(|at| at.plus(LINK_SHOWN)).filter(|at| *at > self.now);
-        [self.pedal.poll_at(), self.panel.poll_at(), lamps.min(), quiet, linked]
+        let notice = self.notice.map(|(_, at)| at.plus(NOTICE_SHOWN)).filter(|at| *at > self.now);
+        [self.pedal.poll_at(), self.panel.poll_at(), lamps.min(), quiet, linked, notice]
             .into_iter()
             .flatten()
             .min()
@@ -179,17 +197,37 @@ impl<'p, P: Controls, F: MappedFlash, const N: usize> Unit<'p, P, F, N> {
     }
 
     fn wants_preparing(&self) -> bool {
-        self.pedal.is_idle() && self.memory.wants_preparing()
+        self.pedal.rests() && self.memory.wants_preparing()
     }
 
-    /// Writes to the flash if nobody is held up by it.
+    /// Takes notice of notes that have begun.
+    fn listen(&mut self) {
+        let heard = self.pedal.notes_heard();
+        if heard != self.heard {
+            (self.heard, self.played) = (heard, self.now);
+        }
+    }
+
+    /// Whether what waits is written now: nobody plays, or it cannot wait.
+    fn writes(&self) -> bool {
+        let is_quiet = self.now >= self.played.plus(QUIET);
+        self.queue.is_waiting()
+            && (is_quiet || self.pedal.is_idle() || self.queue.is_nearly_full())
+    }
+
+    /// Writes to the flash if nobody is held up by it, or if it cannot wait.
     fn keep(&mut self) {
-        if self.now < self.played.plus(QUIET) {
+        if self.writes() {
+            self.queue.write(&mut self.memory);
+        }
+        if self.queue.lost() != self.memory.lost() {
+            self.memory.set_lost(self.queue.lost());
+            self.notice = Some((View::NotKept, self.now));
+        }
+        if self.queue.is_waiting() || self.now < self.played.plus(QUIET) {
             return;
         }
-        if self.queue.is_waiting() {
-            self.queue.write(&mut self.memory);
-        } else if let Some(habits) = self.pedal.learnt() {
+        if let Some(habits) = self.pedal.learnt() {
             // What cannot be kept is learnt again.
             let _ = self.memory.keep_learnt(habits);
             self.pedal.is_kept();

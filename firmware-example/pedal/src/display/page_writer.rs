@@ -216,7 +216,13 @@ impl PageWriter {
             ),
             View::Link => still(["", ""], "Computer", ["it talks to the pedal", ""]),
             View::NoStudy => still(["", ""], "No study", ["load one from a", "computer"]),
-            View::Fault => still(["", ""], "Fault", ["switch off and on", ""]),
+            View::NotKept => {
+                still(["A result could not", "be kept."], "Not kept", ["practice goes on", ""])
+            }
+            View::BegunAnew => {
+                still(["The firmware stopped.", ""], "Begun anew", ["results are kept", ""])
+            }
+            View::Fault => still(["", ""], "Fault", ["it begins anew", "by itself"]),
         }
     }
 

@@ -46,6 +46,8 @@ pub struct Memory<F> {
     /// The fastest clean tempo of each of its chunks, from earlier sittings.
     fastest: [Option<Tempo>; CHUNKS],
     sitting: u32,
+    /// Results that could not be kept, since the power came.
+    lost: u32,
     /// Practice is under way, so packs stay as they are.
     in_use: bool,
     clock: Option<(u32, Seconds)>,
@@ -66,6 +68,7 @@ impl<F: MappedFlash> Memory<F> {
             study: None,
             fastest: [None; CHUNKS],
             sitting,
+            lost: 0,
             in_use: false,
             clock: None,
         };
@@ -139,6 +142,16 @@ impl<F: MappedFlash> Memory<F> {
     /// Practice begins or ends.
     pub const fn set_in_use(&mut self, in_use: bool) {
         self.in_use = in_use;
+    }
+
+    /// So many results could not be kept, since the power came.
+    pub const fn set_lost(&mut self, lost: u32) {
+        self.lost = lost;
+    }
+
+    /// Results that could not be kept.
+    pub const fn lost(&self) -> u32 {
+        self.lost
     }
 
     /// The number of this sitting.

@@ -178,6 +178,8 @@ fn what_is_always_the_same() {
         ("at-the-goal", View::AtGoal),
         ("link", View::Link),
         ("no-study", View::NoStudy),
+        ("not-kept", View::NotKept),
+        ("begun-anew", View::BegunAnew),
         ("fault", View::Fault),
     ] {
         let mut page_writer = PageWriter::new();
