@@ -1,7 +1,7 @@
 //! The pedal's side.
 
 use super::frame::{Frame, Head, Incoming, Kind, LINK_VERSION};
-use super::message::{Answer, DATA, Hello, NAME, PackId, Question, Refusal};
+use super::message::{Answer, DATA, Hello, NAME, PackId, Question, Refusal, Troubles};
 use super::store::Store;
 use crate::pack::{self, Pack, PackProblem};
 use crate::units::Seconds;
@@ -103,6 +103,10 @@ fn answered<'s, S: Store>(question: &Question<'_>, store: &'s mut S, now: Second
         Question::Clock { seconds } => {
             store.set_clock(seconds, now);
             Answer::ClockSet
+        }
+        Question::Troubles => {
+            let Troubles { lost, stopped } = store.troubles();
+            Answer::Troubles { lost, stopped: stopped.code() }
         }
     }
 }

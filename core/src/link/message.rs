@@ -77,6 +77,51 @@ pub enum Question<'a> {
         /// The seconds.
         seconds: u32,
     },
+    /// What has gone wrong since the power came? Answered by [`Answer::Troubles`]; by
+    /// [`Refusal::NotUnderstood`] where the firmware is older than the question.
+    Troubles,
+}
+
+/// Why a pedal has begun anew without its power going.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub enum Stopped {
+    /// It has not.
+    #[default]
+    Not,
+    /// The firmware did not go on, and its watchdog ended that.
+    Hung,
+    /// The firmware found that it could not go on (a panic).
+    Panicked,
+    /// The processor met what it cannot do (a hard fault).
+    Faulted,
+    /// For a reason that this side does not know.
+    Unknown,
+}
+
+impl Stopped {
+    /// All, in the order of their codes.
+    const ALL: [Self; 5] = [Self::Not, Self::Hung, Self::Panicked, Self::Faulted, Self::Unknown];
+
+    /// The number that stands for it on the link.
+    pub const fn code(self) -> u8 {
+        self as u8
+    }
+
+    /// What a number stands for; one that is not known here is [`Unknown`](Self::Unknown).
+    pub fn of(code: u8) -> Self {
+        Self::ALL.get(usize::from(code)).copied().unwrap_or(Self::Unknown)
+    }
+}
+
+/// What has gone wrong with a pedal.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Troubles {
+    /// Results that could not be kept since it was switched on or has begun anew.
+    pub lost: u32,
+    /// Why it began anew the last time.
+    pub stopped: Stopped,
 }
 
 /// Who the pedal is, and what it has.
@@ -167,6 +212,13 @@ pub enum Answer<'a> {
     ClockSet,
     /// That cannot be done.
     Refused(Refusal),
+    /// What has gone wrong.
+    Troubles {
+        /// See [`Troubles::lost`].
+        lost: u32,
+        /// The [code](Stopped::code) of [`Troubles::stopped`].
+        stopped: u8,
+    },
 }
 
 /// Why something cannot be done. Nothing was changed.

@@ -40,5 +40,5 @@ mod tests;
 pub use computer::{Computer, Unanswered};
 pub use device::Device;
 pub use frame::{BODY, FRAME, LINK_VERSION};
-pub use message::{Answer, DATA, Hello, NAME, PackId, Question, Refusal};
+pub use message::{Answer, DATA, Hello, NAME, PackId, Question, Refusal, Stopped, Troubles};
 pub use store::{PedalInfo, Store, StoreProblem};

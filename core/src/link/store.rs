@@ -1,6 +1,6 @@
 //! Where a pedal keeps packs and results: its flash, or a test's memory.
 
-use super::message::{PackId, Refusal};
+use super::message::{PackId, Refusal, Troubles};
 use crate::units::Seconds;
 
 /// What a store says of its pedal. Names longer than [`NAME`](super::NAME) bytes are cut.
@@ -49,6 +49,11 @@ impl From<StoreProblem> for Refusal {
 pub trait Store {
     /// Who the pedal is.
     fn about(&self) -> PedalInfo<'_>;
+
+    /// What has gone wrong since it was switched on.
+    fn troubles(&self) -> Troubles {
+        Troubles::default()
+    }
 
     /// The longest pack that [`begin`](Store::begin) would take now.
     fn free(&self) -> u32;

@@ -1,6 +1,6 @@
 //! The whole pedal: feet, judge, memory and link, in the loop that every board runs.
 
-use evenhand_core::link::{Device, Store};
+use evenhand_core::link::{Device, Stopped, Store};
 use evenhand_core::practice::{Step, Task};
 use evenhand_core::study::Chunk;
 use evenhand_core::units::{Instant, Offset, Seconds};
@@ -63,6 +63,14 @@ impl<'p, P: Controls, F: MappedFlash, const N: usize> Unit<'p, P, F, N> {
             linked: None,
             study,
             told: None,
+        }
+    }
+
+    /// The pedal has begun anew without its power going: says so, on the lamps and to a computer.
+    pub const fn has_stopped(&mut self, stopped: Stopped) {
+        if !matches!(stopped, Stopped::Not) {
+            self.memory.set_stopped(stopped);
+            self.notice = Some((View::BegunAnew, Instant::ZERO));
         }
     }
 
@@ -211,8 +219,7 @@ impl<'p, P: Controls, F: MappedFlash, const N: usize> Unit<'p, P, F, N> {
     /// Whether what waits is written now: nobody plays, or it cannot wait.
     fn writes(&self) -> bool {
         let is_quiet = self.now >= self.played.plus(QUIET);
-        self.queue.is_waiting()
-            && (is_quiet || self.pedal.is_idle() || self.queue.is_nearly_full())
+        self.queue.is_waiting() && (is_quiet || self.pedal.is_idle() || self.queue.is_nearly_full())
     }
 
     /// Writes to the flash if nobody is held up by it, or if it cannot wait.

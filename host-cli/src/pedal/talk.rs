@@ -3,7 +3,8 @@
 use super::pipe::{Patience, Pipe};
 use evenhand_core::limits::{PACK_BYTES, RESULT_BYTES};
 use evenhand_core::link::{
-    Answer, Computer, DATA, Hello, LINK_VERSION, PackId, Question, Refusal, Unanswered,
+    Answer, Computer, DATA, Hello, LINK_VERSION, PackId, Question, Refusal, Stopped, Troubles,
+    Unanswered,
 };
 use evenhand_core::pack::Pack;
 use std::io;
@@ -191,6 +192,22 @@ impl<P: Pipe> Pedal<P> {
     pub fn set_clock(&mut self, seconds: u32) -> Result<(), LinkError> {
         self.ask(&Question::Clock { seconds }, |answer| match answer {
             Answer::ClockSet | Answer::Refused(Refusal::NotUnderstood) => Ok(()),
+            Answer::Refused(refusal) => Err(LinkError::Refused(refusal)),
+            _ => Err(LinkError::Odd),
+        })
+    }
+
+    /// What has gone wrong with the pedal; `None` if its firmware is too old to know.
+    ///
+    /// # Errors
+    ///
+    /// If it no longer answers.
+    pub fn troubles(&mut self) -> Result<Option<Troubles>, LinkError> {
+        self.ask(&Question::Troubles, |answer| match answer {
+            Answer::Troubles { lost, stopped } => {
+                Ok(Some(Troubles { lost, stopped: Stopped::of(stopped) }))
+            }
+            Answer::Refused(Refusal::NotUnderstood) => Ok(None),
             Answer::Refused(refusal) => Err(LinkError::Refused(refusal)),
             _ => Err(LinkError::Odd),
         })

@@ -2,7 +2,7 @@
 
 use evenhand_core::attempt::PlayedNote;
 use evenhand_core::limits::RESULT_BYTES;
-use evenhand_core::link::{DATA, PackId, PedalInfo, Store, StoreProblem};
+use evenhand_core::link::{DATA, PackId, PedalInfo, Store, StoreProblem, Troubles};
 use evenhand_core::pack::{FoundRecord, Pack, ResultRecord};
 use evenhand_core::practice::{Piece, PracticeVariant};
 use evenhand_core::tolerance::PracticeLevel;
@@ -32,6 +32,8 @@ pub struct MemoryStore {
     pub clock: Option<(u32, Seconds)>,
     /// The sitting.
     pub sitting: u32,
+    /// What has gone wrong.
+    pub troubles: Troubles,
 }
 
 impl Default for MemoryStore {
@@ -46,6 +48,7 @@ impl Default for MemoryStore {
             in_use: None,
             clock: None,
             sitting: 3,
+            troubles: Troubles::default(),
         }
     }
 }
@@ -78,6 +81,10 @@ impl Store for MemoryStore {
             memory: 7,
             sitting: self.sitting,
         }
+    }
+
+    fn troubles(&self) -> Troubles {
+        self.troubles
     }
 
     fn free(&self) -> u32 {

@@ -2,6 +2,7 @@
 #![cfg(target_os = "linux")]
 
 use evenhand_core::limits::PACK_BYTES;
+use evenhand_core::link::{Stopped, Troubles};
 use evenhand_core::pack::crc32;
 use evenhand_tests::kept;
 use evenhand_tests::pedal::{Bench, Cable, result, terminals};
@@ -50,6 +51,24 @@ fn a_study_goes_onto_the_pedal_and_off_it() {
     pedal(&cable, &folder, &["remove", "No such"]).refused(code::USAGE, &["no study"]);
     pedal(&cable, &folder, &["remove", &format!("{:016x}", quay())]).done();
     assert!(bench.memory(|memory| memory.packs.is_empty()));
+}
+
+#[test]
+fn what_has_gone_wrong_with_a_pedal_is_listed() {
+    let (bench, folder) = (Bench::default(), Folder::new());
+    let cable = bench.plug(None);
+    let sound = pedal(&cable, &folder, &["list"]);
+    for word in ["could not be kept", "begun anew"] {
+        assert!(!sound.done().out.contains(word), "{sound:?}");
+    }
+    assert_eq!(event(&pedal(&cable, &folder, &["list", "--events"]), "pedal")["lost"], 0);
+    let troubles = Troubles { lost: 2, stopped: Stopped::Panicked };
+    bench.memory(|memory| memory.troubles = troubles);
+    let told = pedal(&cable, &folder, &["list"]);
+    assert!(told.done().out.contains("2 results could not be kept"), "{told:?}");
+    assert!(told.out.contains("begun anew by itself"), "{told:?}");
+    let told = event(&pedal(&cable, &folder, &["list", "--events"]), "pedal");
+    assert_eq!((&told["lost"], &told["stopped"]), (&2.into(), &"panicked".into()));
 }
 
 #[test]

@@ -3,7 +3,9 @@
 use evenhand::pedal::{LinkError, Loaded, Patience, Pedal};
 use evenhand::{practice, study};
 use evenhand_core::limits::NAME_BYTES;
-use evenhand_core::link::{BODY, Computer, Device, FRAME, PackId, Question, Refusal};
+use evenhand_core::link::{
+    BODY, Computer, Device, FRAME, PackId, Question, Refusal, Stopped, Troubles,
+};
 use evenhand_core::pack::Pack;
 use evenhand_core::units::Seconds;
 use evenhand_tests::pedal::{Faults, Lossy, MemoryStore, result};
@@ -278,12 +280,66 @@ fn an_echo_and_another_version_are_told_apart() {
     assert!(matches!(newer, LinkError::OtherVersion(2)), "{newer}");
 }
 
+/// A pedal whose firmware is older than a question, as seen from the line.
+struct Older(Device, MemoryStore, Vec<u8>);
+
+impl evenhand::pedal::Pipe for Older {
+    fn send(&mut self, bytes: &[u8]) -> std::io::Result<()> {
+        let mut raw = cobs_decoded(bytes);
+        raw.truncate(raw.len() - 4);
+        // A number that no question has is what a newer question is to it.
+        if raw[10..] == [10] {
+            raw[10] = 99;
+        }
+        for byte in framed(raw) {
+            self.2.extend(self.0.push(byte, &mut self.1, Seconds::new(1)).unwrap_or_default());
+        }
+        Ok(())
+    }
+
+    fn receive(&mut self, buffer: &mut [u8], _wait: Duration) -> std::io::Result<usize> {
+        let length = self.2.len().min(buffer.len());
+        buffer[..length].copy_from_slice(&self.2[..length]);
+        self.2.drain(..length);
+        Ok(length)
+    }
+}
+
+#[test]
+fn older_firmware_is_not_asked_in_vain_for_its_troubles() {
+    let older = Older(Device::new(), MemoryStore::default(), Vec::new());
+    let (mut pedal, _) = Pedal::greet(older, 1, QUICK).unwrap();
+    assert_eq!(pedal.troubles().unwrap(), None);
+    // And is understood from then on.
+    assert_eq!(pedal.list().unwrap(), []);
+    let troubles = Troubles { lost: 3, stopped: Stopped::Hung };
+    let mut store = MemoryStore { troubles, ..MemoryStore::default() };
+    let (mut pedal, _) =
+        Pedal::greet(Lossy::new(&mut store, Faults::default(), 1), 1, QUICK).unwrap();
+    assert_eq!(pedal.troubles().unwrap(), Some(troubles));
+}
+
+#[test]
+fn why_a_pedal_stopped_goes_by_numbers_and_new_ones_are_unknown() {
+    for (code, stopped) in
+        [Stopped::Not, Stopped::Hung, Stopped::Panicked, Stopped::Faulted].iter().enumerate()
+    {
+        assert_eq!((usize::from(stopped.code()), Stopped::of(code as u8)), (code, *stopped));
+    }
+    assert_eq!(Stopped::of(77), Stopped::Unknown);
+}
+
 /// The answer of a pedal of another version: the head alone, of kind `V`.
 fn other_version(question: &[u8], version: u8) -> Vec<u8> {
     let mut raw = cobs_decoded(question);
     raw.truncate(10);
     raw[0] = version;
     raw[1] = b'V';
+    framed(raw)
+}
+
+/// A frame of this, for contents without a run of 254 bytes.
+fn framed(mut raw: Vec<u8>) -> Vec<u8> {
     let checksum = evenhand_core::pack::crc32(&raw).to_le_bytes();
     raw.extend(checksum);
     let mut frame = vec![0];

@@ -7,7 +7,7 @@ mod packs;
 mod results;
 
 use evenhand_core::limits::CHUNKS;
-use evenhand_core::link::{PackId, PedalInfo, Store, StoreProblem};
+use evenhand_core::link::{PackId, PedalInfo, Stopped, Store, StoreProblem, Troubles};
 use evenhand_core::pack::{Pack, ResultRecord};
 use evenhand_core::pickup::Habits;
 use evenhand_core::practice::{ChunkFacts, Task};
@@ -46,8 +46,7 @@ pub struct Memory<F> {
     /// The fastest clean tempo of each of its chunks, from earlier sittings.
     fastest: [Option<Tempo>; CHUNKS],
     sitting: u32,
-    /// Results that could not be kept, since the power came.
-    lost: u32,
+    troubles: Troubles,
     /// Practice is under way, so packs stay as they are.
     in_use: bool,
     clock: Option<(u32, Seconds)>,
@@ -68,7 +67,7 @@ impl<F: MappedFlash> Memory<F> {
             study: None,
             fastest: [None; CHUNKS],
             sitting,
-            lost: 0,
+            troubles: Troubles::default(),
             in_use: false,
             clock: None,
         };
@@ -146,12 +145,17 @@ impl<F: MappedFlash> Memory<F> {
 
     /// So many results could not be kept, since the power came.
     pub const fn set_lost(&mut self, lost: u32) {
-        self.lost = lost;
+        self.troubles.lost = lost;
+    }
+
+    /// The pedal has begun anew without its power going, for this reason.
+    pub const fn set_stopped(&mut self, stopped: Stopped) {
+        self.troubles.stopped = stopped;
     }
 
     /// Results that could not be kept.
     pub const fn lost(&self) -> u32 {
-        self.lost
+        self.troubles.lost
     }
 
     /// The number of this sitting.
@@ -247,6 +251,10 @@ impl<F: MappedFlash> Store for Memory<F> {
             memory: self.results.memory(),
             sitting: self.sitting,
         }
+    }
+
+    fn troubles(&self) -> Troubles {
+        self.troubles
     }
 
     fn free(&self) -> u32 {

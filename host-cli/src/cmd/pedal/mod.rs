@@ -9,7 +9,7 @@ use crate::args::{CableArgs, OutputArgs, PedalAction, PedalArgs};
 use crate::fault::{Exit, Fault};
 use crate::output::Output;
 use crate::pedal::{self, LinkError, Patience, Pedal, Pipe, WhoItIs};
-use evenhand_core::link::Refusal;
+use evenhand_core::link::{Refusal, Stopped, Troubles};
 use jiff::Timestamp;
 use serde::Serialize;
 use std::io::{self, ErrorKind};
@@ -35,6 +35,29 @@ struct PedalRecord<'a> {
     free: u32,
     studies: u16,
     results: u32,
+    /// Asked by `pedal list` only, and of firmware that knows.
+    #[serde(flatten)]
+    troubles: Option<TroublesRecord>,
+}
+
+/// What has gone wrong with a pedal since it was switched on.
+#[derive(Serialize)]
+struct TroublesRecord {
+    lost: u32,
+    stopped: Option<&'static str>,
+}
+
+impl TroublesRecord {
+    const fn of(troubles: Troubles) -> Self {
+        let stopped = match troubles.stopped {
+            Stopped::Not => None,
+            Stopped::Hung => Some("hung"),
+            Stopped::Panicked => Some("panicked"),
+            Stopped::Faulted => Some("faulted"),
+            Stopped::Unknown => Some("unknown"),
+        };
+        Self { lost: troubles.lost, stopped }
+    }
 }
 
 impl<'a> PedalRecord<'a> {
@@ -48,6 +71,7 @@ impl<'a> PedalRecord<'a> {
             free: who.free,
             studies: who.packs,
             results: who.next.saturating_sub(who.oldest),
+            troubles: None,
         }
     }
 }
