@@ -27,6 +27,7 @@ pub mod result_queue;
 #[cfg(feature = "player")]
 pub mod simulated_player;
 pub mod study;
+pub mod thinning;
 pub mod unit;
 
 pub use pedal::Pedal;

@@ -93,7 +93,7 @@ export class BootRom {
     const entry = this.functions.get(at);
     if (!entry) {
       if (this.functions.has(at - 2)) return; // The way back.
-      chip.complain(`the processor runs at ${at.toString(16)} in the boot ROM`);
+      chip.complain(`the processor runs at ${at.toString(16)} in the boot ROM, called from ${(core.LR >>> 0).toString(16)}`);
       chip.halt();
       return;
     }

@@ -21,7 +21,8 @@ use {
 use crate::display;
 #[cfg(feature = "midi-click")]
 use crate::notes::Notes;
-use crate::{link, midi};
+use crate::waiting::Came;
+use crate::{link, midi, watch};
 
 /// Switches are looked at so often. Our default: a bounce lasts longer.
 const LOOK: Offset = Offset::from_millis(1);
@@ -107,6 +108,7 @@ impl Observer for PicoBoard {
 
 impl Board for PicoBoard {
     fn wait(&mut self, until: Option<Instant>) -> BoardEvent {
+        watch::feed();
         let look = now().plus(LOOK);
         let until = until.map_or(look, |until| until.min(look));
         loop {
@@ -117,11 +119,12 @@ impl Board for PicoBoard {
             }
             #[cfg(feature = "midi-click")]
             self.notes.go_on(at);
-            if midi::lost() {
-                return BoardEvent::Lost { at };
-            }
-            if let Some((byte, micros)) = midi::next() {
-                return BoardEvent::Midi { byte, at: Instant::from_micros(micros) };
+            match midi::next() {
+                Some(Came::Byte(byte, micros)) => {
+                    return BoardEvent::Midi { byte, at: Instant::from_micros(micros) };
+                }
+                Some(Came::Lost) => return BoardEvent::Lost { at },
+                None => {}
             }
             if let Some(byte) = link::next() {
                 return BoardEvent::Link { byte, at };

@@ -1,5 +1,7 @@
 //! USB: a serial port on which a computer loads studies and fetches results.
 
+use core::fmt::Write as _;
+
 use embassy_executor::InterruptExecutor;
 use embassy_futures::join::join3;
 use embassy_rp::interrupt::{self, InterruptExt as _, Priority};
@@ -11,6 +13,7 @@ use embassy_sync::pipe::Pipe;
 use embassy_usb::class::cdc_acm::{CdcAcmClass, Receiver, Sender, State};
 use embassy_usb::{Builder, Config};
 use evenhand_core::link::FRAME;
+use heapless::String as Text;
 use static_cell::ConstStaticCell;
 
 /// A number for trying things out, which pid.codes has set aside for that (1209:0001). Whoever
@@ -36,13 +39,14 @@ fn SWI_IRQ_0() {
 }
 
 /// Begins to listen on USB.
-pub fn begin(usb: Peri<'static, USB>) {
+/// The number is what computers tell this pedal from others by.
+pub fn begin(usb: Peri<'static, USB>, device: u64) {
     // Under the MIDI line, over the main loop.
     interrupt::SWI_IRQ_0.set_priority(Priority::P2);
     interrupt::USBCTRL_IRQ.set_priority(Priority::P2);
     let spawner = EXECUTOR.start(interrupt::SWI_IRQ_0);
     // There is one task, and it is begun once, so there is room for it.
-    if let Ok(task) = serve(Driver::new(usb, Interrupts)) {
+    if let Ok(task) = serve(Driver::new(usb, Interrupts), device) {
         spawner.spawn(task);
     }
 }
@@ -65,15 +69,20 @@ pub fn send(frame: &[u8]) {
 }
 
 #[embassy_executor::task]
-async fn serve(driver: Driver<'static, USB>) {
+async fn serve(driver: Driver<'static, USB>, device: u64) {
     static DESCRIPTORS: ConstStaticCell<[u8; 256]> = ConstStaticCell::new([0; 256]);
     static BOS: ConstStaticCell<[u8; 64]> = ConstStaticCell::new([0; 64]);
     static CONTROL: ConstStaticCell<[u8; 64]> = ConstStaticCell::new([0; 64]);
+    static SERIAL: static_cell::StaticCell<Text<16>> = static_cell::StaticCell::new();
     static STATE: static_cell::StaticCell<State<'static>> = static_cell::StaticCell::new();
 
     let mut config = Config::new(VENDOR, PRODUCT);
     config.manufacturer = Some("Evenhand");
     config.product = Some("Evenhand pedal");
+    // The number as `evenhand pedal list` writes it.
+    let mut digits = Text::<16>::new();
+    let _ = write!(digits, "{device:016x}");
+    config.serial_number = Some(SERIAL.init(digits).as_str());
     config.max_packet_size_0 = PACKET as u8;
     let mut builder =
         Builder::new(driver, config, DESCRIPTORS.take(), BOS.take(), &mut [], CONTROL.take());

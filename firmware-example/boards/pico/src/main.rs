@@ -9,17 +9,21 @@ mod board;
 #[cfg(feature = "display")]
 mod display;
 mod fault;
+mod flash_work;
 mod link;
 mod midi;
 #[cfg(feature = "midi-click")]
 mod notes;
 mod storage;
+mod vectors;
+mod waiting;
+mod watch;
 
 use cortex_m_rt::entry;
 use embassy_rp::gpio::{Input, Level, Output, Pull};
 use evenhand_core::practice::Engine;
 use evenhand_core::session::{Session, SessionConfig};
-use evenhand_core::units::Instant;
+use evenhand_core::units::{Instant, Offset};
 use evenhand_pedal::controls::Panel;
 use evenhand_pedal::memory::{Identity, Memory, SECTORS};
 use evenhand_pedal::pedal::PIECES;
@@ -27,6 +31,10 @@ use evenhand_pedal::{Pedal, Unit};
 
 use board::PicoBoard;
 use storage::Storage;
+
+/// Both switches have to be held for so long after the power has come, and are looked at after this. Our defaults.
+const HELD: Offset = Offset::from_millis(500);
+const SETTLED: Offset = Offset::from_millis(2);
 
 /// The pedal of this board.
 type PicoUnit = Unit<'static, PicoPanel, Storage, PIECES>;
@@ -61,14 +69,15 @@ fn power_on(
     ];
     let [left, middle, right] = lamps;
     let (left_foot, right_foot) = (Input::new(p.PIN_14, Pull::Up), Input::new(p.PIN_15, Pull::Up));
+    ask_for_firmware(&left_foot, &right_foot);
     let panel = Panel::new(left_foot, right_foot, (left, middle, right));
 
+    let stopped = watch::begin(p.WATCHDOG);
+    let (storage, device) = Storage::new(p.FLASH);
     midi::begin(p.UART0, p.PIN_0, p.PIN_1);
     #[cfg(feature = "display")]
     display::begin(p.I2C0, p.PIN_4, p.PIN_5);
-    link::begin(p.USB);
-    let mut storage = Storage::new(p.FLASH);
-    let device = storage.unique_number();
+    link::begin(p.USB, device);
     let identity = Identity {
         board: if cfg!(feature = "rp2350") { "pico2" } else { "pico" },
         device,
@@ -77,5 +86,20 @@ fn power_on(
     };
     let memory = Memory::open(storage, SECTORS, identity);
     let pedal = Pedal::new(engine, session, SessionConfig::default(), &memory, Instant::ZERO);
-    (Unit::new(pedal, panel, memory), PicoBoard::new(p.PWM_SLICE2, p.PIN_20))
+    let mut unit = Unit::new(pedal, panel, memory);
+    unit.has_stopped(stopped);
+    (unit, PicoBoard::new(p.PWM_SLICE2, p.PIN_20))
+}
+
+/// Where both switches are held while the power comes, a computer may load another firmware, as if the board's own
+/// button had been held: no case has to be opened for that.
+fn ask_for_firmware(left: &Contact, right: &Contact) {
+    let began = board::now();
+    // The pull-ups need a moment, and a foot that only rests there is not meant.
+    while board::now() < began.plus(HELD) {
+        if began.plus(SETTLED) < board::now() && (left.is_high() || right.is_high()) {
+            return;
+        }
+    }
+    embassy_rp::rom_data::reset_to_usb_boot(0, 0);
 }

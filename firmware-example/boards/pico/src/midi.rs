@@ -1,6 +1,9 @@
 //! The MIDI line: a byte and when it came, stamped in the interrupt.
+//!
+//! The interrupt, and all that it calls, is in RAM, with the table that the processor finds it in: so it goes on
+//! while the flash is written to or erased, see `flash_work.rs`.
 
-use core::sync::atomic::{AtomicBool, Ordering};
+use core::cell::UnsafeCell;
 
 use embassy_rp::interrupt::{self, InterruptExt as _, Priority};
 use embassy_rp::peripherals::{PIN_0, PIN_1, UART0};
@@ -10,22 +13,37 @@ use embassy_rp::uart::Uart;
 #[cfg(not(feature = "midi-click"))]
 use embassy_rp::uart::UartRx;
 use embassy_rp::{Peri, pac};
-use embassy_sync::blocking_mutex::raw::CriticalSectionRawMutex;
-use embassy_sync::channel::Channel;
+use evenhand_pedal::thinning::Thinning;
+
+use crate::vectors;
+use crate::waiting::{Came, Waiting};
 
 /// The speed of a MIDI line (IEC 63035).
 const BAUD: u32 = 31_250;
 
-/// Bytes that can wait while a verdict is reached or the flash is written to: a second of dense
-/// playing takes some 200. Our default.
-const WAITING: usize = 512;
-
-/// Data and error bits of the UART's data register (Arm PL011 manual, 3.3.1).
+/// Bits of the UART's data register, and of its flags: nothing has come (Arm PL011 manual, 3.3.1 and 3.3.3).
 const OVERRUN: u32 = 1 << 11;
 const BROKEN: u32 = 0b111 << 8;
+const EMPTY: u32 = 1 << 4;
+/// Where its flags are, and where its interrupts are cleared (3.3.3, 3.3.13), in words.
+const FLAGS: usize = 0x18 / 4;
+const CLEAR: usize = 0x44 / 4;
+/// Where the lower half of the time is (RP2040 datasheet, 4.6.5; RP2350 datasheet, 12.8.5), in words.
+const TIME: usize = 0x28 / 4;
+#[cfg(feature = "rp2040")]
+const TIMER: *mut u32 = pac::TIMER.as_ptr().cast();
+#[cfg(not(feature = "rp2040"))]
+const TIMER: *mut u32 = pac::TIMER0.as_ptr().cast();
 
-static BYTES: Channel<CriticalSectionRawMutex, (u8, u64), WAITING> = Channel::new();
-static LOST: AtomicBool = AtomicBool::new(false);
+static WAITING: Waiting = Waiting::new();
+
+/// What the interrupt alone looks at.
+struct Own(UnsafeCell<Thinning>);
+
+// SAFETY: one interrupt has it.
+unsafe impl Sync for Own {}
+
+static THINNING: Own = Own(UnsafeCell::new(Thinning::new()));
 
 /// Begins to listen on the second pin. The first one is the output, where there is one.
 pub fn begin(
@@ -56,14 +74,16 @@ pub fn begin(
         mask.set_rxim(true);
         mask.set_oeim(true);
     });
+    // SAFETY: the function is for this interrupt, and in RAM.
+    unsafe { vectors::take_over(interrupt::UART0_IRQ, on_byte) };
     interrupt::UART0_IRQ.set_priority(Priority::P0);
-    // SAFETY: the interrupt's function below is ready for it.
+    // SAFETY: its function is ready for it.
     unsafe { interrupt::UART0_IRQ.enable() };
 }
 
-/// The next byte and its time in microseconds.
-pub fn next() -> Option<(u8, u64)> {
-    BYTES.try_receive().ok()
+/// What came next.
+pub fn next() -> Option<Came> {
+    WAITING.take(|| embassy_time::Instant::now().as_micros())
 }
 
 /// Sends a byte if the line is free for it, and says whether it did. Never waits.
@@ -77,29 +97,37 @@ pub fn send(byte: u8) -> bool {
     free
 }
 
-/// Whether bytes were lost since it was last asked.
-pub fn lost() -> bool {
-    // The RP2040 has no swap; the interrupt only ever sets it, so nothing is missed for long.
-    let lost = LOST.load(Ordering::Relaxed);
-    if lost {
-        LOST.store(false, Ordering::Relaxed);
-    }
-    lost
-}
-
-#[embassy_rp::interrupt]
-fn UART0_IRQ() {
-    let at = embassy_time::Instant::now().as_micros();
-    let uart = pac::UART0;
-    while !uart.uartfr().read().rxfe() {
-        let word = uart.uartdr().read().0;
-        if word & OVERRUN != 0 {
-            LOST.store(true, Ordering::Relaxed);
+/// Takes what has come. Nothing of it may be in flash, see above: addresses instead of drivers, no table, no
+/// call but what is inlined.
+///
+/// # Safety
+/// For the UART's interrupt only.
+#[unsafe(link_section = ".data.ram_func")]
+unsafe extern "C" fn on_byte() {
+    const UART: *mut u32 = pac::UART0.as_ptr().cast();
+    // SAFETY: these are registers of the chip; the rest is for this interrupt alone.
+    unsafe {
+        // All of the UART's interrupts are done with. First: what comes from now on is another one.
+        UART.add(CLEAR).write_volatile(0x7ff);
+        let at = TIMER.add(TIME).read_volatile();
+        let thinning = &mut *THINNING.0.get();
+        while UART.add(FLAGS).read_volatile() & EMPTY == 0 {
+            let word = UART.read_volatile();
+            if word & BROKEN == 0 {
+                let (before, own) = thinning.push(word as u8);
+                if let Some(before) = before {
+                    WAITING.put(before, at);
+                }
+                if let Some(own) = own {
+                    WAITING.put(own, at);
+                }
+            }
+            // What could not be read, or what came behind this byte and found no place. What comes now may
+            // be the rest of a message that nobody has seen begin.
+            if word & (BROKEN | OVERRUN) != 0 {
+                *thinning = Thinning::new();
+                WAITING.lose(at);
+            }
         }
-        if word & BROKEN == 0 && BYTES.try_send((word as u8, at)).is_err() {
-            LOST.store(true, Ordering::Relaxed);
-        }
     }
-    // All of the UART's interrupts are done with.
-    uart.uarticr().write(|clear| clear.0 = 0x7ff);
 }
