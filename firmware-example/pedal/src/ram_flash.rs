@@ -42,13 +42,14 @@ pub struct RamFlash<'a> {
     /// Words and halves of sectors until the power is cut; `None` is for ever.
     left: Option<u32>,
     done: u32,
+    erased: u32,
     off: bool,
 }
 
 impl<'a> RamFlash<'a> {
     /// Flash of these bytes, as they are.
     pub const fn new(bytes: &'a mut [u8]) -> Self {
-        Self { bytes, left: None, done: 0, off: false }
+        Self { bytes, left: None, done: 0, erased: 0, off: false }
     }
 
     /// The power is cut after so many more steps: words written, halves of sectors erased.
@@ -61,6 +62,11 @@ impl<'a> RamFlash<'a> {
     /// Steps that were done.
     pub const fn done(&self) -> u32 {
         self.done
+    }
+
+    /// Sectors that were erased.
+    pub const fn erased(&self) -> u32 {
+        self.erased
     }
 
     /// Whether the power was cut.
@@ -134,6 +140,7 @@ impl NorFlash for RamFlash<'_> {
             }
             half.fill(0xff);
         }
+        self.erased += (to.saturating_sub(from) as usize / SECTOR) as u32;
         Ok(())
     }
 

@@ -296,3 +296,82 @@ fn a_power_cut_leaves_what_was_learnt_before_or_what_is_being_kept() {
     }
     assert!(step > 700, "{step}");
 }
+
+/// A flash whose ring has gone round, as an old pedal's.
+fn full(sectors: usize) -> Vec<u8> {
+    let mut bytes = vec![0xff; (sectors + 8) * SECTOR];
+    let mut memory = Memory::open(RamFlash::new(&mut bytes), sectors, IDENTITY);
+    while memory.oldest() < 200 {
+        assert!(keep(&mut memory));
+    }
+    bytes
+}
+
+#[test]
+fn nothing_is_erased_while_somebody_practises() {
+    let mut bytes = full(64);
+    let mut memory = Memory::open(RamFlash::new(&mut bytes), 64, IDENTITY);
+    while memory.wants_preparing() {
+        memory.prepare().unwrap();
+    }
+    let prepared = memory.flash().erased();
+    assert!((7..=8).contains(&prepared), "{prepared}");
+    // Ready for a hundred results of 300 bytes: as much in those that these tests write.
+    let begun = memory.flash().done();
+    while (memory.flash().done() - begun) * 8 < 30_000 {
+        assert!(keep(&mut memory));
+    }
+    assert_eq!(memory.flash().erased(), prepared);
+    // It is said that there is more to prepare, and it is so after a restart, too.
+    assert!(memory.wants_preparing());
+    assert!(Memory::open(RamFlash::new(&mut bytes), 64, IDENTITY).wants_preparing());
+}
+
+/// A sitting on an old pedal: rest, results, a computer that has them, and results. Which results were kept for
+/// sure, and up to which the computer said that they may go.
+fn sitting(memory: &mut Memory<RamFlash<'_>>) -> (Vec<u32>, u32) {
+    let (mut kept, mut gone) = (Vec::new(), 0);
+    for round in 0..3 {
+        for _ in 0..12 {
+            while memory.wants_preparing() && memory.prepare().is_ok() {}
+            let number = memory.next();
+            if keep(memory) {
+                kept.push(number);
+            }
+        }
+        if round == 1 {
+            // Where the power goes in the middle of it, either is right.
+            let up_to = memory.next() - 4;
+            gone = if memory.flash().is_off() { 0 } else { up_to };
+            let _ = memory.forget(up_to);
+        }
+    }
+    (kept, gone)
+}
+
+#[test]
+fn a_cut_in_any_step_of_a_sitting_loses_nothing_that_was_kept() {
+    let old = full(16);
+    let mut cuts = 0;
+    for steps in 0.. {
+        let mut bytes = old.clone();
+        let flash = RamFlash::new(&mut bytes).cut_after(steps);
+        let mut memory = Memory::open(flash, 16, IDENTITY);
+        let last = memory.next() - 1;
+        let (kept, gone) = sitting(&mut memory);
+        let whole = !memory.flash().is_off();
+        drop(memory);
+        let memory = Memory::open(RamFlash::new(&mut bytes), 16, IDENTITY);
+        // Those of the sitting, and the newest that was there before.
+        for number in kept.into_iter().chain([last]).filter(|number| *number > gone) {
+            let result = memory.result(number);
+            let is_there = result.is_some_and(|bytes| ResultRecord::decode(bytes).is_ok());
+            assert!(is_there, "cut after {steps}: {number}, from {} on", memory.oldest());
+        }
+        cuts += 1;
+        if whole {
+            break;
+        }
+    }
+    assert!(cuts > 200, "{cuts}");
+}

@@ -126,7 +126,8 @@ export class Chip {
       if ((offset & 0xfff) === 0x28) {
         if (mcu.core.IPSR === 16 + UART0) this.stamp = Math.floor(this.micros);
         // Waiting is looking at the clock again and again; so it costs the rig little.
-        else if (mcu.core.IPSR === 0 && this.idle) this.clock.tick(this.idle * 1000);
+        // So is a fault that shows on the lamps.
+        else if (mcu.core.IPSR < 16 && this.idle) this.clock.tick(this.idle * 1000);
       }
       return value;
     };

@@ -37,9 +37,13 @@ fn a_processor_that_breaks_down_is_silent_and_begins_anew() {
     pedal.chip.restart();
     pedal.deeds.clear();
     pedal.run(1.0);
+    // Both outer lamps, and the middle one flickers: five times a second.
+    let flickers = pedal.lamps(0.0).iter().filter(|(_, lit)| *lit == [true; 3]).count();
     let (said, code) = pedal.ask(&["list"]);
-    println!("{said}");
+    println!("trouble: afterwards the middle lamp flickers {flickers} times in a second; {said}");
+    assert!(flickers >= 3, "{:?}", pedal.lamps(0.0));
     assert_eq!(code, 0, "{said}");
+    assert!(said.contains("begun anew by itself: the processor"), "{said}");
 }
 
 #[test]

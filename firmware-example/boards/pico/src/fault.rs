@@ -17,8 +17,6 @@ use defmt_rtt as _;
 const LAMPS: [u32; 3] = [16, 17, 18];
 /// The slice of the PWM that sounds.
 const SOUNDER: usize = 2;
-/// About a millisecond, at the processors' usual 125 and 150 MHz.
-const MILLISECOND: u32 = 130_000;
 
 fn show_fault(stopped: Stopped) -> ! {
     cortex_m::interrupt::disable();
@@ -26,15 +24,15 @@ fn show_fault(stopped: Stopped) -> ! {
     pac::PWM.ch(SOUNDER).cc().write_value(pac::pwm::regs::ChCc(0));
     watch::stop(stopped);
     let lights = View::Fault.lights();
-    let mut millis = 0_u64;
+    let began = embassy_time::Instant::now();
     loop {
+        // The time goes on without interrupts.
+        let micros = began.elapsed().as_micros();
         for (pin, light) in LAMPS.iter().zip(&lights) {
-            let lit = light.is_lit(millis * 1_000);
+            let lit = light.is_lit(micros);
             let out = pac::SIO.gpio_out(0);
             if lit { out.value_set() } else { out.value_clr() }.write_value(1 << pin);
         }
-        cortex_m::asm::delay(MILLISECOND);
-        millis += 1;
     }
 }
 

@@ -21,6 +21,11 @@ use super::marks::{Chosen, Mark, learnt, learnt_written};
 /// Sectors that a pedal keeps results in, at most.
 pub const SECTORS: usize = 64;
 
+/// So many sectors are erased ahead, but no more than this part of all: what a sitting without a rest may take,
+/// since nothing is erased while somebody practises. 32 KiB are some hundred usual results. Our default.
+const SECTORS_AHEAD: usize = 8;
+const PART_AHEAD: usize = 8;
+
 /// A sector's head: the magic, three numbers, the checksum, filled up.
 const HEAD: usize = 24;
 const MAGIC: [u8; 4] = *b"EvhR";
@@ -54,8 +59,8 @@ pub(super) struct Results {
     learnt: u32,
     next: u32,
     memory: u32,
-    /// The sector after the newest is erased.
-    prepared: bool,
+    /// So many sectors after the newest are erased.
+    prepared: usize,
 }
 
 impl Results {
@@ -72,7 +77,7 @@ impl Results {
             learnt: 0,
             next: 1,
             memory,
-            prepared: false,
+            prepared: 0,
         };
         // The sectors in which the last choice stands, and what was learnt last.
         let (mut chosen_in, mut learnt_in) = (0, 0);
@@ -98,7 +103,9 @@ impl Results {
                 *place = sector;
             }
         }
-        results.prepared = is_erased(sector_of(flash, results.after_newest()));
+        let ahead = 0..count.saturating_sub(1);
+        let erased = ahead.take_while(|n| is_erased(sector_of(flash, results.after_newest(*n))));
+        results.prepared = erased.count();
         results
     }
 
@@ -272,21 +279,24 @@ impl Results {
         Ok(())
     }
 
-    /// Erases the sector that comes next if it will be needed soon: erasing takes so long that a
-    /// board should do it while nobody plays.
+    /// Erases a sector if it will be needed soon: erasing takes so long that a board should do it while nobody
+    /// plays. Again and again until nothing [is wanted](Self::wants_preparing) any more.
     ///
     /// # Errors
     /// If the flash failed.
     pub(super) fn prepare<F: MappedFlash>(&mut self, flash: &mut F) -> Result<(), Failed> {
         if self.wants_preparing::<F>() {
-            self.clear_next(flash)?;
+            self.clear_ahead(flash, self.prepared)?;
+            self.prepared += 1;
         }
         Ok(())
     }
 
     /// Whether [`prepare`](Self::prepare) has something to do.
     pub(super) fn wants_preparing<F: MappedFlash>(&self) -> bool {
-        !self.prepared && self.room::<F>() < RESULT_BYTES
+        let wanted = (self.count / PART_AHEAD).min(SECTORS_AHEAD) * F::ERASE_SIZE;
+        let free = self.prepared * F::ERASE_SIZE + self.room::<F>();
+        free < wanted.max(RESULT_BYTES) && self.prepared + 2 < self.count
     }
 
     /// Bytes left in the sector that is written to.
@@ -295,18 +305,21 @@ impl Results {
         sector.map_or(0, |sector| F::ERASE_SIZE.saturating_sub(sector.end as usize))
     }
 
-    fn after_newest(&self) -> usize {
-        self.newest.map_or(0, |newest| (newest + 1) % self.count.max(1))
+    /// The sector so many places beyond the one after the newest.
+    fn after_newest(&self, beyond: usize) -> usize {
+        self.newest.map_or(beyond, |newest| newest + 1 + beyond) % self.count.max(1)
     }
 
-    fn clear_next<F: MappedFlash>(&mut self, flash: &mut F) -> Result<usize, Failed> {
-        let next = self.after_newest();
+    fn clear_ahead<F: MappedFlash>(
+        &mut self,
+        flash: &mut F,
+        beyond: usize,
+    ) -> Result<usize, Failed> {
+        let next = self.after_newest(beyond);
         if let Some(sector) = self.sectors.get_mut(next) {
             *sector = Sector::NONE;
         }
-        self.prepared = false;
         clear(flash, next)?;
-        self.prepared = true;
         Ok(next)
     }
 
@@ -340,8 +353,8 @@ impl Results {
     fn begin_sector<F: MappedFlash>(&mut self, flash: &mut F) -> Result<(), Failed> {
         let newest = self.newest.and_then(|newest| self.sectors.get(newest));
         let turn = newest.map_or(1, |sector| sector.turn.saturating_add(1));
-        let next = self.clear_next(flash)?;
-        self.prepared = false;
+        let next = self.clear_ahead(flash, 0)?;
+        self.prepared = self.prepared.saturating_sub(1);
         let head: [u8; HEAD] = sealed(MAGIC, &[turn, self.next, self.memory]);
         write(flash, next * F::ERASE_SIZE, &head)?;
         // A choice is said again in each sector, so that it stays when old ones are erased. It is
