@@ -76,7 +76,8 @@ export class Chip {
     const watchdog = mcu.peripherals[0x40058];
     if (scratch) watchdog.scratchData.set(scratch);
     watchdog.reason = reason;
-    watchdog.onWatchdogTrigger = () => { this.stopped = 'watchdog'; };
+    // Once: the emulator would count on from nothing, again and again.
+    watchdog.onWatchdogTrigger = () => { watchdog.alarm.enable = false; this.stopped = 'watchdog'; };
     for (const pin of [14, 15]) mcu.gpio[pin].setInputValue(!pressed.includes(pin));
     mcu.gpio[1].setInputValue(true);
     // As the boot ROM leaves it: second-stage boot code is where it goes on, with a stack behind it.
@@ -171,7 +172,12 @@ export class Chip {
 
   /** Time goes on until then, or until something happens. */
   wait(until) {
-    const { clock } = this;
+    const { clock, mcu: { core } } = this;
+    // What came with the instruction before is to be taken now.
+    if (core.interruptsUpdated) {
+      clock.tick(this.cycle);
+      return;
+    }
     const next = clock.nextAlarm ? clock.nextAlarm.nanos : until;
     clock.tick(Math.max(this.cycle, Math.min(next, until, clock.nanosCounter + 1e6) - clock.nanosCounter));
   }

@@ -64,3 +64,42 @@ fn a_note_in_every_write_is_heard() {
     assert_eq!((figures.overruns, erased), (0, 0));
     assert!(late < LATE, "{late}");
 }
+
+/// Where results are kept: from the second megabyte on (`docs/pedal-build.md`).
+const RESULTS: std::ops::Range<usize> = 0x10_0000..0x14_0000;
+
+#[test]
+fn notes_are_heard_while_sectors_are_erased() {
+    let mut pedal = Pedal::new(TYPICAL);
+    pedal.run(0.1);
+    // Nothing in it is erased, as when the ring has gone round.
+    let mut pedal = pedal.copy_with(WORST, |cells| cells[RESULTS].fill(0));
+    pedal.run(0.1);
+    let (from, begun) = (pedal.now(), pedal.figures());
+    // A line that is full all the time, with whatever a pickup may send.
+    let bytes = [
+        0x95, 90, 60, 0xf8, 0x95, 90, 0, 0xb5, 7, 99, 101, 0, 0xe5, 0, 64, 0xd5, 3, 0xf0, 1, 0xf7,
+        0xfe,
+    ];
+    for (number, byte) in (1_u32..).zip(bytes.iter().cycle().take(9_000)) {
+        pedal.chip.raw(from + f64::from(number) * BYTE, *byte);
+    }
+    pedal.run(4.5);
+    let erased = pedal.flash(0.0).iter().filter(|(_, erases, _)| *erases).count();
+    let stamps = pedal.stamped(from);
+    let late = pedal.deeds.iter().filter_map(|(_, deed)| match deed {
+        Deed::Taken { came, stamp, .. } => Some(*stamp as f64 - came),
+        _ => None,
+    });
+    let late = late.fold(0.0, f64::max);
+    let figures = pedal.figures();
+    println!(
+        "flash: {erased} sectors erased in 0.4 s each beside a full line: {} of {} bytes lost, latest stamp \
+         {late:.0} us",
+        figures.overruns - begun.overruns,
+        9_000
+    );
+    assert!(erased >= 8, "{erased}");
+    assert_eq!((figures.overruns, stamps.len()), (0, 9_000));
+    assert!(late < LATE, "{late}");
+}

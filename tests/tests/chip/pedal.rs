@@ -7,7 +7,7 @@ use evenhand_tests::program;
 use evenhand_tests::run::Folder;
 use rustix::fs::{OFlags, fcntl_getfl, fcntl_setfl};
 use serde_json::{Value, json};
-use std::fs::File;
+use std::fs::{self, File};
 use std::io::{ErrorKind, Read as _, Write as _};
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
@@ -65,11 +65,19 @@ impl Pedal {
 
     /// Another pedal with what this one has in its flash.
     pub(crate) fn copy(&mut self, times: Times) -> Self {
-        let kept = self.kept();
-        let chip = Chip::on(Some(&kept), times, &json!({}));
-        let mut copy = Self { chip, folder: Folder::new(), times, deeds: Vec::new() };
+        let mut copy = self.copy_with(times, |_| ());
         copy.run(0.5);
         copy
+    }
+
+    /// The same with something else in its flash, when its power has just come.
+    pub(crate) fn copy_with(&mut self, times: Times, change: impl FnOnce(&mut [u8])) -> Self {
+        let kept = self.kept();
+        let mut cells = fs::read(&kept).expect("it was written");
+        change(&mut cells);
+        fs::write(&kept, cells).expect("it can be written to");
+        let chip = Chip::on(Some(&kept), times, &json!({}));
+        Self { chip, folder: Folder::new(), times, deeds: Vec::new() }
     }
 
     pub(crate) fn now(&self) -> f64 {
