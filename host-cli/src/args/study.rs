@@ -31,6 +31,21 @@ pub enum StudyAction {
         #[arg(required = true)]
         studies: Vec<PathBuf>,
     },
+    /// Write a study whose chunks each have their music as one whose music is written once
+    ///
+    /// What is played and judged stays the same, to the note; comments are not kept. Chunks that overlap
+    /// others, go back or land elsewhere keep a music of their own.
+    #[command(after_help = "Example:\n  evenhand study gather my.study --out once.study")]
+    Gather {
+        /// A study
+        study: PathBuf,
+        /// The file to make
+        #[arg(long, value_name = "FILE")]
+        out: PathBuf,
+        /// Make it in the place of a file of this name
+        #[arg(long)]
+        replace: bool,
+    },
     /// Show a study as tablature, with all that it says
     #[command(after_help = "Example:\n  evenhand study show my.study --chunk \"First two bars\"")]
     Show {

@@ -1,5 +1,6 @@
 //! `evenhand study`: makes a study, checks it, shows it, lets it be heard, or has it played.
 
+mod gather;
 mod hear;
 mod new;
 mod play;
@@ -16,6 +17,9 @@ pub fn run(args: &StudyArgs) -> Result<Exit, Fault> {
         Output::new(&OutputArgs { events: false, plain: false, exit_by_verdict: false })?;
     match &args.action {
         StudyAction::New { file, replace } => new::run(file, *replace, &mut output),
+        StudyAction::Gather { study, out, replace } => {
+            gather::run(study, out, *replace, &mut output)
+        }
         StudyAction::Hear(args) => hear::run(args, &mut output),
         StudyAction::Play(args) => play::run(args, &mut output),
         StudyAction::Check { studies } => {

@@ -20,6 +20,8 @@ pub(super) enum NoNote {
     NoFret(u8),
     /// The pitch is above MIDI's range.
     TooHigh,
+    /// It is a note of a chord, and there is no chord here.
+    NoChord,
 }
 
 /// A tuned guitar.
@@ -74,6 +76,7 @@ impl Guitar {
         match spot {
             Spot::Named(name) => Ok((name.pitch(), None)),
             Spot::Fretted(string, fret) => Ok((self.at(string, fret)?, Some((string, fret)))),
+            Spot::OfChord(_) => Err(NoNote::NoChord),
         }
     }
 
