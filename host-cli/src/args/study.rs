@@ -25,11 +25,17 @@ pub enum StudyAction {
         replace: bool,
     },
     /// Say whether a study is right, and everything that is not
+    ///
+    /// Also where hands cannot do what is written, or hardly: how far fingers reach, which finger is where, how
+    /// fast one plucks again.
     #[command(after_help = "Example:\n  evenhand study check my.study")]
     Check {
         /// Studies
         #[arg(required = true)]
         studies: Vec<PathBuf>,
+        /// The length of the strings from nut to bridge, in millimetres
+        #[arg(long, value_name = "MM", default_value_t = crate::study::SCALE, value_parser = number(300_u16, 900))]
+        scale: u16,
     },
     /// Write a study whose chunks each have their music as one whose music is written once
     ///

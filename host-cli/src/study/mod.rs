@@ -14,6 +14,7 @@
 mod allow;
 mod gather;
 mod guess;
+mod hands;
 mod lex;
 mod model;
 mod name;
@@ -32,6 +33,7 @@ mod span;
 pub use allow::{Allow, TimeAllowance};
 pub use gather::{Gathered, gather};
 pub(crate) use guess::nearest;
+pub use hands::{Caution, SCALE, Strain, cautions};
 pub use model::{
     Again, AlternativeText, ChunkText, FigureText, FigureUse, Item, Landing, LeftFinger, MetreText,
     Note, Part, PartEnd, Plectrum, RightFinger, Section, Settings, Shift, Sound, Spot, Start, Step,

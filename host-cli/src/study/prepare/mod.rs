@@ -26,7 +26,8 @@ use body::Body;
 pub(super) use body::same_name;
 use evenhand_core::limits;
 use evenhand_core::study::{Chunk, Marks};
-use guitar::Guitar;
+use evenhand_core::units::GuitarString;
+pub(super) use guitar::Guitar;
 use music::{Cut, Music};
 use playable::Sounding;
 use settings::Effective;
@@ -34,6 +35,9 @@ use walk::Hands;
 
 /// The most voices in a chunk, our default: as many as a guitar has strings.
 pub const VOICES: usize = 6;
+
+/// The most strings that a tuning has.
+pub(super) const STRINGS: u8 = GuitarString::MOST;
 
 /// A chunk of which the music is known, but not yet what comes after it.
 struct Draft<'s> {

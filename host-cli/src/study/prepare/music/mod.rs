@@ -16,6 +16,7 @@ use crate::study::span::{Span, Spanned};
 use bar_map::BarMap;
 use evenhand_core::study::{Attack, Metre};
 use evenhand_core::units::Ticks;
+use std::ops::Range;
 
 /// The most that is written once: our default, some sixty pages. What is said again counts again.
 const ROOM: Room =
@@ -28,6 +29,8 @@ pub(super) struct Music {
     notes: Vec<Sounding>,
     length: Ticks,
     voices: Vec<String>,
+    /// The bar with which each section begins, and its voices in the order of its lines.
+    orders: Vec<(u16, Vec<u8>)>,
 }
 
 /// A part of the music as a chunk.
@@ -51,7 +54,7 @@ impl Music {
         report: &mut Report<'_>,
     ) -> Self {
         let bars = BarMap::of(sections, metre, report);
-        let mut walk = Walk { hands, bars: &bars, voices: Vec::new() };
+        let mut walk = Walk { hands, bars: &bars, voices: Vec::new(), orders: Vec::new() };
         let mut bar = None;
         for section in sections {
             // One that is out of order has been told of.
@@ -60,11 +63,12 @@ impl Music {
                 walk.section(section, report);
             }
         }
+        let orders = std::mem::take(&mut walk.orders);
         let (notes, length, voices) = walk.finish(report);
         let notes = body::merged(notes);
         body::check_together(&notes, report);
         body::check_strings(&notes, report);
-        Self { bars, notes, length, voices }
+        Self { bars, notes, length, voices, orders }
     }
 
     /// The part that a chunk names.
@@ -106,7 +110,7 @@ impl Music {
             return None;
         }
         let chosen = self.chosen(&part.voices, part.span, report)?;
-        let present = self.present(from, to, &chosen);
+        let present = self.present(part.from.bar, from..to, &chosen);
         if present.is_empty() {
             report.add(part.span, "no notes", "a part of the music in which somebody plays");
         }
@@ -146,14 +150,18 @@ impl Music {
         Some(chosen)
     }
 
-    /// The voices of these that have a note in a part, in their order: they are counted as they come, as in a
-    /// chunk that is written out.
-    fn present(&self, from: Ticks, to: Ticks, chosen: &[u8]) -> Vec<u8> {
-        let within = self.notes.iter().filter(|s| s.note.onset >= from && s.note.onset < to);
+    /// The voices of these that have a note in a part, in the order in which they are written where it begins: as
+    /// they are counted in a chunk that is written out.
+    fn present(&self, bar: u16, part: Range<Ticks>, chosen: &[u8]) -> Vec<u8> {
+        let within = self.notes.iter().filter(|s| part.contains(&s.note.onset));
         let mut present: Vec<u8> = within.map(|s| s.note.voice).collect();
         present.retain(|voice| chosen.contains(voice));
         present.sort_unstable();
         present.dedup();
+        let order = self.orders.iter().rfind(|(first, _)| *first <= bar);
+        let place = |voice: &u8| order.and_then(|(_, order)| order.iter().position(|v| v == voice));
+        // Those that come in later follow.
+        present.sort_by_key(|voice| place(voice).unwrap_or(usize::MAX));
         present
     }
 
@@ -216,6 +224,7 @@ struct Walk<'m> {
     hands: Hands<'m>,
     bars: &'m BarMap,
     voices: Vec<(Spanned<String>, VoiceWalk<'m>)>,
+    orders: Vec<(u16, Vec<u8>)>,
 }
 
 impl<'m> Walk<'m> {
@@ -225,6 +234,7 @@ impl<'m> Walk<'m> {
         let check = || BarCheck::from(stretch.at, stretch.metre, stretch.into());
         self.go_on(stretch.at, &check, Some(section.at.bar), report);
         let again = |again| bars.bars(again);
+        let mut order: Vec<u8> = Vec::new();
         for line in &section.lines {
             let known = self.voices.iter().position(|(name, _)| same_name(name, &line.name));
             let index = match known {
@@ -245,7 +255,12 @@ impl<'m> Walk<'m> {
             if let Some((_, walk)) = self.voices.get_mut(index) {
                 walk.line(line, Some(&again), report);
             }
+            let number = u8::try_from(index).unwrap_or(u8::MAX);
+            if !order.contains(&number) {
+                order.push(number);
+            }
         }
+        self.orders.push((section.at.bar, order));
     }
 
     /// Brings all voices to a bar; one that has stopped at an earlier barline is silent until then.
