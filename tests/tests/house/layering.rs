@@ -94,12 +94,13 @@ const PROGRAM: [&str; 34] = [
 ];
 
 /// The order of the pedal's rooms.
-const PEDAL: [&str; 20] = [
+const PEDAL: [&str; 21] = [
     "click",
     "lights",
     "observer",
     "report",
     "controls",
+    "thinning",
     "contacts",
     "mode",
     "music",
