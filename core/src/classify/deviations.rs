@@ -62,7 +62,7 @@ fn in_place(around: Around<'_>, rates: &Rates, index: usize) -> Option<Deviation
             () if ends_a_lag(material, index) => (TrackingError::Stale, LAGS),
             () => (TrackingError::Lost, 0),
         };
-        let weight = decibans(HAND_MISSES, rates.of_error(error, wanted.string)) + looks;
+        let weight = decibans(HAND_MISSES, rates.of_error(error, wanted.string, None)) + looks;
         return Some(Deviation {
             place: Some(index),
             pitch: None,

@@ -23,10 +23,10 @@ const PAST_IT: i32 = 40 * MILLI;
 pub(crate) fn is_left_out(material: Material<'_>, rates: &Rates, index: usize) -> bool {
     let Some(wanted) = material.chunk.notes().get(index) else { return false };
     if ends_a_lag(material, index) {
-        let rate = rates.of_error(TrackingError::Stale, wanted.string);
+        let rate = rates.of_error(TrackingError::Stale, wanted.string, None);
         return decibans(HAND_MISSES, rate) + LAGS >= ENOUGH;
     }
-    let rate = rates.of_error(TrackingError::Lost, wanted.string);
+    let rate = rates.of_error(TrackingError::Lost, wanted.string, None);
     decibans(HAND_MISSES, rate) >= ENOUGH && !goes_on(material, index)
 }
 

@@ -8,7 +8,7 @@
 
 use super::lagging::lost_at_its_end;
 use super::neighbours::{Around, MILLI, apart, same_place};
-use super::rates::Rates;
+use super::rates::{Rates, counted};
 use super::weight::{ENOUGH, HAND_ADDS, HAND_ERRS, decibans};
 use crate::align::{Class, Classified, Origin, Sureness};
 use crate::attempt::PlayedNote;
@@ -85,7 +85,8 @@ impl<'a> Around<'a> {
     /// the pickup's.
     pub(super) fn explained_extra(self, rates: &Rates, by: usize) -> Explanation {
         let Some(note) = self.material.played.get(by) else { return Explanation::NONE };
-        let rate = |error| decibans(HAND_ADDS, rates.of_error(error, note.string));
+        let own = counted(self.material, by);
+        let rate = |error| decibans(HAND_ADDS, rates.of_error(error, note.string, own));
         Explanation { class: Class::Ghost, weight: rate(TrackingError::Ghost) + LIKE_A_STRAY }
             .or(Class::DoubleTrigger, rate(TrackingError::Double) + self.as_double(by, note))
             .or(Class::Trailing, rate(TrackingError::Trailing) + self.as_trailing(by, note))
@@ -102,7 +103,9 @@ impl<'a> Around<'a> {
             return Explanation::NONE;
         };
         let string = note.string.or(wanted.string);
-        let rate = |error| decibans(HAND_ERRS, rates.of_error(error, string));
+        let own = counted(self.material, by);
+        let of_error = |error| rates.of_error(error, string, own);
+        let rate = |error| decibans(HAND_ERRS, of_error(error));
         let on_its_string = note.string.is_some() && note.string == wanted.string;
         let distance = note.pitch.semitones_above(wanted.pitch).unsigned_abs();
         // A hand slips by a fret or two. Where the string is known, further is rare; where it is not, a
@@ -120,10 +123,10 @@ impl<'a> Around<'a> {
             UNLIKE
         };
         // Who takes notes for their octaves takes them for others, too, now and then.
-        let octave = rates.of_error(TrackingError::Octave, string);
-        let other = rates.of_error(TrackingError::Blip, string).max(octave / MISTAKEN_OTHERWISE);
+        let octave = of_error(TrackingError::Octave);
+        let other = of_error(TrackingError::Blip).max(octave / MISTAKEN_OTHERWISE);
         // Of a pickup that has shown no mistake at all that alone is no reason to doubt.
-        let far = on_its_string && distance > WITHIN_REACH && rates.has_erred();
+        let far = on_its_string && distance > WITHIN_REACH && rates.has_erred(own);
         let another = if far { LIKE_NO_SLIP } else { LIKE_ANOTHER };
         Explanation { class: Class::Blip, weight: decibans(HAND_ERRS, other) + another }
             .or(Class::OctaveError, decibans(HAND_ERRS, octave) + partial)
