@@ -24,7 +24,7 @@ use crate::align::{Class, Classified, Material, Origin, PairingMut, Role, Surene
 use crate::attempt::{Onset, PlayedNote};
 use crate::pickup::Pickup;
 use crate::study::{Chunk, ExpectedNote};
-pub(crate) use deviations::{Deviation, deviations, is_set_right};
+pub(crate) use deviations::{Deviation, deviations, is_set_right, looks_mistracked};
 pub(crate) use lagging::ends_a_lag;
 pub(crate) use left_out::{goes_on, is_left_out};
 use neighbours::{Around, MILLI};
@@ -158,6 +158,10 @@ impl Around<'_> {
             Class::DoubleTrigger
         } else if self.is_corrected(by, note) {
             Class::Correction
+        } else if self.goes_on_after_a_moment(by, note) {
+            Class::DoubleTrigger
+        } else if let Some(sounding) = self.is_a_moment_in(by, note) {
+            if note.pitch.is_partial_of(sounding) { Class::OctaveError } else { Class::Blip }
         } else if self.is_octave_of_another(by, note) {
             Class::OctaveError
         } else if self.is_ghost(by, note) {

@@ -9,6 +9,7 @@
 //! in its first attempt is not believed to lose nothing.
 
 use crate::align::{Class, Material, Role, Sureness};
+use crate::attempt::{Onset, PlayedNote};
 use crate::pickup::{Habits, ONE, TrackingError};
 use crate::units::GuitarString;
 
@@ -41,6 +42,10 @@ pub(crate) struct Rates {
     notes: u32,
     errors: u32,
 }
+
+/// What was charged to the hand and looks like a mistake by its pitch alone, in sixteenths of one: less than
+/// what is open. Our default.
+const LOOKS_LIKE_ONE: u16 = 6;
 
 /// A note that is counted as a mistake of the pickup's, or as half of one.
 #[derive(Clone, Copy)]
@@ -105,8 +110,7 @@ impl Rates {
             .saturating_sub(own_of(&|own| own.error == error && own.string == string));
         let usual = u32::from(here.notes).saturating_mul(of_kind) / PARTS;
         let weight = WEIGHT_OF_STRING * one;
-        let rate =
-            of_kind.saturating_mul(errors_here + weight) / usual.saturating_add(weight);
+        let rate = of_kind.saturating_mul(errors_here + weight) / usual.saturating_add(weight);
         rate.max(LEAST)
     }
 }
@@ -139,11 +143,24 @@ fn count_notes(material: Material<'_>, habits: &mut Habits) {
 /// in an expected note's place.
 pub(super) fn counted(material: Material<'_>, by: usize) -> Option<Counted> {
     let classified = material.pairing.classified(by);
-    let error = error(classified.class)?;
+    let (error, is_charged) = match error(classified.class) {
+        Some(error) => (error, false),
+        // What looks like it speaks for others of its kind, even if it was charged by itself.
+        None => (super::around(material).looks_mistracked(by)?, true),
+    };
     let in_place = matches!(material.pairing.role(by), Role::Note(_));
     let is_open = classified.sureness == Sureness::Doubtful || in_place;
-    let string = material.played.get(by)?.string;
-    Some(Counted { error, string, sixteenths: if is_open { ONE / 2 } else { ONE } })
+    let PlayedNote { string, onset, .. } = *material.played.get(by)?;
+    // A note that goes on after a moment of another pitch is one mistake with that.
+    if error == TrackingError::Double && onset == Onset::Corrected {
+        return None;
+    }
+    let sixteenths = match () {
+        () if is_charged => LOOKS_LIKE_ONE,
+        () if is_open => ONE / 2,
+        () => ONE,
+    };
+    Some(Counted { error, string, sixteenths })
 }
 
 /// The mistake of the converter's that a class is, if it is one.

@@ -326,11 +326,42 @@ fn the_last_pitch_in_a_slurred_notes_place_is_open_and_the_next_fret_is_a_slip()
     };
     let in_place = |attack, pitch| after(attack, pitch, false);
     assert_eq!(in_place(Attack::Slurred, 53), Class::Stale);
-    assert_eq!(in_place(Attack::Slurred, 54), Class::WrongPitch);
+    // On the way from the one to the other, and beyond it.
+    assert_eq!(in_place(Attack::Slurred, 54), Class::Blip);
+    assert_eq!(in_place(Attack::Slurred, 56), Class::WrongPitch);
+    assert_eq!(in_place(Attack::Plucked, 54), Class::WrongPitch);
     assert_eq!(in_place(Attack::Plucked, 56), Class::WrongPitch);
     // Within a hand's reach, and beyond.
     assert_eq!(in_place(Attack::Plucked, 61), Class::WrongPitch);
     assert_eq!(in_place(Attack::Plucked, 70), Class::WrongPitch, "no mistake of the pickup's yet");
     assert_ne!(after(Attack::Plucked, 70, true), Class::WrongPitch);
     assert_eq!(after(Attack::Plucked, 61, true), Class::WrongPitch);
+}
+
+/// The second of the pitches on string 4 does not come, and what follows comes in its time.
+fn weight_of_a_lost_note(attack: Attack) -> i32 {
+    let mut notes = run();
+    notes[3].attack = attack;
+    let pitches = [(47, 5), (52, 4), (53, 4), (57, 4), (62, 3)];
+    let times = [0, 300, 600, 1_200, 1_500].iter().zip(pitches);
+    let played: Vec<_> = times.map(|(&at, (pitch, s))| note(at, 290, pitch, s, 90)).collect();
+    let chunk = Chunk::new(&notes, TEMPO).unwrap();
+    let mut space = Workspace::<EXPECTED_NOTES>::new(&chunk);
+    let mut aligner = space.aligner();
+    (1..=played.len()).for_each(|count| aligner.push(chunk.notes(), &played[..count]));
+    let mut pairing = aligner.pairing(chunk.notes(), &played);
+    let pickup = &Pickup::UNKNOWN;
+    classify(&chunk, &played, pickup, &mut pairing.writable());
+    let material = Material { chunk: &chunk, played: &played, pairing: pairing.view(), pickup };
+    let rates = Rates::of(material);
+    let lost: Vec<_> = deviations(material, &rates).collect();
+    assert_eq!(lost.len(), 1, "{lost:?}");
+    assert_eq!((lost[0].place, lost[0].pitch), (Some(3), None));
+    lost[0].weight
+}
+
+#[test]
+fn a_slur_is_lost_sooner_than_a_stroke() {
+    let (slur, stroke) = (Attack::Slurred, Attack::Plucked);
+    assert_eq!(weight_of_a_lost_note(slur) + 4, weight_of_a_lost_note(stroke));
 }

@@ -11,10 +11,10 @@ use std::error::Error;
 use std::io::Write;
 use std::path::PathBuf;
 
-use evenhand_tests::converter::{failing, report};
 use evenhand_tests::converter::session::read_all;
 use evenhand_tests::converter::show::show;
 use evenhand_tests::converter::stream::Source;
+use evenhand_tests::converter::{failing, report};
 
 fn main() -> Result<(), Box<dyn Error>> {
     let mut words = std::env::args().skip(1);
@@ -29,7 +29,10 @@ fn main() -> Result<(), Box<dyn Error>> {
         }
     }
     if places.is_empty() {
-        return Err("converter [--show ID [--ideal] | --failing] DIR...: name a folder with sessions".into());
+        return Err(
+            "converter [--show ID [--ideal] | --failing] DIR...: name a folder with sessions"
+                .into(),
+        );
     }
     let sessions = read_all(&places)?;
     let mut out = std::io::stdout().lock();
