@@ -38,7 +38,7 @@ pub(crate) fn prepare(text: &str, name: &str) -> Result<Vec<Prepared>, Fault> {
         .map_err(|problems| in_words(name, &problems))
 }
 
-fn in_words(name: &str, problems: &[Problem]) -> Fault {
+pub(crate) fn in_words(name: &str, problems: &[Problem]) -> Fault {
     let count = match problems.len() {
         1 => "one problem".to_owned(),
         many => format!("{many} problems"),

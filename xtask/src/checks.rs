@@ -23,11 +23,12 @@ pub enum Tier {
 }
 
 /// What the first tier leaves out: what it is, and the command that runs it by itself.
-const LEFT_OUT: [(&str, &str); 8] = [
+const LEFT_OUT: [(&str, &str); 9] = [
     ("all seeds, where a sample is tried", "cargo xtask seeds"),
     ("live input with a JACK server in place of hardware", "cargo xtask rig jack"),
     ("sound with a JACK server in place of a card", "cargo xtask rig sound"),
     ("live input with a USB pickup that is unplugged", "cargo xtask rig alsa"),
+    ("the pedal's image on an emulated chip", "cargo xtask rig chip"),
     ("sessions through a converter that is not ours", "cargo xtask rig converter"),
     ("the program's own tests of live ports and sound", "cargo test --package evenhand"),
     (
@@ -102,6 +103,9 @@ impl Steps {
     fn second(&mut self) -> Result<(), Stop> {
         self.say("every image, for every processor and board");
         embedded::build_all()?;
+        pedal::build(pedal::With::ALL)?;
+        self.say("the pedal's image on an emulated chip");
+        rig::chip::tests()?;
         self.say("live ports and sound");
         run("the program's own tests", cargo().args(["test", "--package", "evenhand"]))?;
         self.say("live input with a JACK server in place of hardware");
@@ -284,7 +288,7 @@ mod tests {
                 .filter_map(|path| Some(path.file_stem()?.to_str()?.to_owned()))
                 .collect()
         };
-        let rigs = ["jack", "sound_rig"];
+        let rigs = ["chip", "jack", "sound_rig"];
         let called =
             |name: &str| MUCH_WORK.iter().chain(&THE_REST).any(|argument| *argument == name);
         for name in names("tests/tests").into_iter().chain(names("host-cli/tests")) {

@@ -7,6 +7,7 @@ use std::process::Command;
 use crate::checks::Tier;
 use crate::process::{Stop, answer, on_path, run, say, works};
 use crate::rig::alsa::GUEST;
+use crate::rig::chip::NODE;
 use crate::rig::converter::AUBIO;
 use crate::rig::jack::{HEADERS, JACK};
 use crate::rig::sound::PLUGIN;
@@ -54,7 +55,8 @@ pub const EMBEDDED: Need = Need {
 pub const FIRST: [Need; 5] = [ALSA, HEADERS, EMULATOR, PYTHON, EMBEDDED];
 
 /// All that both tiers ask for.
-pub const ALL: [Need; 9] = [ALSA, HEADERS, EMULATOR, PYTHON, EMBEDDED, JACK, PLUGIN, GUEST, AUBIO];
+pub const ALL: [Need; 10] =
+    [ALSA, HEADERS, EMULATOR, PYTHON, EMBEDDED, JACK, PLUGIN, GUEST, AUBIO, NODE];
 
 /// What a tier asks for.
 pub const fn of(tier: Tier) -> &'static [Need] {

@@ -24,6 +24,8 @@ cargo xtask COMMAND
   fuzz [TARGET] [SECONDS]
                      look for inputs that break something, ten minutes a target
   rig alsa           try live input in a virtual machine, with a USB pickup that is unplugged
+  rig chip           run the pedal's image on an emulated RP2040: load, practise, fetch, and
+                     what goes wrong
   rig converter [--seeds N]
                      play sessions through a pitch-to-MIDI converter that is not ours to the
                      judge, and print what it says beside what is asked of it
@@ -79,6 +81,7 @@ fn dispatch(arguments: &[String]) -> Result<(), Stop> {
         }
         ["pedal", "uf2", parts @ ..] => pedal::write_uf2(With::named(parts)?),
         ["rig", "alsa"] => rig::alsa::rig(),
+        ["rig", "chip"] => rig::chip::rig(),
         ["rig", "converter", words @ ..] => rig::converter::rig(words),
         ["rig", "jack"] => rig::jack::rig(),
         ["rig", "sound"] => rig::sound::rig(),

@@ -100,20 +100,12 @@ pub fn build_and_check() -> Result<(), Stop> {
 
 /// Builds the pedal for all boards and writes each as a UF2 file.
 pub fn write_uf2(with: With) -> Result<(), Stop> {
-    for board in BOARDS {
-        let image = board.build(with)?;
-        let bytes = std::fs::read(&image).map_err(Stop::file(&image))?;
-        let unfit = |error: &dyn std::fmt::Display| Stop::Failed {
-            what: format!("{}: {error}", image.display()),
-            code: 1,
-        };
-        let size = elf::footprint(&bytes).map_err(|error| unfit(&error))?;
-        let uf2 = uf2::of_image(&bytes, board.family).map_err(|error| unfit(&error))?;
-        let file = image.with_extension("uf2");
-        std::fs::write(&file, uf2).map_err(Stop::file(&file))?;
-        say(&format!("{}: {size}", file.display()));
-    }
-    Ok(())
+    BOARDS.into_iter().try_for_each(|board| board.write_uf2(with).map(|_| ()))
+}
+
+/// The same with the image whose size is kept. Where it stands then.
+pub fn write_kept_uf2() -> Result<PathBuf, Stop> {
+    BUILT.0.write_uf2(BUILT.1)
 }
 
 impl Board {
@@ -131,6 +123,21 @@ impl Board {
         std::fs::create_dir_all(&folder).map_err(Stop::file(&folder))?;
         std::fs::copy(way.image(self.target, PACKAGE), &image).map_err(Stop::file(&image))?;
         Ok(image)
+    }
+
+    fn write_uf2(self, with: With) -> Result<PathBuf, Stop> {
+        let image = self.build(with)?;
+        let bytes = std::fs::read(&image).map_err(Stop::file(&image))?;
+        let unfit = |error: &dyn std::fmt::Display| Stop::Failed {
+            what: format!("{}: {error}", image.display()),
+            code: 1,
+        };
+        let size = elf::footprint(&bytes).map_err(|error| unfit(&error))?;
+        let uf2 = uf2::of_image(&bytes, self.family).map_err(|error| unfit(&error))?;
+        let file = image.with_extension("uf2");
+        std::fs::write(&file, uf2).map_err(Stop::file(&file))?;
+        say(&format!("{}: {size}", file.display()));
+        Ok(file)
     }
 
     fn compile(self, with: With, aim: embedded::Aim) -> Result<embedded::Way, Stop> {

@@ -25,11 +25,32 @@ pub enum StudyAction {
         replace: bool,
     },
     /// Say whether a study is right, and everything that is not
+    ///
+    /// Also where hands cannot do what is written, or hardly: how far fingers reach, which finger is where, how
+    /// fast one plucks again.
     #[command(after_help = "Example:\n  evenhand study check my.study")]
     Check {
         /// Studies
         #[arg(required = true)]
         studies: Vec<PathBuf>,
+        /// The length of the strings from nut to bridge, in millimetres
+        #[arg(long, value_name = "MM", default_value_t = crate::study::SCALE, value_parser = number(300_u16, 900))]
+        scale: u16,
+    },
+    /// Write a study whose chunks each have their music as one whose music is written once
+    ///
+    /// What is played and judged stays the same, to the note; comments are not kept. Chunks that overlap
+    /// others, go back or land elsewhere keep a music of their own.
+    #[command(after_help = "Example:\n  evenhand study gather my.study --out once.study")]
+    Gather {
+        /// A study
+        study: PathBuf,
+        /// The file to make
+        #[arg(long, value_name = "FILE")]
+        out: PathBuf,
+        /// Make it in the place of a file of this name
+        #[arg(long)]
+        replace: bool,
     },
     /// Show a study as tablature, with all that it says
     #[command(after_help = "Example:\n  evenhand study show my.study --chunk \"First two bars\"")]

@@ -1,4 +1,4 @@
-//! The study text format, version 1: what a teacher types, and what the judge needs from it.
+//! The study text format, versions 1 and 2: what a teacher types, and what the judge needs from it.
 //!
 //! ```text
 //! text --parse--> Study --prepare--> Vec<Prepared> --chunk--> evenhand_core::study::Chunk
@@ -12,7 +12,9 @@
 //! format itself is specified in `docs/study-format.md`.
 
 mod allow;
+mod gather;
 mod guess;
+mod hands;
 mod lex;
 mod model;
 mod name;
@@ -29,10 +31,13 @@ mod report;
 mod span;
 
 pub use allow::{Allow, TimeAllowance};
+pub use gather::{Gathered, gather};
 pub(crate) use guess::nearest;
+pub use hands::{Caution, SCALE, Strain, cautions};
 pub use model::{
-    AlternativeText, ChunkText, Item, Landing, LeftFinger, MetreText, Note, Plectrum, RightFinger,
-    Settings, Shift, Sound, Spot, Start, Step, Study, TempoText, TrillTo, Tuplet, VoiceLine,
+    Again, AlternativeText, ChunkText, FigureText, FigureUse, Item, Landing, LeftFinger, MetreText,
+    Note, Part, PartEnd, Plectrum, RightFinger, Section, Settings, Shift, Sound, Spot, Start, Step,
+    Study, TempoText, TrillTo, Tuplet, VoiceLine,
 };
 pub(crate) use note_value::as_fraction;
 pub use note_value::{NoteValue, Ratio};

@@ -26,6 +26,10 @@ pub struct Study {
     pub plectrum: Option<Spanned<Plectrum>>,
     /// What holds in every chunk that does not say otherwise.
     pub settings: Settings,
+    /// Figures that chords are played in.
+    pub figures: Vec<FigureText>,
+    /// The music of the whole piece, section by section.
+    pub music: Vec<Section>,
     /// The chunks, in the order of the text.
     pub chunks: Vec<ChunkText>,
     /// The text it was read from.
@@ -67,6 +71,28 @@ pub struct TempoText {
     pub of: Option<NoteValue>,
 }
 
+/// A figure: how the notes of a chord follow each other.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FigureText {
+    /// Its name: a letter, then letters, digits, `-` or `_`.
+    pub name: Spanned<String>,
+    /// Its steps; notes of the chord are [`Spot::OfChord`].
+    pub items: Vec<Spanned<Item>>,
+}
+
+/// The music from a bar on.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Section {
+    /// Where it begins. Only the first may begin inside a bar.
+    pub at: Spanned<Start>,
+    /// The metre from here on, where it changes.
+    pub metre: Option<Spanned<MetreText>>,
+    /// The tempo to reach from here on, where it changes.
+    pub tempo: Option<Spanned<TempoText>>,
+    /// The voices, line by line.
+    pub lines: Vec<VoiceLine>,
+}
+
 /// A chunk.
 #[derive(Clone, Debug, PartialEq)]
 pub struct ChunkText {
@@ -74,6 +100,8 @@ pub struct ChunkText {
     pub name: Spanned<String>,
     /// Where it begins; without it, where the last chunk ended.
     pub at: Option<Spanned<Start>>,
+    /// Which part of the music it is, where it has no lines of its own.
+    pub part: Option<Spanned<Part>>,
     /// What differs from the study's settings.
     pub settings: Settings,
     /// The music, line by line.
@@ -93,6 +121,26 @@ pub struct Start {
     pub beat: Option<u8>,
     /// How far after that beat.
     pub plus: Option<NoteValue>,
+}
+
+/// A part of the music.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Part {
+    /// Where it begins.
+    pub from: Start,
+    /// Where it ends.
+    pub to: PartEnd,
+    /// These voices alone; all of them if it is empty.
+    pub voices: Vec<String>,
+}
+
+/// Where a part of the music ends.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum PartEnd {
+    /// With the end of this bar.
+    Bar(u16),
+    /// Right before this place.
+    Until(Start),
 }
 
 /// Another fingering of a chunk.
@@ -122,6 +170,30 @@ pub enum Item {
     Barline,
     /// A tuplet.
     Tuplet(Tuplet),
+    /// A figure, played on a chord.
+    Figure(FigureUse),
+    /// The same voice's bars once more.
+    Again(Again),
+}
+
+/// A figure, played on a chord.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FigureUse {
+    /// The name of the figure.
+    pub name: String,
+    /// The chord, with what stands before it; its notes are counted as they are written.
+    pub chord: Sound,
+}
+
+/// The same voice's bars once more, perhaps higher or lower on the neck.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Again {
+    /// The first bar.
+    pub first: u16,
+    /// The last bar.
+    pub last: u16,
+    /// So many frets higher; lower is negative.
+    pub higher: i8,
 }
 
 /// What can stand in a tuplet as well.
@@ -210,6 +282,8 @@ pub enum Spot {
     Fretted(GuitarString, u8),
     /// A sounding pitch on no particular string.
     Named(PitchName),
+    /// In a figure: the note of the chord with this number, from 1.
+    OfChord(u8),
 }
 
 /// The other note of a trill, as it is written.
@@ -294,4 +368,6 @@ pub enum Landing {
     Next,
     /// These notes.
     On(Sound),
+    /// Nothing, where a part of the music would be followed by its next notes.
+    Nothing,
 }

@@ -17,6 +17,19 @@ impl NoteValue {
     /// A quarter note.
     pub(super) const QUARTER: Self = Self { part: 4, dots: 0 };
 
+    /// All values with a dot at most, the longest first.
+    pub(super) const ALL: [Self; 14] = {
+        let mut all = [Self::QUARTER; 14];
+        let mut index = 0;
+        while index < 7 {
+            let part = 1 << index;
+            all[2 * index] = Self { part, dots: 1 };
+            all[2 * index + 1] = Self { part, dots: 0 };
+            index += 1;
+        }
+        all
+    };
+
     /// The value 1/`part` with so many dots; `None` unless `part` is 1, 2, 4, 8, 16, 32 or
     /// 64 and there are at most two dots, at most one on a 64th: two would give half a tick.
     pub const fn new(part: u8, dots: u8) -> Option<Self> {

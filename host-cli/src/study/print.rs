@@ -1,7 +1,8 @@
 //! A study as canonical text: one way to write everything. Comments are not kept.
 
 use super::model::{
-    ChunkText, Item, Landing, Note, Settings, Sound, Spot, Start, Step, Study, TrillTo, VoiceLine,
+    Again, ChunkText, Item, Landing, Note, Part, PartEnd, Section, Settings, Sound, Spot, Start,
+    Step, Study, TrillTo, VoiceLine,
 };
 use super::name::{LONGEST, is_quotable, is_quote, is_voice_char, tidy};
 use super::span::Spanned;
@@ -13,7 +14,10 @@ use std::fmt::Write as _;
 /// Names that cannot be typed (with quotes or line breaks in them, or too long) are changed
 /// into ones that can.
 pub fn print(study: &Study) -> String {
-    let mut out = String::from("evenhand study 1\n");
+    let is_once = !study.music.is_empty()
+        || !study.figures.is_empty()
+        || study.chunks.iter().any(|chunk| chunk.part.is_some());
+    let mut out = format!("evenhand study {}\n", if is_once { 2 } else { 1 });
     if let Some(title) = &study.title {
         let _ = writeln!(out, "title {}", title_text(title));
     }
@@ -28,11 +32,54 @@ pub fn print(study: &Study) -> String {
         out.push_str("plectrum\n");
     }
     settings(&mut out, &study.settings, "");
+    for one in &study.figures {
+        let items: Vec<String> = one.items.iter().map(item).collect();
+        let _ = writeln!(out, "figure {}: {}", voice_name(&one.name), items.join(" "));
+    }
+    for (index, one) in study.music.iter().enumerate() {
+        section(&mut out, one, index == 0);
+    }
     for one in &study.chunks {
         out.push('\n');
         chunk(&mut out, one);
     }
     out
+}
+
+/// The first begins the music; the others go on in it.
+fn section(out: &mut String, one: &Section, is_first: bool) {
+    let at = &one.at.value;
+    match (is_first, at) {
+        (true, Start { bar: 1, beat: None, plus: None }) => out.push_str("\nmusic\n"),
+        (true, _) => {
+            let _ = writeln!(out, "\nmusic{}", start(at));
+        }
+        (false, _) => {
+            let _ = writeln!(out, "  bar {}", at.bar);
+        }
+    }
+    let Section { metre, tempo, .. } = one;
+    let changes = Settings { metre: *metre, tempo: *tempo, ..Settings::default() };
+    settings(out, &changes, "  ");
+    lines(out, &one.lines, "  ");
+}
+
+/// Which part of the music a chunk is.
+fn part(part: &Part) -> String {
+    let place = |start: &Start| self::start(start).replacen(" at", "", 1);
+    let range = match part.to {
+        PartEnd::Bar(last)
+            if last == part.from.bar && part.from.beat.is_none() && part.from.plus.is_none() =>
+        {
+            format!(" bar {last}")
+        }
+        PartEnd::Bar(last) if last == part.from.bar => place(&part.from),
+        PartEnd::Bar(last) => format!(" bars {} to {last}", part.from.bar),
+        PartEnd::Until(end) => format!("{} until{}", place(&part.from), place(&end)),
+    };
+    let voices: String =
+        part.voices.iter().map(|voice| format!(" voice {}", voice_name(voice))).collect();
+    range + &voices
 }
 
 /// A title needs quotes only where it could be taken for something else.
@@ -85,8 +132,12 @@ pub(super) const fn level_name(level: PracticeLevel) -> &'static str {
 }
 
 fn chunk(out: &mut String, chunk: &ChunkText) {
-    let start = chunk.at.as_ref().map(|at| start(&at.value)).unwrap_or_default();
-    let _ = writeln!(out, "chunk {}{start}", quoted(&chunk.name));
+    let place = match (&chunk.part, &chunk.at) {
+        (Some(of), _) => part(of),
+        (None, Some(at)) => start(&at.value),
+        (None, None) => String::new(),
+    };
+    let _ = writeln!(out, "chunk {}{place}", quoted(&chunk.name));
     settings(out, &chunk.settings, "  ");
     lines(out, &chunk.lines, "  ");
     match chunk.landing.as_deref() {
@@ -94,6 +145,7 @@ fn chunk(out: &mut String, chunk: &ChunkText) {
         Some(Landing::On(chord)) => {
             let _ = writeln!(out, "  landing {}", sound(chord));
         }
+        Some(Landing::Nothing) => out.push_str("  landing none\n"),
         None => {}
     }
     for alternative in &chunk.alternatives {
@@ -128,6 +180,20 @@ fn item(item: &Spanned<Item>) -> String {
             let steps: Vec<String> = tuplet.steps.iter().map(|s| step(s)).collect();
             format!("{}[ {} ]", tuplet.ratio, steps.join(" "))
         }
+        Item::Figure(used) => format!("{} {}", voice_name(&used.name), sound(&used.chord)),
+        Item::Again(again) => self::again(again),
+    }
+}
+
+fn again(again: &Again) -> String {
+    let Again { first, last, higher } = *again;
+    let bars =
+        if first == last { format!("bar {first}") } else { format!("bars {first} to {last}") };
+    let frets = if higher.abs() == 1 { "fret" } else { "frets" };
+    match higher {
+        0 => format!("as {bars}"),
+        1.. => format!("as {bars}, {higher} {frets} higher"),
+        _ => format!("as {bars}, {} {frets} lower", higher.unsigned_abs()),
     }
 }
 
@@ -183,5 +249,9 @@ pub(super) fn spot(spot: Spot) -> String {
     match spot {
         Spot::Fretted(string, fret) => format!("{}:{fret}", string.number()),
         Spot::Named(name) => name.to_string(),
+        Spot::OfChord(number) => {
+            let end = ["th", "st", "nd", "rd"].get(usize::from(number)).unwrap_or(&"th");
+            format!("{number}{end}")
+        }
     }
 }

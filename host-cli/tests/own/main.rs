@@ -2,6 +2,8 @@
 
 mod practice;
 mod study_demo;
+mod study_hands;
+mod study_once;
 mod study_prepare;
 mod study_problems;
 mod study_roundtrip;

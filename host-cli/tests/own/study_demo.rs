@@ -161,11 +161,12 @@ fn the_studies_print_and_read_back() {
 #[test]
 fn the_examples_of_the_specification_are_right() {
     let specification = include_str!("../../../docs/study-format.md");
-    let example = specification.split("```").nth(1).unwrap().trim_start();
-    let (_, prepared) = read("docs/study-format.md", example);
-    assert_eq!(prepared.len(), 2);
-    for chunk in &prepared {
-        assert_playable(chunk);
+    // The first of version 2, the second of version 1.
+    for (place, chunks) in [(1, 4), (3, 2)] {
+        let example = specification.split("```").nth(place).unwrap().trim_start();
+        let (_, prepared) = read("docs/study-format.md", example);
+        assert_eq!(prepared.len(), chunks);
+        prepared.iter().for_each(assert_playable);
     }
     // The names and values in the table of tolerances, between its backquotes.
     let code = specification.split('`').skip(1).step_by(2);

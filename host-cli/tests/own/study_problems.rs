@@ -75,6 +75,11 @@ fn lines_of_chunks() {
 }
 
 #[test]
+fn music_that_is_written_once() {
+    assert_cases(include_str!("study_problems/music.txt"), "evenhand study 2\n{}\n");
+}
+
+#[test]
 fn a_problem_shows_its_line_with_a_mark() {
     let text = "evenhand study 1\nchunk \"A\"\n\tmelody: 1/8 5:3 1/9 ^5:5\n";
     assert_eq!(

@@ -1,10 +1,10 @@
 //! Whatever is printed reads back as the same study, and no text makes the reader stumble.
 
 use evenhand::study::{
-    Allow, AlternativeText, ChunkText, Item, Landing, LeftFinger, MOST_PROBLEMS, MetreText, Note,
-    NoteValue, PitchName, Plectrum, Position, Problem, Ratio, RightFinger, Settings, Shift, Sound,
-    Spanned, Spot, Start, Step, Study, TempoText, TimeAllowance, TrillTo, Tuplet, VoiceLine, parse,
-    print,
+    Again, Allow, AlternativeText, ChunkText, FigureText, FigureUse, Item, Landing, LeftFinger,
+    MOST_PROBLEMS, MetreText, Note, NoteValue, Part, PartEnd, PitchName, Plectrum, Position,
+    Problem, Ratio, RightFinger, Section, Settings, Shift, Sound, Spanned, Spot, Start, Step,
+    Study, TempoText, TimeAllowance, TrillTo, Tuplet, VoiceLine, parse, print,
 };
 use evenhand_core::tolerance::PracticeLevel;
 use evenhand_core::units::{GuitarString, Level, Offset};
@@ -82,6 +82,80 @@ fn item() -> impl Strategy<Value = Item> {
     prop_oneof![6 => step().prop_map(Item::Step), 1 => Just(Item::Barline), 1 => tuplet]
 }
 
+/// What can stand in a figure.
+fn of_figure() -> impl Strategy<Value = Item> {
+    let number = (1..=8_u8).prop_map(|number| Note::plain(Spot::OfChord(number)));
+    let sound = vec(spanned(prop_oneof![number, note()]), 1..4)
+        .prop_map(|notes| Sound { notes, ..Sound::default() });
+    prop_oneof![
+        sound.prop_map(|sound| Item::Step(Step::Sound(sound))),
+        value().prop_map(|v| Item::Step(Step::Value(v)))
+    ]
+}
+
+const FIGURES: [&str; 2] = ["wave", "rolling-2"];
+
+fn figures() -> impl Strategy<Value = Vec<FigureText>> {
+    let note = Note::plain(Spot::OfChord(1));
+    let figure = move |name: &'static str| {
+        vec(spanned(of_figure()), 0..5).prop_map(move |mut items| {
+            let sound = Sound { notes: vec![note.into()], ..Sound::default() };
+            items.push(Item::Step(Step::Sound(sound)).into());
+            FigureText { name: name.to_owned().into(), items }
+        })
+    };
+    (figure(FIGURES[0]), figure(FIGURES[1])).prop_map(|(one, other)| vec![one, other])
+}
+
+/// What can stand in the music beside what can stand in a chunk.
+fn again() -> impl Strategy<Value = Item> {
+    let used = (select(FIGURES.to_vec()), sound()).prop_map(|(name, chord)| {
+        Item::Figure(FigureUse { name: name.to_owned(), chord: Sound { rolled: false, ..chord } })
+    });
+    let bars = (0..=9_999_u16, 0..=9_999_u16, -24..=24_i8)
+        .prop_map(|(a, b, higher)| Item::Again(Again { first: a.min(b), last: a.max(b), higher }));
+    prop_oneof![used, bars]
+}
+
+fn start() -> impl Strategy<Value = Start> {
+    (0..=9_999_u16, of(1..=32_u8), of(value())).prop_map(|(bar, beat, plus)| Start {
+        bar,
+        beat,
+        plus,
+    })
+}
+
+fn sections() -> impl Strategy<Value = Vec<Section>> {
+    let line = (line(), vec(spanned(again()), 0..3)).prop_map(|(mut line, more)| {
+        line.items.extend(more);
+        line
+    });
+    let section =
+        (spanned(start()), settings(), vec(line, 0..3)).prop_map(|(at, settings, lines)| Section {
+            at,
+            metre: settings.metre,
+            tempo: settings.tempo,
+            lines,
+        });
+    vec(section, 1..4).prop_map(|mut sections| {
+        // Only the first may begin inside a bar.
+        for section in &mut sections[1..] {
+            section.at.value.beat = None;
+            section.at.value.plus = None;
+        }
+        sections
+    })
+}
+
+fn part() -> impl Strategy<Value = Part> {
+    let whole = (0..=9_999_u16, 0..=9_999_u16)
+        .prop_map(|(bar, last)| (Start { bar, beat: None, plus: None }, PartEnd::Bar(last)));
+    let rest_of_bar = start().prop_map(|from| (from, PartEnd::Bar(from.bar)));
+    let until = (start(), start()).prop_map(|(from, to)| (from, PartEnd::Until(to)));
+    (prop_oneof![whole, rest_of_bar, until], vec("x[a-zäØ0-9_-]{0,6}", 0..3))
+        .prop_map(|((from, to), voices)| Part { from, to, voices })
+}
+
 fn line() -> impl Strategy<Value = VoiceLine> {
     // None of our own words begins with x.
     (spanned("x[a-zäØ0-9_-]{0,6}"), vec(spanned(item()), 1..8))
@@ -152,30 +226,28 @@ fn settings() -> impl Strategy<Value = Settings> {
 }
 
 fn landing() -> impl Strategy<Value = Landing> {
-    prop_oneof![Just(Landing::Next), sound().prop_map(Landing::On)]
+    prop_oneof![Just(Landing::Next), Just(Landing::Nothing), sound().prop_map(Landing::On)]
 }
 
 fn chunk() -> impl Strategy<Value = ChunkText> {
-    let start = (0..=9_999_u16, of(1..=32_u8), of(value())).prop_map(|(bar, beat, plus)| Start {
-        bar,
-        beat,
-        plus,
-    });
     let alternative = (spanned(name()), vec(line(), 0..3))
         .prop_map(|(name, lines)| AlternativeText { name, lines });
     (
         spanned(name()),
-        of(spanned(start)),
+        of(spanned(start())),
+        of(spanned(part())),
         settings(),
         vec(line(), 0..4),
         of(spanned(landing())),
         vec(alternative, 0..3),
     )
-        .prop_map(|(name, at, settings, lines, landing, alternatives)| ChunkText {
+        .prop_map(|(name, at, part, settings, lines, landing, alternatives)| ChunkText {
             name,
-            at,
+            // A part of the music has no voices of its own.
+            at: at.filter(|_| part.is_none()),
+            lines: if part.is_some() { Vec::new() } else { lines },
+            part,
             settings,
-            lines,
             landing,
             alternatives,
         })
@@ -183,17 +255,21 @@ fn chunk() -> impl Strategy<Value = ChunkText> {
 
 fn study() -> impl Strategy<Value = Study> {
     let tuning = of(spanned(vec(pitch(), 4..=8)));
-    (of(name()), tuning, of(spanned(0..=12_u8)), any::<bool>(), settings(), vec(chunk(), 0..4))
-        .prop_map(|(title, tuning, capo, plectrum, settings, chunks)| {
+    let above = (of(name()), tuning, of(spanned(0..=12_u8)), any::<bool>(), settings());
+    let once = of((figures(), sections()));
+    (above, once, vec(chunk(), 0..4)).prop_map(
+        |((title, tuning, capo, plectrum, settings), once, chunks)| {
             let mut study = Study::default();
             study.title = title;
             study.tuning = tuning;
             study.capo = capo;
             study.plectrum = plectrum.then_some(Spanned::from(Plectrum));
             study.settings = settings;
+            (study.figures, study.music) = once.unwrap_or_default();
             study.chunks = chunks;
             study
-        })
+        },
+    )
 }
 
 /// Problems are in order, in the text, bounded in number, and can be shown.
@@ -361,6 +437,7 @@ fn names_that_cannot_be_typed_are_changed() {
     study.chunks = vec![ChunkText {
         name: String::new().into(),
         at: None,
+        part: None,
         settings: Settings::default(),
         lines: vec![VoiceLine {
             name: "1 st: voice".to_owned().into(),

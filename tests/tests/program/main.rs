@@ -8,6 +8,7 @@ mod doctor_listens;
 mod events;
 mod feet;
 mod four_days;
+mod hands;
 mod hands_free;
 mod history;
 mod history_days;

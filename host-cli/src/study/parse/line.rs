@@ -1,7 +1,7 @@
 //! What each line of a study is, and where its parts go.
 
 use super::cursor::Cursor;
-use super::{MOST_CHUNKS, allow, chunk, setting, sound, voice};
+use super::{MOST_CHUNKS, allow, chunk, music, setting, sound, voice};
 use crate::study::guess::nearest;
 use crate::study::lex::{Token, lex};
 use crate::study::model::{ChunkText, Plectrum, Settings, Study, VoiceLine};
@@ -12,7 +12,7 @@ use crate::study::report::Report;
 use crate::study::span::{Source, Span, Spanned};
 
 /// The words that begin a line.
-const LINES: [&str; 12] = [
+const LINES: [&str; 15] = [
     "evenhand",
     "title",
     "tuning",
@@ -22,18 +22,23 @@ const LINES: [&str; 12] = [
     "tempo",
     "level",
     "allow",
+    "figure",
+    "music",
+    "bar",
     "chunk",
     "landing",
     "alternative",
 ];
 
-const VERSION: &str = "“evenhand study 1” as the first line";
+const VERSION: &str = "“evenhand study 1” or “evenhand study 2” as the first line";
 
 /// The state between lines.
 pub(super) struct Parser<'t> {
     report: Report<'t>,
     study: Study,
     seen_version: bool,
+    /// The version that the first line names.
+    version: u8,
     /// There are too many chunks; the rest is not read.
     full: bool,
 }
@@ -45,6 +50,7 @@ impl<'t> Parser<'t> {
             report: Report::new(text),
             study: Study { source: Source::new(text), ..Study::default() },
             seen_version: false,
+            version: 1,
             full: false,
         }
     }
@@ -113,8 +119,11 @@ impl<'t> Parser<'t> {
         cursor.take();
         if cursor.take_word("study").is_none() {
             cursor.wrong(&mut self.report, cursor.peek(), VERSION);
+        } else if cursor.take_word("2").is_some() {
+            self.version = 2;
+            cursor.finish(&mut self.report);
         } else if cursor.take_word("1").is_none() {
-            let right = "version 1, the one this program reads,";
+            let right = "version 1 or 2, those that this program reads,";
             cursor.wrong(&mut self.report, cursor.peek(), right);
         } else {
             cursor.finish(&mut self.report);
@@ -135,9 +144,16 @@ impl<'t> Parser<'t> {
             // A mistyped first line was told of already.
             "evenhand" => return,
             "chunk" => return self.chunk(word, cursor),
+            "figure" | "music" | "bar" => return self.in_music(known, word, cursor),
             "landing" | "alternative" => return self.in_chunk(known, word, cursor),
-            "title" | "tuning" | "capo" | "plectrum" if !self.study.chunks.is_empty() => {
-                report.word(word.span, word.text, "this line above the first chunk");
+            "title" | "tuning" | "capo" | "plectrum"
+                if !self.study.chunks.is_empty() || !self.study.music.is_empty() =>
+            {
+                let right = match self.study.music.is_empty() {
+                    true => "this line above the first chunk",
+                    false => "this line above the music",
+                };
+                report.word(word.span, word.text, right);
                 return;
             }
             "title" => {
@@ -165,6 +181,9 @@ impl<'t> Parser<'t> {
                         return;
                     }
                     Some(chunk) => &mut chunk.settings,
+                    None if !self.study.music.is_empty() => {
+                        return self.in_section(known, word, cursor);
+                    }
                     None => &mut self.study.settings,
                 };
                 shared_setting(into, known, word, &mut cursor, report);
@@ -183,8 +202,79 @@ impl<'t> Parser<'t> {
             return;
         }
         let before = self.report.count();
-        let chunk = chunk::chunk(&mut cursor, &mut self.report, word.span);
+        let chunk = chunk::chunk(&mut cursor, &mut self.report, word.span, self.version > 1);
         self.study.chunks.push(chunk);
+        if self.report.count() == before {
+            cursor.finish(&mut self.report);
+        }
+    }
+
+    /// Says so where the first line names version 1 and something of version 2 stands.
+    fn of_version_2(&mut self, span: Span, what: &str) {
+        if self.version < 2 {
+            let right = "“evenhand study 2” as the first line, for music that is written once,";
+            self.report.add(span, what, right);
+            // Told once.
+            self.version = 2;
+        }
+    }
+
+    /// The lines of the music that a study has once.
+    fn in_music(&mut self, known: &str, word: &Token<'_>, mut cursor: Cursor<'_>) {
+        self.of_version_2(word.span, &quote(&word.text.to_lowercase()));
+        let before = self.report.count();
+        let report = &mut self.report;
+        if !self.study.chunks.is_empty() {
+            report.word(word.span, word.text, "this line above the first chunk");
+            return;
+        }
+        let section = match known {
+            "figure" => {
+                if let Some(figure) = music::figure(&mut cursor, report) {
+                    if self.study.figures.iter().any(|other| other.name == figure.name) {
+                        let found = format!("a second {}", quote(&figure.name));
+                        report.add(figure.name.span, found, "another name");
+                    }
+                    self.study.figures.push(figure);
+                }
+                None
+            }
+            "music" if !self.study.music.is_empty() => {
+                report.word(word.span, word.text, "“music” once, and “bar” where it goes on");
+                return;
+            }
+            "music" => music::beginning(&mut cursor, report, word.span),
+            _ if self.study.music.is_empty() => {
+                report.word(word.span, word.text, "a line “music” above the first “bar”");
+                return;
+            }
+            _ => music::bar(&mut cursor, report, word.span),
+        };
+        self.study.music.extend(section);
+        if self.report.count() == before {
+            cursor.finish(&mut self.report);
+        }
+    }
+
+    /// What changes in the music from a bar on.
+    fn in_section(&mut self, known: &str, word: &Token<'_>, mut cursor: Cursor<'_>) {
+        let before = self.report.count();
+        let report = &mut self.report;
+        let Some(section) = self.study.music.last_mut() else { return };
+        match known {
+            "metre" => {
+                let metre = setting::metre(&mut cursor, report);
+                once(&mut section.metre, metre, word, report);
+            }
+            "tempo" => {
+                let tempo = setting::tempo(&mut cursor, report);
+                once(&mut section.tempo, tempo, word, report);
+            }
+            _ => {
+                report.word(word.span, word.text, "this line above the music, or in a chunk");
+                return;
+            }
+        }
         if self.report.count() == before {
             cursor.finish(&mut self.report);
         }
@@ -228,14 +318,21 @@ impl<'t> Parser<'t> {
         if empty {
             cursor.wrong(&mut self.report, None, "notes after the name of the voice");
         }
-        let items = voice::items(&mut cursor, &mut self.report);
+        let items = voice::items(&mut cursor, &mut self.report, &self.study.figures);
         let line = VoiceLine { name: Spanned::new(name.into(), span), items };
         match self.study.chunks.last_mut() {
-            Some(chunk) => lines_of(chunk).push(line),
-            None => {
-                let right = "a line that begins with “chunk” above the first voice";
+            Some(chunk) if chunk.part.is_some() && chunk.alternatives.is_empty() => {
+                let right = "no voices under a part of the music, or “at bar” in place of “bar”";
                 self.report.word(span, &format!("{name}:"), right);
             }
+            Some(chunk) => lines_of(chunk).push(line),
+            None => match self.study.music.last_mut() {
+                Some(section) => section.lines.push(line),
+                None => {
+                    let right = "a line that begins with “chunk” above the first voice";
+                    self.report.word(span, &format!("{name}:"), right);
+                }
+            },
         }
     }
 
@@ -257,6 +354,8 @@ impl<'t> Parser<'t> {
         } else if let Some(near) = nearest(word.text, LINES) {
             meant = Some(near);
             quote(near)
+        } else if self.version > 1 && self.study.chunks.is_empty() {
+            "title, tuning, capo, metre, tempo, level, allow, figure, music, bar or chunk".into()
         } else if self.study.chunks.is_empty() {
             "title, tuning, capo, metre, tempo, level, allow or chunk".into()
         } else {

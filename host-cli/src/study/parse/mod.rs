@@ -3,10 +3,14 @@
 //! Every line is read whatever is wrong with the others, so that one run shows all there is
 //! to mend.
 
+mod again;
 mod allow;
 mod chunk;
 mod cursor;
 mod line;
+mod music;
+mod part;
+mod place;
 mod setting;
 mod sound;
 mod voice;

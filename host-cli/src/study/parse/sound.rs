@@ -23,7 +23,14 @@ pub(super) fn begins(token: &Token<'_>) -> bool {
 
 /// Whether a word looks like a string and a fret, or is the name of a pitch.
 pub(super) fn resembles_note(word: &str) -> bool {
-    word.contains(':') || PitchName::read(word).is_some()
+    word.contains(':') || PitchName::read(word).is_some() || of_chord(word).is_some()
+}
+
+/// `1st`, `2nd` and so on: a note of the chord that a figure is played on.
+fn of_chord(word: &str) -> Option<u8> {
+    const NUMBERS: [&str; 8] = ["1st", "2nd", "3rd", "4th", "5th", "6th", "7th", "8th"];
+    let at = NUMBERS.iter().position(|number| number.eq_ignore_ascii_case(word))?;
+    u8::try_from(at + 1).ok()
 }
 
 /// Reads the notes joined by `+`, and their marks. Empty when none of them can be read.
@@ -64,6 +71,9 @@ fn spot(token: &Token<'_>, report: &mut Report<'_>) -> Option<Spot> {
     let word = token.text;
     if let Some(name) = PitchName::read(word) {
         return Some(Spot::Named(name));
+    }
+    if let Some(number) = of_chord(word) {
+        return Some(Spot::OfChord(number));
     }
     let Some((string, fret)) = word.split_once(':') else {
         report.word(token.span, word, meant(word).unwrap_or_else(|| NOTE.into()));

@@ -1,11 +1,11 @@
 //! The items of a voice: values, notes, rests, ties, barlines and tuplets.
 
 use super::cursor::Cursor;
-use super::sound;
 use super::words::Words;
+use super::{again, sound};
 use crate::study::guess::nearest;
 use crate::study::lex::{Kind, Token};
-use crate::study::model::{Item, Sound, Step, Tuplet};
+use crate::study::model::{FigureText, FigureUse, Item, Sound, Step, Tuplet};
 use crate::study::note_value::{NoteValue, Ratio};
 use crate::study::pitch_name::PitchName;
 use crate::study::position::Position;
@@ -17,11 +17,20 @@ const ITEM: &str = "a note such as 5:3 or C#4, a duration such as 1/8, rest, tie
 const DURATION: &str = "a duration such as 1/4, 1/8. or 1/16";
 
 /// The words that can stand in a voice.
-const WORDS: [&str; 5] = ["rest", "tie", "rolled", "shift", "barre"];
+const WORDS: [&str; 6] = ["rest", "tie", "rolled", "shift", "barre", "as"];
 
-/// Reads the items of one line.
-pub(super) fn items(cursor: &mut Cursor<'_>, report: &mut Report<'_>) -> Vec<Spanned<Item>> {
-    let mut line = Line::default();
+/// Whether a word has a meaning in a voice, so that no figure can be called that.
+pub(super) fn is_taken(word: &str) -> bool {
+    WORDS.iter().any(|known| known.eq_ignore_ascii_case(word)) || sound::resembles_note(word)
+}
+
+/// Reads the items of one line, in which these figures may stand.
+pub(super) fn items(
+    cursor: &mut Cursor<'_>,
+    report: &mut Report<'_>,
+    figures: &[FigureText],
+) -> Vec<Spanned<Item>> {
+    let mut line = Line { figures, ..Line::default() };
     while let Some(token) = cursor.peek() {
         line.item(token, cursor, report);
     }
@@ -52,7 +61,8 @@ pub(super) fn landing(cursor: &mut Cursor<'_>, report: &mut Report<'_>) -> Optio
 
 /// What was read of a line so far.
 #[derive(Default)]
-struct Line {
+struct Line<'f> {
+    figures: &'f [FigureText],
     items: Vec<Spanned<Item>>,
     words: Words,
     tuplet: Option<Open>,
@@ -65,7 +75,7 @@ struct Open {
     steps: Vec<Spanned<Step>>,
 }
 
-impl Line {
+impl Line<'_> {
     /// Reads one item; always takes at least one token.
     fn item(&mut self, token: Token<'_>, cursor: &mut Cursor<'_>, report: &mut Report<'_>) {
         if token.is_sign('^') {
@@ -98,6 +108,21 @@ impl Line {
             return;
         }
         cursor.take();
+        if let Some(figure) = self.figures.iter().find(|figure| token.is_word(&figure.name)) {
+            return self.figure(&figure.name.value, token.span, cursor, report);
+        }
+        if token.is_word("as") {
+            self.words.refuse(report);
+            let again = again::again(cursor, report, token.span);
+            if again.is_none() {
+                // What is left of it is no trouble of its own.
+                while cursor.peek().is_some_and(|token| !token.is_sign('|')) {
+                    cursor.take();
+                }
+            }
+            let item = again.map(|again| Spanned::new(Item::Again(again.value), again.span));
+            return self.whole(item, report);
+        }
         if let Some(value) = NoteValue::read(word) {
             self.step(Step::Value(value), token.span);
         } else if token.is_word("rest") || token.is_word("tie") {
@@ -107,7 +132,7 @@ impl Line {
         } else if Ratio::resembles(word) {
             self.open(token, cursor, report);
         } else {
-            report.word(token.span, word, guess(word));
+            report.word(token.span, word, guess(word, self.figures));
             // The position after a mistyped “shift” or “barre” is no trouble of its own.
             let meant = nearest(word, WORDS).is_some_and(|w| matches!(w, "shift" | "barre"));
             if meant && cursor.peek().is_some_and(|t| Position::read(t.text).is_some()) {
@@ -128,6 +153,42 @@ impl Line {
         let sound = std::mem::take(&mut self.words).before(notes);
         if !sound.notes.is_empty() {
             self.step(Step::Sound(sound), span);
+        }
+    }
+
+    /// Reads the chord that a figure is played on.
+    fn figure(&mut self, name: &str, span: Span, cursor: &mut Cursor<'_>, report: &mut Report<'_>) {
+        std::mem::take(&mut self.words).refuse(report);
+        let mut before_chord = Words::default();
+        while let Some(token) = cursor.peek() {
+            if token.kind != Kind::Word || !before_chord.take(&token, cursor, report) {
+                break;
+            }
+        }
+        if !cursor.peek().is_some_and(|token| sound::begins(&token)) {
+            let right = format!("a chord after {}, such as 5:3+3:0+2:1", quote(name));
+            cursor.wrong(report, cursor.peek(), &right);
+            return;
+        }
+        let chord = before_chord.before(sound::notes(cursor, report));
+        if chord.notes.is_empty() {
+            return;
+        }
+        let used = FigureUse { name: name.to_owned(), chord };
+        let item = Spanned::new(Item::Figure(used), span.to(cursor.last()));
+        self.whole(Some(item), report);
+    }
+
+    /// What can stand in no tuplet.
+    fn whole(&mut self, item: Option<Spanned<Item>>, report: &mut Report<'_>) {
+        let Some(item) = item else { return };
+        match &self.tuplet {
+            Some(open) => report.add(
+                item.span,
+                "a repetition in a tuplet",
+                format!("] before it, to close {}", open.ratio),
+            ),
+            None => self.items.push(item),
         }
     }
 
@@ -178,7 +239,7 @@ impl Line {
 }
 
 /// What a word that is none of ours was probably meant to be.
-fn guess(word: &str) -> String {
+fn guess(word: &str, known: &[FigureText]) -> String {
     let figures = word.starts_with(|c: char| c.is_ascii_digit());
     if figures && word.contains('/') {
         return match sound::meant(word).filter(|_| !word.starts_with("1/")) {
@@ -197,5 +258,6 @@ fn guess(word: &str) -> String {
     if let Some(name) = rest.and_then(|rest| PitchName::read(&format!("B{rest}"))) {
         return quote(&name.to_string());
     }
-    nearest(word, WORDS).map_or_else(|| ITEM.into(), quote)
+    let names = known.iter().map(|figure| figure.name.as_str());
+    nearest(word, WORDS.into_iter().chain(names)).map_or_else(|| ITEM.into(), quote)
 }

@@ -2,8 +2,8 @@
 
 use super::bars::BarPosition;
 use super::body::{Body, body};
-use super::guitar::Guitar;
 use super::playable::Sounding;
+use super::walk::Hands;
 use super::{Alternative, Fingering};
 use crate::study::model::AlternativeText;
 use crate::study::note_value::as_fraction;
@@ -16,7 +16,7 @@ use evenhand_core::units::{Pitch, Ticks};
 /// Where the chunk stands that an alternative belongs to.
 #[derive(Clone, Copy)]
 pub(super) struct Setting<'a> {
-    pub(super) guitar: &'a Guitar,
+    pub(super) hands: Hands<'a>,
     pub(super) metre: Metre,
     pub(super) start: BarPosition,
 }
@@ -29,9 +29,9 @@ pub(super) fn alternative(
     setting: Setting<'_>,
     report: &mut Report<'_>,
 ) -> Option<Alternative> {
-    let Setting { guitar, metre, start } = setting;
+    let Setting { hands, metre, start } = setting;
     let before = report.count();
-    let other = body(&text.lines, text.name.span, guitar, metre, start, report);
+    let other = body(&text.lines, text.name.span, hands, metre, start, report);
     if report.count() > before {
         return None;
     }

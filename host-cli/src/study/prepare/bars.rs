@@ -48,9 +48,7 @@ pub(super) fn place(
         report.add(name, found, right);
         return BarPosition { into: Ticks::ZERO, ..follows };
     };
-    let beats_before = u32::from(start.beat.unwrap_or(1).max(1) - 1);
-    let plus = start.plus.map_or(0, |v| v.ticks().get());
-    let into = beats_before * metre.beat().get() + plus;
+    let into = into_bar(&start.value, metre).get();
     if into >= bar_ticks {
         let beats = bar_ticks.div_ceil(metre.beat().get());
         let right = format!("a place inside a bar of {beats} beats");
@@ -58,6 +56,13 @@ pub(super) fn place(
         return BarPosition { bar: start.bar, into: Ticks::ZERO };
     }
     BarPosition { bar: start.bar, into: Ticks::new(into) }
+}
+
+/// How far into its bar a written place is; in a bar of another metre it may be beyond its end.
+pub(super) fn into_bar(start: &Start, metre: Metre) -> Ticks {
+    let beats_before = u32::from(start.beat.unwrap_or(1).max(1) - 1);
+    let plus = start.plus.map_or(0, |v| v.ticks().get());
+    Ticks::new(beats_before * metre.beat().get() + plus)
 }
 
 /// Checks the barlines of one voice.
@@ -73,9 +78,22 @@ pub(super) struct BarCheck {
 impl BarCheck {
     /// The check for a voice that begins so far into a bar.
     pub(super) fn new(metre: Metre, into: Ticks) -> Self {
+        Self::from(Ticks::ZERO, metre, into)
+    }
+
+    /// The check from then on, so far into a bar.
+    pub(super) fn from(at: Ticks, metre: Metre, into: Ticks) -> Self {
         let bar = u64::from(metre.bar().get());
-        let into = u64::from(into.get());
-        Self { bar, due: bar.saturating_sub(into), last: (into == 0).then_some(0) }
+        let (at, into) = (u64::from(at.get()), u64::from(into.get()));
+        Self { bar, due: at + bar.saturating_sub(into), last: (into == 0).then_some(at) }
+    }
+
+    /// Whole bars have passed up to `at`, without barlines between them.
+    pub(super) fn pass(&mut self, at: Ticks) {
+        let at = u64::from(at.get());
+        while self.due < at {
+            self.due += self.bar;
+        }
     }
 
     /// There is a barline at `at`.

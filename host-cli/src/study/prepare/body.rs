@@ -2,9 +2,8 @@
 
 use super::VOICES;
 use super::bars::{BarCheck, BarPosition};
-use super::guitar::Guitar;
 use super::playable::Sounding;
-use super::walk::VoiceWalk;
+use super::walk::{self, Hands, VoiceWalk};
 use crate::study::model::VoiceLine;
 use crate::study::note_value::as_fraction;
 use crate::study::pitch_name::PitchName;
@@ -31,7 +30,7 @@ pub(super) struct Body {
 pub(super) fn body(
     lines: &[VoiceLine],
     owner: Span,
-    guitar: &Guitar,
+    hands: Hands<'_>,
     metre: Metre,
     start: BarPosition,
     report: &mut Report<'_>,
@@ -50,12 +49,12 @@ pub(super) fn body(
             None => {
                 let voice = u8::try_from(voices.len()).unwrap_or(u8::MAX);
                 let check = BarCheck::new(metre, start.into);
-                voices.push((&line.name, VoiceWalk::new(guitar, voice, check)));
+                voices.push((&line.name, VoiceWalk::new(hands, walk::CHUNK, voice, check)));
                 voices.len() - 1
             }
         };
         if let Some((_, walk)) = voices.get_mut(index) {
-            walk.line(line, report);
+            walk.line(line, None, report);
         }
     }
     let mut notes = Vec::new();
@@ -77,7 +76,7 @@ pub(super) fn body(
     Body { notes, length, voices }
 }
 
-fn same_name(a: &str, b: &str) -> bool {
+pub(in crate::study) fn same_name(a: &str, b: &str) -> bool {
     a.to_lowercase() == b.to_lowercase()
 }
 
@@ -97,7 +96,7 @@ fn check_ends(ends: &[(&Spanned<String>, Ticks)], length: Ticks, report: &mut Re
 
 /// The notes in order; the same note in two voices becomes one, with the marks of both and
 /// the longer duration.
-fn merged(mut notes: Vec<Sounding>) -> Vec<Sounding> {
+pub(super) fn merged(mut notes: Vec<Sounding>) -> Vec<Sounding> {
     notes.sort_by_key(|s| (s.note.order(), s.note.voice));
     let mut merged: Vec<Sounding> = Vec::with_capacity(notes.len());
     for next in notes {
@@ -139,7 +138,7 @@ pub(super) fn check_together(notes: &[Sounding], report: &mut Report<'_>) {
 ///
 /// Written lengths may overlap where the same note is struck again, and where a note is
 /// marked short. Otherwise the fingering cannot be played as written.
-fn check_strings(notes: &[Sounding], report: &mut Report<'_>) {
+pub(super) fn check_strings(notes: &[Sounding], report: &mut Report<'_>) {
     let mut by_string: Vec<&Sounding> = notes.iter().filter(|s| s.note.string.is_some()).collect();
     by_string.sort_by_key(|s| (s.note.string, s.note.onset));
     for string in by_string.chunk_by(|a, b| a.note.string == b.note.string) {

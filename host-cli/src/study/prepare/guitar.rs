@@ -20,11 +20,13 @@ pub(super) enum NoNote {
     NoFret(u8),
     /// The pitch is above MIDI's range.
     TooHigh,
+    /// It is a note of a chord, and there is no chord here.
+    NoChord,
 }
 
 /// A tuned guitar.
 #[derive(Clone, Debug)]
-pub(super) struct Guitar {
+pub(in crate::study) struct Guitar {
     /// The strings with the capo on, string 1 first.
     open: Vec<Pitch>,
     capo: u8,
@@ -33,7 +35,7 @@ pub(super) struct Guitar {
 impl Guitar {
     /// The guitar that a study is written for. A capo that would leave MIDI's range counts
     /// as none; the notes then say so.
-    pub(super) fn of(study: &Study) -> Self {
+    pub(in crate::study) fn of(study: &Study) -> Self {
         let capo = study.capo.map_or(0, |c| c.value);
         let from_nut: Vec<Pitch> = match &study.tuning {
             Some(tuning) => tuning.iter().rev().map(|name| name.pitch()).collect(),
@@ -60,7 +62,7 @@ impl Guitar {
     }
 
     /// The fret of a pitch on a string, if it is there.
-    pub(super) fn fret(&self, string: GuitarString, pitch: Pitch) -> Option<u8> {
+    pub(in crate::study) fn fret(&self, string: GuitarString, pitch: Pitch) -> Option<u8> {
         let open = self.open.get(usize::from(string.number()) - 1)?;
         let fret = pitch.number().checked_sub(open.number())?;
         (fret <= self.last_fret()).then_some(fret)
@@ -74,6 +76,7 @@ impl Guitar {
         match spot {
             Spot::Named(name) => Ok((name.pitch(), None)),
             Spot::Fretted(string, fret) => Ok((self.at(string, fret)?, Some((string, fret)))),
+            Spot::OfChord(_) => Err(NoNote::NoChord),
         }
     }
 

@@ -34,6 +34,7 @@ pub(super) fn landing(
             first_event(next, length)
         }
         Landing::On(sound) => chord(sound, length, guitar, report),
+        Landing::Nothing => Vec::new(),
     }
 }
 
@@ -74,7 +75,7 @@ fn chord(sound: &Sound, length: Ticks, guitar: &Guitar, report: &mut Report<'_>)
 }
 
 /// The note as the first of what comes next.
-fn arrival(of: &Sounding, onset: Ticks) -> Sounding {
+pub(super) fn arrival(of: &Sounding, onset: Ticks) -> Sounding {
     let mut arrival = *of;
     let was = of.note.marks;
     let mut marks = Marks::LANDING;

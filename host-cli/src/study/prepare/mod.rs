@@ -5,6 +5,7 @@ mod bars;
 mod body;
 mod guitar;
 mod landing;
+mod music;
 mod note;
 mod playable;
 mod settings;
@@ -14,7 +15,7 @@ mod walk;
 pub use guitar::FRETS;
 pub use playable::{Alternative, Fingering, Prepared, Slur};
 
-use super::model::{ChunkText, Study};
+use super::model::{ChunkText, Landing, Part, Study};
 use super::parse::MOST_CHUNKS;
 use super::problem::{Problem, quote};
 use super::report::Report;
@@ -22,14 +23,21 @@ use super::span::{Span, Spanned};
 use alternative::Setting;
 use bars::BarPosition;
 use body::Body;
+pub(super) use body::same_name;
 use evenhand_core::limits;
 use evenhand_core::study::{Chunk, Marks};
-use guitar::Guitar;
+use evenhand_core::units::GuitarString;
+pub(super) use guitar::Guitar;
+use music::{Cut, Music};
 use playable::Sounding;
 use settings::Effective;
+use walk::Hands;
 
 /// The most voices in a chunk, our default: as many as a guitar has strings.
 pub const VOICES: usize = 6;
+
+/// The most strings that a tuning has.
+pub(super) const STRINGS: u8 = GuitarString::MOST;
 
 /// A chunk of which the music is known, but not yet what comes after it.
 struct Draft<'s> {
@@ -37,6 +45,8 @@ struct Draft<'s> {
     settings: Effective,
     start: BarPosition,
     body: Body,
+    /// What follows it in the music that it is a part of.
+    follows: Option<Vec<Sounding>>,
 }
 
 impl Study {
@@ -49,18 +59,20 @@ impl Study {
     pub fn prepare(&self) -> Result<Vec<Prepared>, Vec<Problem>> {
         let mut report = Report::new(self.source.text());
         let guitar = Guitar::of(self);
-        let drafts = self.drafts(&guitar, &mut report);
+        let hands = Hands { guitar: &guitar, figures: &self.figures };
+        let drafts = self.drafts(hands, &mut report);
         let mut prepared = Vec::with_capacity(drafts.len());
         for (index, draft) in drafts.iter().enumerate() {
             let next = drafts.get(index + 1).map(|d| &d.body);
-            prepared.extend(finish(draft, next, (&guitar, self.plectrum.is_some()), &mut report));
+            prepared.extend(finish(draft, next, (hands, self.plectrum.is_some()), &mut report));
         }
         let problems = report.finish();
         if problems.is_empty() { Ok(prepared) } else { Err(problems) }
     }
 
-    fn drafts(&self, guitar: &Guitar, report: &mut Report<'_>) -> Vec<Draft<'_>> {
+    fn drafts(&self, hands: Hands<'_>, report: &mut Report<'_>) -> Vec<Draft<'_>> {
         let whole = Effective::of_study(&self.settings, report);
+        let music = Music::of(&self.music, whole.metre, hands, report);
         if self.chunks.is_empty() {
             let top = Span {
                 line: self.source.text().lines().count().min(1) as u32,
@@ -83,14 +95,39 @@ impl Study {
                     "another name",
                 );
             }
+            if let Some(part) = &text.part {
+                drafts.extend(self.part_of(&music, part, text, &whole, report));
+                continue;
+            }
             let settings = whole.of_chunk(&self.settings, &text.settings, report);
             let metre = settings.metre;
             let start = bars::place(text.at.as_ref(), follows, metre, text.name.span, report);
-            let body = body::body(&text.lines, text.name.span, guitar, metre, start, report);
+            let body = body::body(&text.lines, text.name.span, hands, metre, start, report);
             follows = start.after(body.length, metre);
-            drafts.push(Draft { text, settings, start, body });
+            drafts.push(Draft { text, settings, start, body, follows: None });
         }
         drafts
+    }
+
+    /// A chunk that is a part of the music: metre and tempo are those of the place, if it has no tempo of its own.
+    fn part_of<'s>(
+        &'s self,
+        music: &Music,
+        part: &Spanned<Part>,
+        text: &'s ChunkText,
+        whole: &Effective,
+        report: &mut Report<'_>,
+    ) -> Option<Draft<'s>> {
+        if let Some(metre) = &text.settings.metre {
+            report.add(metre.span, "a metre in a part of the music", "this line in the music");
+        }
+        let cut = music.part(part, report)?;
+        let mut own = text.settings.clone();
+        own.metre = cut.metre.or(self.settings.metre);
+        own.tempo = own.tempo.or(cut.tempo);
+        let settings = whole.of_chunk(&self.settings, &own, report);
+        let Cut { start, body, follows, .. } = cut;
+        Some(Draft { text, settings, start, body, follows: Some(follows) })
     }
 }
 
@@ -98,12 +135,16 @@ impl Study {
 fn finish(
     draft: &Draft<'_>,
     next: Option<&Body>,
-    (guitar, plectrum): (&Guitar, bool),
+    (hands, plectrum): (Hands<'_>, bool),
     report: &mut Report<'_>,
 ) -> Option<Prepared> {
-    let Draft { text, settings, start, body } = draft;
-    let landing = landing::landing(text.landing.as_ref(), body.length, next, guitar, report);
-    let setting = Setting { guitar, metre: settings.metre, start: *start };
+    let Draft { text, settings, start, body, follows } = draft;
+    let guitar = hands.guitar;
+    let landing = match (follows, text.landing.as_deref()) {
+        (Some(follows), None | Some(Landing::Next)) => follows.clone(),
+        _ => landing::landing(text.landing.as_ref(), body.length, next, guitar, report),
+    };
+    let setting = Setting { hands, metre: settings.metre, start: *start };
     let mut alternatives: Vec<Alternative> = Vec::new();
     let mut names: Vec<&Spanned<String>> = Vec::new();
     for other in &text.alternatives {

@@ -78,12 +78,12 @@ fn trill(
                 return None;
             }
         },
-        (TrillTo::Fret(fret), Spot::Named(_)) => {
+        (TrillTo::Fret(fret), Spot::Named(_) | Spot::OfChord(_)) => {
             let right = "a pitch such as D3 after “trill”, as the note names no string,";
             report.word(span, &format!("trill {fret}"), right);
             return None;
         }
-        (TrillTo::Named(name), Spot::Named(_)) => (name.pitch(), None),
+        (TrillTo::Named(name), Spot::Named(_) | Spot::OfChord(_)) => (name.pitch(), None),
         (TrillTo::Named(name), Spot::Fretted(string, _)) => {
             let Some(fret) = guitar.fret(string, name.pitch()) else {
                 let right = format!("a pitch that string {} has", string.number());
@@ -108,6 +108,7 @@ fn refuse(why: NoNote, found: &str, span: Span, guitar: &Guitar, report: &mut Re
         }
         NoNote::NoFret(last) => format!("a fret from 0 to {last}"),
         NoNote::TooHigh => "a pitch up to G9".into(),
+        NoNote::NoChord => "a note such as 5:3; 1st, 2nd and so on stand in a figure,".into(),
     };
     report.word(span, found, right);
 }

@@ -1,12 +1,14 @@
 //! Walks along one voice and notes what sounds when.
 
+mod repeat;
+
 use super::Slur;
 use super::bars::BarCheck;
 use super::guitar::Guitar;
 use super::note;
 use super::playable::Sounding;
 use super::slur;
-use crate::study::model::{Item, Note, Sound, Step, Tuplet, VoiceLine};
+use crate::study::model::{Again, FigureText, Item, Note, Sound, Step, Tuplet, VoiceLine};
 use crate::study::note_value::{NoteValue, Ratio, as_fraction};
 use crate::study::print;
 use crate::study::problem::quote;
@@ -17,9 +19,37 @@ use evenhand_core::study::Attack;
 use evenhand_core::units::Ticks;
 use std::ops::Range;
 
+/// How much a voice may hold, and what it is part of, for messages.
+#[derive(Clone, Copy)]
+pub(super) struct Room {
+    pub(super) notes: usize,
+    pub(super) quarters: u32,
+    pub(super) of: &'static str,
+    pub(super) instead: &'static str,
+}
+
+/// What the judge takes in a chunk.
+pub(super) const CHUNK: Room = Room {
+    notes: limits::EXPECTED_NOTES,
+    quarters: limits::CHUNK_QUARTERS,
+    of: "a chunk",
+    instead: "two chunks",
+};
+
+/// Where bars stand that a voice names, if it may name any.
+pub(super) type Bars<'a> = Option<&'a dyn Fn(Again) -> Option<Range<Ticks>>>;
+
+/// The guitar, and the figures that a voice may name.
+#[derive(Clone, Copy)]
+pub(super) struct Hands<'g> {
+    pub(super) guitar: &'g Guitar,
+    pub(super) figures: &'g [FigureText],
+}
+
 /// The state along one voice.
 pub(super) struct VoiceWalk<'g> {
-    guitar: &'g Guitar,
+    hands: Hands<'g>,
+    room: Room,
     voice: u8,
     at: Ticks,
     value: Option<NoteValue>,
@@ -35,9 +65,10 @@ pub(super) struct VoiceWalk<'g> {
 
 impl<'g> VoiceWalk<'g> {
     /// The start of a voice.
-    pub(super) const fn new(guitar: &'g Guitar, voice: u8, bars: BarCheck) -> Self {
+    pub(super) const fn new(hands: Hands<'g>, room: Room, voice: u8, bars: BarCheck) -> Self {
         Self {
-            guitar,
+            hands,
+            room,
             voice,
             at: Ticks::ZERO,
             value: None,
@@ -50,12 +81,14 @@ impl<'g> VoiceWalk<'g> {
     }
 
     /// Walks along one line of the voice.
-    pub(super) fn line(&mut self, line: &VoiceLine, report: &mut Report<'_>) {
+    pub(super) fn line(&mut self, line: &VoiceLine, again: Bars<'_>, report: &mut Report<'_>) {
         if self.full {
             return;
         }
         for item in &line.items {
             match &item.value {
+                Item::Figure(used) => self.figure(used, item.span, report),
+                Item::Again(written) => self.again(*written, again, item.span, report),
                 Item::Step(step) => self.step(step, item.span, None, report),
                 Item::Barline => self.bars.barline(self.at, item.span, report),
                 Item::Tuplet(tuplet) => self.tuplet(tuplet, item.span, report),
@@ -69,6 +102,32 @@ impl<'g> VoiceWalk<'g> {
     /// What sounded, and how long the voice lasts.
     pub(super) fn finish(self) -> (Vec<Sounding>, Ticks) {
         (self.sounding, self.at)
+    }
+
+    /// How long the voice is so far.
+    pub(super) const fn at(&self) -> Ticks {
+        self.at
+    }
+
+    /// Whether the rest of the voice is not walked.
+    pub(super) const fn is_full(&self) -> bool {
+        self.full
+    }
+
+    /// Silence until then, where the next bar begins, in what may be another metre.
+    pub(super) fn go_on(&mut self, at: Ticks, bars: BarCheck) {
+        if self.at != at {
+            self.last = None;
+            self.on_string = [None; 9];
+        }
+        self.at = at;
+        self.bars = bars;
+    }
+
+    fn too_many(&mut self, span: Span, report: &mut Report<'_>) {
+        let Room { notes, of, instead, .. } = self.room;
+        report.add(span, format!("more than {notes} notes in {of}"), instead);
+        self.full = true;
     }
 
     fn tuplet(&mut self, tuplet: &Tuplet, span: Span, report: &mut Report<'_>) {
@@ -109,10 +168,10 @@ impl<'g> VoiceWalk<'g> {
             Step::Value(_) => {}
         }
         self.at = self.at.plus(length);
-        let too_long = self.at.get() > limits::CHUNK_QUARTERS * Ticks::PER_QUARTER;
+        let Room { quarters, of, instead, .. } = self.room;
+        let too_long = self.at.get() > quarters * Ticks::PER_QUARTER;
         if too_long && !self.full {
-            let found = format!("more than {} quarter notes in a chunk", limits::CHUNK_QUARTERS);
-            report.add(span, found, "two chunks");
+            report.add(span, format!("more than {quarters} quarter notes in {of}"), instead);
             self.full = true;
         }
     }
@@ -158,13 +217,11 @@ impl<'g> VoiceWalk<'g> {
         }
         let first = self.sounding.len();
         for written in &sound.notes {
-            if self.sounding.len() >= limits::EXPECTED_NOTES {
-                let found = format!("more than {} notes in a chunk", limits::EXPECTED_NOTES);
-                report.add(written.span, found, "two chunks");
-                self.full = true;
+            if self.sounding.len() >= self.room.notes {
+                self.too_many(written.span, report);
                 break;
             }
-            let Some(plain) = note::note(written, sound, self.guitar, report) else {
+            let Some(plain) = note::note(written, sound, self.hands.guitar, report) else {
                 continue;
             };
             let mut sounding = plain;

@@ -265,7 +265,7 @@ pub(crate) fn the_pedal_and_the_program_keep_the_same() {
 fn on_all_processors(sittings: &[Played], times: &[Times]) -> Vec<Vec<Kept>> {
     let all = sittings.par_iter().zip(times);
     let kept = all.map(|((_, _, bytes), (next, end))| {
-        practised(&Sitting { study: STUDY, next, bytes, end: *end })
+        practised(&Sitting { study: STUDY, next, bytes, end: *end, channels: "string" })
     });
     kept.collect()
 }

@@ -19,6 +19,8 @@ pub(crate) struct Sitting<'s> {
     pub(crate) bytes: &'s [(Instant, u8)],
     /// When it is over.
     pub(crate) end: Instant,
+    /// How the strings are spread over channels, for `--channels`.
+    pub(crate) channels: &'s str,
 }
 
 /// An attempt as it is kept, and how many seconds after the beginning it began.
@@ -40,11 +42,16 @@ pub(crate) fn practised(sitting: &Sitting<'_>) -> Vec<Kept> {
         "--data",
         &data,
         "--channels",
-        "string",
+        sitting.channels,
         "--plain",
     ];
     Run::of(command(&words).env(CONFIG, config), Vec::new()).done();
-    let Some(reader) = Reader::open(Path::new(&data)).expect("the log opens") else {
+    kept(Path::new(&data))
+}
+
+/// What a log keeps, in the order in which it was played.
+pub(crate) fn kept(data: &Path) -> Vec<Kept> {
+    let Some(reader) = Reader::open(data).expect("the log opens") else {
         return Vec::new();
     };
     let sittings = reader.read(&Filter::default()).expect("the log can be read");
