@@ -40,8 +40,7 @@ pub(super) fn settle(
     while first < events.len() {
         let gap = (first..events.len()).take_while(|&event| repeats.lacks(event)).count();
         if gap > 0 {
-            repeats.slide(first, gap, true);
-            repeats.slide_a_part(first, gap);
+            repeats.slide(first, gap);
         }
         first += gap.max(1);
     }
@@ -55,11 +54,10 @@ struct Repeats<'a, 'p> {
 }
 
 impl Repeats<'_, '_> {
-    /// Slides a gap of so many events to its likeliest place, and over others, if it may.
-    fn slide(&mut self, first: usize, gap: usize, over_gaps: bool) {
+    /// Slides a gap of so many events to its likeliest place.
+    fn slide(&mut self, first: usize, gap: usize) {
         // It may be slid over what is there again on its other side.
-        let again =
-            |from: usize, to: usize| self.are_equal(from, to) || over_gaps && self.lacks(from);
+        let again = |from: usize, to: usize| self.are_equal(from, to) || self.lacks(from);
         let back =
             (1..=REACH.min(first)).take_while(|&by| again(first - by, first - by + gap)).count();
         let forth = (first..first + REACH).take_while(|&to| again(to + gap, to)).count();
@@ -78,17 +76,6 @@ impl Repeats<'_, '_> {
         }
         for event in (lowest + middle(&changes)..highest).rev() {
             self.move_notes(event, event + gap);
-        }
-    }
-
-    /// Slides what of a gap repeats the event after it.
-    fn slide_a_part(&mut self, first: usize, gap: usize) {
-        let is_gap = (first..first + gap).all(|event| self.lacks(event));
-        let after = first + gap;
-        let equal = |event: &usize| self.are_equal(*event, after);
-        let count = (first..after).rev().take_while(equal).count();
-        if is_gap && count > 0 && count < gap {
-            self.slide(after - count, count, false);
         }
     }
 

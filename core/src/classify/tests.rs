@@ -379,16 +379,16 @@ fn strokes_that_come_with_a_pitch_on_the_way_are_open() {
         .zip(0..)
         .map(|(&(pitch, string), eighth)| expected(eighth, pitch, string))
         .collect();
-    let sent = |pitch, at| {
+    let sent = |pitch, next| {
         let pitches = [(47, 5), (52, 4), (pitch, 4), (55, 4), (57, 4), (62, 3)];
-        let times = [0, 300, at, 900, 1_200, 1_500].into_iter().zip(pitches);
+        let times = [0, 300, 600, next, 1_200, 1_500].into_iter().zip(pitches);
         let played: Vec<_> = times.map(|(at, (pitch, s))| note(at, 90, pitch, s, 90)).collect();
         classified_of(&notes, &played)[2].class
     };
-    assert_eq!(sent(53, 600), Class::Stale);
+    assert_eq!(sent(53, 900), Class::Stale);
     // No pitch between the two, and a finger that comes down in two steps.
-    assert_ne!(sent(50, 600), Class::Stale);
-    assert_ne!(sent(53, 800), Class::Stale);
+    assert_ne!(sent(50, 900), Class::Stale);
+    assert_ne!(sent(53, 690), Class::Stale);
 }
 
 /// Nothing came of the first stroke on string 4, and each that follows comes with the pitch before it.

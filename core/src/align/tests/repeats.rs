@@ -160,18 +160,3 @@ fn a_stray_note_far_from_a_chord_is_none_of_it() {
         assert_eq!(pairing.role(2), role, "{pitch}");
     }
 }
-
-/// Two notes of which nothing came, the second of them the same as what follows: time tells which of the
-/// two equal ones came.
-#[test]
-fn the_end_of_a_gap_that_repeats_what_follows_slides() {
-    let notes = line(&[60, 62, 64, 67, 67, 69], false);
-    let with = |at| {
-        pairs(&align(
-            &notes,
-            &[(0, 60), (250, 62), (at, 67), (1_250, 69)].map(|(t, p)| played(t, p)),
-        ))
-    };
-    assert_eq!(with(750), [Some(0), Some(1), None, Some(2), None, Some(3)]);
-    assert_eq!(with(1_000), [Some(0), Some(1), None, None, Some(2), Some(3)]);
-}
