@@ -8,7 +8,7 @@ use crate::units::{GuitarString, Instant, Offset, Pitch, Span, Velocity};
 use crate::zeroed_option::ZeroedOption;
 use heapless::{Vec, VecView};
 pub use of_one_stroke::{AFTER_THE_END, TRAILING_ABOVE, TRAILING_PERCENT, is_interruption};
-use of_one_stroke::{is_same_stroke, trails};
+use of_one_stroke::{AT_ONE_MOMENT, is_same_stroke, trails};
 
 /// How a played note began.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -482,11 +482,6 @@ impl Attempt {
         }
     }
 }
-
-/// What is heard of one string through another begins within this time of it. Our default: a converter
-/// tells both after as many periods of the same pitch; a rig with a free pitch tracker showed 12 ms at
-/// most in 95 of 100.
-const AT_ONE_MOMENT: i32 = 30_000;
 
 /// Notes end soon after they begin, but a vibrato on several strings makes many of them; looking
 /// back further than this would make the work of an event depend on the length of the attempt.

@@ -12,6 +12,11 @@ pub const TRAILING_PERCENT: u8 = 60;
 /// ... and no more than so many semitones above it. Our default.
 pub const TRAILING_ABOVE: i8 = 2;
 
+/// What is heard of one string through another begins within this time of it. Our default: a converter
+/// tells both after as many periods of the same pitch; a rig with a free pitch tracker showed 12 ms at
+/// most in 95 of 100.
+pub(super) const AT_ONE_MOMENT: i32 = 30_000;
+
 pub(super) fn trails(before: &PlayedNote, note: &PlayedNote) -> bool {
     let Some(lasted) = before.lasted.filter(|_| note.is_struck()) else { return false };
     let end = before.at.as_micros().saturating_add(lasted.as_micros());

@@ -40,9 +40,7 @@ pub(super) fn lost_at_its_end(material: Material<'_>, by: usize) -> Option<usize
     });
     let (from, wanted, before) = last?;
     let string = wanted.string?;
-    if material.right(from).is_none() {
-        return None;
-    }
+    material.right(from)?;
     let rest = notes.iter().enumerate().skip(from + 1).take(AMONG);
     let mut run = rest.filter(|(_, next)| next.string == Some(string)).take(RUN).peekable();
     let (_, next) = *run.peek()?;
