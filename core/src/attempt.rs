@@ -1,10 +1,14 @@
 //! The notes of one attempt, as they were played.
 
+mod of_one_stroke;
+
 use crate::notes::NoteEvent;
 use crate::pickup::{Latency, Pickup};
 use crate::units::{GuitarString, Instant, Offset, Pitch, Span, Velocity};
 use crate::zeroed_option::ZeroedOption;
 use heapless::{Vec, VecView};
+pub use of_one_stroke::{AFTER_THE_END, TRAILING_ABOVE, TRAILING_PERCENT, is_interruption};
+use of_one_stroke::{AT_ONE_MOMENT, is_same_stroke, trails};
 
 /// How a played note began.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -16,7 +20,8 @@ pub enum Onset {
     /// The pickup sent a weak note, lower or hardly higher, right after the last one of its
     /// string ended: a pull-off, or what a lifted finger leaves.
     Trailing,
-    /// The pickup sent another pitch on the same string at once: it changed its mind.
+    /// The pickup sent another pitch on the same string at once: it changed its mind. Or it left a note for
+    /// a moment, too short for a hand, and came back to it.
     Corrected,
     /// A sounding note was bent to another semitone.
     Bent,
@@ -310,6 +315,7 @@ impl Attempt {
             Some(before) if trails(before, &note) => note.onset = Onset::Trailing,
             _ => {}
         }
+        self.tell_interruption(&mut note);
         self.tell_crosstalk(&mut note, Offset::from_micros(arrived));
         self.hearing.count(&note);
         if self.notes.push(note).is_err() {
@@ -317,6 +323,45 @@ impl Attempt {
             return None;
         }
         Some(note)
+    }
+
+    /// Marks a pitch that stood for a moment in a note that goes on, and the note that goes on.
+    fn tell_interruption(&mut self, note: &mut PlayedNote) {
+        if note.onset == Onset::Again || !note.is_struck() {
+            return;
+        }
+        let mut on_string = self
+            .notes
+            .iter_mut()
+            .rev()
+            .take(LOOK_BACK)
+            .filter(|before| before.string == note.string && before.onset != Onset::Again);
+        let Some(moment) = on_string.next().filter(|moment| moment.is_struck()) else { return };
+        let lasted = note.at.as_micros().saturating_sub(moment.at.as_micros());
+        if !is_interruption(note.pitch, moment.pitch, lasted) {
+            return;
+        }
+        // Where strings are not known, other notes may have come between, and another string may have
+        // sounded that moment: not if it ended here.
+        let is_known = note.string.is_some();
+        let ends_here = moment.lasted.is_some_and(|own| {
+            lasted.saturating_sub(own.as_micros()) <= AT_ONE_MOMENT && lasted >= own.as_micros()
+        });
+        let before = on_string.find(|before| is_known || before.pitch == note.pitch);
+        let Some(before) = before.filter(|_| is_known || ends_here) else { return };
+        let end = before.lasted.map_or(i32::MAX, Span::as_micros);
+        let since = moment.at.as_micros().saturating_sub(before.at.as_micros());
+        // An octave may be another string's; not so where both are left over of the note.
+        let is_partial = moment.pitch.semitones_above(note.pitch).unsigned_abs() >= 12;
+        let is_weak = note.is_weaker(before, TRAILING_PERCENT) == Some(true)
+            && moment.is_weaker(before, TRAILING_PERCENT) == Some(true);
+        if !before.is_bent()
+            && note.pitch == before.pitch
+            && since.saturating_sub(end) <= AFTER_THE_END.as_micros()
+            && (is_known || !is_partial || is_weak)
+        {
+            (moment.onset, note.onset) = (Onset::Corrected, Onset::Corrected);
+        }
     }
 
     /// Marks what is heard of a string through another one: this note, or those before it.
@@ -436,34 +481,6 @@ impl Attempt {
             }
         }
     }
-}
-
-/// A note trails another if it comes within this time of its end. Our default.
-pub const AFTER_THE_END: Offset = Offset::from_millis(60);
-
-/// ... and is weaker than this share of it, in per cent. Our default.
-pub const TRAILING_PERCENT: u8 = 60;
-
-/// ... and no more than so many semitones above it. Our default.
-pub const TRAILING_ABOVE: i8 = 2;
-
-/// What is heard of one string through another begins within this time of it. Our default: a converter
-/// tells both after as many periods of the same pitch; a rig with a free pitch tracker showed 12 ms at
-/// most in 95 of 100.
-const AT_ONE_MOMENT: i32 = 30_000;
-
-fn trails(before: &PlayedNote, note: &PlayedNote) -> bool {
-    let Some(lasted) = before.lasted.filter(|_| note.is_struck()) else { return false };
-    let end = before.at.as_micros().saturating_add(lasted.as_micros());
-    note.at.as_micros().saturating_sub(end) <= AFTER_THE_END.as_micros()
-        && note.pitch.semitones_above(before.pitch) <= TRAILING_ABOVE
-        && note.is_weaker(before, TRAILING_PERCENT) == Some(true)
-}
-
-/// Whether two pitches of one string belong to one stroke.
-fn is_same_stroke(before: &PlayedNote, note: &PlayedNote) -> bool {
-    let apart = note.at.as_micros().saturating_sub(before.at.as_micros());
-    before.pitch != note.pitch && apart <= SAME_STROKE.as_micros()
 }
 
 /// Notes end soon after they begin, but a vibrato on several strings makes many of them; looking

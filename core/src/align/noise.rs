@@ -33,6 +33,7 @@ const ANNOUNCED: i32 = 250_000;
 
 pub(super) fn settle(notes: &[ExpectedNote], played: &[PlayedNote], pairing: &mut PairingMut<'_>) {
     once(notes, played, pairing);
+    in_its_own_place(notes, played, pairing);
     stronger(notes, played, pairing);
     at_home(notes, played, pairing);
     noise(notes, played, pairing);
@@ -56,6 +57,38 @@ fn stronger(notes: &[ExpectedNote], played: &[PlayedNote], pairing: &mut Pairing
             && note.is_weaker(other, WEAKER) == Some(true)
         {
             pairing.replace(index, other_by);
+        }
+    }
+}
+
+/// Where a note stands as a wrong one in the place before its own, and its own has another of its pitch, it
+/// takes its own, if it is on the string of that and not on the one before's, or if the other is weak and
+/// comes right before what follows: nothing came of the one before, and the other is one too many.
+fn in_its_own_place(notes: &[ExpectedNote], played: &[PlayedNote], pairing: &mut PairingMut<'_>) {
+    for (index, (wanted, own)) in notes.iter().zip(notes.iter().skip(1)).enumerate() {
+        let paired = |index: usize| {
+            let by = pairing.played(index)?;
+            Some((by, played.get(by)?))
+        };
+        let (Some((by, note)), Some((_, weak))) = (paired(index), paired(index + 1)) else {
+            continue;
+        };
+        let Some((_, next)) = paired(index + 2) else { continue };
+        let apart = |from: &PlayedNote, to: &PlayedNote| {
+            i64::from(to.at.as_micros()) - i64::from(from.at.as_micros())
+        };
+        let is_left = same_string(own, note) != Some(false)
+            && weak.is_weaker(note, WEAKER) == Some(true)
+            && apart(weak, next) * 2 < apart(note, weak);
+        let is_elsewhere =
+            same_string(wanted, note) == Some(false) && same_string(own, note) == Some(true);
+        if wanted.pitch != note.pitch
+            && own.pitch == note.pitch
+            && weak.pitch == note.pitch
+            && (is_left || is_elsewhere)
+        {
+            pairing.part(index);
+            pairing.replace(index + 1, by);
         }
     }
 }

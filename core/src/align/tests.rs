@@ -425,3 +425,18 @@ fn the_position_is_known_at_once() {
         assert!(aligner.progress.last_note_matched());
     }
 }
+
+#[test]
+fn of_a_lost_note_and_the_next_ones_double_the_strong_one_is_the_next() {
+    let notes: Vec<_> = [60, 62, 64, 65].iter().zip(0..).map(|(&p, i)| expected(i, p)).collect();
+    let with = |first: i32, second: i32, velocity: u8| {
+        let velocity = Velocity::new(velocity);
+        let second = PlayedNote { velocity, ..played(second, 64) };
+        pairs(&align(&notes, &[played(0, 60), played(first, 64), second, played(750, 65)]))
+    };
+    // Weak, and right before the last.
+    assert_eq!(with(450, 690, 20), [Some(0), None, Some(1), Some(3)]);
+    // Each as strong, and in its time: a wrong note and a right one.
+    assert_eq!(with(250, 500, 80), [Some(0), Some(1), Some(2), Some(3)]);
+    assert_eq!(with(250, 500, 20), [Some(0), Some(1), Some(2), Some(3)]);
+}

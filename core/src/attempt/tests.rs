@@ -177,3 +177,23 @@ fn a_note_may_end_on_a_string_that_was_not_known_when_it_began() {
 }
 
 extern crate std;
+
+/// A pitch stands in a note for so long, which then goes on: how each of the three began.
+fn with_a_moment(pitch: u8, lasted: u64, string: Option<u8>) -> std::vec::Vec<Onset> {
+    let attempt: &mut Attempt = &mut Attempt::<Vec<_, PLAYED_NOTES>>::new();
+    attempt.take(begun(52, string), at(1_000));
+    attempt.take(begun(pitch, string), at(1_200));
+    attempt.take(begun(52, string), at(1_200 + lasted));
+    attempt.notes().iter().map(|note| note.onset).collect()
+}
+
+#[test]
+fn no_hand_leaves_a_note_for_a_moment() {
+    let goes_on = [Onset::Struck, Onset::Corrected, Onset::Corrected];
+    let (three_notes, string) = ([Onset::Struck; 3], Some(4));
+    assert_eq!(with_a_moment(53, 40, string), goes_on);
+    assert_eq!(with_a_moment(64, 200, string), goes_on, "an octave");
+    // A mordent, and an octave that a hand has time for.
+    assert_eq!(with_a_moment(53, 60, string), three_notes);
+    assert_eq!(with_a_moment(64, 260, string), three_notes);
+}

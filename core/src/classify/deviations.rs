@@ -1,7 +1,7 @@
 //! What came otherwise than it is written, and which of it is open: made so by the player or the pickup.
 
 use super::lagging::ends_a_lag;
-use super::left_out::goes_on;
+use super::left_out::{as_lost, goes_on};
 use super::neighbours::{Around, MILLI, apart, same_place};
 use super::rates::Rates;
 use super::suspects::LAGS;
@@ -52,6 +52,12 @@ pub(crate) fn deviations<'m>(
     ))
 }
 
+/// The mistake of the pickup's that a deviation looks like by its pitch alone.
+pub(crate) fn looks_mistracked(material: Material<'_>, note: &Deviation) -> Option<TrackingError> {
+    let place = note.place.filter(|_| !note.is_beside)?;
+    around(material).looks_mistracked(material.pairing.played(place)?)
+}
+
 fn in_place(around: Around<'_>, rates: &Rates, index: usize) -> Option<Deviation> {
     let material = around.material;
     let wanted = material.chunk.notes().get(index)?;
@@ -60,9 +66,9 @@ fn in_place(around: Around<'_>, rates: &Rates, index: usize) -> Option<Deviation
         let (error, looks) = match () {
             () if goes_on => (TrackingError::LostRepeat, 0),
             () if ends_a_lag(material, index) => (TrackingError::Stale, LAGS),
-            () => (TrackingError::Lost, 0),
+            () => (TrackingError::Lost, as_lost(wanted)),
         };
-        let weight = decibans(HAND_MISSES, rates.of_error(error, wanted.string)) + looks;
+        let weight = decibans(HAND_MISSES, rates.of_error(error, wanted.string, None)) + looks;
         return Some(Deviation {
             place: Some(index),
             pitch: None,

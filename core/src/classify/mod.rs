@@ -24,7 +24,7 @@ use crate::align::{Class, Classified, Material, Origin, PairingMut, Role, Surene
 use crate::attempt::{Onset, PlayedNote};
 use crate::pickup::Pickup;
 use crate::study::{Chunk, ExpectedNote};
-pub(crate) use deviations::{Deviation, deviations, is_set_right};
+pub(crate) use deviations::{Deviation, deviations, is_set_right, looks_mistracked};
 pub(crate) use lagging::ends_a_lag;
 pub(crate) use left_out::{goes_on, is_left_out};
 use neighbours::{Around, MILLI};
@@ -66,6 +66,9 @@ fn around(material: Material<'_>) -> Around<'_> {
     Around { material, velocities_tell: velocities_differ(material.played) }
 }
 
+/// How often suspects are looked at.
+const LOOKS: usize = 2;
+
 /// Settles by weight of evidence whose doing it is what is no certain mistake of the pickup's.
 #[inline(never)]
 fn settle(
@@ -75,25 +78,16 @@ fn settle(
     pairing: &mut PairingMut<'_>,
     velocities_tell: bool,
 ) {
-    let material = Material { chunk, played, pairing: pairing.view(), pickup };
-    let rates = Rates::of(material);
-    for by in 0..played.len() {
+    // What is suspected in the first look speaks for what is suspected besides.
+    for _ in 0..LOOKS {
         let material = Material { chunk, played, pairing: pairing.view(), pickup };
-        let around = Around { material, velocities_tell };
-        let Classified { class, sureness } = pairing.classified(by);
-        let settled = match pairing.role(by) {
-            Role::Note(index) if !class.is_right() => Some(
-                around
-                    .explained_wrong(&rates, by, index)
-                    .settled(Class::WrongPitch, Sureness::Certain),
-            ),
-            Role::Extra if class.origin() == Origin::Slip => {
-                Some(around.explained_extra(&rates, by).settled(class, sureness))
+        let rates = Rates::of(material);
+        for by in 0..played.len() {
+            let material = Material { chunk, played, pairing: pairing.view(), pickup };
+            let around = Around { material, velocities_tell };
+            if let Some(settled) = around.settled(&rates, by) {
+                pairing.classify(by, settled);
             }
-            _ => None,
-        };
-        if let Some(settled) = settled {
-            pairing.classify(by, settled);
         }
     }
 }
@@ -106,6 +100,26 @@ fn velocities_differ(played: &[PlayedNote]) -> bool {
 }
 
 impl Around<'_> {
+    /// What a note is by weight of evidence, if it is open to that.
+    fn settled(self, rates: &Rates, by: usize) -> Option<Classified> {
+        let Classified { class, sureness } = self.material.pairing.classified(by);
+        match self.material.pairing.role(by) {
+            Role::Note(index) if !class.is_right() => {
+                let explained = self.explained_wrong(rates, by, index);
+                Some(explained.settled(Class::WrongPitch, Sureness::Certain))
+            }
+            Role::Extra if class.origin() == Origin::Slip => {
+                Some(self.explained_extra(rates, by).settled(class, sureness))
+            }
+            // It was settled as that before.
+            Role::Extra if class.origin() == Origin::Pickup && sureness == Sureness::Doubtful => {
+                let hand = self.extra_of_a_hand(by);
+                Some(self.explained_extra(rates, by).settled(hand, Sureness::Likely))
+            }
+            _ => None,
+        }
+    }
+
     fn classified(self, by: usize) -> Classified {
         let Material { chunk, played, pairing, .. } = self.material;
         let Some(note) = played.get(by) else { return Classified::default() };
@@ -144,13 +158,25 @@ impl Around<'_> {
             Class::DoubleTrigger
         } else if self.is_corrected(by, note) {
             Class::Correction
+        } else if self.goes_on_after_a_moment(by, note) {
+            Class::DoubleTrigger
+        } else if let Some(sounding) = self.is_a_moment_in(by, note) {
+            if note.pitch.is_partial_of(sounding) { Class::OctaveError } else { Class::Blip }
         } else if self.is_octave_of_another(by, note) {
             Class::OctaveError
         } else if self.is_ghost(by, note) {
             Class::Ghost
         } else if self.is_trailing(by, note) {
             Class::Trailing
-        } else if self.on_string_before(by).is_some_and(|(_, before)| before.pitch == note.pitch) {
+        } else {
+            self.extra_of_a_hand(by)
+        }
+    }
+
+    /// What a note is beside the expected ones if a hand played it.
+    fn extra_of_a_hand(self, by: usize) -> Class {
+        let pitch = self.material.played.get(by).map(|note| note.pitch);
+        if self.on_string_before(by).is_some_and(|(_, before)| Some(before.pitch) == pitch) {
             Class::Repeated
         } else {
             Class::Stray

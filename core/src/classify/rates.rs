@@ -9,6 +9,7 @@
 //! in its first attempt is not believed to lose nothing.
 
 use crate::align::{Class, Material, Role, Sureness};
+use crate::attempt::{Onset, PlayedNote};
 use crate::pickup::{Habits, ONE, TrackingError};
 use crate::units::GuitarString;
 
@@ -37,49 +38,79 @@ const SHARES: [u32; TrackingError::ALL.len()] = [6, 23, 18, 10, 15, 4, 8, 16];
 /// How a converter errs, as far as one attempt and what was learnt before tell.
 pub(crate) struct Rates {
     habits: Habits,
-    /// Mistakes of all kinds, in parts of a note.
-    any: u32,
-    /// The same in sixteenths, as counted.
+    /// Notes, and mistakes of all kinds, in sixteenths.
+    notes: u32,
     errors: u32,
 }
 
+/// What was charged to the hand and looks like a mistake by its pitch alone, in sixteenths of one: less than
+/// what is open. Our default.
+const LOOKS_LIKE_ONE: u16 = 6;
+
+/// A note that is counted as a mistake of the pickup's, or as half of one.
+#[derive(Clone, Copy)]
+pub(crate) struct Counted {
+    error: TrackingError,
+    string: Option<GuitarString>,
+    sixteenths: u16,
+}
+
 impl Rates {
-    /// Of an attempt whose notes have their classes: what is certainly the pickup's counts.
+    /// Of an attempt whose notes have their classes: what is certainly the pickup's counts, and half of
+    /// what is open; so that of several suspects each speaks for the others.
     // Not inlined: the counts leave the stack as soon as they are read.
     #[inline(never)]
     pub(crate) fn of(material: Material<'_>) -> Self {
         let mut habits = material.pickup.habits;
-        count(material, &mut habits);
+        count_notes(material, &mut habits);
+        for by in 0..material.played.len() {
+            if let Some(Counted { error, string, sixteenths }) = counted(material, by) {
+                habits.string_mut(string).count(error, sixteenths);
+            }
+        }
         let (mut notes, mut errors) = (0, 0);
         for string in habits.all() {
             notes += u32::from(string.notes);
             errors += string.errors.iter().map(|&count| u32::from(count)).sum::<u32>();
         }
-        let any = drawn(errors, notes, ANY, WEIGHT_OF_ANY);
-        Self { habits, any, errors }
+        Self { habits, notes, errors }
     }
 
-    /// Whether it has made a mistake for certain, in the attempt or before.
-    pub(crate) const fn has_erred(&self) -> bool {
-        self.errors > 0
+    /// Whether it has made a mistake, in the attempt or before; `own` is what the note that is weighed
+    /// counts for by itself.
+    pub(crate) fn has_erred(&self, own: Option<Counted>) -> bool {
+        self.errors > own.map_or(0, |own| own.sixteenths.into())
     }
 
-    /// How often a mistake is made on a string, in ten thousandths of a note: 3 at least.
-    pub(crate) fn of_error(&self, error: TrackingError, string: Option<GuitarString>) -> u32 {
+    /// How often a mistake is made on a string, in ten thousandths of a note: 3 at least. Without `own`,
+    /// since no note speaks for itself.
+    pub(crate) fn of_error(
+        &self,
+        error: TrackingError,
+        string: Option<GuitarString>,
+        own: Option<Counted>,
+    ) -> u32 {
         let one = u32::from(ONE);
+        let own_of = |is_it: &dyn Fn(&Counted) -> bool| {
+            own.filter(is_it).map_or(0, |own| u32::from(own.sixteenths))
+        };
+        let errors = self.errors.saturating_sub(own_of(&|_| true));
+        let any = drawn(errors, self.notes, ANY, WEIGHT_OF_ANY);
         let expected = SHARES.get(error as usize).copied().unwrap_or(0);
         let of_kind = self.habits.all().map(|string| u32::from(string.errors(error))).sum::<u32>();
+        let of_kind = of_kind.saturating_sub(own_of(&|own| own.error == error));
         // Per ten thousand, so that nothing is lost of a small rate.
         let share = (of_kind
             .saturating_mul(PARTS)
             .saturating_add(expected * PARTS / 100 * WEIGHT_OF_SHARES * one))
-            / (self.errors + WEIGHT_OF_SHARES * one);
-        let of_kind = self.any.saturating_mul(share) / PARTS;
+            / (errors + WEIGHT_OF_SHARES * one);
+        let of_kind = any.saturating_mul(share) / PARTS;
         let here = self.habits.string(string);
+        let errors_here = u32::from(here.errors(error))
+            .saturating_sub(own_of(&|own| own.error == error && own.string == string));
         let usual = u32::from(here.notes).saturating_mul(of_kind) / PARTS;
         let weight = WEIGHT_OF_STRING * one;
-        let rate = of_kind.saturating_mul(u32::from(here.errors(error)) + weight)
-            / usual.saturating_add(weight);
+        let rate = of_kind.saturating_mul(errors_here + weight) / usual.saturating_add(weight);
         rate.max(LEAST)
     }
 }
@@ -93,19 +124,43 @@ fn drawn(errors: u32, notes: u32, expected: u32, weight: u32) -> u32 {
 
 /// Counts the notes of an attempt, and what is certainly a mistake of the pickup's.
 pub(crate) fn count(material: Material<'_>, habits: &mut Habits) {
+    count_notes(material, habits);
+    let certain = (0..material.played.len()).filter_map(|by| counted(material, by));
+    for Counted { error, string, sixteenths } in certain {
+        if sixteenths == ONE {
+            habits.string_mut(string).count(error, ONE);
+        }
+    }
+}
+
+fn count_notes(material: Material<'_>, habits: &mut Habits) {
     for wanted in material.chunk.notes() {
         habits.string_mut(wanted.string).count_note();
     }
-    for (by, note) in material.played.iter().enumerate() {
-        let classified = material.pairing.classified(by);
-        let in_place = matches!(material.pairing.role(by), Role::Note(_));
-        if classified.sureness == Sureness::Doubtful || in_place {
-            continue;
-        }
-        if let Some(error) = error(classified.class) {
-            habits.string_mut(note.string).count(error, ONE);
-        }
+}
+
+/// What a played note counts for, as it is classified: a mistake, or half of one where it is open or stands
+/// in an expected note's place.
+pub(super) fn counted(material: Material<'_>, by: usize) -> Option<Counted> {
+    let classified = material.pairing.classified(by);
+    let (error, is_charged) = match error(classified.class) {
+        Some(error) => (error, false),
+        // What looks like it speaks for others of its kind, even if it was charged by itself.
+        None => (super::around(material).looks_mistracked(by)?, true),
+    };
+    let in_place = matches!(material.pairing.role(by), Role::Note(_));
+    let is_open = classified.sureness == Sureness::Doubtful || in_place;
+    let PlayedNote { string, onset, .. } = *material.played.get(by)?;
+    // A note that goes on after a moment of another pitch is one mistake with that.
+    if error == TrackingError::Double && onset == Onset::Corrected {
+        return None;
     }
+    let sixteenths = match () {
+        () if is_charged => LOOKS_LIKE_ONE,
+        () if is_open => ONE / 2,
+        () => ONE,
+    };
+    Some(Counted { error, string, sixteenths })
 }
 
 /// The mistake of the converter's that a class is, if it is one.
@@ -138,10 +193,13 @@ mod tests {
         for notes in [u16::MAX, 0] {
             strings().for_each(|string| habits.string_mut(string).notes = notes);
             let errors = habits.all().flat_map(|own| own.errors).map(u32::from).sum();
-            let any = drawn(errors, notes.into(), ANY, WEIGHT_OF_ANY);
-            let rates = Rates { habits, any, errors };
+            let rates = Rates { habits, notes: notes.into(), errors };
             for error in TrackingError::ALL {
-                assert!(rates.of_error(error, GuitarString::new(6)) >= LEAST);
+                let string = GuitarString::new(6);
+                let own = Counted { error, string, sixteenths: u16::MAX };
+                for own in [None, Some(own)] {
+                    assert!(rates.of_error(error, string, own) >= LEAST);
+                }
             }
             habits = rates.habits;
         }

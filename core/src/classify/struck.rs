@@ -1,8 +1,11 @@
 //! Errors of tracking that come as notes.
 
-use super::neighbours::{Around, MILLI, same_place};
+use super::neighbours::{Around, MILLI, apart, same_place};
 use crate::align::Role;
-use crate::attempt::{AFTER_THE_END, PlayedNote, SAME_STROKE, TRAILING_ABOVE, TRAILING_PERCENT};
+use crate::attempt::{
+    AFTER_THE_END, Onset, PlayedNote, SAME_STROKE, TRAILING_ABOVE, TRAILING_PERCENT,
+    is_interruption,
+};
 use crate::notes::level_of;
 use crate::units::{Pitch, Velocity};
 
@@ -25,6 +28,23 @@ impl<'a> Around<'a> {
                 && right.pitch != note.pitch
                 && self.is_expected(other)
         })
+    }
+
+    /// Whether a note goes on here that its string left for a moment.
+    pub(super) fn goes_on_after_a_moment(self, by: usize, note: &PlayedNote) -> bool {
+        let before = self.on_string_before(by).map(|(_, before)| before);
+        note.onset == Onset::Corrected
+            && before.is_some_and(|moment| {
+                moment.onset == Onset::Corrected
+                    && is_interruption(note.pitch, moment.pitch, apart(moment, note))
+            })
+    }
+
+    /// The pitch that goes on after it, if it is that moment.
+    pub(super) fn is_a_moment_in(self, by: usize, note: &PlayedNote) -> Option<Pitch> {
+        let (after_by, after) =
+            self.on_string_after(by).filter(|_| note.onset == Onset::Corrected)?;
+        self.goes_on_after_a_moment(after_by, after).then_some(after.pitch)
     }
 
     pub(super) fn is_octave_of_another(self, by: usize, note: &PlayedNote) -> bool {

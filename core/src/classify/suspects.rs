@@ -8,12 +8,13 @@
 
 use super::lagging::lost_at_its_end;
 use super::neighbours::{Around, MILLI, apart, same_place};
-use super::rates::Rates;
+use super::rates::{Rates, counted};
 use super::weight::{ENOUGH, HAND_ADDS, HAND_ERRS, decibans};
-use crate::align::{Class, Classified, Origin, Sureness};
+use crate::align::{Class, Classified, Origin, Role, Sureness};
 use crate::attempt::PlayedNote;
 use crate::pickup::TrackingError;
 use crate::study::{Attack, ExpectedNote};
+use crate::units::Pitch;
 
 /// How much a note of ordinary loudness and length speaks for the hand, and one that does not look at
 /// all like the mistake that it is compared with.
@@ -34,6 +35,10 @@ const WITHIN_REACH: u8 = 7;
 /// A converter that takes notes for their octaves takes one in so many of them for another pitch.
 /// Our default; a free pitch tracker on strings that we made did for one in three.
 const MISTAKEN_OTHERWISE: u32 = 4;
+
+/// How much a pitch between the last one of its string and a slurred one says. A hand seldom stops on the
+/// way of a slur; a converter that follows the sound does. Our default.
+const ON_THE_WAY: i32 = -8;
 
 /// No converter repeats itself later than this. Our default.
 const LATEST_DOUBLE: i32 = 1_000 * MILLI;
@@ -85,7 +90,8 @@ impl<'a> Around<'a> {
     /// the pickup's.
     pub(super) fn explained_extra(self, rates: &Rates, by: usize) -> Explanation {
         let Some(note) = self.material.played.get(by) else { return Explanation::NONE };
-        let rate = |error| decibans(HAND_ADDS, rates.of_error(error, note.string));
+        let own = counted(self.material, by);
+        let rate = |error| decibans(HAND_ADDS, rates.of_error(error, note.string, own));
         Explanation { class: Class::Ghost, weight: rate(TrackingError::Ghost) + LIKE_A_STRAY }
             .or(Class::DoubleTrigger, rate(TrackingError::Double) + self.as_double(by, note))
             .or(Class::Trailing, rate(TrackingError::Trailing) + self.as_trailing(by, note))
@@ -102,7 +108,9 @@ impl<'a> Around<'a> {
             return Explanation::NONE;
         };
         let string = note.string.or(wanted.string);
-        let rate = |error| decibans(HAND_ERRS, rates.of_error(error, string));
+        let own = counted(self.material, by);
+        let of_error = |error| rates.of_error(error, string, own);
+        let rate = |error| decibans(HAND_ERRS, of_error(error));
         let on_its_string = note.string.is_some() && note.string == wanted.string;
         let distance = note.pitch.semitones_above(wanted.pitch).unsigned_abs();
         // A hand slips by a fret or two. Where the string is known, further is rare; where it is not, a
@@ -120,14 +128,21 @@ impl<'a> Around<'a> {
             UNLIKE
         };
         // Who takes notes for their octaves takes them for others, too, now and then.
-        let octave = rates.of_error(TrackingError::Octave, string);
-        let other = rates.of_error(TrackingError::Blip, string).max(octave / MISTAKEN_OTHERWISE);
+        let octave = of_error(TrackingError::Octave);
+        let other = of_error(TrackingError::Blip).max(octave / MISTAKEN_OTHERWISE);
         // Of a pickup that has shown no mistake at all that alone is no reason to doubt.
-        let far = on_its_string && distance > WITHIN_REACH && rates.has_erred();
+        let far = on_its_string && distance > WITHIN_REACH && rates.has_erred(own);
         let another = if far { LIKE_NO_SLIP } else { LIKE_ANOTHER };
+        // And who takes the last pitch for a new one takes one on the way from it, too.
+        let slid = (of_error(TrackingError::Stale) / MISTAKEN_OTHERWISE)
+            .max(of_error(TrackingError::Blip));
+        let slurred_over =
+            wanted.attack == Attack::Slurred && self.is_between(by, note, index, wanted);
+        let on_the_way = if slurred_over { ON_THE_WAY } else { UNLIKE };
         Explanation { class: Class::Blip, weight: decibans(HAND_ERRS, other) + another }
             .or(Class::OctaveError, decibans(HAND_ERRS, octave) + partial)
             .or(Class::Stale, rate(TrackingError::Stale) + stale)
+            .or(Class::Blip, decibans(HAND_ERRS, slid) + on_the_way)
             .or(Class::Trailing, rate(TrackingError::Trailing) + self.as_trailing(by, note))
             .or(Class::Ghost, rate(TrackingError::Ghost) + self.as_ghost(by, note))
             .or(Class::Blip, rate(TrackingError::Blip) + shortness(note))
@@ -284,6 +299,31 @@ impl<'a> Around<'a> {
         if again && next && note.string.is_some() { -8 } else { UNLIKE }
     }
 
+    /// The mistake that a wrong note in an expected one's place looks like by its pitch alone: its string's
+    /// last one, or one between that and the right one.
+    pub(super) fn looks_mistracked(self, by: usize) -> Option<TrackingError> {
+        let Role::Note(index) = self.material.pairing.role(by) else { return None };
+        if self.material.pairing.class(by).origin() != Origin::Slip {
+            return None;
+        }
+        let note = self.material.played.get(by)?;
+        let wanted = self.material.chunk.notes().get(index)?;
+        match () {
+            () if self.is_last_pitch(by, note, index, wanted) => Some(TrackingError::Stale),
+            () if self.is_between(by, note, index, wanted) => Some(TrackingError::Blip),
+            () => None,
+        }
+    }
+
+    /// Whether a note stands between the pitch that its string sounded last and the one that is wanted.
+    fn is_between(self, by: usize, note: &PlayedNote, index: usize, wanted: &ExpectedNote) -> bool {
+        let last = self.last_pitch(by, note, index, wanted);
+        last.is_some_and(|last| {
+            let (from, to) = (last.number(), wanted.pitch.number());
+            (from.min(to) + 1..from.max(to)).contains(&note.pitch.number())
+        })
+    }
+
     /// Whether a note has the pitch that its string sounded last: as it was heard, or, where strings are
     /// not known, as it is written and was heard.
     fn is_last_pitch(
@@ -293,16 +333,27 @@ impl<'a> Around<'a> {
         index: usize,
         wanted: &ExpectedNote,
     ) -> bool {
+        self.last_pitch(by, note, index, wanted) == Some(note.pitch)
+    }
+
+    /// The pitch that the string of an expected note sounded before a note that stands in its place: as it
+    /// was heard, or, where strings are not known, as it is written and was heard.
+    fn last_pitch(
+        self,
+        by: usize,
+        note: &PlayedNote,
+        index: usize,
+        wanted: &ExpectedNote,
+    ) -> Option<Pitch> {
         if note.string.is_some() {
-            let before = self.heard_before(by).map(|(_, before)| before.pitch);
-            return note.string == wanted.string && before == Some(note.pitch);
+            let (_, before) = self.heard_before(by).filter(|_| note.string == wanted.string)?;
+            return Some(before.pitch);
         }
-        let Some(string) = wanted.string else { return false };
+        let string = wanted.string?;
         let earlier = self.material.chunk.notes().iter().enumerate().take(index).rev();
         let mut on_string = earlier.filter(|(_, note)| note.string == Some(string));
-        on_string.next().is_some_and(|(before, written)| {
-            written.pitch == note.pitch && self.material.right(before).is_some()
-        })
+        let (before, written) = on_string.next()?;
+        self.material.right(before).map(|_| written.pitch)
     }
 
     /// The notes before, where strings are not known a few.

@@ -326,11 +326,85 @@ fn the_last_pitch_in_a_slurred_notes_place_is_open_and_the_next_fret_is_a_slip()
     };
     let in_place = |attack, pitch| after(attack, pitch, false);
     assert_eq!(in_place(Attack::Slurred, 53), Class::Stale);
-    assert_eq!(in_place(Attack::Slurred, 54), Class::WrongPitch);
+    // On the way from the one to the other, and beyond it.
+    assert_eq!(in_place(Attack::Slurred, 54), Class::WrongPitch, "no mistake of the pickup's yet");
+    assert_eq!(after(Attack::Slurred, 54, true), Class::Blip);
+    assert_eq!(after(Attack::Slurred, 56, true), Class::WrongPitch);
+    assert_eq!(after(Attack::Plucked, 54, true), Class::WrongPitch);
     assert_eq!(in_place(Attack::Plucked, 56), Class::WrongPitch);
     // Within a hand's reach, and beyond.
     assert_eq!(in_place(Attack::Plucked, 61), Class::WrongPitch);
     assert_eq!(in_place(Attack::Plucked, 70), Class::WrongPitch, "no mistake of the pickup's yet");
     assert_ne!(after(Attack::Plucked, 70, true), Class::WrongPitch);
     assert_eq!(after(Attack::Plucked, 61, true), Class::WrongPitch);
+}
+
+/// The second of the pitches on string 4 does not come, and what follows comes in its time.
+fn weight_of_a_lost_note(attack: Attack) -> i32 {
+    let mut notes = run();
+    notes[3].attack = attack;
+    let pitches = [(47, 5), (52, 4), (53, 4), (57, 4), (62, 3)];
+    let times = [0, 300, 600, 1_200, 1_500].iter().zip(pitches);
+    let played: Vec<_> = times.map(|(&at, (pitch, s))| note(at, 290, pitch, s, 90)).collect();
+    let lost = the_only_deviation(&notes, &played);
+    assert_eq!((lost.place, lost.pitch), (Some(3), None));
+    lost.weight
+}
+
+fn the_only_deviation(notes: &[ExpectedNote], played: &[PlayedNote]) -> Deviation {
+    let chunk = Chunk::new(notes, TEMPO).unwrap();
+    let mut space = Workspace::<EXPECTED_NOTES>::new(&chunk);
+    let mut aligner = space.aligner();
+    (1..=played.len()).for_each(|count| aligner.push(chunk.notes(), &played[..count]));
+    let mut pairing = aligner.pairing(chunk.notes(), played);
+    let pickup = &Pickup::UNKNOWN;
+    classify(&chunk, played, pickup, &mut pairing.writable());
+    let material = Material { chunk: &chunk, played, pairing: pairing.view(), pickup };
+    let rates = Rates::of(material);
+    let found: Vec<_> = deviations(material, &rates).collect();
+    assert_eq!(found.len(), 1, "{found:?}");
+    found[0]
+}
+
+#[test]
+fn a_slur_is_lost_sooner_than_a_stroke() {
+    let (slur, stroke) = (Attack::Slurred, Attack::Plucked);
+    assert_eq!(weight_of_a_lost_note(slur) + 4, weight_of_a_lost_note(stroke));
+}
+
+#[test]
+fn strokes_that_come_with_a_pitch_on_the_way_are_open() {
+    let notes: Vec<_> = [(47, 5), (52, 4), (55, 4), (57, 4), (59, 4), (62, 3)]
+        .iter()
+        .zip(0..)
+        .map(|(&(pitch, string), eighth)| expected(eighth, pitch, string))
+        .collect();
+    let sent = |pitch, next| {
+        let pitches = [(47, 5), (52, 4), (pitch, 4), (55, 4), (57, 4), (62, 3)];
+        let times = [0, 300, 600, next, 1_200, 1_500].into_iter().zip(pitches);
+        let played: Vec<_> = times.map(|(at, (pitch, s))| note(at, 90, pitch, s, 90)).collect();
+        classified_of(&notes, &played)[2].class
+    };
+    assert_eq!(sent(53, 900), Class::Stale);
+    // No pitch between the two, and a finger that comes down in two steps.
+    assert_ne!(sent(50, 900), Class::Stale);
+    assert_ne!(sent(53, 690), Class::Stale);
+}
+
+/// Nothing came of the first stroke on string 4, and each that follows comes with the pitch before it.
+#[test]
+fn a_run_that_begins_late_and_lacks_its_last_note_is_open() {
+    let lost = |times: [i32; 5]| {
+        let pitches = [(47, 5), (52, 4), (53, 4), (55, 4), (62, 3)];
+        let played: Vec<_> =
+            times.iter().zip(pitches).map(|(&at, (p, s))| note(at, 90, p, s, 90)).collect();
+        the_only_deviation(&run(), &played)
+    };
+    let lags = lost([0, 600, 900, 1_200, 1_500]);
+    assert_eq!((lags.place, lags.error), (Some(4), crate::pickup::TrackingError::Stale));
+    assert!(lags.is_open);
+    // A hand that waits and leaves one out later, with its time; and one that does not wait.
+    let error = crate::pickup::TrackingError::Lost;
+    assert_eq!(lost([0, 600, 900, 1_200, 1_800]).error, error);
+    assert_eq!(lost([0, 300, 600, 900, 1_500]).error, error);
 }

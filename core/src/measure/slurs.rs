@@ -8,7 +8,7 @@
 use super::Material;
 use super::evenness::{VOICES, plucked};
 use super::onsets::Numbers;
-use super::statistics::median;
+use super::statistics::{median, robust_deviation};
 use crate::study::{Attack, Marks};
 use crate::units::Level;
 
@@ -30,6 +30,8 @@ pub struct Slurs {
     pub plucked: u16,
     /// The median level of the slurred notes against the plucked notes.
     pub median: Level,
+    /// The robust deviation of their levels from it.
+    pub scatter: Level,
 }
 
 /// Measures the slurs; `below` is how far below the plucked notes a slur may be. `None`
@@ -60,6 +62,7 @@ pub fn slurs(material: Material<'_>, below: Level) -> Option<Slurs> {
                 weakest_level: level,
                 plucked: 0,
                 median: Level::ZERO,
+                scatter: Level::ZERO,
             });
             so_far.measured += 1;
             so_far.weak += weak;
@@ -71,7 +74,9 @@ pub fn slurs(material: Material<'_>, below: Level) -> Option<Slurs> {
         }
     }
     let mut slurs = result?;
-    slurs.median = Level::from_hundredths(median(&mut all)? as i16);
+    let centre = median(&mut all)?;
+    slurs.median = Level::from_hundredths(centre as i16);
+    slurs.scatter = Level::from_hundredths(robust_deviation(&mut all, centre) as i16);
     Some(slurs)
 }
 

@@ -16,10 +16,12 @@
 
 use super::{Finding, Kind, SettledBy, Severity, Size, Verdict};
 use crate::align::Material;
-use crate::classify::{Deviation, ENOUGH, Rates, count, deviations};
+use crate::classify::{Deviation, ENOUGH, Rates, count, deviations, looks_mistracked};
 use crate::limits::FINDINGS;
 use crate::measure::NoteSet;
 use crate::pickup::{Habits, Mistakes, ONE, TrackingError};
+use crate::units::GuitarString;
+use core::num::NonZeroU8;
 use heapless::Vec;
 
 /// So many attempts before are looked at. Our default.
@@ -52,6 +54,24 @@ struct Doubt {
     pitch: u8,
     is_beside: bool,
     times: u8,
+    /// Which mistake of the pickup's it looked like, on which string, although it was charged.
+    looked_like: Option<Look>,
+}
+
+/// A mistake and a string, in a byte: three bits for the mistake, and a string's number or 0.
+#[derive(Clone, Copy, Debug)]
+struct Look(NonZeroU8);
+
+impl Look {
+    fn of(error: TrackingError, string: Option<GuitarString>) -> Option<Self> {
+        let string = string.map_or(0, |string| string.number());
+        NonZeroU8::new((error as u8 + 1) << 4 | string).map(Self)
+    }
+
+    fn get(self) -> Option<(TrackingError, Option<GuitarString>)> {
+        let error = TrackingError::ALL.get(usize::from(self.0.get() >> 4).wrapping_sub(1))?;
+        Some((*error, GuitarString::new(self.0.get() & 15)))
+    }
 }
 
 /// In place of an expected note, of which no chunk has so many.
@@ -64,12 +84,22 @@ const NO_PITCH: u8 = u8::MAX;
 const _: () = assert!(size_of::<Doubt>() <= 6);
 
 impl Doubt {
-    fn of(note: &Deviation) -> Self {
+    fn of(material: Material<'_>, note: &Deviation) -> Self {
+        // Which note of a chord came last before a note beside them is chance.
+        let notes = material.chunk.notes();
+        let onset = |place: usize| notes.get(place).map(|note| note.onset);
+        let first_of = |place: usize| {
+            (0..place).rev().take_while(|&other| onset(other) == onset(place)).last()
+        };
+        let place = note
+            .place
+            .map(|place| if note.is_beside { first_of(place).unwrap_or(place) } else { place });
         Self {
-            place: note.place.map_or(NOWHERE, |place| place as u16),
+            place: place.map_or(NOWHERE, |place| place as u16),
             pitch: note.pitch.map_or(NO_PITCH, |pitch| pitch.number()),
             is_beside: note.is_beside,
             times: 1,
+            looked_like: None,
         }
     }
 
@@ -170,23 +200,38 @@ impl Places {
         let mut doubts: Vec<Doubt, KEPT> = Vec::new();
         let mut told = Told::default();
         for note in deviations(material, &rates) {
-            let mut doubt = Doubt::of(&note);
+            let mut doubt = Doubt::of(material, &note);
             let before = self.doubts.iter().find(|before| before.is(&doubt)).map_or(0, |d| d.times);
             doubt.times = before.saturating_add(1);
-            let _ = doubts.push(doubt);
             let mut settled = Settled::Charged;
             if note.is_open {
                 settled = self.settled(&note, before);
-                learn(habits, &note, settled);
+                learn(habits, &note, settled, before);
                 told.count(&note, settled);
             }
             if settled == Settled::Charged {
                 self.before.charged.insert(note.string, note.error);
+                let looked_like = looks_mistracked(material, &note);
+                doubt.looked_like = looked_like.and_then(|error| Look::of(error, note.string));
             }
+            let _ = doubts.push(doubt);
         }
+        self.learn_from_what_healed(material, habits);
         self.doubts = doubts;
         self.keep(material);
         told.verdict(verdict)
+    }
+
+    /// What looked like a mistake of the pickup's, was charged, and is right the next time, was half of one.
+    fn learn_from_what_healed(&self, material: Material<'_>, habits: &mut Habits) {
+        for doubt in &self.doubts {
+            let look = doubt.looked_like.and_then(Look::get);
+            if let Some((error, string)) = look
+                && material.right(doubt.place.into()).is_some()
+            {
+                habits.string_mut(string).count(error, ONE / 2);
+            }
+        }
     }
 
     /// Keeps which notes were heard.
@@ -247,11 +292,12 @@ const fn recurs(error: TrackingError) -> i32 {
 }
 
 /// What is learnt from an open note: a mistake where it turned out to be one, half of one while it is
-/// open, nothing where the hand made it.
-fn learn(habits: &mut Habits, note: &Deviation, settled: Settled) {
+/// open, but not once more where it comes again, and nothing where the hand made it.
+fn learn(habits: &mut Habits, note: &Deviation, settled: Settled, before: u8) {
     let sixteenths = match settled {
         Settled::Charged => 0,
         Settled::TakenBack => ONE,
+        Settled::Open if before > 0 => 0,
         Settled::Open => ONE / 2,
     };
     habits.string_mut(note.string).count(note.error, sixteenths);

@@ -1,10 +1,11 @@
 //! The notes of a stream, by the numbers that sessions give them.
 
 use super::cut::Cut;
+use evenhand_core::attempt::is_interruption;
 use evenhand_core::limits::PLAYED_NOTES;
 use evenhand_core::notes::NoteEvent;
 use evenhand_core::session::Ends;
-use evenhand_core::units::{Instant, Offset, Pitch, Velocity};
+use evenhand_core::units::{GuitarString, Instant, Offset, Pitch, Velocity};
 use std::collections::VecDeque;
 
 /// A note as it came: its number among all note-ons (bends have none), and when.
@@ -33,7 +34,16 @@ pub(super) struct NoteHistory {
     note_ons: u32,
     /// How hard the last notes were struck.
     velocities: VecDeque<u8>,
+    /// The last notes of each string, and of those whose string is not known.
+    strings: [VecDeque<OnString>; GuitarString::MOST as usize + 1],
 }
+
+/// A note of a string: its pitch, how hard it was struck, and when.
+type OnString = (Pitch, Velocity, Instant);
+
+/// What a string sounds already and begins once more, weaker than this share of it, in per cent, may be a
+/// converter's doing. Our default.
+const AGAIN_PERCENT: u16 = 80;
 
 /// A note is faint that is weaker than this share, in per cent, of the loudest of so many before it. Our
 /// defaults: a free pitch tracker sent what lifted fingers and neighbouring strings leave at 20 to 37.
@@ -54,6 +64,7 @@ impl NoteHistory {
             first_event: 0,
             note_ons: 0,
             velocities: VecDeque::new(),
+            strings: [const { VecDeque::new() }; GuitarString::MOST as usize + 1],
         }
     }
 
@@ -62,8 +73,9 @@ impl NoteHistory {
         let at = self.events.back().map_or(at, |(_, last)| at.max(*last));
         let number = self.first_event + self.events.len() as u64;
         match event {
-            NoteEvent::Begun { pitch, velocity, .. } => {
-                let is_faint = self.tells_faint(*velocity);
+            NoteEvent::Begun { pitch, velocity, string } => {
+                let is_noise = self.tells_noise((*pitch, *velocity, at), *string);
+                let is_faint = self.tells_faint(*velocity) || is_noise;
                 let note_on = Some(self.note_ons);
                 self.push(Came { note_on, at, pitch: *pitch, is_faint, event: number });
             }
@@ -99,6 +111,32 @@ impl NoteHistory {
         }
         self.velocities.push_back(own);
         u16::from(own) * 100 < u16::from(loudest) * FAINT_PERCENT
+    }
+
+    /// Whether a note only goes on that its string sounds already: after a moment of another pitch that no
+    /// hand played, or begun once more and weaker.
+    fn tells_noise(&mut self, note: OnString, string: Option<GuitarString>) -> bool {
+        let index = string.map_or(usize::from(GuitarString::MOST), |s| usize::from(s.number()) - 1);
+        let Some(last) = self.strings.get_mut(index) else { return false };
+        let (pitch, velocity, at) = note;
+        // Where strings are not known, others' notes may stand between.
+        let depth = if string.is_some() { 1 } else { last.len() };
+        let again = last.iter().rev().take(depth).find(|last| last.0 == pitch).copied();
+        let moment = last.back().copied();
+        let before = last.iter().rev().skip(1).take(depth).any(|last| last.0 == pitch);
+        if last.len() == RECENT {
+            last.pop_front();
+        }
+        last.push_back(note);
+        if let Some((_, own, _)) = again
+            && u16::from(velocity.value()) * 100 < u16::from(own.value()) * AGAIN_PERCENT
+        {
+            return true;
+        }
+        before
+            && moment.is_some_and(|moment| {
+                is_interruption(pitch, moment.0, at.since(moment.2).as_micros())
+            })
     }
 
     fn push(&mut self, came: Came) {

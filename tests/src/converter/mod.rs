@@ -11,6 +11,7 @@
 
 pub mod causes;
 pub mod errors;
+pub mod failing;
 pub mod goals;
 pub mod hearing;
 pub mod json;

@@ -33,7 +33,7 @@ const REMAINDER: u8 = 40;
 ///
 /// A pickup that has shown no mistake yet is believed.
 pub(super) fn unsettle_remainders(material: Material<'_>, findings: &mut Findings) {
-    if !Rates::of(material).has_erred() {
+    if !Rates::of(material).has_erred(None) {
         return;
     }
     findings.unsettle(&[Kind::SoftNotes], |note| may_be_a_remainder(material, note));

@@ -83,6 +83,9 @@ pub(super) fn loudness(material: Material<'_>, tolerances: &Tolerances, findings
         // That all of them are weak is surer than that one is.
         let all = slurs_doubt(scatter.into(), slurs.measured, slurs.plucked);
         let over = (-slurs.median.hundredths()).saturating_sub(tolerances.slur_below.hundredths());
+        // The weakest of many that scatter by themselves is weaker.
+        let own = u32::from(slurs.scatter.hundredths().unsigned_abs());
+        let doubt = doubt.max(doubt_of_the_worst(own, slurs.measured, slurs.measured.into()));
         let doubt = if i32::from(over) > all as i32 { 0 } else { doubt };
         findings.single(Kind::WeakSlurs, slurs.weakest, slurs.weak, sizes, doubt);
     }

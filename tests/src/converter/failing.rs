@@ -1,0 +1,58 @@
+//! Takes of clean players that need work, and slips that recur and are told in none of four takes or late, each
+//! in a line: where to look for what is charged to a hand that was a converter's doing, and what is excused.
+
+use std::fmt::Write as _;
+
+use evenhand_core::verdict::{Outcome, Severity};
+use rayon::prelude::*;
+
+use super::hearing::hear;
+use super::session::{Quality, Session};
+use super::slip::Slip;
+use super::stream::{Source, stream};
+use super::told::told;
+
+/// The lines, by session.
+pub fn text(sessions: &[Session]) -> String {
+    let clean: Vec<&Session> = sessions.iter().filter(|one| one.slip == Slip::Clean).collect();
+    let late: Vec<&Session> = sessions
+        .iter()
+        .filter(|one| !one.places.is_empty() && one.quality != Quality::Bad)
+        .collect();
+    let failing: String = clean.par_iter().map(|session| of_session(session)).collect();
+    let late: String = late.par_iter().filter_map(|session| of_slip(session)).collect();
+    failing + &late
+}
+
+/// A slip that is not told at its place in the first take: in which it is.
+fn of_slip(session: &Session) -> Option<String> {
+    let told = told(session, Source::Converter);
+    let first = told.iter().position(|take| take.at_place);
+    if first == Some(0) {
+        return None;
+    }
+    let take = first.map_or_else(|| "never".to_owned(), |take| format!("in take {}", take + 1));
+    let places = &session.places;
+    Some(format!("{}: {} at {places:?} is told {take}\n", session.id, session.slip.name()))
+}
+
+fn of_session(session: &Session) -> String {
+    let mut text = String::new();
+    let stream = stream(session, Source::Converter);
+    hear(session, &stream, |take, finished| {
+        if finished.verdict.outcome != Outcome::NeedsWork {
+            return;
+        }
+        let findings = finished.verdict.findings.iter();
+        let told: Vec<String> = findings
+            .filter(|finding| finding.severity == Severity::Fails)
+            .map(|finding| {
+                let note = finding.note.map_or_else(String::new, |note| format!(" at {note}"));
+                format!("{}{note} ({finding})", finding.kind.name())
+            })
+            .collect();
+        let take = take.map_or_else(|| "-".to_owned(), |take| (take + 1).to_string());
+        let _ = writeln!(text, "{} take {take}: {}", session.id, told.join("; "));
+    });
+    text
+}
