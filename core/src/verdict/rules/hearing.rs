@@ -1,6 +1,7 @@
 //! Whether the pickup was heard well enough to judge by.
 
 use super::findings::Findings;
+use super::heard::SHARE_OF_THIS_CHUNK;
 use crate::measure::slips::Slips;
 use crate::verdict::{Kind, Size};
 
@@ -22,9 +23,13 @@ const WEIGHT: u32 = 60_000;
 pub(super) fn is_poor(slips: &Slips, expected: usize, findings: &mut Findings) -> bool {
     let open = u32::from(slips.unheard.0) + u32::from(slips.doubtful.0);
     // An error in a note's place is one of both.
-    let errors = open + u32::from(slips.pickup.saturating_sub(slips.mistracked));
+    let clear = u32::from(slips.pickup.saturating_sub(slips.mistracked));
+    let errors = open + clear;
     let expected = (expected as u32).max(1);
+    // Other notes, and none that only a pickup sends: somebody plays something else.
+    let is_elsewhere = clear == 0 && u32::from(slips.right) * 100 < expected * SHARE_OF_THIS_CHUNK;
     let is_poor = errors >= FEWEST
+        && !is_elsewhere
         && (errors * 100 > expected * MOST_ERRORS || open * 100 > expected * MOST_OPEN);
     if is_poor {
         let size = |notes: u32| Size::Notes(notes.min(u32::from(u16::MAX)) as u16);
