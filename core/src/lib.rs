@@ -59,9 +59,9 @@
 //! | the most instructions for | 16 notes | 64 notes | 256 notes |
 //! |---|---|---|---|
 //! | a byte that begins no note | 1,500 | 1,500 | 1,500 |
-//! | the last byte of a note, single notes expected | 15,000 | 40,000 | 14.7 million |
-//! | the same, chords of four expected | 67,000 | 183,000 | 468,000 |
-//! | a verdict | 2.5 million | 27.1 million | 285 million |
+//! | the last byte of a note, single notes expected | 15,000 | 40,000 | 15.0 million |
+//! | the same, chords of four expected | 94,000 | 183,000 | 12.5 million |
+//! | a verdict | 2.84 million | 27.9 million | 291 million |
 //!
 //! Those are worst cases: every expected note the same pitch, and twice as many notes played as
 //! expected. A note that shows that what was under way is no attempt has it judged, and what came
