@@ -45,7 +45,7 @@ pub(super) fn run(cable: &CableArgs) -> Result<Exit, Fault> {
         troubles: troubles.map(TroublesRecord::of),
         ..PedalRecord::of(&who)
     })?;
-    // People with several pedals tell them apart by it: their USB serial numbers are the same.
+    // People with several pedals tell them apart by it; it is the serial number of the plug, too.
     output.say(&format!("{}, firmware {}, number {:016x}", who.board, who.firmware, who.device))?;
     output.say(&format!(
         "{} bytes free; {}",
