@@ -8,7 +8,6 @@ use crate::practice::trend::{DayBest, Rise, Trend, rise};
 use crate::study::Prepared;
 use evenhand_core::practice::{CleanRow, Earlier, Piece, Rules};
 use evenhand_core::units::Tempo;
-use evenhand_core::verdict::Outcome;
 use jiff::civil::Date;
 use std::collections::BTreeMap;
 
