@@ -108,6 +108,39 @@ pub fn named(file: &[u8]) -> Result<Vec<Named>, NotAnImage> {
     Ok(found)
 }
 
+/// A function of an image.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Function {
+    /// Its name, as the compiler wrote it.
+    pub name: String,
+    /// Where it runs, without the bit that says Thumb.
+    pub address: u32,
+    /// Its code, with the constants in it.
+    pub bytes: Vec<u8>,
+}
+
+/// The functions of an image, those too that a linker puts between others.
+pub fn functions(file: &[u8]) -> Result<Vec<Function>, NotAnImage> {
+    let image = image(file)?;
+    let mut found = Vec::new();
+    for symbol in image.symbols() {
+        let Some(home) = symbol.section_index() else { continue };
+        if symbol.elf_symbol().st_type() != STT_FUNC || symbol.size() == 0 {
+            continue;
+        }
+        let home = image.section_by_index(home).map_err(|_| NotAnImage)?;
+        let address = symbol.address() & !1;
+        let bytes = home.data_range(address, symbol.size()).map_err(|_| NotAnImage)?;
+        found.push(Function {
+            name: String::from_utf8_lossy(symbol.name_bytes().map_err(|_| NotAnImage)?)
+                .into_owned(),
+            address: u32::try_from(address).map_err(|_| NotAnImage)?,
+            bytes: bytes.ok_or(NotAnImage)?.to_vec(),
+        });
+    }
+    Ok(found)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

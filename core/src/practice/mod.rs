@@ -19,6 +19,7 @@
 //! Time is an argument. Nothing is kept but what stands in [`Practice`], whose size
 //! is chosen by the caller; a pedal may hold fewer pieces than a computer.
 
+mod clean_row;
 mod click;
 mod engine;
 mod event_results;
@@ -32,6 +33,7 @@ mod share;
 mod staircase;
 mod step;
 
+pub use clean_row::{CleanRow, KeptAttempt};
 pub use click::{Beat, ClickTrack, CountIn};
 pub use engine::{Due, Engine, Pacing, Press, Stage};
 pub use event_results::{EventResults, WrongPitch};

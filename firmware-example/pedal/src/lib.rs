@@ -28,6 +28,7 @@ pub mod result_queue;
 pub mod simulated_player;
 pub mod study;
 pub mod thinning;
+pub mod through;
 pub mod unit;
 
 pub use pedal::Pedal;

@@ -2,14 +2,16 @@
 //! its own but what it is given.
 
 use evenhand_core::pickup::Habits;
-use evenhand_core::practice::{Choices, Due, Engine, Pacing, Piece, Reason, Stage, Step, Task};
+use evenhand_core::practice::{
+    Choices, Due, Earlier, Engine, Pacing, Piece, Reason, Stage, Step, Task,
+};
 use evenhand_core::session::{Session, SessionConfig};
-use evenhand_core::units::{Instant, Offset};
+use evenhand_core::units::{Instant, Offset, Tempo, Ticks};
 use evenhand_core::verdict::Pool;
 
 use crate::lights::View;
 use crate::mode::{Mode, Shown};
-use crate::music::{Music, Notes};
+use crate::music::{Known, Music, Notes};
 use crate::observer::Observer;
 
 /// Pieces that a pedal has room for: a study of 35 chunks with all that may become of them, and a spot. Our
@@ -279,17 +281,28 @@ impl<'p, const N: usize> Pedal<'p, N> {
         self.follow(&step, now, music, observer);
     }
 
-    /// All of the study, as if nothing had been played today.
+    /// All of the study, with what is known of it, as if nothing had been played today.
+    // Not inlined: what it takes of the stack is not needed while an attempt is judged.
+    #[inline(never)]
     fn new_practice(&mut self, music: &impl Music) {
         self.engine.clear();
+        let mut known = Known::new();
+        music.known(&mut known);
         let mut chunk = 0;
-        while let Some(facts) = music.facts(chunk) {
+        while let Some(mut facts) = music.facts(chunk) {
+            facts.fastest_clean = tempo(known.chunk(chunk), facts.beat);
             // What finds no room is not practised on this pedal.
             if self.engine.add(facts).is_err() {
                 break;
             }
             let Some(next) = chunk.checked_add(1) else { break };
             chunk = next;
+        }
+        for (join, fastest) in known.joins() {
+            let Some(facts) = music.facts(join.span().0) else { continue };
+            let fastest = tempo(fastest, facts.beat);
+            // Refused is what finds no room, and what the study no longer has.
+            let _refused = self.engine.practice_mut().recall(join, fastest, Earlier::Unknown);
         }
     }
 
@@ -339,4 +352,9 @@ impl<'p, const N: usize> Pedal<'p, N> {
         }
         loaded
     }
+}
+
+/// So many beats a minute.
+fn tempo(beats: Option<u16>, beat: Ticks) -> Option<Tempo> {
+    Tempo::from_beats_per_minute(beats?.into(), beat)
 }

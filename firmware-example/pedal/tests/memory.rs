@@ -7,10 +7,11 @@ use evenhand_core::limits::RESULT_BYTES;
 use evenhand_core::link::Store;
 use evenhand_core::pack::ResultRecord;
 use evenhand_core::pickup::Habits;
+use evenhand_core::practice::Piece;
 use evenhand_core::units::GuitarString;
 use evenhand_core::verdict::Outcome;
 use evenhand_pedal::memory::Memory;
-use evenhand_pedal::music::Music;
+use evenhand_pedal::music::{Known, Music};
 use evenhand_pedal::ram_flash::RamFlash;
 
 const TITLE: &str = "Two by two";
@@ -167,30 +168,97 @@ fn a_pack_is_there_as_a_whole_or_not_at_all() {
     assert!(step > 100, "{step}");
 }
 
+/// Keeps attempts at a piece: at so many beats a minute, with this outcome.
+fn attempts(memory: &mut Memory<RamFlash<'_>>, piece: Piece, attempts: &[(u32, Outcome)]) {
+    for (beats_a_minute, outcome) in attempts {
+        let mut room = [0; RESULT_BYTES];
+        let (asked, outcome) = (beats(*beats_a_minute), *outcome);
+        let record = ResultRecord { piece, asked, outcome, ..record(memory) };
+        let length = record.encode(&[], &mut room).unwrap();
+        memory.keep_result(&room[..length]).unwrap();
+    }
+}
+
+/// What a memory knows of earlier sittings: the tempi of the first two chunks, and the joins.
+fn known(memory: &Memory<RamFlash<'_>>) -> ([Option<u16>; 2], Vec<(Piece, Option<u16>)>) {
+    let mut known = Known::new();
+    memory.known(&mut known);
+    ([known.chunk(0), known.chunk(1)], known.joins().collect())
+}
+
+/// Twice in a row are asked for: at 54 it was, at 56 with one that was not in between.
+const AT_54: [(u32, Outcome); 6] = [
+    (54, Outcome::Passed),
+    (54, Outcome::Unclear),
+    (54, Outcome::Passed),
+    (56, Outcome::Passed),
+    (56, Outcome::NeedsWork),
+    (56, Outcome::Passed),
+];
+
 #[test]
 fn practice_goes_on_where_it_was() {
     let mut bytes = vec![0xff; SIZE];
+    attempts(&mut open(&mut bytes), Piece::Chunk(0), &AT_54);
+    assert_eq!(known(&open(&mut bytes)), ([Some(54), None], vec![]));
+}
+
+#[test]
+fn joins_go_on_where_they_were() {
+    let mut bytes = vec![0xff; SIZE];
     let mut memory = open(&mut bytes);
-    let attempt = |memory: &mut Memory<RamFlash<'_>>, beats_a_minute, outcome| {
-        let mut room = [0; RESULT_BYTES];
-        let record = ResultRecord { asked: beats(beats_a_minute), outcome, ..record(memory) };
-        let length = record.encode(&[], &mut room).unwrap();
-        memory.keep_result(&room[..length]).unwrap();
-    };
-    // Twice in a row are asked for: at 54 it was, at 56 with one that was not in between.
-    for (beats, outcome) in [
-        (54, Outcome::Passed),
-        (54, Outcome::Unclear),
-        (54, Outcome::Passed),
-        (56, Outcome::Passed),
-        (56, Outcome::NeedsWork),
-        (56, Outcome::Passed),
-    ] {
-        attempt(&mut memory, beats, outcome);
-    }
+    let pair = Piece::Join { first: 0, seam: 0, last: 1 };
+    let line = Piece::Join { first: 0, seam: 1, last: 3 };
+    attempts(&mut memory, pair, &AT_54);
+    // Not clean yet, but it has been made.
+    attempts(&mut memory, line, &[(50, Outcome::NeedsWork)]);
+    // Whatever is played in between, as on a computer.
+    attempts(&mut memory, pair, &[(58, Outcome::Passed)]);
+    attempts(&mut memory, Piece::Chunk(1), &[(58, Outcome::Passed)]);
+    attempts(&mut memory, pair, &[(58, Outcome::Passed)]);
     let memory = open(&mut bytes);
-    assert_eq!(memory.facts(0).unwrap().fastest_clean, Some(beats(54)));
-    assert_eq!(memory.facts(1).unwrap().fastest_clean, None);
+    assert_eq!(known(&memory), ([None, None], vec![(pair, Some(58)), (line, None)]));
+}
+
+#[test]
+fn a_seam_is_joined_as_it_was_last() {
+    let mut bytes = vec![0xff; SIZE];
+    let mut memory = open(&mut bytes);
+    let wide = Piece::Join { first: 0, seam: 1, last: 2 };
+    let narrow = Piece::Join { first: 1, seam: 1, last: 2 };
+    attempts(&mut memory, wide, &AT_54);
+    attempts(&mut memory, narrow, &[(60, Outcome::Passed)]);
+    assert_eq!(known(&open(&mut bytes)).1, [(narrow, None)]);
+}
+
+#[test]
+fn what_a_computer_has_fetched_is_still_known() {
+    let mut bytes = vec![0xff; SIZE];
+    let mut memory = open(&mut bytes);
+    let join = Piece::Join { first: 0, seam: 0, last: 1 };
+    attempts(&mut memory, Piece::Chunk(0), &AT_54);
+    attempts(&mut memory, join, &AT_54);
+    memory.forget(memory.next() - 1).unwrap();
+    let memory = open(&mut bytes);
+    assert_eq!(memory.oldest(), memory.next(), "a computer is told of none");
+    assert_eq!(known(&memory), ([Some(54), None], vec![(join, Some(54))]));
+}
+
+/// Nothing that was erased, damaged or is of another study counts, whatever the ring has been through.
+#[test]
+fn what_is_known_is_what_is_there() {
+    let mut bytes = vec![0xff; SIZE];
+    let mut memory = open(&mut bytes);
+    attempts(&mut memory, Piece::Chunk(0), &AT_54);
+    while memory.result(1).is_some() {
+        attempts(&mut memory, Piece::Chunk(1), &[(70, Outcome::Passed)]);
+    }
+    let now = ([None, Some(70)], vec![]);
+    assert_eq!(known(&memory), now);
+    assert_eq!(known(&open(&mut bytes)), now);
+    let mut memory = open(&mut bytes);
+    assert!(put_in(&mut memory, &pack(5, TITLE, 2)));
+    assert_eq!(known(&memory), ([None, None], vec![]), "of another study");
 }
 
 #[test]

@@ -1,7 +1,7 @@
 //! What became of a piece on a day: cold, at the first try, and warm, at its best.
 
 use crate::log::Attempt;
-use evenhand_core::practice::rules::{AT_TEMPO_PER_MILLE, FASTER_PER_MILLE};
+use evenhand_core::practice::KeptAttempt;
 use evenhand_core::verdict::Outcome;
 use jiff::Timestamp;
 use jiff::civil::Date;
@@ -34,7 +34,10 @@ impl DayPlayed {
         let tempo = match attempt.verdict {
             Outcome::Unclear => return,
             Outcome::NeedsWork => (attempt.practised + 50) / 100,
-            Outcome::Passed => faster(attempt).unwrap_or_else(|| clean_at(attempt)),
+            Outcome::Passed => {
+                let kept = kept(attempt);
+                kept.faster().unwrap_or_else(|| kept.clean_at())
+            }
         };
         let passed = attempt.verdict == Outcome::Passed;
         self.cold.get_or_insert(ColdTry { tempo, passed });
@@ -49,20 +52,9 @@ impl DayPlayed {
     }
 }
 
-/// The tempo at which an attempt was clean, in whole beats a minute: the one it was asked for,
-/// unless it was much slower.
-pub(super) fn clean_at(attempt: &Attempt) -> u32 {
-    let slowest = u64::from(attempt.practised) * u64::from(AT_TEMPO_PER_MILLE) / 1_000;
-    match attempt.heard {
-        Some(heard) if u64::from(heard) < slowest => heard / 100,
-        _ => (attempt.practised + 50) / 100,
-    }
-}
-
-/// The tempo of an attempt that was much faster than it was asked for, in whole beats a minute.
-pub(super) fn faster(attempt: &Attempt) -> Option<u32> {
-    let fastest = u64::from(attempt.practised) * u64::from(FASTER_PER_MILLE) / 1_000;
-    attempt.heard.filter(|heard| u64::from(*heard) > fastest).map(|heard| heard / 100)
+/// The attempt as practice counts it.
+pub(super) const fn kept(attempt: &Attempt) -> KeptAttempt {
+    KeptAttempt { outcome: attempt.verdict, asked: attempt.practised, heard: attempt.heard }
 }
 
 /// The day that it is where this computer is.

@@ -1,14 +1,13 @@
 //! The days of each piece of a study: when it was played, how fast it was clean.
 
 use super::breaks::{Breaks, breaks};
-use super::day::{DayPlayed, clean_at, day_of, days_between, faster};
+use super::day::{DayPlayed, day_of, days_between, kept};
 use crate::log::{Attempt, StoredSitting};
 use crate::practice::Known;
 use crate::practice::trend::{DayBest, Rise, Trend, rise};
 use crate::study::Prepared;
-use evenhand_core::practice::{Earlier, Piece, Rules};
+use evenhand_core::practice::{CleanRow, Earlier, Piece, Rules};
 use evenhand_core::units::Tempo;
-use evenhand_core::verdict::Outcome;
 use jiff::civil::Date;
 use std::collections::BTreeMap;
 
@@ -162,27 +161,11 @@ fn of_piece<'a>(
     let breaks = breaks(&attempts);
     let (fastest, passed, reached) = (None, None, None);
     let mut known = PieceDays { piece, name, goal, fastest, passed, reached, days, breaks };
-    let (mut run, mut shown) = ((0, 0_u8), None);
+    let mut row = CleanRow::new();
     for attempt in attempts {
         let day = day_of(attempt.began);
         known.days.entry(day).or_default().take(attempt);
-        let before: Option<u32> = std::mem::take(&mut shown);
-        match attempt.verdict {
-            Outcome::Unclear => continue,
-            Outcome::NeedsWork => {
-                run.1 = 0;
-                continue;
-            }
-            Outcome::Passed => {}
-        }
-        let beats = clean_at(attempt);
-        run = if run.0 == beats { (beats, run.1.saturating_add(1)) } else { (beats, 1) };
-        let mut clean_at = (run.1 >= in_a_row).then_some(beats);
-        // Twice in a row faster than it was asked for is enough, as in practice.
-        if let Some(faster) = faster(attempt) {
-            clean_at = clean_at.max(before.map(|before| before.min(faster)));
-            shown = Some(faster);
-        }
+        let clean_at = row.take(&kept(attempt), in_a_row);
         let Some(clean_at) = clean_at else { continue };
         known.fastest = known.fastest.max(Some(clean_at));
         known.passed = known.passed.or(Some(day));

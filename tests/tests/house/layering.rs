@@ -94,13 +94,14 @@ const PROGRAM: [&str; 34] = [
 ];
 
 /// The order of the pedal's rooms.
-const PEDAL: [&str; 21] = [
+const PEDAL: [&str; 22] = [
     "click",
     "lights",
     "observer",
     "report",
     "controls",
     "thinning",
+    "through",
     "contacts",
     "mode",
     "music",

@@ -53,6 +53,7 @@ fn main() {
     let tests = tests![
         [] => cost::a_promise_that_does_not_hold_is_found,
             emulated_pedal::so_is_one_on_this_computer,
+            emulated_pedal::in_ram::what_is_not_in_ram_is_found,
             emulated_pedal::share::the_first_crate_in_a_name_owns_it,
             emulated_pedal::sizes::a_table_that_is_a_quarter_off_or_lacks_a_row_is_refused,
             emulated_pedal::sizes::an_image_over_a_limit_is_refused,
@@ -73,7 +74,8 @@ fn main() {
         [EMULATOR, SMALLEST] =>
             emulated_pedal::so_is_one_that_was_built_for_the_smallest_processor;
         [EMULATED, PEDAL] => emulated_pedal::sizes::images_are_as_large_as_they_were;
-        [PEDAL] => emulated_pedal::sizes::core_and_pedal_are_as_small_as_they_should_be;
+        [PEDAL] => emulated_pedal::in_ram::what_runs_while_flash_is_busy_is_in_ram,
+            emulated_pedal::sizes::core_and_pedal_are_as_small_as_they_should_be;
         [COMPILER] => gates::an_image_that_allocates_is_not_built,
             gates::an_image_that_wants_an_operating_system_is_not_built;
         [CLIPPY] => gates::what_is_newer_than_the_promised_compiler_is_refused;

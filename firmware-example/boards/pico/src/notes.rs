@@ -1,17 +1,18 @@
-//! The click as notes on the MIDI output: bytes go when the line is free, and nobody waits.
+//! The click as notes on the MIDI output: between the messages that go through, and nobody waits.
 
 use evenhand_core::units::Instant;
 use evenhand_pedal::click;
+use evenhand_pedal::through::Click;
 use heapless::Deque;
 
 use crate::midi;
 
-/// Bytes that wait for the line: two notes' beginnings and ends.
-const WAITING: usize = 12;
+/// Messages that wait for the line: two notes' beginnings and ends.
+const WAITING: usize = 4;
 
 /// What is still to be sent.
 pub struct Notes {
-    waiting: Deque<u8, WAITING>,
+    waiting: Deque<Click, WAITING>,
     /// The note that sounds, whether it is strong, and when it ends.
     sounding: Option<(bool, Instant)>,
 }
@@ -25,32 +26,23 @@ impl Notes {
     /// A beat.
     pub fn begin(&mut self, strong: bool, at: Instant) {
         if let Some((before, _)) = self.sounding.take() {
-            self.put(click::end(before));
+            // What finds no room is left out: the line has not got on for two beats.
+            let _ = self.waiting.push_back(click::end(before));
         }
-        self.put(click::begin(strong));
+        let _ = self.waiting.push_back(click::begin(strong));
         self.sounding = Some((strong, at.plus(click::HELD)));
     }
 
-    /// Ends what has sounded long enough, and sends a byte if there is one and the line is free.
+    /// Ends what has sounded long enough, and sends what waits if the line takes it.
     pub fn go_on(&mut self, now: Instant) {
         if let Some((strong, _)) = self.sounding.filter(|(_, end)| *end <= now) {
             self.sounding = None;
-            self.put(click::end(strong));
+            let _ = self.waiting.push_back(click::end(strong));
         }
-        if let Some(byte) = self.waiting.front().copied()
-            && midi::send(byte)
+        if let Some(message) = self.waiting.front().copied()
+            && midi::send(message)
         {
             self.waiting.pop_front();
-        }
-    }
-
-    /// A message as a whole, or nothing of it.
-    fn put(&mut self, message: [u8; 3]) {
-        if self.waiting.len() + message.len() > WAITING {
-            return;
-        }
-        for byte in message {
-            let _ = self.waiting.push_back(byte);
         }
     }
 }

@@ -6,18 +6,17 @@ mod marks;
 mod packs;
 mod results;
 
-use evenhand_core::limits::CHUNKS;
 use evenhand_core::link::{PackId, PedalInfo, Stopped, Store, StoreProblem, Troubles};
 use evenhand_core::pack::{Pack, ResultRecord};
 use evenhand_core::pickup::Habits;
-use evenhand_core::practice::{ChunkFacts, Task};
+use evenhand_core::practice::{ChunkFacts, Piece, Task};
 use evenhand_core::study::Chunk;
-use evenhand_core::units::{Seconds, Tempo};
+use evenhand_core::units::Seconds;
 
-use crate::music::{Music, Notes};
+use crate::music::{Known, Music, Notes};
 use crate::study::BUILT_IN;
 pub use flash::{Failed, MappedFlash};
-use history::fastest_clean;
+use history::recall;
 use marks::Chosen;
 use packs::Packs;
 use results::Results;
@@ -43,8 +42,6 @@ pub struct Memory<F> {
     packs: Packs,
     /// The study that is practised: which pack it is, and its hash; `None` is the built-in one.
     study: Option<(usize, u64)>,
-    /// The fastest clean tempo of each of its chunks, from earlier sittings.
-    fastest: [Option<Tempo>; CHUNKS],
     sitting: u32,
     troubles: Troubles,
     /// Practice is under way, so packs stay as they are.
@@ -65,13 +62,12 @@ impl<F: MappedFlash> Memory<F> {
             results,
             packs,
             study: None,
-            fastest: [None; CHUNKS],
             sitting,
             troubles: Troubles::default(),
             in_use: false,
             clock: None,
         };
-        memory.recall();
+        memory.look_up();
         memory
     }
 
@@ -85,20 +81,15 @@ impl<F: MappedFlash> Memory<F> {
         self.flash
     }
 
-    /// Looks which study is practised, and what is known of its chunks. Call it when packs have
-    /// changed. It is the one that was chosen, unless another has come in since or it is gone;
-    /// then it is the one that came in last.
-    fn recall(&mut self) {
+    /// Looks which study is practised. Call it when packs have changed. It is the one that was chosen,
+    /// unless another has come in since or it is gone; then it is the one that came in last.
+    fn look_up(&mut self) {
         let index = self.chosen().or(self.packs.len().checked_sub(1));
         // A pack that was damaged in the flash is not practised.
         self.study = index.and_then(|index| {
             let bytes = self.packs.get(&self.flash, index)?;
             Some((index, Pack::open(bytes).ok()?.study()))
         });
-        let mut fastest = [None; CHUNKS];
-        let results = self.results.iter(&self.flash);
-        fastest_clean(results, self.study_hash(), |chunk| self.plain_facts(chunk), &mut fastest);
-        self.fastest = fastest;
     }
 
     /// Which pack the player has chosen, if that still counts.
@@ -123,7 +114,7 @@ impl<F: MappedFlash> Memory<F> {
         let Some(study) = self.hash(index.into()) else { return Ok(()) };
         let chosen = Chosen { study, newest: self.packs.newest_turn() };
         let kept = self.results.choose(&mut self.flash, chosen);
-        self.recall();
+        self.look_up();
         kept
     }
 
@@ -209,15 +200,25 @@ impl<F: MappedFlash> Memory<F> {
         Pack::open_again(stored.unwrap_or(BUILT_IN))
     }
 
-    fn plain_facts(&self, chunk: u8) -> Option<ChunkFacts> {
-        self.current()?.facts(chunk)
+    /// How often in a row a piece has to be clean; of a join the more lenient of its chunks says so, as in
+    /// practice.
+    fn in_a_row(&self, piece: Piece) -> Option<u8> {
+        let (first, last) = piece.chunks()?;
+        let pack = self.current()?;
+        let facts = (first..=last).map_while(|chunk| pack.facts(chunk));
+        facts.map(|facts| facts.rules.in_a_row()).min()
     }
 }
 
 impl<F: MappedFlash> Music for Memory<F> {
     fn facts(&self, chunk: u8) -> Option<ChunkFacts> {
-        let fastest_clean = self.fastest.get(usize::from(chunk)).copied().flatten();
-        Some(ChunkFacts { fastest_clean, ..self.plain_facts(chunk)? })
+        self.current()?.facts(chunk)
+    }
+
+    /// From all results that are there: those that a computer has, too.
+    fn known(&self, known: &mut Known) {
+        let results = self.results.all(&self.flash);
+        recall(results, self.study_hash(), |piece| self.in_a_row(piece), known);
     }
 
     fn music<'n>(
@@ -297,7 +298,7 @@ impl<F: MappedFlash> Store for Memory<F> {
             return Err(StoreProblem::InUse);
         }
         self.packs.keep(&mut self.flash)?;
-        self.recall();
+        self.look_up();
         Ok(())
     }
 
@@ -310,7 +311,7 @@ impl<F: MappedFlash> Store for Memory<F> {
             return Err(StoreProblem::InUse);
         }
         self.packs.remove(&mut self.flash, index.into())?;
-        self.recall();
+        self.look_up();
         Ok(())
     }
 

@@ -193,9 +193,24 @@ impl Results {
         }
     }
 
-    /// All results that are kept, the oldest first.
-    pub(super) fn iter<'f, F: MappedFlash>(&self, flash: &'f F) -> impl Iterator<Item = &'f [u8]> {
-        (self.oldest()..self.next).filter_map(|number| self.get(flash, number))
+    /// All results that are there, the oldest first, those that are forgotten, too.
+    pub(super) fn all<'f, F: MappedFlash>(&self, flash: &'f F) -> impl Iterator<Item = &'f [u8]> {
+        // The one after the newest was written longest ago.
+        let sectors = (0..self.count).map(|beyond| self.after_newest(beyond));
+        let there = sectors.filter_map(|index| {
+            let sector = self.sectors.get(index).filter(|sector| sector.turn > 0)?;
+            sector_of(flash, index).get(..sector.end as usize)
+        });
+        there.flat_map(|sector| {
+            let mut left = sector.get(HEAD..).unwrap_or_default();
+            core::iter::from_fn(move || {
+                let length = Mark::read(left).map(Mark::length);
+                let length = length.or_else(|| ResultRecord::total(left))?;
+                let entry = left.get(..length)?;
+                left = left.get(length.next_multiple_of(ALIGN)..).unwrap_or_default();
+                Some(entry)
+            })
+        })
     }
 
     /// Keeps a result that was encoded with the number [`next`](Self::next).

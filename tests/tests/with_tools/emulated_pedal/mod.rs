@@ -1,5 +1,6 @@
 //! The pedal: on the emulated board, and the same code on this computer.
 
+pub(crate) mod in_ram;
 pub(crate) mod parity;
 pub(crate) mod power;
 pub(crate) mod share;
