@@ -161,6 +161,11 @@ impl Hearing {
         self.noise += u16::from(note.onset != Onset::Struck);
     }
 
+    /// One of those that were counted turns out to be noise.
+    fn count_late(&mut self) {
+        self.noise = self.noise.saturating_add(1).min(self.notes);
+    }
+
     /// Whether so much of it is noise that nothing can be judged by it.
     pub(crate) const fn is_poor(&self) -> bool {
         self.notes >= ENOUGH_HEARD && self.noise as u32 * 100 > self.notes as u32 * MOST_NOISE
@@ -360,6 +365,9 @@ impl Attempt {
             && since.saturating_sub(end) <= AFTER_THE_END.as_micros()
             && (is_known || !is_partial || is_weak)
         {
+            if moment.onset == Onset::Struck {
+                self.hearing.count_late();
+            }
             (moment.onset, note.onset) = (Onset::Corrected, Onset::Corrected);
         }
     }
@@ -385,6 +393,7 @@ impl Attempt {
                 note.onset = Onset::Crosstalk;
             } else if other.onset == Onset::Struck && other.is_weaker(note, percent) == Some(true) {
                 other.onset = Onset::Crosstalk;
+                self.hearing.count_late();
             }
         }
     }

@@ -8,7 +8,7 @@
 
 use super::lagging::lost_at_its_end;
 use super::neighbours::{Around, MILLI, apart, same_place};
-use super::rates::{Rates, counted};
+use super::rates::{Counted, Rates, counted};
 use super::weight::{ENOUGH, HAND_ADDS, HAND_ERRS, decibans};
 use crate::align::{Class, Classified, Origin, Role, Sureness};
 use crate::attempt::PlayedNote;
@@ -32,6 +32,9 @@ const LIKE_ANOTHER: i32 = 6;
 const LIKE_NO_SLIP: i32 = -10;
 const WITHIN_REACH: u8 = 7;
 
+/// The same where the strings are not known: a slip of a fret or two on a neighbouring string, or of one string.
+const WITHIN_ANY_REACH: u8 = 12;
+
 /// A converter that takes notes for their octaves takes one in so many of them for another pitch.
 /// Our default; a free pitch tracker on strings that we made did for one in three.
 const MISTAKEN_OTHERWISE: u32 = 4;
@@ -52,6 +55,10 @@ const CHATTERS: i32 = -16;
 /// (one in fifty that it makes the other as well), a converter lags on half of the times. Our default.
 pub(super) const LAGS: i32 = -14;
 
+/// How much less a wrong pitch speaks for the hand where strings are not known: which one errs, and what it sounded
+/// before, is not heard. Our default.
+const WITHOUT_STRINGS: i32 = 8;
+
 /// Notes that are looked at before another, where strings are not known: more than sound at once.
 const LOOK_BACK: usize = 16;
 
@@ -70,6 +77,14 @@ impl Explanation {
     /// The converter's mistake that explains it better than all so far, if this one does.
     fn or(self, class: Class, weight: i32) -> Self {
         if weight < self.weight { Self { class, weight } } else { self }
+    }
+
+    /// The same where strings are not known, of a converter that has made a mistake: a wrong pitch is open, and
+    /// not excused, until it comes again. Of one that has made none that alone is no reason to doubt.
+    fn without_strings(self, rates: &Rates, note: &PlayedNote, own: Option<Counted>) -> Self {
+        let is_open = note.string.is_none() && rates.has_erred(own) && self.weight >= ENOUGH;
+        let doubted = (self.weight - WITHOUT_STRINGS).max(0);
+        if is_open { Self { weight: doubted, ..self } } else { self }
     }
 
     /// The class that is kept: the hand's, if enough speaks for it, or the converter's, doubtful unless
@@ -131,7 +146,9 @@ impl<'a> Around<'a> {
         let octave = of_error(TrackingError::Octave);
         let other = of_error(TrackingError::Blip).max(octave / MISTAKEN_OTHERWISE);
         // Of a pickup that has shown no mistake at all that alone is no reason to doubt.
-        let far = on_its_string && distance > WITHIN_REACH && rates.has_erred(own);
+        let reach = if on_its_string { Some(WITHIN_REACH) } else { None };
+        let reach = if note.string.is_none() { Some(WITHIN_ANY_REACH) } else { reach };
+        let far = reach.is_some_and(|reach| distance > reach) && rates.has_erred(own);
         let another = if far { LIKE_NO_SLIP } else { LIKE_ANOTHER };
         // And who takes the last pitch for a new one takes one on the way from it, too.
         let slid = (of_error(TrackingError::Stale) / MISTAKEN_OTHERWISE)
@@ -146,6 +163,7 @@ impl<'a> Around<'a> {
             .or(Class::Trailing, rate(TrackingError::Trailing) + self.as_trailing(by, note))
             .or(Class::Ghost, rate(TrackingError::Ghost) + self.as_ghost(by, note))
             .or(Class::Blip, rate(TrackingError::Blip) + shortness(note))
+            .without_strings(rates, note, own)
     }
 
     /// A second trigger of the note before: soon, or while that sounds and weaker.

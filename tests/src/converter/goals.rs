@@ -91,6 +91,9 @@ pub fn goals(tallies: &Tallies) -> Vec<Goal> {
     let all = sum(&bad);
     let named = (all.pickup, all.sessions);
     goal("bad", "sessions in which the pickup is named", AtLeast(95), named);
+    // Whoever is told so of a pickup that hears well enough looks for a fault where there is none.
+    let good = sum(&|cell| cell.quality == Some(Quality::Good));
+    goal("good", "sessions in which the pickup is named", AtMost(1), (good.pickup, good.sessions));
     let one = sum(&|cell| cell.quality == Some(Quality::Good) && cell.one_channel && clean(cell));
     goal("good, one channel", "clean takes that need work", AtMost(3), needs_work(&one));
     goals
