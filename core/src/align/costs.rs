@@ -52,10 +52,6 @@ pub(super) struct Costs {
     pub(super) wrong_near: u16,
     /// A wrong pitch further away, but within reach of it.
     pub(super) wrong_far: u16,
-    /// A wrong pitch out of reach, where strings are unknown: nobody meant it, but a converter may take one
-    /// for the other. A little less than one left out and one added, so that it counts as that one only
-    /// where it came in its time.
-    pub(super) wrong_beyond: u16,
     /// Per octave of ratio between the time that passed and the time predicted.
     pub(super) octave_of_time: u16,
     /// The most that one event's time can cost.
@@ -85,7 +81,6 @@ impl Costs {
         wrong_same_string: 0,
         wrong_near: 0,
         wrong_far: 0,
-        wrong_beyond: 0,
         octave_of_time: 0,
         time_at_most: 0,
         spread_free: 0,
@@ -107,7 +102,6 @@ impl Costs {
         wrong_same_string: 76,
         wrong_near: 84,
         wrong_far: 108,
-        wrong_beyond: 122,
         octave_of_time: 32,
         time_at_most: 48,
         spread_free: 50,
@@ -155,7 +149,6 @@ impl Costs {
             _ if is_near(semitones) => self.wrong_near,
             // It may be its string, and a converter takes one for the other.
             None if is_partial(semitones) => self.wrong_far,
-            None if is_out_of_reach(semitones) => self.wrong_beyond,
             _ if is_out_of_reach(semitones) => NOWHERE,
             _ => self.wrong_far,
         }

@@ -8,7 +8,7 @@
 //! "Near" is reckoned in the written notes around it at the tempo they were played, never
 //! in fixed milliseconds.
 
-use super::costs::{Costs, NOWHERE, is_right};
+use super::costs::{Costs, NOWHERE, is_out_of_reach, is_right};
 use super::events::{Events, MILLI_SHIFT};
 use super::pairing::{PairingMut, Role};
 use super::{STEP_BACK, milliseconds, together};
@@ -24,6 +24,10 @@ const REACH_RIGHT: u32 = 140;
 
 /// The same for a wrong note. Our default.
 const REACH_WRONG: u32 = 60;
+
+/// The same for a pitch that is out of reach, where strings are not known: nobody meant it for that note, but
+/// where it comes in its very time a converter may have taken the one for the other. Our default.
+const REACH_BEYOND: u32 = 15;
 
 pub(super) fn repair(
     costs: &Costs,
@@ -75,6 +79,14 @@ pub(super) fn repair(
             let found = nearest(events, played, pairing, index, REACH_WRONG, &|played| {
                 let cost = together::wrong(costs, note, played);
                 (played.is_struck() && cost != NOWHERE).then_some(u32::from(cost))
+            });
+            let found = found.or_else(|| {
+                nearest(events, played, pairing, index, REACH_BEYOND, &|played| {
+                    let is_unknown =
+                        played.is_struck() && together::same_string(note, played).is_none();
+                    let semitones = played.pitch.semitones_above(note.pitch);
+                    (is_unknown && is_out_of_reach(semitones)).then_some(0)
+                })
             });
             if let Some(by) = found {
                 pairing.pair(index, by);

@@ -1,11 +1,8 @@
 //! What came otherwise than it is written, and which of it is open: made so by the player or the pickup.
 
-use super::lagging::ends_a_lag;
-use super::left_out::{as_lost, goes_on};
+use super::left_out::{Nothing, nothing_came};
 use super::neighbours::{Around, MILLI, apart, same_place};
 use super::rates::Rates;
-use super::suspects::LAGS;
-use super::weight::{ENOUGH, HAND_MISSES, decibans};
 use super::{around, error};
 use crate::align::{Classified, Material, Origin, Role, Sureness};
 use crate::pickup::TrackingError;
@@ -22,8 +19,10 @@ pub(crate) struct Deviation {
     pub(crate) is_beside: bool,
     /// The string it was heard on, or was to be heard on.
     pub(crate) string: Option<GuitarString>,
-    /// It is open whose doing it is; else it is a slip.
+    /// It is open whose doing it is; else it is a slip, or likely the pickup's.
     pub(crate) is_open: bool,
+    /// It is likely the pickup's, and nothing is said of it unless it comes again and again.
+    pub(crate) is_likely: bool,
     /// What the converter would have done.
     pub(crate) error: TrackingError,
     /// How much speaks for the hand, in decibans.
@@ -62,19 +61,14 @@ fn in_place(around: Around<'_>, rates: &Rates, index: usize) -> Option<Deviation
     let material = around.material;
     let wanted = material.chunk.notes().get(index)?;
     let Some(by) = material.pairing.played(index) else {
-        let goes_on = goes_on(material, index);
-        let (error, looks) = match () {
-            () if goes_on => (TrackingError::LostRepeat, 0),
-            () if ends_a_lag(material, index) => (TrackingError::Stale, LAGS),
-            () => (TrackingError::Lost, as_lost(wanted)),
-        };
-        let weight = decibans(HAND_MISSES, rates.of_error(error, wanted.string, None)) + looks;
+        let Nothing { error, weight, is_open } = nothing_came(material, rates, index, wanted);
         return Some(Deviation {
             place: Some(index),
             pitch: None,
             is_beside: false,
             string: wanted.string,
-            is_open: goes_on || weight < ENOUGH,
+            is_open,
+            is_likely: false,
             error,
             weight,
         });
@@ -90,6 +84,7 @@ fn in_place(around: Around<'_>, rates: &Rates, index: usize) -> Option<Deviation
         is_beside: false,
         string: played.string.or(wanted.string),
         is_open: class.origin() == Origin::Pickup,
+        is_likely: false,
         error: error(class).unwrap_or(TrackingError::Blip),
         weight: around.explained_wrong(rates, by, index).weight,
     })
@@ -98,8 +93,10 @@ fn in_place(around: Around<'_>, rates: &Rates, index: usize) -> Option<Deviation
 fn beside(around: Around<'_>, rates: &Rates, by: usize, place: Option<usize>) -> Option<Deviation> {
     let material = around.material;
     let Classified { class, sureness } = material.pairing.classified(by);
-    let is_open = class.origin() == Origin::Pickup && sureness == Sureness::Doubtful;
-    if !is_open && class.origin() != Origin::Slip {
+    let is_pickups = class.origin() == Origin::Pickup;
+    let is_open = is_pickups && sureness == Sureness::Doubtful;
+    let is_likely = is_pickups && sureness == Sureness::Likely;
+    if !is_open && !is_likely && class.origin() != Origin::Slip {
         return None;
     }
     let played = material.played.get(by)?;
@@ -109,6 +106,7 @@ fn beside(around: Around<'_>, rates: &Rates, by: usize, place: Option<usize>) ->
         is_beside: true,
         string: played.string,
         is_open,
+        is_likely,
         error: error(class).unwrap_or(TrackingError::Ghost),
         weight: around.explained_extra(rates, by).weight,
     })

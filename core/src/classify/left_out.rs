@@ -19,21 +19,44 @@ use crate::study::{Attack, ExpectedNote};
 /// are late, shorter than notes.
 const PAST_IT: i32 = 40 * MILLI;
 
+/// An expected note of which nothing came.
+#[derive(Clone, Copy)]
+pub(super) struct Nothing {
+    /// What the converter would have done.
+    pub(super) error: TrackingError,
+    /// How much speaks for the hand, in decibans.
+    pub(super) weight: i32,
+    /// It is open whose doing it is; else a hand left it out.
+    pub(super) is_open: bool,
+}
+
+/// Whose doing it is that nothing came of the expected note `index`.
+pub(super) fn nothing_came(
+    material: Material<'_>,
+    rates: &Rates,
+    index: usize,
+    wanted: &ExpectedNote,
+) -> Nothing {
+    let goes_on = goes_on(material, index);
+    let (error, looks) = match () {
+        () if goes_on => (TrackingError::LostRepeat, 0),
+        () if ends_a_lag(material, index) => (TrackingError::Stale, LAGS),
+        () => (TrackingError::Lost, as_lost(wanted)),
+    };
+    let weight = decibans(HAND_MISSES, rates.of_error(error, wanted.string, None)) + looks;
+    Nothing { error, weight, is_open: goes_on || weight < ENOUGH }
+}
+
 /// Whether a hand left out the expected note `index`, of which nothing came; else it is open whether the
 /// converter lost it.
 pub(crate) fn is_left_out(material: Material<'_>, rates: &Rates, index: usize) -> bool {
-    let Some(wanted) = material.chunk.notes().get(index) else { return false };
-    if ends_a_lag(material, index) {
-        let rate = rates.of_error(TrackingError::Stale, wanted.string, None);
-        return decibans(HAND_MISSES, rate) + LAGS >= ENOUGH;
-    }
-    let rate = rates.of_error(TrackingError::Lost, wanted.string, None);
-    decibans(HAND_MISSES, rate) + as_lost(wanted) >= ENOUGH && !goes_on(material, index)
+    let wanted = material.chunk.notes().get(index);
+    wanted.is_some_and(|wanted| !nothing_came(material, rates, index, wanted).is_open)
 }
 
 /// How much more speaks for the hand than how often each loses a note: a slur begins so softly that converters
 /// lose it oftener than a stroke. Our default; a free pitch tracker did on strings that we made.
-pub(super) fn as_lost(wanted: &ExpectedNote) -> i32 {
+fn as_lost(wanted: &ExpectedNote) -> i32 {
     if wanted.attack == Attack::Slurred { -4 } else { 0 }
 }
 

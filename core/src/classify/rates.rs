@@ -41,6 +41,7 @@ pub(crate) struct Rates {
     /// Notes, and mistakes of all kinds, in sixteenths.
     notes: u32,
     errors: u32,
+    hears_strings: bool,
 }
 
 /// What was charged to the hand and looks like a mistake by its pitch alone, in sixteenths of one: less than
@@ -73,7 +74,14 @@ impl Rates {
             notes += u32::from(string.notes);
             errors += string.errors.iter().map(|&count| u32::from(count)).sum::<u32>();
         }
-        Self { habits, notes, errors }
+        let hears_strings = material.played.iter().any(|note| note.string.is_some());
+        Self { habits, notes, errors, hears_strings }
+    }
+
+    /// Whether it says on which string a note came, at least of some of them: until that has been found out
+    /// no note has a string.
+    pub(crate) const fn hears_strings(&self) -> bool {
+        self.hears_strings
     }
 
     /// Whether it has made a mistake, in the attempt or before; `own` is what the note that is weighed
@@ -193,7 +201,7 @@ mod tests {
         for notes in [u16::MAX, 0] {
             strings().for_each(|string| habits.string_mut(string).notes = notes);
             let errors = habits.all().flat_map(|own| own.errors).map(u32::from).sum();
-            let rates = Rates { habits, notes: notes.into(), errors };
+            let rates = Rates { habits, notes: notes.into(), errors, hears_strings: true };
             for error in TrackingError::ALL {
                 let string = GuitarString::new(6);
                 let own = Counted { error, string, sixteenths: u16::MAX };

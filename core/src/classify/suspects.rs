@@ -8,7 +8,7 @@
 
 use super::lagging::lost_at_its_end;
 use super::neighbours::{Around, MILLI, apart, same_place};
-use super::rates::{Counted, Rates, counted};
+use super::rates::{Rates, counted};
 use super::weight::{ENOUGH, HAND_ADDS, HAND_ERRS, decibans};
 use crate::align::{Class, Classified, Origin, Role, Sureness};
 use crate::attempt::PlayedNote;
@@ -77,14 +77,6 @@ impl Explanation {
     /// The converter's mistake that explains it better than all so far, if this one does.
     fn or(self, class: Class, weight: i32) -> Self {
         if weight < self.weight { Self { class, weight } } else { self }
-    }
-
-    /// The same where strings are not known, of a converter that has made a mistake: a wrong pitch is open, and
-    /// not excused, until it comes again. Of one that has made none that alone is no reason to doubt.
-    fn without_strings(self, rates: &Rates, note: &PlayedNote, own: Option<Counted>) -> Self {
-        let is_open = note.string.is_none() && rates.has_erred(own) && self.weight >= ENOUGH;
-        let doubted = (self.weight - WITHOUT_STRINGS).max(0);
-        if is_open { Self { weight: doubted, ..self } } else { self }
     }
 
     /// The class that is kept: the hand's, if enough speaks for it, or the converter's, doubtful unless
@@ -156,14 +148,19 @@ impl<'a> Around<'a> {
         let slurred_over =
             wanted.attack == Attack::Slurred && self.is_between(by, note, index, wanted);
         let on_the_way = if slurred_over { ON_THE_WAY } else { UNLIKE };
-        Explanation { class: Class::Blip, weight: decibans(HAND_ERRS, other) + another }
-            .or(Class::OctaveError, decibans(HAND_ERRS, octave) + partial)
-            .or(Class::Stale, rate(TrackingError::Stale) + stale)
-            .or(Class::Blip, decibans(HAND_ERRS, slid) + on_the_way)
-            .or(Class::Trailing, rate(TrackingError::Trailing) + self.as_trailing(by, note))
-            .or(Class::Ghost, rate(TrackingError::Ghost) + self.as_ghost(by, note))
-            .or(Class::Blip, rate(TrackingError::Blip) + shortness(note))
-            .without_strings(rates, note, own)
+        let explained =
+            Explanation { class: Class::Blip, weight: decibans(HAND_ERRS, other) + another }
+                .or(Class::OctaveError, decibans(HAND_ERRS, octave) + partial)
+                .or(Class::Stale, rate(TrackingError::Stale) + stale)
+                .or(Class::Blip, decibans(HAND_ERRS, slid) + on_the_way)
+                .or(Class::Trailing, rate(TrackingError::Trailing) + self.as_trailing(by, note))
+                .or(Class::Ghost, rate(TrackingError::Ghost) + self.as_ghost(by, note))
+                .or(Class::Blip, rate(TrackingError::Blip) + shortness(note));
+        // Of a converter that has made a mistake it is open then, and not excused, until it comes again; of one
+        // that has made none that alone is no reason to doubt.
+        let is_open = !rates.hears_strings() && explained.weight >= ENOUGH && rates.has_erred(own);
+        let doubted = (explained.weight - WITHOUT_STRINGS).max(0);
+        if is_open { Explanation { weight: doubted, ..explained } } else { explained }
     }
 
     /// A second trigger of the note before: soon, or while that sounds and weaker.

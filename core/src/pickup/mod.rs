@@ -76,6 +76,9 @@ pub struct Pickup {
     pub latency: Latency,
     /// For each string, string 1 first, how much louder it arrives than it is played.
     pub string_levels: [Level; GuitarString::MOST as usize],
+    /// For each string, how far the levels that it sends scatter by themselves, as a standard deviation: what
+    /// even plucks showed. Zero where that is not known.
+    pub level_scatter: [Level; GuitarString::MOST as usize],
     /// A note weaker than this share of the velocity of the loudest around it, in per cent, may
     /// be noise.
     pub noise_percent: u8,
@@ -94,6 +97,7 @@ impl Pickup {
         bends: Bends::MaySlur,
         latency: Latency::NONE,
         string_levels: [Level::ZERO; GuitarString::MOST as usize],
+        level_scatter: [Level::ZERO; GuitarString::MOST as usize],
         noise_percent: 35,
         fixed_velocity: false,
         habits: Habits::NONE,
@@ -107,9 +111,18 @@ impl Pickup {
 
     /// How much louder a string arrives than it is played; nothing where the string is unknown.
     pub fn string_level(&self, string: Option<GuitarString>) -> Level {
-        let index = string.map(|string| usize::from(string.number()).saturating_sub(1));
-        index.and_then(|index| self.string_levels.get(index)).copied().unwrap_or(Level::ZERO)
+        of_string(&self.string_levels, string)
     }
+
+    /// How far a string's levels scatter by themselves; zero where that, or the string, is not known.
+    pub fn scatter_of_levels(&self, string: Option<GuitarString>) -> Level {
+        of_string(&self.level_scatter, string)
+    }
+}
+
+fn of_string(levels: &[Level], string: Option<GuitarString>) -> Level {
+    let index = string.map(|string| usize::from(string.number()).saturating_sub(1));
+    index.and_then(|index| levels.get(index)).copied().unwrap_or(Level::ZERO)
 }
 
 impl Default for Pickup {

@@ -204,6 +204,12 @@ impl Places {
             let before = self.doubts.iter().find(|before| before.is(&doubt)).map_or(0, |d| d.times);
             doubt.times = before.saturating_add(1);
             let mut settled = Settled::Charged;
+            if note.is_likely {
+                settled = self.settled(&note, before);
+                if settled == Settled::Charged {
+                    told.count(&note, settled);
+                }
+            }
             if note.is_open {
                 settled = self.settled(&note, before);
                 learn(habits, &note, settled, before);
@@ -219,7 +225,9 @@ impl Places {
         self.learn_from_what_healed(material, habits);
         self.doubts = doubts;
         self.keep(material);
-        told.verdict(verdict)
+        // Where slips are allowed, one that nothing but its coming again tells of is.
+        let is_strict = material.chunk.tolerances().notes_a_slip == 0;
+        told.verdict(verdict, is_strict)
     }
 
     /// What looked like a mistake of the pickup's, was charged, and is right the next time, was half of one.
@@ -331,14 +339,16 @@ impl Told {
 
     /// The verdict with this in place of what was open of the attempt alone; none where nothing was, or
     /// nothing is settled.
-    fn verdict(&self, verdict: &Verdict) -> Option<Verdict> {
+    fn verdict(&self, verdict: &Verdict, is_strict: bool) -> Option<Verdict> {
         let is_open = |f: &&Finding| {
             f.severity == Severity::Unsettled
                 && matches!(f.kind, Kind::NotesNotHeard | Kind::NotesInDoubt)
         };
-        let limit = verdict.findings.iter().find(is_open)?.limit;
+        let open = verdict.findings.iter().find(is_open).map(|finding| finding.limit);
+        let comes_again = is_strict && self.extra.count > 0;
+        let limit = open.or(comes_again.then_some(Size::Notes(0)))?;
         let open = verdict.findings.iter().filter(is_open).map(|finding| finding.count).sum();
-        if self.not_heard.count + self.in_doubt.count == open {
+        if self.not_heard.count + self.in_doubt.count == open && !comes_again {
             return None;
         }
         let mut findings: Vec<Finding, FINDINGS> =

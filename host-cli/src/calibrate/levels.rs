@@ -1,4 +1,4 @@
-//! How loud each string arrives, and whether velocity says anything.
+//! How loud each string arrives, how far that scatters, and whether velocity says anything.
 
 use super::{Take, median};
 use evenhand_core::notes::level_of;
@@ -67,6 +67,24 @@ pub fn levels(strings: &[Take]) -> Levels {
     Levels::Strings(medians.into_iter().map(above).collect())
 }
 
+/// How far the levels of a string scatter that is plucked evenly, in hundredths of a dB, the highest string
+/// first: the standard deviation of its notes, the hand's part included. None of a string with fewer than
+/// four.
+pub fn level_scatter(strings: &[Take]) -> Vec<Option<i16>> {
+    let of = |take: &Take| {
+        let velocities = take.main().into_iter().filter_map(|note| Velocity::new(note.velocity));
+        let levels: Vec<i64> = velocities.map(|v| level_of(v).hundredths().into()).collect();
+        let number = i64::try_from(levels.len()).unwrap_or(i64::MAX);
+        if levels.len() < FEWEST {
+            return None;
+        }
+        let mean = levels.iter().sum::<i64>() / number;
+        let squares: i64 = levels.iter().map(|level| (level - mean).pow(2)).sum();
+        i16::try_from((squares / (number - 1)).isqrt()).ok()
+    };
+    strings.iter().map(of).collect()
+}
+
 #[cfg(test)]
 mod tests {
     use super::super::Note;
@@ -87,6 +105,14 @@ mod tests {
         strings[4] = take(&[60, 61, 59, 60, 60]);
         // 40 log10(60 / 80) = -5.00 dB (computed).
         assert_eq!(levels(&strings), Levels::Strings(vec![0, 0, 0, 0, -500, 0]));
+    }
+
+    #[test]
+    fn scatter_is_that_of_even_plucks() {
+        // 40 log10(80 / 60) = 5.00 dB (computed): two notes 2.50 dB above their mean and two as much below
+        // have a standard deviation of 2.50 dB times the root of 4 / 3, 2.89 dB.
+        let strings = [take(&[80, 60, 80, 60]), take(&[80; 5]), take(&[80, 60])];
+        assert_eq!(level_scatter(&strings), [Some(288), Some(0), None]);
     }
 
     #[test]

@@ -13,7 +13,7 @@ mod slurs;
 pub use latency::{PINCHES, Periods, outer, periods};
 pub use lateness::{GRIPS, Lateness, StringLate, lateness};
 pub use layout::{Layout, layout};
-pub use levels::{Levels, levels};
+pub use levels::{Levels, level_scatter, levels};
 pub use noise::{Noise, noise};
 pub use slurs::{SEMITONES, Slurs, slurs};
 

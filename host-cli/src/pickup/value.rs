@@ -6,7 +6,7 @@ use evenhand_core::units::{GuitarString, Level, Offset};
 
 /// The names of the settings, for errors.
 const NAMES: &str = "channels, bend-range, bends, latency-ms, latency-periods, late-ms, \
-     late-scatter-ms, string-levels-db, noise-percent, velocity, notes-heard, errors-lost, \
+     late-scatter-ms, string-levels-db, level-scatter-db, noise-percent, velocity, notes-heard, errors-lost, \
      errors-lost-repeats, errors-doubles, errors-ghosts, errors-stale, errors-blips, errors-octaves, \
      errors-trailing";
 
@@ -50,6 +50,15 @@ pub(super) fn set(pickup: &mut Pickup, name: &str, value: &str) -> Result<(), St
             }
         }
         "string-levels-db" => pickup.string_levels = levels(value)?,
+        "level-scatter-db" => {
+            for (string, scatter) in strings(value, name, MOST_LEVEL)? {
+                let own = pickup.level_scatter.get_mut(usize::from(string.number()) - 1);
+                let scatter = Some(scatter).filter(|scatter| *scatter >= 0);
+                let scatter =
+                    scatter.ok_or_else(|| format!("{name} = {value}? Give decibels from 0 on"))?;
+                own.into_iter().for_each(|own| *own = Level::from_hundredths(scatter));
+            }
+        }
         "noise-percent" => pickup.noise_percent = whole(value, 0, 100, "per cent, without a sign")?,
         "velocity" => {
             pickup.fixed_velocity = match value {
@@ -106,6 +115,9 @@ pub(super) const TOLD: u16 = 32;
 /// How late a string may be against the others, in milliseconds. Our default: more than any that was
 /// measured (60).
 const MOST_LATE: i64 = 100;
+
+/// How far a string's levels may scatter, in decibels: as far as one may be from the others.
+const MOST_LEVEL: i64 = 40;
 
 /// Numbers by string, string 1 first, in hundredths; a string that stands as `?` is not known.
 fn strings(value: &str, name: &str, most: i64) -> Result<Vec<(GuitarString, i16)>, String> {

@@ -67,6 +67,7 @@ fn values(pickup: &Pickup) -> Vec<(&'static str, String)> {
         ("late-ms", by_string(pickup, |late| late.by)),
         ("late-scatter-ms", by_string(pickup, |late| late.scatter.min(i16::MAX as u16) as i16)),
         ("string-levels-db", levels.join(", ")),
+        ("level-scatter-db", scatter(pickup)),
         ("noise-percent", pickup.noise_percent.to_string()),
         ("velocity", velocity.to_owned()),
     ]
@@ -83,6 +84,16 @@ fn by_string(pickup: &Pickup, number: impl Fn(&Lateness) -> i16) -> String {
         return String::new();
     }
     (1..=6).map(one).collect::<Vec<_>>().join(", ")
+}
+
+/// How far the levels of each of six strings scatter, where it is known; nothing if none is.
+fn scatter(pickup: &Pickup) -> String {
+    let own: Vec<Level> = pickup.level_scatter.iter().take(6).copied().collect();
+    if own.iter().all(|level| *level == Level::ZERO) {
+        return String::new();
+    }
+    let one = |level: &Level| if *level == Level::ZERO { "?".to_owned() } else { db(*level) };
+    own.iter().map(one).collect::<Vec<_>>().join(", ")
 }
 
 fn db(level: Level) -> String {
@@ -121,6 +132,8 @@ mod tests {
         };
         pickup.string_levels[0] = Level::from_hundredths(-5);
         pickup.string_levels[4] = Level::from_hundredths(-1_250);
+        pickup.level_scatter[0] = Level::from_hundredths(35);
+        pickup.level_scatter[5] = Level::from_hundredths(210);
         for (string, by, scatter) in [(1, -3_000, 0), (2, -2_950, 410), (6, 3_025, 1_200)] {
             let known = Lateness { by, scatter, notes: super::super::value::TOLD };
             pickup.habits.string_mut(GuitarString::new(string)).late.known = known;
@@ -130,6 +143,7 @@ mod tests {
         assert!(written.contains("latency-ms = 4.05\n"), "{written}");
         assert!(written.contains("late-ms = -30, -29.5, ?, ?, ?, 30.25\n"), "{written}");
         assert!(written.contains("late-scatter-ms = 0, 4.1, ?, ?, ?, 12\n"), "{written}");
+        assert!(written.contains("level-scatter-db = 0.35, ?, ?, ?, ?, 2.1\n"), "{written}");
         assert!(written.contains("string-levels-db = -0.05, 0, 0, 0, -12.5, 0\n"), "{written}");
     }
 

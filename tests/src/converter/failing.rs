@@ -1,6 +1,6 @@
-//! Takes of clean players that need work, slips that recur and are told in none of four takes or late, and bad
-//! sessions in which the pickup is not named, each in a line: where to look for what is charged to a hand that was
-//! a converter's doing, and what is excused.
+//! Takes of clean players that need work, slips that recur and are told in none of four takes or late, and
+//! sessions in which a bad pickup is not named or a good one is, each in a line: where to look for what is
+//! charged to a hand that was a converter's doing, and what is excused.
 
 use std::fmt::Write as _;
 
@@ -22,23 +22,27 @@ pub fn text(sessions: &[Session]) -> String {
         .collect();
     let failing: String = clean.par_iter().map(|session| of_session(session)).collect();
     let late: String = late.par_iter().filter_map(|session| of_slip(session)).collect();
-    let bad = sessions.iter().filter(|one| one.quality == Quality::Bad);
-    let bad: Vec<&Session> = bad.collect();
-    let unnamed: String = bad.par_iter().filter_map(|session| of_bad(session)).collect();
-    failing + &late + &unnamed
+    let extremes: Vec<&Session> =
+        sessions.iter().filter(|one| one.quality != Quality::Mid).collect();
+    let misnamed: String = extremes.par_iter().filter_map(|session| misnamed(session)).collect();
+    failing + &late + &misnamed
 }
 
-/// A session whose pickup is bad and is not named: what came of each take instead.
-fn of_bad(session: &Session) -> Option<String> {
+/// A session whose pickup is bad and is not named, or is good and is: what came of each take.
+fn misnamed(session: &Session) -> Option<String> {
     let told = told(session, Source::Converter);
-    if told.iter().any(|take| take.pickup) {
+    let is_named = told.iter().any(|take| take.pickup);
+    if is_named == (session.quality == Quality::Bad) {
         return None;
     }
+    let what = if is_named { "named" } else { "not named" };
     let takes: Vec<String> = told
         .iter()
-        .map(|take| take.outcome.map_or_else(|| "nothing".to_owned(), |outcome| outcome.to_string()))
+        .map(|take| {
+            take.outcome.map_or_else(|| "nothing".to_owned(), |outcome| outcome.to_string())
+        })
         .collect();
-    Some(format!("{}: the pickup is not named; {}\n", session.id, takes.join(", ")))
+    Some(format!("{}: the pickup is {what}; {}\n", session.id, takes.join(", ")))
 }
 
 /// A slip that is not told at its place in the first take: in which it is.

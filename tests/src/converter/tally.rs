@@ -54,6 +54,8 @@ pub struct Tally {
     pub any_by: [u32; TAKES],
     /// Sessions in which the pickup was named.
     pub pickup: u32,
+    /// Sessions in which it was named although a take passed.
+    pub pickup_and_passed: u32,
     /// What failed each take that failed.
     pub causes: Vec<Vec<Cause>>,
 }
@@ -105,7 +107,10 @@ impl Tally {
                 self.causes.push(take.causes.clone());
             }
         }
-        self.pickup += u32::from(told.iter().any(|take| take.pickup));
+        let is_named = told.iter().any(|take| take.pickup);
+        let has_passed = told.iter().any(|take| take.outcome == Some(Outcome::Passed));
+        self.pickup += u32::from(is_named);
+        self.pickup_and_passed += u32::from(is_named && has_passed);
         count(&mut self.passed_by, told, |take| take.outcome == Some(Outcome::Passed));
         count(&mut self.at_place_by, told, |take| take.at_place);
         count(&mut self.of_kind_by, told, |take| take.of_kind);
@@ -127,6 +132,7 @@ impl Tally {
         self.unclear += other.unclear;
         self.split += other.split;
         self.pickup += other.pickup;
+        self.pickup_and_passed += other.pickup_and_passed;
         for (to, from) in [
             (&mut self.passed_by, &other.passed_by),
             (&mut self.at_place_by, &other.at_place_by),

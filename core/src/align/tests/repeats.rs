@@ -116,9 +116,10 @@ fn a_figure_played_once_less_is_missing_in_the_middle() {
     assert!(missing[1] == missing[0] + 1 && (7..=9).contains(&missing[0]), "{missing:?}");
 }
 
-/// A note is lost, and a stray one comes near its time on another string or on one unknown.
+/// A note is lost, and a stray one comes near its time on another string or on one unknown. In its very time,
+/// where strings are not known, a converter may have taken the one for the other.
 #[test]
-fn what_is_out_of_reach_stands_in_no_notes_place() {
+fn what_is_out_of_reach_stands_in_no_notes_place_but_in_its_very_time() {
     let pitches = [48, 50, 52, 53, 55, 53, 52, 50];
     for (own, other) in [(None, None), (Some(5), Some(1)), (Some(2), Some(6)), (None, Some(1))] {
         for away in [-33, -20, -13, 13, 15, 22, 33_i16] {
@@ -140,6 +141,10 @@ fn what_is_out_of_reach_stands_in_no_notes_place() {
                     heard[at].string = string(other);
                     let pairing = align(&notes, &heard);
                     let context = (own, other, away, late, at);
+                    if late == 0 && (own.is_none() || other.is_none()) {
+                        assert_eq!(pairing.role(at), Role::Note(at), "{context:?}");
+                        continue;
+                    }
                     assert_eq!(pairing.role(at), Role::Extra, "{context:?}");
                     assert_eq!(pairing.played(at), None, "{context:?}");
                 }

@@ -59,6 +59,7 @@ pub fn judge(material: Material<'_>, beyond: u32, click: Option<(Click, Instant)
     notes::notes(material, tolerances, &slips, &order, landing.as_ref(), &mut findings);
     let heard = time::time(material, tolerances, &order, landing.as_ref(), click, &mut findings);
     loudness::loudness(material, tolerances, &mut findings);
+    pickup::loudness_rests_on_it(material, tolerances.unevenness, &mut findings);
     chords::chords(material, tolerances, &order, heard.scatter, &mut findings);
     if let Some(landing) = &landing {
         landing::spread(landing, heard.scatter, &mut findings);

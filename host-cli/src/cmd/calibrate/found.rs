@@ -68,6 +68,10 @@ impl Found {
                 for (kept, level) in self.pickup.string_levels.iter_mut().zip(&levels) {
                     *kept = Level::from_hundredths(*level);
                 }
+                let scatter = calibrate::level_scatter(strings);
+                for (kept, level) in self.pickup.level_scatter.iter_mut().zip(scatter) {
+                    *kept = Level::from_hundredths(level.unwrap_or(0));
+                }
                 let most = levels.iter().map(|level| level.unsigned_abs()).max().unwrap_or(0);
                 self.note(
                     "string-levels-db",

@@ -9,7 +9,7 @@ use evenhand_core::units::{GuitarString, Pitch};
 const UNKNOWN_LEVEL: &str = "how loud is not known";
 
 /// A sentence for each string that was heard, the lowest first: how late it comes, how far that
-/// scatters, and how loud it arrives.
+/// scatters, how loud it arrives, and how far that scatters.
 pub(super) fn by_string(found: &Found, strings: &[Take]) -> Vec<String> {
     let knows_levels = found.remarks.iter().any(|(setting, _)| *setting == "string-levels-db");
     let pickup = &found.pickup;
@@ -45,12 +45,17 @@ fn late(pickup: &Pickup, strings: &[Take], number: u8) -> String {
 
 fn level(pickup: &Pickup, number: u8) -> String {
     let level = pickup.string_levels.get(usize::from(number) - 1);
-    match level.map_or(0, |level| i32::from(level.hundredths())) {
+    let db = |level: i32| format!("{}.{}", level.abs() / 100, level.abs() % 100 / 10);
+    let by = match level.map_or(0, |level| i32::from(level.hundredths())) {
         0 => "as loud".to_owned(),
         level => {
             let word = if level < 0 { "softer" } else { "louder" };
-            format!("{}.{} dB {word}", level.abs() / 100, level.abs() % 100 / 10)
+            format!("{} dB {word}", db(level))
         }
+    };
+    match pickup.scatter_of_levels(GuitarString::new(number)).hundredths() {
+        0 => by,
+        scatter => format!("{by}, give or take {} dB", db(scatter.into())),
     }
 }
 
@@ -80,12 +85,13 @@ mod tests {
         pickup.habits.string_mut(GuitarString::new(1)).late.known =
             Lateness { by: -2_990, scatter: 90, notes: 6 };
         pickup.string_levels[4] = Level::from_hundredths(-480);
+        pickup.level_scatter[4] = Level::from_hundredths(130);
         let mut takes = heard();
         takes[2] = Take::default();
         let said = by_string(&found, &takes);
         assert_eq!(said.len(), 6, "{said:?}");
         assert_eq!(said[1], "String 6: 30.2 ms later, give or take 4.1; as loud.");
-        assert!(said[2].ends_with("4.8 dB softer."), "{}", said[2]);
+        assert!(said[2].ends_with("4.8 dB softer, give or take 1.3 dB."), "{}", said[2]);
         assert!(said[5].contains("29.9 ms earlier, give or take 0.9"), "{}", said[5]);
     }
 
