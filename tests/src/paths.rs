@@ -115,12 +115,13 @@ pub fn listen<'a>(
 /// If what was written cannot be read.
 pub fn judge<'a>(
     chunks: &'a [Prepared],
+    known: Pickup,
     messages: &[Message],
     mut with: impl FnMut(&Finished<'a>),
 ) {
     let recording = Recording::from_bytes(&file(messages), "played").expect("a recording");
     let channels = ChannelChoice::Auto.settle(&recording.notes().collect::<Vec<_>>());
-    let pickup = Pickup::UNKNOWN.on(channels);
+    let pickup = known.on(channels);
     let config = SessionConfig { pickup, click: None, ends: Ends::ByItself };
     let mut listener = Listener::new(chunks, config);
     for message in &recording.messages {

@@ -270,7 +270,9 @@ impl Places {
             |index: usize| self.heard.iter().take(attempts).filter(|set| set.has(index)).count();
         let times_heard = note.place.map_or(0, heard) as i32;
         match note.pitch {
-            None if times_heard > 0 => Settled::TakenBack,
+            None if times_heard > 0 && note.weight - NOT_BEFORE * times_heard <= -ENOUGH => {
+                Settled::TakenBack
+            }
             // What came as another pitch is nearer to a slip than what did not come: that the hand can play
             // the note says nothing of a pickup that is not known to make this mistake.
             Some(_)

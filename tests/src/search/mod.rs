@@ -15,6 +15,7 @@ pub mod extent;
 pub mod gate;
 pub mod lapse;
 mod lay;
+pub mod learnt;
 pub mod path;
 mod places;
 pub mod said;

@@ -5,6 +5,8 @@ use evenhand::study::Prepared;
 
 use super::stream::Stream;
 use crate::paths::{Lateness, judge, listen, live};
+use evenhand_core::pickup::Pickup;
+use evenhand_core::session::SessionConfig;
 
 /// A command, and the pickup before it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -43,18 +45,32 @@ impl Path {
         }
     }
 
-    /// Gives each attempt that is heard to `with`.
+    /// Gives each attempt that is heard to `with`; of the pickup nothing is known before.
     pub fn hear<'a>(
         self,
         chunks: &'a [Prepared],
         stream: &Stream,
         with: impl FnMut(&Finished<'a>),
     ) {
+        self.hear_behind(&Pickup::UNKNOWN, chunks, stream, with);
+    }
+
+    /// The same where so much is known of it.
+    pub fn hear_behind<'a>(
+        self,
+        known: &Pickup,
+        chunks: &'a [Prepared],
+        stream: &Stream,
+        with: impl FnMut(&Finished<'a>),
+    ) {
         match self.command {
             Command::Listen => {
-                listen(chunks, live(None), (&stream.messages, stream.until), with);
+                let config = live(None);
+                let pickup = Pickup { channels: config.pickup.channels, ..*known };
+                let config = SessionConfig { pickup, ..config };
+                listen(chunks, config, (&stream.messages, stream.until), with);
             }
-            Command::Judge => judge(chunks, &stream.messages, with),
+            Command::Judge => judge(chunks, *known, &stream.messages, with),
         }
     }
 }

@@ -1,5 +1,6 @@
 //! The search itself: which cases are tried, and what came of each.
 
+use evenhand_core::pickup::Pickup;
 use evenhand_core::tolerance::PracticeLevel;
 use evenhand_core::verdict::Outcome;
 
@@ -57,8 +58,13 @@ impl Tried {
     }
 }
 
-/// Tries every case of the scope.
+/// Tries every case of the scope, with a pickup of which nothing is known.
 pub fn search(scope: Scope) -> Vec<Tried> {
+    search_behind(&Pickup::UNKNOWN, scope)
+}
+
+/// Tries every case of the scope, with a pickup of which so much is known.
+pub fn search_behind(known: &Pickup, scope: Scope) -> Vec<Tried> {
     let studies = studies();
     let mut jobs: Vec<(Path, Option<Lapse>, u64)> = Vec::new();
     for (place, path) in Path::ALL.into_iter().enumerate() {
@@ -70,7 +76,8 @@ pub fn search(scope: Scope) -> Vec<Tried> {
         jobs.extend((0..scope.clean).map(|n| (path, None, seed(base, 0, n))));
     }
     // A vector for each job: what comes out is in the order of the jobs, whoever was done first.
-    let done = jobs.into_par_iter().map(|(path, lapse, seed)| tried(&studies, path, lapse, seed));
+    let done =
+        jobs.into_par_iter().map(|(path, lapse, seed)| tried(&studies, known, path, lapse, seed));
     done.collect::<Vec<_>>().into_iter().flatten().collect()
 }
 
@@ -83,12 +90,18 @@ pub const fn seed(base: u64, lapse: u64, number: u32) -> u64 {
 }
 
 /// All sizes of one seed.
-fn tried(studies: &[Study], path: Path, lapse: Option<Lapse>, seed: u64) -> Vec<Tried> {
+fn tried(
+    studies: &[Study],
+    known: &Pickup,
+    path: Path,
+    lapse: Option<Lapse>,
+    seed: u64,
+) -> Vec<Tried> {
     let extents = lapse.map_or(&[Extent::Whole][..], Lapse::extents);
     let cases = extents.iter().filter_map(|&extent| Case::new(studies, lapse, extent, seed));
     cases
         .map(|case| {
-            let said = said(studies, path, &case);
+            let said = said_behind(known, studies, path, &case);
             Tried { path, case, said }
         })
         .collect()
@@ -104,8 +117,12 @@ pub fn stream(studies: &[Study], path: Path, case: &Case) -> Stream {
     Stream::of(case, studies, path.lateness, attempts)
 }
 
-/// What is said of a case.
+/// What is said of a case, with a pickup of which nothing is known.
 pub fn said(studies: &[Study], path: Path, case: &Case) -> Said {
+    said_behind(&Pickup::UNKNOWN, studies, path, case)
+}
+
+fn said_behind(known: &Pickup, studies: &[Study], path: Path, case: &Case) -> Said {
     let mut chunks = studies[case.study].chunks.clone();
     for chunk in &mut chunks {
         chunk.tolerances = case.tolerances();
@@ -113,7 +130,7 @@ pub fn said(studies: &[Study], path: Path, case: &Case) -> Said {
     let stream = stream(studies, path, case);
     let reasons = case.lapse.map_or(&[][..], Lapse::reasons);
     let mut said = Said::default();
-    path.hear(&chunks, &stream, |finished| said.hear(finished, &stream, reasons));
+    path.hear_behind(known, &chunks, &stream, |finished| said.hear(finished, &stream, reasons));
     said
 }
 
