@@ -117,7 +117,11 @@ impl Costs {
 
     /// The cost of a played note that was not expected.
     pub(super) fn added(&self, note: &PlayedNote) -> u16 {
-        if note.is_noise() { self.not_struck } else { self.extra }
+        match note.onset {
+            _ if note.is_noise() => self.not_struck,
+            Onset::Trailing => self.extra / 2,
+            _ => self.extra,
+        }
     }
 
     /// The cost of a played note that belongs to no attempt.
