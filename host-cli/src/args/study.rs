@@ -16,10 +16,16 @@ pub struct StudyArgs {
 #[derive(Debug, Subcommand)]
 pub enum StudyAction {
     /// Write a study of four bars with comments, to be changed into your own
+    ///
+    /// With `--ask`: as many bars as you say, in your metre, cut into chunks of two bars, and what is hard by
+    /// itself.
     #[command(after_help = "Example:\n  evenhand study new my.study")]
     New {
         /// The file to make
         file: PathBuf,
+        /// Ask five questions first: title, metre, tempo, how many bars, and which of them are hard
+        #[arg(long)]
+        ask: bool,
         /// Make it in the place of a file of this name
         #[arg(long)]
         replace: bool,

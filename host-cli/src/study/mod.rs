@@ -39,6 +39,7 @@ pub use model::{
     Note, Part, PartEnd, Plectrum, RightFinger, Section, Settings, Shift, Sound, Spot, Start, Step,
     Study, TempoText, TrillTo, Tuplet, VoiceLine,
 };
+pub(crate) use name::{is_quotable, tidy};
 pub(crate) use note_value::as_fraction;
 pub use note_value::{NoteValue, Ratio};
 pub use parse::{LARGEST_TEXT, MOST_CHUNKS, parse};

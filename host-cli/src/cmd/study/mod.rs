@@ -17,7 +17,7 @@ pub fn run(args: &StudyArgs) -> Result<Exit, Fault> {
     let mut output =
         Output::new(&OutputArgs { events: false, plain: false, exit_by_verdict: false })?;
     match &args.action {
-        StudyAction::New { file, replace } => new::run(file, *replace, &mut output),
+        StudyAction::New { file, ask, replace } => new::run(file, *ask, *replace, &mut output),
         StudyAction::Gather { study, out, replace } => {
             gather::run(study, out, *replace, &mut output)
         }
