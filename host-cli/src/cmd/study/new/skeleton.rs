@@ -30,9 +30,10 @@ pub(super) fn text(answers: &Answers) -> String {
          metre   {upper}/{lower}\n\
          tempo   {tempo}                # the goal, in beats a minute\n\
          level   steady            # how strictly: first, steady or performance\n\n\
-         # Every bar has notes of the open string 1, to be typed over. 1/8 means that eighths follow;\n\
-         # 4:2 is string 4, fret 2; (2 i) is the second finger of the left hand and the index finger of\n\
-         # the right; ^3:4 is slurred; notes joined by + begin together; `rest` is silence; | ends a bar.\n\
+         # Every bar has notes of the open string 1, to be typed over.\n\
+         # 1/8 means that eighths follow; 4:2 is string 4, fret 2.\n\
+         # (2 i) is the second finger of the left hand and the index finger of the right.\n\
+         # ^3:4 is slurred; notes joined by + begin together; `rest` is silence; | ends a bar.\n\
          # Another voice has a line of its own, such as `bass:`, under the same bar.\n\n\
          music\n"
     );
