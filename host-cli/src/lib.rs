@@ -26,6 +26,7 @@ pub mod private;
 pub mod read;
 pub mod report;
 pub mod say;
+pub mod score;
 pub mod screen;
 pub mod settings;
 mod sitting;

@@ -1,0 +1,66 @@
+"""What music21 and partitura read in scores: when notes begin (quarters), and which pitch is written.
+
+Reads {"files": [...], "sounding": bool}; gives for each file a list by each library, or what it complained of.
+Ties are joined, grace notes left out.
+"""
+
+import json
+import sys
+import warnings
+from fractions import Fraction
+
+warnings.filterwarnings("ignore")
+# A script beside this one has the name of a module that the libraries want.
+sys.path.pop(0)
+
+import music21
+import partitura
+
+
+def exact(value):
+    return str(Fraction(value).limit_denominator(10000))
+
+
+def by_music21(path, sounding):
+    found = []
+    score = music21.converter.parse(path, forceSource=True)
+    if sounding:
+        score = score.toSoundingPitch()
+    for part in score.parts:
+        flat = part.stripTies()
+        for note in flat.recurse().notes:
+            if note.duration.isGrace or isinstance(note, music21.harmony.ChordSymbol):
+                continue
+            for pitch in getattr(note, "pitches", []):
+                found.append([exact(note.getOffsetInHierarchy(flat)), round(pitch.ps)])
+    return sorted(found)
+
+
+def by_partitura(path):
+    found = []
+    for part in partitura.load_musicxml(path).parts:
+        quarters = part.quarter_map
+        for note in part.notes_tied:
+            if isinstance(note, partitura.score.GraceNote) or not hasattr(note, "midi_pitch"):
+                continue
+            found.append([exact(float(quarters(note.start.t))), int(note.midi_pitch)])
+    return sorted(found)
+
+
+def attempt(read, *arguments):
+    try:
+        return read(*arguments)
+    except Exception as complaint:  # Whatever it is, the test decides what it means.
+        return f"{type(complaint).__name__}: {complaint}"
+
+
+question = json.load(sys.stdin)
+answers = []
+for path in question["files"]:
+    answers.append(
+        {
+            "music21": attempt(by_music21, path, question.get("sounding", False)),
+            "partitura": attempt(by_partitura, path) if not question.get("sounding") else None,
+        }
+    )
+json.dump({"files": answers}, sys.stdout)
