@@ -13,6 +13,7 @@ pub mod days;
 pub mod disputes;
 pub mod events;
 pub mod fault;
+pub mod import;
 mod in_common;
 pub mod listening;
 pub mod live;

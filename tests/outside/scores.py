@@ -40,10 +40,12 @@ def by_partitura(path):
     found = []
     for part in partitura.load_musicxml(path).parts:
         quarters = part.quarter_map
+        # It counts from the first full bar.
+        start = float(quarters(part.first_point.t))
         for note in part.notes_tied:
             if isinstance(note, partitura.score.GraceNote) or not hasattr(note, "midi_pitch"):
                 continue
-            found.append([exact(float(quarters(note.start.t))), int(note.midi_pitch)])
+            found.append([exact(float(quarters(note.start.t)) - start), int(note.midi_pitch)])
     return sorted(found)
 
 

@@ -100,7 +100,6 @@ fn take(note: &mut Note, double: &Note) {
     note.rolled |= double.rolled;
     note.accent |= double.accent;
     note.short |= double.short;
-    note.rings |= double.rings;
 }
 
 /// Lets strings and frets say how high it sounds. Where all of them differ from the note heads by the same, the note

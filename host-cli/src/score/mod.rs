@@ -20,6 +20,7 @@ mod notations;
 mod note;
 mod part;
 mod refusal;
+mod sign;
 mod ties;
 mod time;
 mod unfold;

@@ -133,8 +133,6 @@ pub struct Note {
     pub accent: bool,
     /// Shorter than written.
     pub short: bool,
-    /// It rings on.
-    pub rings: bool,
 }
 
 /// What comes to a note from the one before it.
@@ -179,6 +177,18 @@ impl Remarks {
     /// All of it, in the order in which it was first met.
     pub fn all(&self) -> impl Iterator<Item = (&str, &BTreeSet<usize>)> {
         self.0.iter().map(|(what, bars)| (what.as_str(), bars))
+    }
+
+    /// Those of some bars.
+    #[must_use]
+    pub fn within(&self, bars: &std::ops::Range<usize>) -> Self {
+        let mut some = Self::default();
+        for (what, all) in &self.0 {
+            all.iter()
+                .filter(|bar| bars.contains(bar))
+                .for_each(|bar| some.add(what.as_str(), *bar));
+        }
+        some
     }
 
     /// Whether everything was taken.

@@ -15,7 +15,6 @@ pub(super) struct Around {
     pub(super) accent: bool,
     pub(super) short: bool,
     pub(super) rolled: bool,
-    pub(super) rings: bool,
     /// It is sounded by the left hand from the note before it.
     pub(super) hammered: bool,
     pub(super) tie_goes_on: bool,
@@ -75,7 +74,7 @@ impl Taking<'_, '_> {
             Some("start") => self.found.tie_goes_on = true,
             Some("stop") => self.found.tie_comes = true,
             Some("continue") => (self.found.tie_goes_on, self.found.tie_comes) = (true, true),
-            Some("let-ring") => self.found.rings = true,
+            Some("let-ring") => self.say("notes that ring on (judged as long as they are written)"),
             _ => {}
         }
     }
@@ -169,14 +168,7 @@ impl Taking<'_, '_> {
         match one.tag_name().name() {
             "trill-mark" => {
                 let sign = child(all, "accidental-mark").map(text);
-                let sign = sign.and_then(|sign| match sign {
-                    "sharp" => Some(1),
-                    "flat" => Some(-1),
-                    "natural" => Some(0),
-                    "double-sharp" | "sharp-sharp" => Some(2),
-                    "flat-flat" => Some(-2),
-                    _ => None,
-                });
+                let sign = sign.and_then(super::sign::raises);
                 let pitch = child(self.note, "pitch");
                 self.found.trill = pitch.and_then(|pitch| letter_above(pitch, self.fifths, sign));
             }

@@ -69,7 +69,11 @@ pub(super) fn note(
     let around = notations::around(element, attributes.fifths, bar, remarks);
     let transposed = attributes.transposition(staff);
     let written = match child(element, "pitch") {
-        Some(of) => pitch(of, "step", "alter", "octave"),
+        Some(of) => pitch(of, "step", "alter", "octave").and_then(|pitch| {
+            // Some programs write only the sign that is seen.
+            let seen = child(of, "alter").is_none().then(|| text_of(element, "accidental"));
+            moved(pitch, seen.flatten().and_then(super::sign::raises).unwrap_or(0))
+        }),
         None => fretted(&around, attributes, staff)
             .map(|sounds| i16::from(sounds) - transposed)
             .and_then(|pitch| u8::try_from(pitch).ok()),
@@ -105,7 +109,6 @@ pub(super) fn note(
         rolled: around.rolled,
         accent: around.accent,
         short: around.short,
-        rings: around.rings,
     };
     Ok((Kind::Sounds(Box::new(Read { note, around })), length))
 }

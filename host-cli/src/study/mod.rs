@@ -33,7 +33,7 @@ mod span;
 pub use allow::{Allow, TimeAllowance};
 pub use gather::{Gathered, gather};
 pub(crate) use guess::nearest;
-pub use hands::{Caution, SCALE, Strain, cautions};
+pub use hands::{Caution, SCALE, Strain, cautions, fret_of, nearest_places};
 pub use model::{
     Again, AlternativeText, ChunkText, FigureText, FigureUse, Item, Landing, LeftFinger, MetreText,
     Note, Part, PartEnd, Plectrum, RightFinger, Section, Settings, Shift, Sound, Spot, Start, Step,

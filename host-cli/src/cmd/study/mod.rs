@@ -3,6 +3,7 @@
 mod check;
 mod gather;
 mod hear;
+mod import;
 mod new;
 mod play;
 
@@ -21,6 +22,7 @@ pub fn run(args: &StudyArgs) -> Result<Exit, Fault> {
         StudyAction::Gather { study, out, replace } => {
             gather::run(study, out, *replace, &mut output)
         }
+        StudyAction::Import(args) => import::run(args, &mut output),
         StudyAction::Hear(args) => hear::run(args, &mut output),
         StudyAction::Play(args) => play::run(args, &mut output),
         StudyAction::Check { studies, scale } => check::run(studies, *scale, &mut output),
