@@ -56,9 +56,7 @@ pub enum StudyAction {
     ///
     /// One part of it, in the order in which it is played, cut into chunks of two bars, each with its landing. What
     /// a study cannot carry, and what was decided, is told bar by bar.
-    #[command(
-        after_help = "Example:\n  evenhand study export my.study --out my.musicxml && evenhand study import my.musicxml --out imported.study"
-    )]
+    #[command(after_help = "Example:\n  evenhand study import my.musicxml --out imported.study")]
     Import(ImportArgs),
     /// Show a study as tablature, with all that it says
     #[command(after_help = "Example:\n  evenhand study show my.study --chunk \"First two bars\"")]

@@ -9,7 +9,7 @@ use super::tones::Tone;
 use crate::score::{Part, Remarks, Slur};
 use crate::study::{
     Again, FRETS, Item, MetreText, Note, NoteValue, PitchName, Section, Settings, Shift, Sound,
-    Spanned, Spot, Start, Step, Study, TempoText, TrillTo, VoiceLine,
+    Spanned, Spot, Start, Study, TempoText, TrillTo, VoiceLine,
 };
 use evenhand_core::study::Metre;
 use evenhand_core::units::{GuitarString, Pitch, Ticks};
@@ -30,8 +30,14 @@ const USUAL_TEMPO: u32 = 6_000;
 /// What the format takes (docs/study-format.md), in hundredths of quarters a minute.
 const TEMPI: std::ops::RangeInclusive<u32> = 1_000..=150_000;
 
-/// The lines of one bar, a voice each.
-type Lines = BTreeMap<usize, Vec<Spanned<Item>>>;
+/// One bar.
+#[derive(Clone, Debug, Default)]
+struct Lines {
+    /// What is in it, by voice.
+    voices: BTreeMap<usize, Vec<Spanned<Item>>>,
+    /// A tie or slur comes to it from before it.
+    hangs: bool,
+}
 
 /// Writes a study, with the pieces that its chunks are.
 pub(super) fn study(
@@ -40,16 +46,17 @@ pub(super) fn study(
     remarks: &mut Remarks,
 ) -> (Study, Vec<Piece>) {
     let lanes = lanes(tones, remarks);
-    let mut bars: Vec<Lines> = vec![Lines::new(); frame.played.len()];
+    let mut bars: Vec<Lines> = vec![Lines::default(); frame.played.len()];
     for (number, lane) in lanes.iter().enumerate() {
-        for (index, items) in written(lane, frame, remarks) {
-            bars[index].insert(number, items);
+        for (index, items, hangs) in written(lane, frame, remarks) {
+            bars[index].voices.insert(number, items);
+            bars[index].hangs |= hangs;
         }
     }
     for (bar, lines) in frame.played.iter().zip(&mut bars) {
-        if lines.is_empty() {
+        if lines.voices.is_empty() {
             let rest = Stretch { filling: Filling::Rest, end: bar.length.get(), tuplet: None };
-            lines.insert(0, lengths::written(&[rest]).0);
+            lines.voices.insert(0, lengths::written(&[rest]).0);
         }
     }
     let pieces = pieces::pieces(frame.played, tones, remarks);
@@ -72,7 +79,7 @@ fn written(
     lane: &Lane,
     frame: &Frame<'_>,
     remarks: &mut Remarks,
-) -> Vec<(usize, Vec<Spanned<Item>>)> {
+) -> Vec<(usize, Vec<Spanned<Item>>, bool)> {
     let mut all = Vec::new();
     let mut slurs = Slurs::default();
     let mut from = 0;
@@ -84,6 +91,7 @@ fn written(
         let here = lane.events[from..].iter().take_while(|event| event.onset < end);
         let mut stretches: Vec<Stretch> = Vec::new();
         let mut at = start;
+        slurs.begin_bar(start);
         for event in here {
             if event.onset > at {
                 slurs.rest();
@@ -95,6 +103,7 @@ fn written(
                 });
             }
             let filling = if event.onset < start {
+                slurs.hangs = true;
                 Filling::Tie
             } else {
                 Filling::Sound(sound(event, &mut slurs, frame, remarks))
@@ -117,18 +126,38 @@ fn written(
             let (written, _) = bar.written.first().copied().unwrap_or_default();
             tell(remarks, "lengths that no note value has (moved to the nearest 64th)", written);
         }
-        all.push((index, items));
+        all.push((index, items, slurs.hangs));
     }
     all
 }
 
-/// What a slur may come from: the last pitch on each string since the last rest.
+/// What a slur may come from: the last pitch on each string since the last rest, and when it began.
 #[derive(Default)]
-struct Slurs(BTreeMap<GuitarString, u8>);
+struct Slurs {
+    on_string: BTreeMap<GuitarString, (u8, Ticks)>,
+    /// When the last notes began.
+    last: Ticks,
+    bar: Ticks,
+    /// A slur or tie has come from before the bar.
+    hangs: bool,
+}
 
 impl Slurs {
+    fn begin_bar(&mut self, at: Ticks) {
+        (self.bar, self.hangs) = (at, false);
+    }
+
     fn rest(&mut self) {
-        self.0.clear();
+        self.on_string.clear();
+    }
+
+    /// Whether a note is slurred from another. What is said to be a hammer-on or pull-off may come from a note that rings
+    /// on; an arc leads from one note to the next.
+    fn comes(&self, tone: &Tone) -> Option<Ticks> {
+        let (string, _) = tone.place?;
+        let (pitch, onset) = self.on_string.get(&string)?;
+        let near = tone.note.slur == Slur::Named || *onset == self.last;
+        (tone.note.slur != Slur::None && near && *pitch != tone.note.sounding).then_some(*onset)
     }
 }
 
@@ -142,10 +171,12 @@ fn sound(event: &Event, slurs: &mut Slurs, frame: &Frame<'_>, remarks: &mut Rema
     let written: Vec<Spanned<Note>> =
         notes.iter().map(|tone| note(tone, slurs, frame, remarks).into()).collect();
     for tone in notes {
+        slurs.hangs |= slurs.comes(tone).is_some_and(|onset| onset < slurs.bar);
         if let Some((string, _)) = tone.place {
-            slurs.0.insert(string, tone.note.sounding);
+            slurs.on_string.insert(string, (tone.note.sounding, event.onset));
         }
     }
+    slurs.last = event.onset;
     let first = |of: fn(&Tone) -> Option<crate::study::Position>| event.tones.iter().find_map(of);
     Sound {
         rolled: written.len() > 1 && event.tones.iter().any(|tone| tone.note.rolled),
@@ -162,8 +193,7 @@ fn note(tone: &Tone, slurs: &Slurs, frame: &Frame<'_>, remarks: &mut Remarks) ->
         Some((string, fret)) => Spot::Fretted(string, fret),
         None => Spot::Named(PitchName::of(pitch)),
     };
-    let comes_from = tone.place.and_then(|(string, _)| slurs.0.get(&string));
-    let slurred = of.slur != Slur::None && comes_from.is_some_and(|from| *from != of.sounding);
+    let slurred = slurs.comes(tone).is_some();
     if of.slur != Slur::None && !slurred {
         tell(remarks, "slurs between strings, or from no note (judged as plucked)", of.bar);
     }
@@ -213,15 +243,18 @@ fn sections(frame: &Frame<'_>, lanes: &[Lane], bars: &[Lines]) -> Vec<Section> {
             Some((from, many)) => {
                 let number = |bar: usize| frame.played[bar].number;
                 let (first, last) = (number(from), number(from + many - 1));
-                let voices: BTreeMap<usize, ()> =
-                    bars[from..from + many].iter().flatten().map(|(lane, _)| (*lane, ())).collect();
+                let voices: BTreeMap<usize, ()> = bars[from..from + many]
+                    .iter()
+                    .flat_map(|bar| &bar.voices)
+                    .map(|(lane, _)| (*lane, ()))
+                    .collect();
                 for lane in voices.into_keys() {
                     let item = Item::Again(Again { first, last, higher: 0 });
                     lines.push(line(name(lane), vec![item.into()]));
                 }
             }
             None => {
-                for (lane, items) in &bars[index] {
+                for (lane, items) in &bars[index].voices {
                     lines.push(line(name(*lane), items.clone()));
                 }
             }
@@ -257,7 +290,7 @@ fn again(frame: &Frame<'_>, bars: &[Lines], index: usize) -> Option<(usize, usiz
         other < bars.len()
             && one < index
             && of_score(one).eq(of_score(other))
-            && bars[one] == bars[other]
+            && bars[one].voices == bars[other].voices
             && played[one].length == played[one].full()
             && (played[one].metre, tempo(frame, &played[one]))
                 == (played[index].metre, tempo(frame, &played[other]))
@@ -265,31 +298,13 @@ fn again(frame: &Frame<'_>, bars: &[Lines], index: usize) -> Option<(usize, usiz
     };
     let mut many = (0..).take_while(same).count();
     // What is tied or slurred from bar to bar stays together.
-    if hangs_on(&bars[index]) || bars.get(from..).is_some_and(|rest| hangs_on(&rest[0])) {
+    if bars[index].hangs || bars[from].hangs {
         return None;
     }
-    while many > 0 && bars.get(index + many).is_some_and(hangs_on) {
+    while many > 0 && bars.get(index + many).is_some_and(|next| next.hangs) {
         many -= 1;
     }
     (many > 0).then_some((from, many))
-}
-
-/// Whether a bar begins with what comes from the one before it.
-fn hangs_on(lines: &Lines) -> bool {
-    let begins = |items: &Vec<Spanned<Item>>| {
-        let steps = items.iter().flat_map(|item| match &item.value {
-            Item::Step(step) => vec![step],
-            Item::Tuplet(tuplet) => tuplet.steps.iter().map(|step| &step.value).collect(),
-            _ => Vec::new(),
-        });
-        let mut sounding = steps.filter(|step| !matches!(step, Step::Value(_)));
-        match sounding.next() {
-            Some(Step::Tie) => true,
-            Some(Step::Sound(sound)) => sound.notes.iter().any(|note| note.slurred),
-            _ => false,
-        }
-    };
-    lines.values().any(begins)
 }
 
 /// The tempo of a bar, in hundredths of quarters a minute: what was said last.

@@ -172,8 +172,11 @@ impl Reading {
             self.part.remarks.add("notes without a length (not judged)", index);
             return Ok(());
         }
-        note.barre = self.next.barre.take();
-        note.position = self.next.position.take();
+        if !around.tie_comes {
+            // The hand does nothing new while a note only lasts.
+            note.barre = self.next.barre.take();
+            note.position = self.next.position.take();
+        }
         let at = self.notes.len();
         let voice = note.voice.clone();
         // What is tied to the note before it is no further note under an arc, nor are others of a chord.

@@ -46,7 +46,7 @@ fn tell(imported: &Imported, out: &Path, output: &mut Output) -> Result<(), Faul
         count(notes, "note"),
     ))?;
     section("Decided here; change it in the file where it is not so:", decided, output)?;
-    section("In the score, and not in the study:", left_out, output)?;
+    section("In the score and not in the study, by printed bars:", left_out, output)?;
     output.say(&format!("To see whether hands can do it: evenhand study check {}", out.display()))
 }
 
