@@ -1,7 +1,7 @@
 """What music21 and partitura read in scores: when notes begin (quarters), and which pitch is written.
 
-Reads {"files": [...], "sounding": bool}; gives for each file a list by each library, or what it complained of.
-Ties are joined, grace notes left out.
+Reads {"files": [...], "strings": bool}; gives for each file a list by each library, or what it complained of, and where
+it is asked for the strings and frets by music21. Ties are joined, grace notes left out.
 """
 
 import json
@@ -21,18 +21,26 @@ def exact(value):
     return str(Fraction(value).limit_denominator(10000))
 
 
-def by_music21(path, sounding):
+def by_music21(path):
     found = []
-    score = music21.converter.parse(path, forceSource=True)
-    if sounding:
-        score = score.toSoundingPitch()
-    for part in score.parts:
+    for part in music21.converter.parse(path, forceSource=True).parts:
         flat = part.stripTies()
         for note in flat.recurse().notes:
             if note.duration.isGrace or isinstance(note, music21.harmony.ChordSymbol):
                 continue
             for pitch in getattr(note, "pitches", []):
                 found.append([exact(note.getOffsetInHierarchy(flat)), round(pitch.ps)])
+    return sorted(found)
+
+
+def strings(path):
+    found = []
+    for part in music21.converter.parse(path, forceSource=True).parts:
+        for note in part.recurse().notes:
+            numbers = {type(mark).__name__: mark.number for mark in note.articulations if hasattr(mark, "number")}
+            if "StringIndication" in numbers and "FretIndication" in numbers:
+                onset = exact(note.getOffsetInHierarchy(part))
+                found.append([onset, int(numbers["StringIndication"]), int(numbers["FretIndication"])])
     return sorted(found)
 
 
@@ -59,10 +67,8 @@ def attempt(read, *arguments):
 question = json.load(sys.stdin)
 answers = []
 for path in question["files"]:
-    answers.append(
-        {
-            "music21": attempt(by_music21, path, question.get("sounding", False)),
-            "partitura": attempt(by_partitura, path) if not question.get("sounding") else None,
-        }
-    )
+    answer = {"music21": attempt(by_music21, path), "partitura": attempt(by_partitura, path)}
+    if question.get("strings"):
+        answer["strings"] = attempt(strings, path)
+    answers.append(answer)
 json.dump({"files": answers}, sys.stdout)

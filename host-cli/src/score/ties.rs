@@ -23,13 +23,19 @@ pub(super) fn joined(mut all: Vec<Tied>, remarks: &mut Remarks) -> Vec<Note> {
     for Tied { note, goes_on, comes } in all {
         let key = (note.written, note.onset);
         let mut from = None;
-        if comes && let Some(waiting) = open.get_mut(&key).filter(|waiting| !waiting.is_empty()) {
+        if let Some(waiting) = open.get_mut(&key).filter(|waiting| !waiting.is_empty()) {
             let fits = |index: &usize| {
                 let before = &notes[*index];
                 (before.staff == note.staff, before.voice == note.voice)
             };
             let best = (0..waiting.len()).max_by_key(|at| fits(&waiting[*at])).unwrap_or(0);
-            from = Some(waiting.swap_remove(best));
+            if comes || fits(&waiting[best]) == (true, true) {
+                from = Some(waiting.swap_remove(best));
+            }
+            if !comes && from.is_some() {
+                // Programs leave out where a tie ends more often than anybody draws one to nowhere.
+                remarks.add("ties whose end is not written (taken as ties)", note.bar);
+            }
         }
         let index = match from {
             Some(index) => {
