@@ -10,7 +10,7 @@ pub use days::{HistoryArgs, LogArgs, TodayArgs};
 pub use live::PortsArgs;
 pub use live::{CalibrateArgs, FootswitchArgs, LiveArgs, SourceArgs};
 pub use sound::{ClickArgs, SoundArgs};
-pub use study::{HearArgs, ImportArgs, PlayArgs, Slip, StudyAction, StudyArgs};
+pub use study::{ExportArgs, HearArgs, ImportArgs, PlayArgs, Slip, StudyAction, StudyArgs};
 
 use crate::channels::ChannelChoice;
 use crate::speech::SpokenAttempts;

@@ -12,6 +12,7 @@ pub mod cmd;
 pub mod days;
 pub mod disputes;
 pub mod events;
+pub mod export;
 pub mod fault;
 pub mod import;
 mod in_common;

@@ -52,6 +52,9 @@ pub enum StudyAction {
         #[arg(long)]
         replace: bool,
     },
+    /// Write a study in a form that other programs read: MusicXML (.musicxml) or a Standard MIDI File (.mid)
+    #[command(after_help = "Example:\n  evenhand study export my.study --out my.musicxml")]
+    Export(ExportArgs),
     /// Make a study of a score in MusicXML, plain (.musicxml, .xml) or packed (.mxl)
     ///
     /// One part of it, in the order in which it is played, cut into chunks of two bars, each with its landing. What
@@ -80,6 +83,22 @@ pub enum StudyAction {
         after_help = "Example:\n  evenhand study play my.study late.mid --fault late-note --replace"
     )]
     Play(PlayArgs),
+}
+
+/// `evenhand study export`
+#[derive(Debug, Args)]
+pub struct ExportArgs {
+    /// A study
+    pub study: PathBuf,
+    /// The file to make; its ending says the form
+    #[arg(long, value_name = "FILE")]
+    pub out: PathBuf,
+    /// At this tempo, in beats a minute, instead of the study's
+    #[arg(long, value_name = "BEATS", value_parser = tempo)]
+    pub tempo: Option<u32>,
+    /// Make it in the place of a file of this name
+    #[arg(long)]
+    pub replace: bool,
 }
 
 /// `evenhand study import`

@@ -72,7 +72,25 @@ fn events(tones: &[Tone]) -> Vec<Event> {
             }
         }
     }
+    rolled_together(&mut events);
     events
+}
+
+/// A note of a rolled chord that lasts longer than the others stands in the chord, too: alone it would be no chord, and
+/// the same note in two voices is one.
+fn rolled_together(events: &mut [Event]) {
+    let is_rolled = |event: &Event| event.tones.iter().any(|tone| tone.note.rolled);
+    for index in 0..events.len() {
+        let [tone] = events[index].tones.as_slice() else { continue };
+        let (onset, tone) = (events[index].onset, tone.clone());
+        let from = events.partition_point(|event| event.onset < onset);
+        let chord = (from..events.len())
+            .take_while(|at| events[*at].onset == onset)
+            .find(|at| *at != index && is_rolled(&events[*at]));
+        if let Some(chord) = chord.filter(|_| tone.note.rolled) {
+            events[chord].tones.push(tone);
+        }
+    }
 }
 
 impl Voice {

@@ -8,7 +8,7 @@ const GRID: u32 = Ticks::PER_QUARTER / 16;
 
 /// What fills a stretch of a bar.
 #[derive(Clone, Debug, PartialEq)]
-pub(super) enum Filling {
+pub(crate) enum Filling {
     /// Notes that begin with it.
     Sound(Sound),
     /// The notes before it, which last longer.
@@ -19,12 +19,12 @@ pub(super) enum Filling {
 
 /// A stretch of a bar, from the end of the one before it.
 #[derive(Clone, Debug, PartialEq)]
-pub(super) struct Stretch {
-    pub(super) filling: Filling,
+pub(crate) struct Stretch {
+    pub(crate) filling: Filling,
     /// Where it ends, counted from the beginning of the bar.
-    pub(super) end: u32,
+    pub(crate) end: u32,
     /// The tuplet that the score writes it in.
-    pub(super) tuplet: Option<(u8, u8)>,
+    pub(crate) tuplet: Option<(u8, u8)>,
 }
 
 /// Ratios that are tried where a score names none that fits: the usual ones first. The last writes 128ths.
@@ -44,7 +44,7 @@ const RATIOS: [(u8, u8); 12] = [
 ];
 
 /// A bar as it is written, and whether something in it had to be moved.
-pub(super) fn written(stretches: &[Stretch]) -> (Vec<Spanned<Item>>, bool) {
+pub(crate) fn written(stretches: &[Stretch]) -> (Vec<Spanned<Item>>, bool) {
     let mut writing = Writing { items: Vec::new(), value: None, moved: false };
     let bar_end = stretches.last().map_or(0, |last| last.end);
     let mut all = stretches.to_vec();

@@ -9,7 +9,7 @@
 mod bars;
 mod choose;
 mod lanes;
-mod lengths;
+pub(crate) mod lengths;
 mod mend;
 mod pieces;
 mod places;

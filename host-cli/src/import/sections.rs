@@ -8,8 +8,8 @@ use super::tell;
 use super::tones::Tone;
 use crate::score::{Part, Remarks, Slur};
 use crate::study::{
-    Again, FRETS, Item, MetreText, Note, NoteValue, PitchName, Section, Settings, Shift, Sound,
-    Spanned, Spot, Start, Study, TempoText, TrillTo, VoiceLine,
+    Again, FRETS, Item, MetreText, Note, NoteValue, PitchName, Section, Settings, Sound, Spanned,
+    Spot, Start, Study, TempoText, TrillTo, VoiceLine,
 };
 use evenhand_core::study::Metre;
 use evenhand_core::units::{GuitarString, Pitch, Ticks};
@@ -177,11 +177,10 @@ fn sound(event: &Event, slurs: &mut Slurs, frame: &Frame<'_>, remarks: &mut Rema
         }
     }
     slurs.last = event.onset;
-    let first = |of: fn(&Tone) -> Option<crate::study::Position>| event.tones.iter().find_map(of);
     Sound {
         rolled: written.len() > 1 && event.tones.iter().any(|tone| tone.note.rolled),
-        shift: first(|tone| tone.note.position).map(|to| Shift { to: Some(to) }),
-        barre: first(|tone| tone.note.barre),
+        shift: event.tones.iter().find_map(|tone| tone.note.shift),
+        barre: event.tones.iter().find_map(|tone| tone.note.barre),
         notes: written,
     }
 }
@@ -215,6 +214,7 @@ fn note(tone: &Tone, slurs: &Slurs, frame: &Frame<'_>, remarks: &mut Remarks) ->
         trill,
         accent: of.accent,
         short: of.short,
+        hold: of.hold,
         ..Note::plain(spot)
     }
 }

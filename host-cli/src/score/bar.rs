@@ -148,7 +148,7 @@ impl Reading {
     fn said(&mut self, said: Said, bar: &mut ReadBar) {
         bar.tempos.extend(said.tempo.map(|tempo| (self.at, tempo)));
         self.next.barre = said.barre.or(self.next.barre);
-        self.next.position = said.position.or(self.next.position);
+        self.next.shift = said.shift.or(self.next.shift);
     }
 
     fn note(&mut self, one: Element<'_>, index: usize, bar: &ReadBar) -> Result<(), Refusal> {
@@ -175,7 +175,7 @@ impl Reading {
         if !around.tie_comes {
             // The hand does nothing new while a note only lasts.
             note.barre = self.next.barre.take();
-            note.position = self.next.position.take();
+            note.shift = self.next.shift.take();
         }
         let at = self.notes.len();
         let voice = note.voice.clone();

@@ -2,7 +2,7 @@
 
 use super::model::{Remarks, Signs};
 use super::xml::{Element, child, children, named, text};
-use crate::study::Position;
+use crate::study::{Position, Shift};
 
 /// What a direction says that is taken.
 #[derive(Debug, Default)]
@@ -10,7 +10,7 @@ pub(super) struct Said {
     /// Hundredths of quarters a minute.
     pub(super) tempo: Option<u32>,
     pub(super) barre: Option<Position>,
-    pub(super) position: Option<Position>,
+    pub(super) shift: Option<Shift>,
 }
 
 /// Takes a direction.
@@ -112,10 +112,12 @@ fn words(word: &str, bar: usize, signs: &mut Signs, said: &mut Said, remarks: &m
         signs.segno = true;
     } else if small == "fine" {
         signs.fine = true;
+    } else if small == "shift" {
+        said.shift = Some(Shift { to: None });
     } else if let Some(position) = barre(&plain) {
         said.barre = Some(position);
     } else if let Some(position) = numeral(plain.trim_start_matches("pos. ")) {
-        said.position = Some(position);
+        said.shift = Some(Shift { to: Some(position) });
     } else {
         let told: String = plain.chars().take(40).collect();
         remarks.add(format!("the words “{told}”"), bar);

@@ -92,7 +92,7 @@ fn take(note: &mut Note, double: &Note) {
     note.left = note.left.or(double.left);
     note.right = note.right.or(double.right);
     note.barre = note.barre.or(double.barre);
-    note.position = note.position.or(double.position);
+    note.shift = note.shift.or(double.shift);
     note.trill = note.trill.or(double.trill);
     if note.slur == Slur::None || double.slur == Slur::Named {
         note.slur = double.slur;
@@ -100,6 +100,7 @@ fn take(note: &mut Note, double: &Note) {
     note.rolled |= double.rolled;
     note.accent |= double.accent;
     note.short |= double.short;
+    note.hold |= double.hold;
 }
 
 /// Lets strings and frets say how high it sounds. Where all of them differ from the note heads by the same, the note

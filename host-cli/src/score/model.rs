@@ -1,7 +1,7 @@
 //! A score as it is written: parts, bars and notes, in exact time, and what was not taken from it.
 
 use super::time::Quarters;
-use crate::study::{LeftFinger, Position, RightFinger};
+use crate::study::{LeftFinger, Position, RightFinger, Shift};
 use std::collections::BTreeSet;
 
 /// A score.
@@ -125,14 +125,16 @@ pub struct Note {
     pub trill: Option<u8>,
     /// A barre from here.
     pub barre: Option<Position>,
-    /// The hand moves here.
-    pub position: Option<Position>,
+    /// The hand moves to reach it.
+    pub shift: Option<Shift>,
     /// Spread from string to string.
     pub rolled: bool,
     /// Louder than its neighbours.
     pub accent: bool,
     /// Shorter than written.
     pub short: bool,
+    /// Kept sounding for its whole length.
+    pub hold: bool,
 }
 
 /// What comes to a note from the one before it.

@@ -15,6 +15,7 @@ pub(super) struct Around {
     pub(super) accent: bool,
     pub(super) short: bool,
     pub(super) rolled: bool,
+    pub(super) hold: bool,
     /// It is sounded by the left hand from the note before it.
     pub(super) hammered: bool,
     pub(super) tie_goes_on: bool,
@@ -113,11 +114,20 @@ impl Taking<'_, '_> {
             "thumb-position" => self.say("thumb positions"),
             "up-bow" | "down-bow" => self.say("strokes of the plectrum or bow"),
             "snap-pizzicato" => self.say("snapped strings"),
-            "stopped" | "golpe" | "hole" | "arrow" | "handbell" | "other-technical" => {
-                let name = one.tag_name().name();
-                self.say(&format!("“{name}”"));
-            }
+            "other-technical" => self.other(text(one)),
             other => self.say(&format!("“{other}”")),
+        }
+    }
+
+    /// What a study says and MusicXML has no name for, as an export writes it.
+    fn other(&mut self, word: &str) {
+        let trill = word.strip_prefix("trill ").and_then(|steps| steps.parse::<i16>().ok());
+        let pitch = child(self.note, "pitch")
+            .and_then(|pitch| super::attributes::pitch(pitch, "step", "alter", "octave"));
+        match (word, trill, pitch) {
+            ("hold", ..) => self.found.hold = true,
+            (_, Some(steps), Some(pitch)) => self.found.trill = Some(i16::from(pitch) + steps),
+            _ => self.say("“other-technical”"),
         }
     }
 

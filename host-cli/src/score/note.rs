@@ -105,10 +105,11 @@ pub(super) fn note(
             .and_then(|pitch| u8::try_from(pitch).ok())
             .and_then(|pitch| moved(pitch, transposed)),
         barre: None,
-        position: None,
+        shift: None,
         rolled: around.rolled,
         accent: around.accent,
         short: around.short,
+        hold: around.hold,
     };
     Ok((Kind::Sounds(Box::new(Read { note, around })), length))
 }

@@ -46,7 +46,7 @@ pub use pitch_name::PitchName;
 pub use place::{note_name, place_name};
 pub(crate) use place::{pitch_name, stretch_name};
 pub use position::Position;
-pub use prepare::{Alternative, FRETS, Fingering, Prepared, Slur, VOICES};
+pub use prepare::{Alternative, FRETS, Fingering, Piece, PieceBar, Prepared, Slur, VOICES};
 pub use print::print;
 pub use problem::Problem;
 pub use report::MOST_PROBLEMS;

@@ -1,6 +1,7 @@
 //! `evenhand study`: makes a study, checks it, shows it, lets it be heard, or has it played.
 
 mod check;
+mod export;
 mod gather;
 mod hear;
 mod import;
@@ -22,6 +23,7 @@ pub fn run(args: &StudyArgs) -> Result<Exit, Fault> {
         StudyAction::Gather { study, out, replace } => {
             gather::run(study, out, *replace, &mut output)
         }
+        StudyAction::Export(args) => export::run(args, &mut output),
         StudyAction::Import(args) => import::run(args, &mut output),
         StudyAction::Hear(args) => hear::run(args, &mut output),
         StudyAction::Play(args) => play::run(args, &mut output),
