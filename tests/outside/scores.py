@@ -13,6 +13,7 @@ warnings.filterwarnings("ignore")
 # A script beside this one has the name of a module that the libraries want.
 sys.path.pop(0)
 
+import mido
 import music21
 import partitura
 
@@ -33,14 +34,32 @@ def by_music21(path):
     return sorted(found)
 
 
+def by_mido(path):
+    """Of a Standard MIDI File: when notes begin, which they are, and their channels from 1."""
+    found = []
+    file = mido.MidiFile(path)
+    for track in file.tracks:
+        now = 0
+        for message in track:
+            now += message.time
+            if message.type == "note_on" and message.velocity:
+                onset = str(Fraction(now, file.ticks_per_beat))
+                found.append([onset, message.note, message.channel + 1])
+    return sorted(found)
+
+
 def strings(path):
     found = []
     for part in music21.converter.parse(path, forceSource=True).parts:
         for note in part.recurse().notes:
-            numbers = {type(mark).__name__: mark.number for mark in note.articulations if hasattr(mark, "number")}
-            if "StringIndication" in numbers and "FretIndication" in numbers:
-                onset = exact(note.getOffsetInHierarchy(part))
-                found.append([onset, int(numbers["StringIndication"]), int(numbers["FretIndication"])])
+            # The marks of a chord stand in one list, those of each note together.
+            def numbers(kind):
+                marks = [mark for mark in note.articulations if type(mark).__name__ == kind]
+                return [int(mark.number) for mark in marks]
+
+            onset = exact(note.getOffsetInHierarchy(part))
+            pairs = zip(numbers("StringIndication"), numbers("FretIndication"))
+            found.extend([onset, string, fret] for string, fret in pairs)
     return sorted(found)
 
 
@@ -67,6 +86,9 @@ def attempt(read, *arguments):
 question = json.load(sys.stdin)
 answers = []
 for path in question["files"]:
+    if path.endswith(".mid"):
+        answers.append({"mido": attempt(by_mido, path)})
+        continue
     answer = {"music21": attempt(by_music21, path), "partitura": attempt(by_partitura, path)}
     if question.get("strings"):
         answer["strings"] = attempt(strings, path)

@@ -13,6 +13,8 @@ pub struct Choice {
     pub bars: Option<(u16, u16)>,
     /// Voices as the file calls them; all of them if it is empty.
     pub voices: Vec<String>,
+    /// For judging at once: one chunk if the judge takes it so, and no string that the score does not name.
+    pub whole: bool,
 }
 
 /// What was chosen.

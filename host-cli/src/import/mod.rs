@@ -22,6 +22,7 @@ pub use problem::Problem;
 
 use crate::score::{Part, Remarks, Score};
 use crate::study::{Prepared, Study};
+use std::collections::BTreeSet;
 
 /// A study that came from a score.
 #[derive(Clone, Debug)]
@@ -49,7 +50,10 @@ pub fn study(score: &Score, choice: &Choice, name: &str) -> Result<Imported, Pro
     let mut decided = chosen.decided;
     let frets = places::instrument(&part.frets, &mut remarks);
     let mut notes = chosen.notes;
-    let (many, placed) = places::on_strings(&mut notes, &frets);
+    let (many, placed) = match choice.whole {
+        true => (0, BTreeSet::new()),
+        false => places::on_strings(&mut notes, &frets),
+    };
     let played = bars::played(part, &chosen.bars)?;
     let mut tones = tones::tones(&notes, part, &played, &mut remarks);
     tones::settle(&mut tones, &mut remarks);
@@ -57,7 +61,7 @@ pub fn study(score: &Score, choice: &Choice, name: &str) -> Result<Imported, Pro
         return Err(Problem::NoNotes);
     }
     let title = score.title.clone().unwrap_or_else(|| name.to_owned());
-    let frame = sections::Frame { title, frets, played: &played, part };
+    let frame = sections::Frame { title, frets, played: &played, part, whole: choice.whole };
     let (study, chunks) = mend::right(&frame, &mut tones, &mut remarks)?;
     decided.extend(bars::in_words(part, &played));
     decided.extend(sections::tempo_in_words(&frame));

@@ -42,8 +42,14 @@ impl Piece {
 }
 
 /// Cuts the music into pieces that the judge takes. Silence is in none.
-pub(super) fn pieces(played: &[StudyBar], tones: &[Tone], remarks: &mut Remarks) -> Vec<Piece> {
-    let mut bars = BARS;
+pub(super) fn pieces(
+    played: &[StudyBar],
+    tones: &[Tone],
+    whole: bool,
+    remarks: &mut Remarks,
+) -> Vec<Piece> {
+    let same = played.iter().all(|bar| played.first().is_some_and(|one| one.metre == bar.metre));
+    let mut bars = if whole && same && fits(played, tones) { played.len() } else { BARS };
     loop {
         let mut told = remarks.clone();
         let pieces = cut(played, tones, bars, &mut told);

@@ -22,6 +22,8 @@ pub(super) struct Frame<'f> {
     pub(super) frets: Study,
     pub(super) played: &'f [StudyBar],
     pub(super) part: &'f Part,
+    /// One chunk, if it can be.
+    pub(super) whole: bool,
 }
 
 /// The tempo where a score has none: what a study's format has for it, in hundredths of quarters a minute.
@@ -59,7 +61,7 @@ pub(super) fn study(
             lines.voices.insert(0, lengths::written(&[rest]).0);
         }
     }
-    let pieces = pieces::pieces(frame.played, tones, remarks);
+    let pieces = pieces::pieces(frame.played, tones, frame.whole, remarks);
     let first = frame.played.first();
     let settings = Settings {
         metre: first.map(|bar| bar.metre.into()),

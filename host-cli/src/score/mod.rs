@@ -35,6 +35,13 @@ pub use unfold::{MOST_BARS, unfolded};
 /// The largest file. Our default: what [`read()`] unpacks is bounded, too.
 pub const LARGEST_FILE: u64 = 12 * 1024 * 1024;
 
+/// Whether a file begins as a score does, plain or packed: with an element, or as an archive.
+pub fn is_one(content: &[u8]) -> bool {
+    let begins = content.iter().copied().filter(|byte| !byte.is_ascii_whitespace() && *byte != 0);
+    let mut begins = begins.skip_while(|byte| [0xef, 0xbb, 0xbf, 0xfe, 0xff].contains(byte));
+    content.starts_with(archive::BEGINS) || begins.next() == Some(b'<')
+}
+
 /// Reads a score, plain or packed.
 ///
 /// # Errors

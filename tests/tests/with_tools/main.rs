@@ -97,6 +97,7 @@ fn main() {
             outside_quantiles::the_distributions_of_the_bounds_are_right_to_a_millionth,
             outside_quantiles::the_best_test_of_scatter_is_that_of_the_sum_of_squares,
             outside_scores::the_suite_is_read_as_two_libraries_read_it,
+            outside_scores::what_is_exported_is_read_with_the_same_notes,
             outside_scores::strings_and_frets_are_those_of_music21,
             outside_scores::printed_scores_become_studies,
             outside_statistics::statistics_are_scipys,

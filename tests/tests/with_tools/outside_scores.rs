@@ -1,6 +1,7 @@
 //! Scores in MusicXML against music21 and partitura: the suite of short scores in music21's own folder (under MIT), and
 //! its corpus of printed music, which lies outside this project.
 
+use evenhand::export;
 use evenhand::import::{self, Choice};
 use evenhand::score::{self, Part, Quarters};
 use evenhand_tests::outside;
@@ -202,4 +203,35 @@ pub(crate) fn printed_scores_become_studies() {
     assert!(studies * 100 >= some.len() * 95, "{studies} of {}: {refused:?}", some.len());
     // Drums alone have no pitch.
     assert!(refused.len() <= 1, "{refused:?}");
+}
+
+/// Studies of ours as MusicXML, read by music21, and as Standard MIDI Files, read by mido.
+pub(crate) fn what_is_exported_is_read_with_the_same_notes() {
+    let folder = evenhand_tests::run::Folder::new();
+    let text = fs::read_to_string(evenhand_tests::run::bundled("studies/lantern-quay.study"));
+    let study = evenhand::study::parse(&text.expect("it is text")).expect("it is right");
+    let whole = export::whole(&study, None).expect("it is right");
+    let printed = PathBuf::from(folder.write("quay.musicxml", export::musicxml(&whole)));
+    let midi = PathBuf::from(folder.write("quay.mid", export::midi(&whole)));
+    let per_quarter = i64::from(evenhand_core::units::Ticks::PER_QUARTER);
+    let notes = |with_strings: bool| {
+        let onset = |note: &evenhand_core::study::ExpectedNote| {
+            exact(Quarters::new(i64::from(note.onset.get()), per_quarter).expect("a moment"))
+        };
+        whole.piece.notes.iter().flat_map(move |note| {
+            let string = note.string.expect("each has one").number();
+            let line = match with_strings {
+                true => json!([onset(note), note.pitch.number(), string]),
+                false => json!([onset(note), note.pitch.number()]),
+            };
+            // In print it stands twice, on the staff and in the tablature.
+            vec![line; if with_strings { 1 } else { 2 }]
+        })
+    };
+    let answers = ask(&[printed, midi], false);
+    let theirs = lines(answers[0]["music21"].as_array().expect("a list").iter().cloned());
+    assert_eq!(lines(notes(false)), theirs);
+    let theirs = lines(answers[1]["mido"].as_array().expect("a list").iter().cloned());
+    assert_eq!(lines(notes(true)), theirs);
+    assert_eq!(theirs.len(), 159);
 }

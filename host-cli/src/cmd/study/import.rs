@@ -5,7 +5,7 @@ use crate::fault::{Exit, Fault};
 use crate::import::{self, Choice, Imported};
 use crate::output::{Output, path};
 use crate::report::count;
-use crate::score::{self, LARGEST_FILE, Score};
+use crate::score::{self, LARGEST_FILE};
 use crate::{read, study};
 use std::path::Path;
 
@@ -13,24 +13,34 @@ pub(super) fn run(args: &ImportArgs, output: &mut Output) -> Result<Exit, Fault>
     path::spare(&args.score, &args.out, "Name another file with --out STUDY.")?;
     // Before the work: a file that is not to be replaced is said at once.
     path::find(&args.out, args.replace)?;
-    let score = read_score(&args.score)?;
+    let content = read::bytes(&args.score, LARGEST_FILE, "score")?;
     let name = args.score.file_stem().unwrap_or_default().to_string_lossy();
-    let choice = Choice { part: args.part.clone(), bars: args.bars, voices: args.voice.clone() };
-    let imported = import::study(&score, &choice, &name).map_err(|problem| {
-        let exit = if problem.is_asked_wrongly() { Exit::Usage } else { Exit::Input };
-        Fault::new(exit, format!("{} {problem}", args.score.display())).advise(problem.advice())
-    })?;
+    let choice = Choice {
+        part: args.part.clone(),
+        bars: args.bars,
+        voices: args.voice.clone(),
+        whole: false,
+    };
+    let imported = imported(&content, &args.score, &choice, &name)?;
     let text = study::print(&imported.study);
     path::put(&args.out, text.as_bytes(), args.replace)?;
     tell(&imported, &args.out, output)?;
     Ok(Exit::Done)
 }
 
-/// Reads a score in MusicXML.
-pub(in crate::cmd) fn read_score(path: &Path) -> Result<Score, Fault> {
-    let content = read::bytes(path, LARGEST_FILE, "score")?;
-    score::read(&content).map_err(|refusal| {
+/// A study of a score in MusicXML.
+pub(in crate::cmd) fn imported(
+    content: &[u8],
+    path: &Path,
+    choice: &Choice,
+    name: &str,
+) -> Result<Imported, Fault> {
+    let score = score::read(content).map_err(|refusal| {
         Fault::new(Exit::Input, format!("{} {refusal}", path.display())).advise(refusal.advice())
+    })?;
+    import::study(&score, choice, name).map_err(|problem| {
+        let exit = if problem.is_asked_wrongly() { Exit::Usage } else { Exit::Input };
+        Fault::new(exit, format!("{} {problem}", path.display())).advise(problem.advice())
     })
 }
 

@@ -8,6 +8,8 @@ mod import;
 mod new;
 mod play;
 
+pub(super) use import::imported;
+
 use crate::args::{OutputArgs, StudyAction, StudyArgs};
 use crate::fault::{Exit, Fault};
 use crate::output::Output;
