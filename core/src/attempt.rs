@@ -299,6 +299,7 @@ impl Attempt {
         }
         let arrived = now.since(start).as_micros();
         let latency = self.arrival().latency;
+        let bent_from = self.bent_from(&note);
         match self.before(&note) {
             Some(before) if note.is_begun_again(&PlayedNote { at: begun, ..*before }) => {
                 before.lasted = None;
@@ -317,7 +318,7 @@ impl Attempt {
                     note.onset = Onset::Corrected;
                 }
             }
-            Some(before) if trails(before, &note) => note.onset = Onset::Trailing,
+            Some(before) if trails(before, bent_from, &note) => note.onset = Onset::Trailing,
             _ => {}
         }
         self.tell_interruption(&mut note);
@@ -396,6 +397,15 @@ impl Attempt {
                 self.hearing.count_late();
             }
         }
+    }
+
+    /// Of a note that follows a bend: how hard the note was struck that was bent.
+    fn bent_from(&mut self, note: &PlayedNote) -> Option<Velocity> {
+        if !self.before(note)?.is_bent() {
+            return None;
+        }
+        let mut back = self.notes.iter().rev().take(LOOK_BACK);
+        back.find(|before| before.string == note.string && !before.is_bent())?.velocity
     }
 
     /// The note before on the same string, where strings are known; notes begun again do not

@@ -115,9 +115,14 @@ impl Costs {
         if event.is_landing() { 0 } else { self.missing * event.size as u16 }
     }
 
-    /// The cost of a played note that was not expected.
+    /// The cost of a played note that was not expected. What trails another may be a soft note, but more
+    /// often is what its end leaves.
     pub(super) fn added(&self, note: &PlayedNote) -> u16 {
-        if note.is_noise() { self.not_struck } else { self.extra }
+        match note.onset {
+            _ if note.is_noise() => self.not_struck,
+            Onset::Trailing => self.extra / 2,
+            _ => self.extra,
+        }
     }
 
     /// The cost of a played note that belongs to no attempt.

@@ -1,7 +1,7 @@
 //! What belongs to one stroke of a string: what trails it, corrects it, or stands in it for a moment.
 
 use super::{PlayedNote, SAME_STROKE, TOGETHER};
-use crate::units::{Offset, Pitch};
+use crate::units::{Offset, Pitch, Velocity};
 
 /// A note trails another if it comes within this time of its end. Our default.
 pub const AFTER_THE_END: Offset = Offset::from_millis(60);
@@ -17,7 +17,9 @@ pub const TRAILING_ABOVE: i8 = 2;
 /// most in 95 of 100.
 pub(super) const AT_ONE_MOMENT: i32 = 30_000;
 
-pub(super) fn trails(before: &PlayedNote, note: &PlayedNote) -> bool {
+/// Whether a note is what the end of `before` leaves; that one was struck as hard as `bent_from` if it is a bend.
+pub(super) fn trails(before: &PlayedNote, bent_from: Option<Velocity>, note: &PlayedNote) -> bool {
+    let before = &PlayedNote { velocity: before.velocity.or(bent_from), ..*before };
     let Some(lasted) = before.lasted.filter(|_| note.is_struck()) else { return false };
     let end = before.at.as_micros().saturating_add(lasted.as_micros());
     note.at.as_micros().saturating_sub(end) <= AFTER_THE_END.as_micros()

@@ -1,6 +1,6 @@
 //! What came otherwise than it is written, and which of it is open: made so by the player or the pickup.
 
-use super::left_out::{Nothing, nothing_came};
+use super::left_out::{Nothing, is_of_no_landing, nothing_came};
 use super::neighbours::{Around, MILLI, apart, same_place};
 use super::rates::Rates;
 use super::{around, error};
@@ -61,6 +61,9 @@ fn in_place(around: Around<'_>, rates: &Rates, index: usize) -> Option<Deviation
     let material = around.material;
     let wanted = material.chunk.notes().get(index)?;
     let Some(by) = material.pairing.played(index) else {
+        if is_of_no_landing(material, wanted) {
+            return None;
+        }
         let Nothing { error, weight, is_open } = nothing_came(material, rates, index, wanted);
         return Some(Deviation {
             place: Some(index),

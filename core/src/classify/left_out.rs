@@ -7,13 +7,13 @@
 
 use super::lagging::ends_a_lag;
 use super::neighbours::MILLI;
-use super::rates::Rates;
+use super::rates::{PARTS, Rates};
 use super::suspects::LAGS;
 use super::weight::{ENOUGH, HAND_MISSES, decibans};
 use crate::align::Material;
 use crate::attempt::PlayedNote;
 use crate::pickup::TrackingError;
-use crate::study::{Attack, ExpectedNote};
+use crate::study::{Attack, ExpectedNote, Marks};
 
 /// A note that sounds so much longer than up to a stroke went on. Our default: longer than hands
 /// are late, shorter than notes.
@@ -47,11 +47,38 @@ pub(super) fn nothing_came(
     Nothing { error, weight, is_open: goes_on || weight < ENOUGH }
 }
 
+/// Whether an expected note belongs to a landing of which nothing came: that was not played, and has a rule of
+/// its own.
+pub(crate) fn is_of_no_landing(material: Material<'_>, note: &ExpectedNote) -> bool {
+    let is_landing = |note: &ExpectedNote| note.marks.has(Marks::LANDING);
+    let mut notes = material.chunk.notes().iter().enumerate();
+    is_landing(note)
+        && !notes.any(|(index, note)| is_landing(note) && material.pairing.played(index).is_some())
+}
+
 /// Whether a hand left out the expected note `index`, of which nothing came; else it is open whether the
 /// converter lost it.
 pub(crate) fn is_left_out(material: Material<'_>, rates: &Rates, index: usize) -> bool {
     let wanted = material.chunk.notes().get(index);
     wanted.is_some_and(|wanted| !nothing_came(material, rates, index, wanted).is_open)
+}
+
+/// Of so many slurred notes in a row on the string of an expected one, how many may lack, or come as the one before,
+/// by the pickup's doing: three times what is to be expected of one that has made a mistake, and one. None of one
+/// that has made none. Our default.
+pub(crate) fn may_be_the_pickups(
+    material: Material<'_>,
+    rates: &Rates,
+    index: usize,
+    notes: u16,
+) -> u16 {
+    if !rates.has_erred(None) {
+        return 0;
+    }
+    let string = material.chunk.notes().get(index).and_then(|note| note.string);
+    let both = [TrackingError::Lost, TrackingError::Stale];
+    let rate: u32 = both.iter().map(|&error| rates.of_error(error, string, None)).sum();
+    (1 + 3 * rate * u32::from(notes) / PARTS) as u16
 }
 
 /// How much more speaks for the hand than how often each loses a note: a slur begins so softly that converters

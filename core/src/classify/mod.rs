@@ -26,7 +26,7 @@ use crate::pickup::Pickup;
 use crate::study::{Chunk, ExpectedNote};
 pub(crate) use deviations::{Deviation, deviations, is_set_right, looks_mistracked};
 pub(crate) use lagging::ends_a_lag;
-pub(crate) use left_out::{goes_on, is_left_out};
+pub(crate) use left_out::{goes_on, is_left_out, is_of_no_landing, may_be_the_pickups};
 use neighbours::{Around, MILLI};
 pub(crate) use rates::{Rates, count, error};
 pub(crate) use weight::ENOUGH;

@@ -14,7 +14,7 @@ use crate::pickup::{Habits, ONE, TrackingError};
 use crate::units::GuitarString;
 
 /// Rates are in this many parts of a note.
-const PARTS: u32 = 10_000;
+pub(super) const PARTS: u32 = 10_000;
 
 /// Mistakes of all kinds to be expected of a converter of which nothing is known: one in a hundred
 /// notes. Our default: the best setting of a free pitch tracker on strings that we made showed five, and

@@ -20,6 +20,7 @@ use super::statistics::median;
 use super::timing::Timing;
 use super::{Material, togetherness};
 use crate::align::{Origin, Role};
+use crate::classify::{Rates, is_left_out, is_of_no_landing};
 use crate::limits::NOTES_TOGETHER;
 use crate::study::{ExpectedNote, Marks};
 use crate::units::{Offset, lasting};
@@ -68,7 +69,7 @@ pub fn arrival(material: Material<'_>) -> Option<Arrival> {
                 let _ = times.push(material.struck_at(index, note).as_micros());
             }
             // What may be the converter's doing is no slip.
-            None if is_the_pickups(material, index) => {}
+            None if may_be_the_pickups(material, index) => {}
             None => {
                 slips.0 += 1;
                 slips.1 = slips.1.or(Some(index));
@@ -93,9 +94,16 @@ pub fn arrival(material: Material<'_>) -> Option<Arrival> {
     }))
 }
 
-/// Whether what came in place of an expected note may be the converter's doing.
-fn is_the_pickups(material: Material<'_>, index: usize) -> bool {
-    material.class(index).is_some_and(|class| class.origin() == Origin::Pickup)
+/// Whether what came in place of an expected note, or that nothing did, may be the converter's doing.
+fn may_be_the_pickups(material: Material<'_>, index: usize) -> bool {
+    match material.class(index) {
+        Some(class) => class.origin() == Origin::Pickup,
+        None => {
+            let wanted = material.chunk.notes().get(index);
+            wanted.is_some_and(|wanted| !is_of_no_landing(material, wanted))
+                && !is_left_out(material, &Rates::of(material), index)
+        }
+    }
 }
 
 /// The played notes that stand in the landing's place where none is paired with it; see the head

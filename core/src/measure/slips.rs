@@ -15,7 +15,7 @@
 use super::Material;
 use super::landing::meant_for_it;
 use crate::align::{Origin, Role, Sureness};
-use crate::classify::{Rates, is_left_out, is_set_right};
+use crate::classify::{Rates, is_left_out, is_of_no_landing, is_set_right};
 use crate::study::Marks;
 
 /// How many notes were not right, and the first of each kind.
@@ -79,8 +79,13 @@ pub fn slips(material: Material<'_>) -> Slips {
                 }
             }
             Some(_) if !is_landing => count(&mut slips.wrong, Some(index)),
-            // A landing that nothing came of has a rule of its own.
-            None if is_landing => {}
+            None if is_of_no_landing(material, note) => {}
+            // What a hand left out of a landing is that measure's.
+            None if is_landing => {
+                if !is_left_out(material, &rates, index) {
+                    count(&mut slips.unheard, Some(index));
+                }
+            }
             None if is_left_out(material, &rates, index) => {
                 count(&mut slips.missing, Some(index));
                 slips.missing_at_the_end += 1;

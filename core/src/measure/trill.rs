@@ -2,13 +2,16 @@
 //!
 //! A trill starts with an expected note; the notes of its two pitches that follow until its
 //! written end belong to it, as many as the player likes. A note that the converter heard an
-//! octave or a twelfth off counts as one, and one that it began twice or corrected counts once.
+//! octave or a twelfth off counts as one, and one that it began twice or corrected, or whose end it sent once
+//! more, counts once.
 //! Measured are
 //!
 //! * *notes*: with the first one; fewer than four are no trill;
 //! * *rate*: notes a second, in hundredths, from the median interval; reported only, since a
 //!   study names no rate;
-//! * *unevenness*: standard deviation of the intervals over their mean, in per mille;
+//! * *unevenness*: standard deviation of the intervals over their mean, in per mille. A repeat that is so late
+//!   that a note had room between (the other pitch did not sound, or the converter lost it) is two intervals:
+//!   it is told as a repeat;
 //! * *repeats*: neighbours with the same pitch: the alternation failed there;
 //! * *change*: twice the difference of the median intervals of the second and the first half,
 //!   in per mille of the median: slower is positive, an accelerating trill negative. From eight
@@ -24,11 +27,15 @@ use super::holding::share;
 use super::onsets::Numbers;
 use super::statistics::{deviation, median};
 use crate::align::Role;
-use crate::attempt::SAME_STROKE;
+use crate::attempt::{Onset, SAME_STROKE};
 use crate::units::lasting;
 
 /// The fewest notes of a trill: two alternations. Our default.
 pub const FEWEST_NOTES: u16 = 4;
+
+/// A repeat that comes after this share of the median interval, in per cent, has room for a note between. Our
+/// default: between one interval and two.
+const A_NOTE_LONGER: i32 = 150;
 
 /// The fewest intervals that show whether it gets faster. Our default.
 const FEWEST_FOR_CHANGE: usize = 8;
@@ -78,17 +85,30 @@ fn measure(material: Material<'_>, index: usize, pace: Option<u32>) -> Option<Tr
         cover_per_mille: None,
     };
     let mut intervals = Numbers::new();
+    let mut repeated = Numbers::new();
     for (by, note) in material.played.iter().enumerate() {
         let soon = note.at.as_micros().saturating_sub(previous.at.as_micros());
-        let same_stroke = soon < SAME_STROKE.as_micros() || note.is_begun_again(previous);
+        let trails = note.onset == Onset::Trailing && note.pitch == previous.pitch;
+        let same_stroke = soon < SAME_STROKE.as_micros() || note.is_begun_again(previous) || trails;
         if material.pairing.role(by) != Role::Trill(index) || same_stroke {
             continue;
         }
         let interval = note.at.as_micros().saturating_sub(previous.at.as_micros());
         let _ = intervals.push(interval.max(0));
         trill.notes += 1;
-        trill.repeats += u16::from(note.pitch == previous.pitch);
+        if note.pitch == previous.pitch {
+            trill.repeats += 1;
+            let _ = repeated.push(interval);
+        }
         previous = note;
+    }
+    let usual = median(&mut intervals.clone()).unwrap_or(0);
+    let longer =
+        |interval: i32| interval.saturating_mul(100) >= usual.saturating_mul(A_NOTE_LONGER);
+    for interval in repeated.into_iter().filter(|&interval| longer(interval)) {
+        let place = intervals.iter_mut().find(|place| **place == interval);
+        place.into_iter().for_each(|place| *place = interval / 2);
+        let _ = intervals.push(interval / 2);
     }
     trill.unevenness = unevenness(&intervals);
     trill.change_per_mille = change(&mut intervals.clone());

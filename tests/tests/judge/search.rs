@@ -159,14 +159,22 @@ fn another_base_gives_other_performances_and_the_same_base_the_same() {
 }
 
 /// Of notes that did not come, or came as another one, so many may pass behind a pickup that loses as many as a
-/// hand leaves out, in per cent: who had it right in takes before is not told from the pickup. Our default.
-const EXCUSED: u32 = 5;
+/// hand leaves out, in per cent: who had it right in two takes before is not told from the pickup. One stream of
+/// nine that `listen` hears has two clean takes before the one that is looked at, and half of all are heard so.
+const EXCUSED: u32 = 6;
 
 #[test]
 fn behind_a_pickup_that_is_known_to_err_nothing_passes_but_what_was_right_before() {
     let (scope, studies) = (Scope::asked(), studies());
     let tried = search_behind(&learnt::pickup(Pickup::UNKNOWN), scope);
-    let may_be_its = [Lapse::WrongNote, Lapse::MissingNote, Lapse::MissingEvent];
+    let may_be_its = [
+        Lapse::WrongNote,
+        Lapse::MissingNote,
+        Lapse::MissingEvent,
+        Lapse::LandingNoteWrong,
+        Lapse::LandingWrong,
+        Lapse::LandingNoteMissing,
+    ];
     let misses = misses(&tried, &studies);
     let new: Vec<Miss> = misses
         .into_iter()

@@ -1,8 +1,10 @@
 //! A simulated pickup: sends what the simulated player plays, with the errors that real
 //! pickups and converters make.
 //!
-//! Sizes (how late, how weak, how short) are our defaults, chosen from the middle to the far
-//! end of what [`classify`](crate::classify) allows for.
+//! Sizes (how late, how weak, how short) of late doubles, of stale pitches and of what trails are those that a
+//! free pitch tracker showed on strings that we made, at a good and at a middling setting (32,000 notes; see
+//! `docs/converter-rig.md`). The others it hardly makes; they are our defaults, chosen from the middle to the
+//! far end of what [`classify`](crate::classify) allows for.
 
 mod bends;
 mod noise;
@@ -32,8 +34,16 @@ pub struct Artefacts {
     pub octave_errors: u16,
     /// Notes that begin with a wrong pitch, set right a little later.
     pub late_corrections: u16,
-    /// False pitches when a finger is lifted.
+    /// Weak notes when a note has ended: its own pitch four times of five, else a false one below.
     pub trailing: u16,
+    /// Notes that are begun once more while they sound, a third of a second later and weaker.
+    pub late_doubles: u16,
+    /// Notes for which the last pitch of their string is sent, if that is another one.
+    pub stale: u16,
+    /// Notes of which nothing is sent.
+    pub lost: u16,
+    /// The same of those that repeat the last pitch of their string, which goes on then.
+    pub lost_repeats: u16,
     /// Long notes with a wide vibrato, sent as bends.
     pub vibrato: u16,
     /// Slurred notes are sent as bends of the sounding note.
@@ -51,9 +61,25 @@ impl Artefacts {
         octave_errors: 0,
         late_corrections: 0,
         trailing: 0,
+        late_doubles: 0,
+        stale: 0,
+        lost: 0,
+        lost_repeats: 0,
         vibrato: 0,
         slurs_as_bends: false,
         fixed_velocity: None,
+    };
+
+    /// The errors of a free pitch tracker at its good setting, as often as it made them on strings that we
+    /// made (16,000 notes; see `docs/converter-rig.md`).
+    pub const TRACKER: Self = Self {
+        trailing: 10,
+        late_doubles: 18,
+        stale: 8,
+        octave_errors: 1,
+        lost: 14,
+        lost_repeats: 67,
+        ..Self::NONE
     };
 }
 

@@ -3,6 +3,7 @@
 use super::super::{Chance, Sounded, velocity_of};
 use super::{Artefacts, Transmission, bends, channel_of, happens, is_bent_from, noise};
 use crate::notes::level_of;
+use crate::study::Attack;
 use crate::units::{GuitarString, Pitch, Velocity};
 
 /// A wrong pitch is set right after this much, and up to so much more, in microseconds: within
@@ -17,12 +18,14 @@ pub(super) struct StringOutput<'a> {
     sounding: Option<(u8, Sounded)>,
     /// Cents that the channel is bent by.
     bent: i32,
+    /// The next note repeats this one, and is not heard.
+    is_next_lost: bool,
 }
 
 impl<'a> StringOutput<'a> {
     pub(super) fn new(artefacts: &'a Artefacts, string: Option<GuitarString>) -> Self {
         let channel = channel_of(artefacts, string);
-        Self { artefacts, channel, string, sounding: None, bent: 0 }
+        Self { artefacts, channel, string, sounding: None, bent: 0, is_next_lost: false }
     }
 
     /// Sends a note; `next` is the one after it on this string.
@@ -33,6 +36,9 @@ impl<'a> StringOutput<'a> {
         chance: &mut Chance,
         sent: &mut Transmission,
     ) {
+        if core::mem::take(&mut self.is_next_lost) || happens(self.artefacts.lost, chance) {
+            return;
+        }
         let at = self.arrival(note);
         let pitch = note.pitch.number();
         let from =
@@ -53,8 +59,18 @@ impl<'a> StringOutput<'a> {
         // A string is silent before its next note begins.
         let mut end = at.saturating_add(note.lasts.as_micros()).max(at + 20_000);
         let due = next.map(|next| self.arrival(next));
-        if let Some(due) = due {
+        let repeats = |next: &&Sounded| next.pitch == note.pitch && next.attack == Attack::Plucked;
+        let again = next.filter(repeats);
+        if let Some(again) = again.filter(|_| happens(self.artefacts.lost_repeats, chance)) {
+            self.is_next_lost = true;
+            end = self.arrival(again).saturating_add(again.lasts.as_micros()) - 5_000;
+        } else if let Some(due) = due {
             end = end.min(due - 2_000).max(at + 1_000);
+        }
+        if from.is_none() && happens(self.artefacts.late_doubles, chance) {
+            let velocity = self.velocity(note).unwrap_or(1);
+            let sound = (key, velocity);
+            noise::late_double(self.artefacts, self.channel, sound, (at, end), chance, sent);
         }
         let wide = from.is_none() && note.lasts.as_micros() >= bends::LONG_ENOUGH;
         if wide && happens(self.artefacts.vibrato, chance) {
@@ -90,6 +106,8 @@ impl<'a> StringOutput<'a> {
         let mistaken = happens(self.artefacts.octave_errors, chance);
         let corrected = happens(self.artefacts.late_corrections, chance);
         let doubled = happens(self.artefacts.double_triggers, chance);
+        let stale = happens(self.artefacts.stale, chance);
+        let last = self.sounding.map(|(last, _)| last).filter(|_| stale && !is_joined);
         if mistaken && !is_joined {
             key = mistaken_for(note.pitch, chance);
         } else if corrected {
@@ -101,6 +119,7 @@ impl<'a> StringOutput<'a> {
             self.bent = 0;
             return key;
         }
+        key = last.unwrap_or(key);
         sent.send(at, on(key, velocity));
         if doubled {
             noise::double_trigger(self.artefacts, self.channel, key, velocity, at, chance, sent);

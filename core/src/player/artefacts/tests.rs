@@ -87,6 +87,11 @@ fn everything_happens_where_everything_is_asked_for() {
     let fixed = Artefacts { fixed_velocity: Velocity::new(100), ..Artefacts::NONE };
     let messages = sent(&fixed, 1);
     assert!(messages.iter().filter(|m| m.bytes[0] == 0x91).all(|m| m.bytes[2] == 100));
+    let late = sent(&Artefacts { late_doubles: 1_000, ..Artefacts::NONE }, 1);
+    assert!(kinds(&late)[0] > 8 && late.iter().filter(|m| m.bytes[2] > 80).count() <= 8);
+    assert_eq!(all(Artefacts { lost: 1_000, ..Artefacts::NONE })[0], 0);
+    let stale = sent(&Artefacts { stale: 1_000, ..Artefacts::NONE }, 1);
+    assert!(stale.iter().filter(|m| m.bytes[0] == 0x91).all(|message| message.bytes[1] == 60));
     // The last note has room for a false pitch after it.
     assert!(all(Artefacts { trailing: 1_000, ..Artefacts::NONE })[0] > 8);
 }
