@@ -213,8 +213,8 @@ mod tests {
             (&[QUARTER * 2 / 3, QUARTER], "3in2[1/4 r 1/8 r]"),
             (&[QUARTER / 5, QUARTER], "5in4[1/16 r 1/4 r]"),
             (&[QUARTER / 32, QUARTER / 16], "2in1[1/64 r r]"),
-            // A note from inside a tuplet to beyond it is tied.
-            (&[QUARTER / 3, 2 * QUARTER], "3in2[1/8 r 1/4 r] 1/4 r"),
+            // What begins inside a beat and goes beyond it.
+            (&[QUARTER / 3, 2 * QUARTER], "3in2[1/8 r 1/2 r 1/8 r]"),
         ] {
             let (words, moved) = rests(ends);
             assert_eq!(words, wanted);

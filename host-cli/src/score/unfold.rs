@@ -15,6 +15,8 @@ struct Repeat {
     time: u32,
     /// An ending was left out this time.
     skipped: bool,
+    /// A sign says that it begins there; the piece itself begins without one.
+    named: bool,
 }
 
 /// The bars in the order in which they are played, by their indices.
@@ -25,15 +27,18 @@ struct Repeat {
 /// More than [`MOST_BARS`].
 pub fn unfolded(bars: &[Bar]) -> Result<Vec<usize>, Refusal> {
     let mut order: Vec<usize> = Vec::with_capacity(bars.len());
-    let mut open = vec![Repeat { from: 0, time: 1, skipped: false }];
+    let mut open = vec![Repeat { from: 0, time: 1, skipped: false, named: false }];
     let (mut at, mut jumped) = (0, false);
     while let Some(bar) = bars.get(at) {
         if order.len() >= MOST_BARS {
             return Err(Refusal::Endless(MOST_BARS));
         }
         let signs = &bar.signs;
-        if signs.forward && !jumped && open.last().is_some_and(|repeat| repeat.from != at) {
-            open.push(Repeat { from: at, time: 1, skipped: false });
+        if signs.forward && !jumped {
+            match open.last_mut() {
+                Some(repeat) if repeat.from == at => repeat.named = true,
+                _ => open.push(Repeat { from: at, time: 1, skipped: false, named: true }),
+            }
         }
         let time = open.last().map_or(1, |repeat| repeat.time);
         if !signs.ending.is_empty() {
@@ -89,11 +94,15 @@ fn next(bars: &[Bar], at: usize, open: &mut Vec<Repeat>, jumped: bool) -> usize 
     }
     let ends = signs.backward.is_some() || in_ending.is_some() && signs.ending_stops;
     if ends {
-        if open.len() > 1 {
+        let inner = open.len() > 1;
+        if inner {
             open.pop();
         }
-        if let [outermost] = open.as_mut_slice() {
-            *outermost = Repeat { from: at + 1, time: 1, skipped: false };
+        // What is repeated next without a sign begins here, unless this was within a repeat that goes on.
+        if let [outermost] = open.as_mut_slice()
+            && (!inner || !outermost.named)
+        {
+            *outermost = Repeat { from: at + 1, time: 1, skipped: false, named: false };
         }
     }
     at + 1
