@@ -127,12 +127,12 @@ impl Reading {
             }
             "direction" => {
                 let said = direction::direction(one, index, &mut bar.signs, &mut self.part.remarks);
-                self.said(said, bar);
+                self.said(&said, bar);
             }
             "sound" => {
                 let mut said = Said::default();
                 direction::sound(one, &mut bar.signs, &mut said);
-                self.said(said, bar);
+                self.said(&said, bar);
             }
             "barline" => {
                 direction::barline(one, &mut bar.signs, index, &mut self.part.remarks);
@@ -145,7 +145,7 @@ impl Reading {
         Ok(())
     }
 
-    fn said(&mut self, said: Said, bar: &mut ReadBar) {
+    fn said(&mut self, said: &Said, bar: &mut ReadBar) {
         bar.tempos.extend(said.tempo.map(|tempo| (self.at, tempo)));
         self.next.barre = said.barre.or(self.next.barre);
         self.next.shift = said.shift.or(self.next.shift);

@@ -52,12 +52,8 @@ impl Study {
         let music = Music::of(&self.music, whole.metre, hands, &mut report);
         let usual = self.settings.metre.map_or(MetreText { upper: 4, lower: 4 }, |own| own.value);
         let mut bars = Vec::new();
-        let numbers = if music.length > Ticks::ZERO {
-            music.bars.first()..=music.bars.last_bar(music.length)
-        } else {
-            1..=0
-        };
-        for number in numbers {
+        let numbers = music.bars.first()..=music.bars.last_bar(music.length);
+        for number in numbers.filter(|_| music.length > Ticks::ZERO) {
             let start = Start { bar: number, beat: None, plus: None };
             // A pickup bar begins where the music does.
             let at = music.bars.at(&start).unwrap_or(Ticks::ZERO);
