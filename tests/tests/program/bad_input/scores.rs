@@ -39,15 +39,15 @@ fn a_score_in_musicxml_is_judged_by() {
     let (_, played) = eight();
     let played = folder.write("played.mid", played);
     let letters = ["E", "F", "F#", "G", "G#", "A", "A#", "B"];
-    let part = |length: u32| -> String {
+    let part = |from: usize| -> String {
+        let letters = letters.iter().cycle().skip(from).take(letters.len());
         letters
-            .iter()
             .map(|name| {
                 let (step, alter) = name.split_at(1);
                 let alter = if alter.is_empty() { "" } else { "<alter>1</alter>" };
                 format!(
                     "<note><pitch><step>{step}</step>{alter}<octave>3</octave></pitch>\
-                     <duration>{length}</duration></note>"
+                     <duration>1</duration></note>"
                 )
             })
             .collect()
@@ -59,7 +59,7 @@ fn a_score_in_musicxml_is_judged_by() {
              <measure number='1'><attributes><divisions>1</divisions><time><beats>8</beats>\
              <beat-type>4</beat-type></time></attributes><sound tempo='120'/>{}</measure></part>\
              {more}</score-partwise>",
-            part(1)
+            part(0)
         )
     };
     let one = folder.write("one.musicxml", score(""));
@@ -70,7 +70,7 @@ fn a_score_in_musicxml_is_judged_by() {
         score(&format!(
             "<part id='B'><measure number='1'><direction><direction-type><words>calmly</words>\
          </direction-type></direction>{}</measure></part>",
-            part(2)
+            part(3)
         )),
     );
     judge(&two, &played).refused(code::USAGE, &["1 “Lamp” and 2 “Other”", "--part"]);
@@ -80,7 +80,7 @@ fn a_score_in_musicxml_is_judged_by() {
     assert_eq!(with("lamp").done().verdicts()[0].outcome, "passed");
     let other = with("other");
     assert!(other.err.contains("bar 1: the words “calmly”"), "{other:?}");
-    assert_ne!(other.verdicts()[0].outcome, "passed", "half as fast");
+    assert_ne!(other.verdicts()[0].outcome, "passed", "other notes");
     let midi = evenhand(&["judge", "--expected", &played, "--part", "1", "--played", &played]);
     midi.refused(code::USAGE, &["no parts", "MusicXML"]);
 }
