@@ -115,11 +115,16 @@ impl Costs {
         if event.is_landing() { 0 } else { self.missing * event.size as u16 }
     }
 
+    /// The cost of what a lifted finger left.
+    pub(super) const fn left_behind(&self) -> u16 {
+        self.extra / 2
+    }
+
     /// The cost of a played note that was not expected.
     pub(super) fn added(&self, note: &PlayedNote) -> u16 {
         match note.onset {
             _ if note.is_noise() => self.not_struck,
-            Onset::Trailing => self.extra / 2,
+            Onset::Trailing => self.left_behind(),
             _ => self.extra,
         }
     }
