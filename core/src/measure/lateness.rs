@@ -148,30 +148,43 @@ fn pace(notes: &Notes, late: &[i32; STRINGS]) -> Option<u32> {
 }
 
 /// The pairs of notes on different strings that say something, the first in the attempt before the
-/// second, with the time between them that is not in the music.
-fn pairs(
-    notes: &Notes,
+/// second, with the time between them that is not in the music; of those whose strings, of the first and of the
+/// second, are `of` interest.
+// What rules out most is asked first: the smallest processors take long for a time at a pace.
+fn pairs<'n>(
+    notes: &'n Notes,
     source: Heard,
     pace: Option<u32>,
-) -> impl Iterator<Item = (One, One, i32)> + '_ {
-    notes.iter().enumerate().flat_map(move |(index, &a)| {
-        let after = notes.iter().skip(index + 1);
-        let reach = if source == Heard::Alone { LAG } else { 0 };
-        let near = after.take_while(move |b| b.event <= a.event + reach);
-        near.filter_map(move |&b| {
-            let wanted = match source {
-                Heard::Alone => a.alone && b.alone && b.written.since(a.written) <= NEAR,
-                Heard::InChords => !a.alone && a.event == b.event,
-            };
-            let written = match source {
-                Heard::Alone => lasting(b.written.since(a.written), pace?),
-                Heard::InChords => 0,
-            };
-            let apart = b.at.saturating_sub(a.at).saturating_sub(written);
-            (wanted && a.string != b.string && apart.saturating_abs() <= PAUSE)
-                .then_some((a, b, apart))
-        })
-    })
+    of: impl Fn(usize, usize) -> bool + Copy + 'n,
+) -> impl Iterator<Item = (One, One, i32)> + 'n {
+    let in_chords = source == Heard::InChords;
+    let reach = if in_chords { 0 } else { LAG };
+    notes.iter().enumerate().filter(move |(_, a)| a.alone != in_chords).flat_map(
+        move |(index, &a)| {
+            let after = notes.iter().skip(index + 1);
+            let near = after.take_while(move |b| b.event <= a.event + reach);
+            near.filter_map(move |&b| {
+                if b.alone == in_chords
+                    || a.string == b.string
+                    || !of(a.string.into(), b.string.into())
+                {
+                    return None;
+                }
+                let written = match source {
+                    Heard::InChords => 0,
+                    Heard::Alone => {
+                        let written = b.written.since(a.written);
+                        if written > NEAR {
+                            return None;
+                        }
+                        lasting(written, pace?)
+                    }
+                };
+                let apart = b.at.saturating_sub(a.at).saturating_sub(written);
+                (apart.saturating_abs() <= PAUSE).then_some((a, b, apart))
+            })
+        },
+    )
 }
 
 /// What one source says of strings.
@@ -221,14 +234,10 @@ const ROUNDS: usize = 24;
 #[inline(never)]
 fn between(notes: &Notes, source: Heard, pace: Option<u32>, (low, high): (usize, usize)) -> Pair {
     let mut times = Times::new();
-    for (a, b, apart) in pairs(notes, source, pace) {
-        let strings = (usize::from(a.string), usize::from(b.string));
+    let of = move |a, b| (a, b) == (low, high) || (b, a) == (low, high);
+    for (a, _, apart) in pairs(notes, source, pace, of) {
         // What there is no room for is more than is needed.
-        if strings == (low, high) {
-            let _ = times.push(apart);
-        } else if strings == (high, low) {
-            let _ = times.push(-apart);
-        }
+        let _ = times.push(if usize::from(a.string) == low { apart } else { -apart });
     }
     let weight = times.len() as i32;
     Pair { apart: median(&mut times).unwrap_or(0), weight }
@@ -274,9 +283,8 @@ fn scatter(
     let of = |one: &One| late.get(usize::from(one.string)).copied().unwrap_or(0);
     let mut left = Times::new();
     let mut paired = NoteSet::NONE;
-    for (a, b, apart) in pairs(notes, source, pace) {
-        let one = [a, b].into_iter().find(|one| usize::from(one.string) == string);
-        let Some(one) = one else { continue };
+    for (a, b, apart) in pairs(notes, source, pace, move |a, b| a == string || b == string) {
+        let one = if usize::from(a.string) == string { a } else { b };
         let _ = left.push(apart.saturating_sub(of(&b).saturating_sub(of(&a))));
         paired.insert(usize::from(one.event));
     }
@@ -288,7 +296,7 @@ fn scatter(
 #[inline(never)]
 fn periods(notes: &Notes) -> Lateness {
     let mut shares = Times::new();
-    for (a, b, apart) in pairs(notes, Heard::InChords, None) {
+    for (a, b, apart) in pairs(notes, Heard::InChords, None, |_, _| true) {
         let longer = b.period - a.period;
         if longer.abs() >= APART {
             let share = i64::from(apart) * 100 / i64::from(longer);

@@ -178,11 +178,20 @@ fn confirmed(points: &[Point], pace: u32, found: &Found) -> Breaks {
     kept
 }
 
+/// Slopes are looked for below this, in half microseconds a quarter note: eighteen minutes.
+const MOST_HALVES: i64 = 1 << 31;
+
 /// The median slope over all pairs of points, in whole microseconds a quarter note and at most
 /// one of them off: Theil and Sen's estimate, as one piece. `None` for fewer than two points, and if
 /// the time does not go on.
 pub fn slope(points: &[Point]) -> Option<u32> {
-    let one_piece = Tempo { pace: 1, breaks: Vec::new(), points: points.len() };
+    // Where to look first: all of the time over all that is written.
+    let (first, last) = (points.first()?, points.last()?);
+    let played = i64::from(last.played.as_micros()) - i64::from(first.played.as_micros());
+    let written = i64::from(last.written.since(first.written).get());
+    let pace = (played * i64::from(Ticks::PER_QUARTER)).checked_div(written).unwrap_or(1);
+    let pace = u32::try_from(pace.clamp(1, MOST_HALVES / 2)).unwrap_or(1);
+    let one_piece = Tempo { pace, breaks: Vec::new(), points: points.len() };
     median_slope(points, &one_piece)
 }
 
@@ -216,9 +225,29 @@ fn median_slope(points: &[Point], tempo: &Tempo) -> Option<u32> {
     if all == 0 {
         return None;
     }
-    // The slope of rank `rank` (from 0), in half microseconds a quarter, rounded down.
-    let mut of_rank = |rank: u32| -> i64 {
-        let (mut low, mut high) = (0, 1 << 31);
+    // The slope of rank `rank` (from 0), in half microseconds a quarter, rounded down. It is looked for around
+    // `near` first, in steps that double: each look is a sum over all points in 64 bits, which the smallest
+    // processors take long for.
+    let mut of_rank = |rank: u32, near: i64, mut step: i64| -> i64 {
+        let (mut low, mut high) = (near.clamp(0, MOST_HALVES - 1), MOST_HALVES);
+        if low > 0 && below(low) > rank {
+            high = low;
+            loop {
+                low = (high - step).max(0);
+                if low == 0 || below(low) <= rank {
+                    break;
+                }
+                (high, step) = (low, 2 * step);
+            }
+        } else {
+            while low + step < high {
+                if below(low + step) > rank {
+                    high = low + step;
+                    break;
+                }
+                (low, step) = (low + step, 2 * step);
+            }
+        }
         while high - low > 1 {
             let middle = (low + high) / 2;
             if below(middle) <= rank {
@@ -229,8 +258,9 @@ fn median_slope(points: &[Point], tempo: &Tempo) -> Option<u32> {
         }
         low
     };
-    let upper = of_rank(all / 2);
-    let halves = if all % 2 == 1 { 2 * upper } else { upper + of_rank(all / 2 - 1) };
+    let near = 2 * i64::from(tempo.pace);
+    let upper = of_rank(all / 2, near, (near >> 8).max(1));
+    let halves = if all % 2 == 1 { 2 * upper } else { upper + of_rank(all / 2 - 1, upper, 1) };
     // Quarters of a microsecond here; zero slopes are no tempo.
     u32::try_from((halves + 2) / 4).ok().filter(|&pace| pace > 0)
 }
