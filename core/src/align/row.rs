@@ -3,7 +3,7 @@
 use super::chord::Chord;
 use super::pace::Pace;
 use super::stream::Completion;
-use super::table::{Column, Step};
+use super::table::{Cell, Column, Step};
 use super::together::fit_one;
 use super::{Aligner, Best, Manner, milliseconds};
 use crate::attempt::PlayedNote;
@@ -38,15 +38,22 @@ impl Aligner<'_> {
             Manner::OneAttempt | Manner::Cut => added,
             Manner::Stream => costs.passed_over(note),
         };
-        let mut before = Column::first(list);
+        let mut band = progress.band;
+        let low = band.low();
+        let mut before = if low == 0 { Column::first(list) } else { band.before() };
         // Slots of the cells to the left: in this row, and in the row above.
         let (mut left, mut corner) = cells.slots(before);
-        let mut first = cells.at(corner).dearer(outside);
-        // What is paid from here on is paid for the attempt.
-        first.before = first.cost;
         let outset = left;
-        cells.keep(before, outset);
-        cells.put(outset, first);
+        let mut first = Cell::NOWHERE;
+        if low == 0 {
+            first = cells.at(corner).dearer(outside);
+            // What is paid from here on is paid for the attempt.
+            first.before = first.cost;
+            cells.keep(before, outset);
+            cells.put(outset, first);
+        } else {
+            cells.clear_oldest();
+        }
         // An attempt in a stream may begin on the way. One that was cut out does so before its
         // first note or not at all, which back-pointers can tell.
         let midway = match manner {
@@ -58,9 +65,14 @@ impl Aligner<'_> {
         let (mut best, mut best_part) = ((0, left), false);
         let mut over = Completion::NOTHING;
 
-        for (index, event) in list.iter().enumerate() {
+        let mut high = band.high();
+        let columns = list.iter().enumerate().take(band.last());
+        for (index, event) in columns.skip(low.saturating_sub(1)) {
             let reached = index + 1;
             let here = before.next(list.get(reached));
+            if reached > high {
+                cells.clear(here);
+            }
             let (slot, above) = cells.slots(here);
 
             let mut cost = left_cost.saturating_add(costs.left_out(event));
@@ -105,6 +117,12 @@ impl Aligner<'_> {
             if manner != Manner::Stream {
                 steps.set(event, step);
             }
+            if reached > high {
+                if !band.has(cost) {
+                    break;
+                }
+                high = reached;
+            }
 
             let cell = cells.at(slot);
             let ends =
@@ -118,6 +136,10 @@ impl Aligner<'_> {
                 (best, best_part) = ((reached, slot), part);
             }
             (before, left, corner, left_cost) = (here, slot, above, cost);
+        }
+        if band.is_bounded() {
+            band.narrow(list, cells, (high, before));
+            progress.band = band;
         }
         let (events, slot) = best;
         progress.best = Best { events, part: best_part, cell: *cells.at(slot) };

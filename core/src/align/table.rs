@@ -159,7 +159,7 @@ impl Cell {
         Self { cost: 0, event: 0, note: 0, tempo: 0, start: 0, before: 0 };
 
     /// Where no way leads.
-    const NOWHERE: Self = Self::start(u16::MAX);
+    pub(super) const NOWHERE: Self = Self::start(u16::MAX);
 
     pub(super) const fn start(cost: u16) -> Self {
         Self {
@@ -290,6 +290,23 @@ impl Cells {
         }
     }
 
+    /// What is kept of a column.
+    pub(super) fn column(&self, column: Column) -> impl Iterator<Item = &Cell> {
+        (column.first..column.first + column.rows).map(|slot| self.at(slot))
+    }
+
+    /// Nothing has led to a column so far.
+    pub(super) fn clear(&mut self, column: Column) {
+        for slot in column.first..column.first + column.rows {
+            self.put(slot, Cell::NOWHERE);
+        }
+    }
+
+    /// Nothing has led to the column before the one that is written next.
+    pub(super) fn clear_oldest(&mut self) {
+        self.oldest = Cell::NOWHERE;
+    }
+
     /// Takes `by` off every cost in the columns up to `last`.
     pub(super) fn lower(&mut self, last: Column, by: u16) {
         let table = self.table.as_flattened_mut().iter_mut().chain(&mut self.last);
@@ -345,6 +362,15 @@ pub(super) struct Column {
 }
 
 impl Column {
+    /// No column.
+    pub(super) const NONE: Self = Self { first: 0, rows: 0 };
+
+    /// The one before this, behind which `event` follows.
+    pub(super) fn back(self, event: Option<&Event>) -> Self {
+        let rows = Self::rows_before(event);
+        Self { first: self.first.saturating_sub(rows), rows }
+    }
+
     /// The column before the first event.
     pub(super) fn first(events: &[Event]) -> Self {
         Self { first: 0, rows: Self::rows_before(events.first()) }
