@@ -17,8 +17,8 @@ const BEYOND: u16 = Costs::DEFAULT.break_off;
 /// The columns that are looked at.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Band {
-    /// What a cell within it costs at most.
-    bound: u16,
+    /// What a cell within it costs at most, taken from [`ALL`]: so that nothing known is all zero.
+    below_all: u16,
     /// The first and the last column: how many events are behind.
     low: u16,
     high: u16,
@@ -30,17 +30,22 @@ pub(super) struct Band {
 
 impl Band {
     pub(super) const NONE: Self =
-        Self { bound: ALL, low: 0, high: 0, last: 0, before: Column::NONE };
+        Self { below_all: 0, low: 0, high: 0, last: 0, before: Column::NONE };
 
     /// For explanations that cost so much at most; [`ALL`] for any.
     pub(super) const fn within(cost: u16) -> Self {
-        Self { bound: cost.saturating_add(BEYOND), ..Self::NONE }
+        Self { below_all: ALL - cost.saturating_add(BEYOND), ..Self::NONE }
+    }
+
+    #[inline(always)]
+    const fn bound(&self) -> u16 {
+        ALL - self.below_all
     }
 
     /// Back to the first row, with columns up to `last`.
     pub(super) fn begin(&mut self, last: usize) {
         let last = last as u16;
-        *self = Self { bound: self.bound, low: 0, high: last, last, before: Column::NONE };
+        *self = Self { below_all: self.below_all, low: 0, high: last, last, before: Column::NONE };
     }
 
     /// The last column in which the first row, whose costs grow, is within the bound.
@@ -55,18 +60,18 @@ impl Band {
     }
 
     pub(super) const fn is_bounded(&self) -> bool {
-        self.bound != ALL
+        self.below_all != 0
     }
 
     /// Whether a cell of this cost is looked at.
     #[inline(always)]
     pub(super) const fn has(&self, cost: u16) -> bool {
-        cost <= self.bound
+        cost <= self.bound()
     }
 
     /// Whether an explanation of this cost is within what was asked for.
     pub(super) const fn allows(&self, cost: u16) -> bool {
-        !self.is_bounded() || cost <= self.bound - BEYOND
+        !self.is_bounded() || cost <= self.bound() - BEYOND
     }
 
     #[inline(always)]

@@ -159,7 +159,7 @@ impl Cell {
         Self { cost: 0, event: 0, note: 0, tempo: 0, start: 0, before: 0 };
 
     /// Where no way leads.
-    pub(super) const NOWHERE: Self = Self::start(u16::MAX);
+    const NOWHERE: Self = Self::start(u16::MAX);
 
     pub(super) const fn start(cost: u16) -> Self {
         Self {
@@ -243,7 +243,8 @@ impl Cells {
     }
 
     /// The cell of a column, `back` rows before the current one.
-    #[inline(always)]
+    // Not for every cell, so it is there once.
+    #[inline(never)]
     pub(super) fn get(&self, column: Column, back: usize) -> &Cell {
         self.at(self.slot(column, back))
     }
@@ -302,11 +303,6 @@ impl Cells {
         }
     }
 
-    /// Nothing has led to the column before the one that is written next.
-    pub(super) fn clear_oldest(&mut self) {
-        self.oldest = Cell::NOWHERE;
-    }
-
     /// Takes `by` off every cost in the columns up to `last`.
     pub(super) fn lower(&mut self, last: Column, by: u16) {
         let table = self.table.as_flattened_mut().iter_mut().chain(&mut self.last);
@@ -316,7 +312,8 @@ impl Cells {
     }
 
     /// Writes the cell of a column in the current row.
-    #[inline(always)]
+    // Not for every cell, so it is there once.
+    #[inline(never)]
     pub(super) fn set(&mut self, column: Column, cell: Cell) {
         self.put(self.slot(column, 0), cell);
     }

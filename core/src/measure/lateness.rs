@@ -147,44 +147,43 @@ fn pace(notes: &Notes, late: &[i32; STRINGS]) -> Option<u32> {
     median(&mut paces).filter(|&pace| pace > 0).map(i32::unsigned_abs)
 }
 
-/// The pairs of notes on different strings that say something, the first in the attempt before the
-/// second, with the time between them that is not in the music; of those whose strings, of the first and of the
-/// second, are `of` interest.
-// What rules out most is asked first: the smallest processors take long for a time at a pace.
-fn pairs<'n>(
-    notes: &'n Notes,
+/// Takes the pairs of notes on different strings that say something, the first in the attempt before the
+/// second, with the time between them that is not in the music; of those whose strings are `of` interest.
+// What rules out most is asked first: the smallest processors take long for a time at a pace. Not inlined and not
+// generic: it is asked for in three places.
+#[inline(never)]
+fn each_pair(
+    notes: &Notes,
     source: Heard,
     pace: Option<u32>,
-    of: impl Fn(usize, usize) -> bool + Copy + 'n,
-) -> impl Iterator<Item = (One, One, i32)> + 'n {
+    of: &dyn Fn(u8, u8) -> bool,
+    take: &mut dyn FnMut(&One, &One, i32),
+) {
     let in_chords = source == Heard::InChords;
     let reach = if in_chords { 0 } else { LAG };
-    notes.iter().enumerate().filter(move |(_, a)| a.alone != in_chords).flat_map(
-        move |(index, &a)| {
-            let after = notes.iter().skip(index + 1);
-            let near = after.take_while(move |b| b.event <= a.event + reach);
-            near.filter_map(move |&b| {
-                if b.alone == in_chords
-                    || a.string == b.string
-                    || !of(a.string.into(), b.string.into())
-                {
-                    return None;
-                }
-                let written = match source {
-                    Heard::InChords => 0,
-                    Heard::Alone => {
-                        let written = b.written.since(a.written);
-                        if written > NEAR {
-                            return None;
-                        }
-                        lasting(written, pace?)
-                    }
-                };
-                let apart = b.at.saturating_sub(a.at).saturating_sub(written);
-                (apart.saturating_abs() <= PAUSE).then_some((a, b, apart))
-            })
-        },
-    )
+    for (index, a) in notes.iter().enumerate() {
+        if a.alone == in_chords {
+            continue;
+        }
+        for b in notes.iter().skip(index + 1) {
+            if b.event > a.event + reach {
+                break;
+            }
+            if b.alone == in_chords || a.string == b.string || !of(a.string, b.string) {
+                continue;
+            }
+            let length = b.written.since(a.written);
+            let written = match pace {
+                _ if in_chords => 0,
+                Some(pace) if length <= NEAR => lasting(length, pace),
+                _ => continue,
+            };
+            let apart = b.at.saturating_sub(a.at).saturating_sub(written);
+            if apart.saturating_abs() <= PAUSE {
+                take(a, b, apart);
+            }
+        }
+    }
 }
 
 /// What one source says of strings.
@@ -234,11 +233,12 @@ const ROUNDS: usize = 24;
 #[inline(never)]
 fn between(notes: &Notes, source: Heard, pace: Option<u32>, (low, high): (usize, usize)) -> Pair {
     let mut times = Times::new();
-    let of = move |a, b| (a, b) == (low, high) || (b, a) == (low, high);
-    for (a, _, apart) in pairs(notes, source, pace, of) {
+    let (low, high) = (low as u8, high as u8);
+    let of = |a, b| (a, b) == (low, high) || (b, a) == (low, high);
+    each_pair(notes, source, pace, &of, &mut |a, _, apart| {
         // What there is no room for is more than is needed.
-        let _ = times.push(if usize::from(a.string) == low { apart } else { -apart });
-    }
+        let _ = times.push(if a.string == low { apart } else { -apart });
+    });
     let weight = times.len() as i32;
     Pair { apart: median(&mut times).unwrap_or(0), weight }
 }
@@ -283,11 +283,11 @@ fn scatter(
     let of = |one: &One| late.get(usize::from(one.string)).copied().unwrap_or(0);
     let mut left = Times::new();
     let mut paired = NoteSet::NONE;
-    for (a, b, apart) in pairs(notes, source, pace, move |a, b| a == string || b == string) {
-        let one = if usize::from(a.string) == string { a } else { b };
-        let _ = left.push(apart.saturating_sub(of(&b).saturating_sub(of(&a))));
-        paired.insert(usize::from(one.event));
-    }
+    let string = string as u8;
+    each_pair(notes, source, pace, &|a, b| a == string || b == string, &mut |a, b, apart| {
+        let _ = left.push(apart.saturating_sub(of(b).saturating_sub(of(a))));
+        paired.insert(usize::from(if a.string == string { a.event } else { b.event }));
+    });
     let deviation = i64::from(robust_deviation(&mut left, 0));
     ((deviation * 1_000 / 1_414) as i32, paired.count() as u16)
 }
@@ -296,13 +296,13 @@ fn scatter(
 #[inline(never)]
 fn periods(notes: &Notes) -> Lateness {
     let mut shares = Times::new();
-    for (a, b, apart) in pairs(notes, Heard::InChords, None, |_, _| true) {
+    each_pair(notes, Heard::InChords, None, &|_, _| true, &mut |a, b, apart| {
         let longer = b.period - a.period;
         if longer.abs() >= APART {
             let share = i64::from(apart) * 100 / i64::from(longer);
             let _ = shares.push(share.clamp(-30_000, 30_000) as i32);
         }
-    }
+    });
     let count = shares.len() as u16;
     let Some(middle) = median(&mut shares) else { return Lateness::NONE };
     let scatter = robust_deviation(&mut shares, middle).min(i16::MAX.into());

@@ -185,13 +185,9 @@ const MOST_HALVES: i64 = 1 << 31;
 /// one of them off: Theil and Sen's estimate, as one piece. `None` for fewer than two points, and if
 /// the time does not go on.
 pub fn slope(points: &[Point]) -> Option<u32> {
-    // Where to look first: all of the time over all that is written.
-    let (first, last) = (points.first()?, points.last()?);
-    let played = i64::from(last.played.as_micros()) - i64::from(first.played.as_micros());
-    let written = i64::from(last.written.since(first.written).get());
-    let pace = (played * i64::from(Ticks::PER_QUARTER)).checked_div(written).unwrap_or(1);
-    let pace = u32::try_from(pace.clamp(1, MOST_HALVES / 2)).unwrap_or(1);
-    let one_piece = Tempo { pace, breaks: Vec::new(), points: points.len() };
+    // Where to look first.
+    let one_piece =
+        Tempo { pace: median_pace(points).unwrap_or(1), breaks: Vec::new(), points: points.len() };
     median_slope(points, &one_piece)
 }
 
@@ -225,28 +221,14 @@ fn median_slope(points: &[Point], tempo: &Tempo) -> Option<u32> {
     if all == 0 {
         return None;
     }
-    // The slope of rank `rank` (from 0), in half microseconds a quarter, rounded down. It is looked for around
-    // `near` first, in steps that double: each look is a sum over all points in 64 bits, which the smallest
-    // processors take long for.
-    let mut of_rank = |rank: u32, near: i64, mut step: i64| -> i64 {
-        let (mut low, mut high) = (near.clamp(0, MOST_HALVES - 1), MOST_HALVES);
+    // The slope of rank `rank` (from 0), in half microseconds a quarter, rounded down. It is looked for between two
+    // first, where it most likely is: each look is a sum over all points in 64 bits, which the smallest processors
+    // take long for.
+    let mut of_rank = |rank: u32, (mut low, mut high): (i64, i64)| -> i64 {
         if low > 0 && below(low) > rank {
-            high = low;
-            loop {
-                low = (high - step).max(0);
-                if low == 0 || below(low) <= rank {
-                    break;
-                }
-                (high, step) = (low, 2 * step);
-            }
-        } else {
-            while low + step < high {
-                if below(low + step) > rank {
-                    high = low + step;
-                    break;
-                }
-                (low, step) = (low + step, 2 * step);
-            }
+            (low, high) = (0, low);
+        } else if high < MOST_HALVES && below(high) <= rank {
+            (low, high) = (high, MOST_HALVES);
         }
         while high - low > 1 {
             let middle = (low + high) / 2;
@@ -259,8 +241,9 @@ fn median_slope(points: &[Point], tempo: &Tempo) -> Option<u32> {
         low
     };
     let near = 2 * i64::from(tempo.pace);
-    let upper = of_rank(all / 2, near, (near >> 8).max(1));
-    let halves = if all % 2 == 1 { 2 * upper } else { upper + of_rank(all / 2 - 1, upper, 1) };
+    let upper = of_rank(all / 2, (near - near / 64, (near + near / 64).min(MOST_HALVES)));
+    let lower = |upper: i64| ((upper - 64).max(0), upper + 1);
+    let halves = if all % 2 == 1 { 2 * upper } else { upper + of_rank(all / 2 - 1, lower(upper)) };
     // Quarters of a microsecond here; zero slopes are no tempo.
     u32::try_from((halves + 2) / 4).ok().filter(|&pace| pace > 0)
 }
