@@ -215,14 +215,15 @@ impl Progress {
         (passing - i32::from(cost)) * 100 / i32::from(costs::WHOLE)
     }
 
-    /// About what the attempt that is under way, or was cut out, costs as it stands.
+    /// What the attempt that is under way, or was cut out, most likely costs at most: a quarter and a note more
+    /// than it does so far. Our default.
     pub(crate) const fn likely_cost(&self) -> u16 {
         let Cell { cost, before, .. } = self.best.cell;
         let own = match self.manner {
             Manner::Stream => cost.saturating_sub(before),
             Manner::OneAttempt | Manner::Cut => cost,
         };
-        own.saturating_add(costs::WHOLE)
+        own.saturating_add(own / 4).saturating_add(costs::WHOLE)
     }
 
     /// Whether the notes so far cost more than was said, so that no explanation will be found.

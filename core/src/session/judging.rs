@@ -12,11 +12,6 @@ use crate::verdict::judge;
 /// last one was not. Our default: one that changed places, and a stray one.
 const LATER_STILL: usize = 2;
 
-/// Where an attempt turns out to cost more than it seemed to, so many times as much is tried, up to where so much
-/// is looked at anyway that it may as well be all. Our defaults.
-const DEARER: u16 = 4;
-const DEAR: u16 = 2_048;
-
 /// Notes of the buffer that were paired with the chunk's.
 #[derive(Clone, Copy)]
 pub(super) struct Paired {
@@ -73,7 +68,7 @@ impl Parts<'_> {
     fn align_cut(&mut self, count: usize) -> Option<(usize, i32)> {
         let notes = self.attempt.notes();
         let played = notes.get(..count).unwrap_or(notes);
-        // As good as it was in the stream, as a rule.
+        // As good as it was in the stream, as a rule; where not, any.
         let mut cost = self.aligner.progress.likely_cost();
         loop {
             let mut before_landing = None;
@@ -92,7 +87,7 @@ impl Parts<'_> {
             if self.aligner.has_found() {
                 return before_landing;
             }
-            cost = if cost < DEAR { cost.saturating_mul(DEARER) } else { ANY_COST };
+            cost = ANY_COST;
         }
     }
 
