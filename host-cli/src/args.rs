@@ -10,7 +10,7 @@ pub use days::{HistoryArgs, LogArgs, TodayArgs};
 pub use live::PortsArgs;
 pub use live::{CalibrateArgs, FootswitchArgs, LiveArgs, SourceArgs};
 pub use sound::{ClickArgs, SoundArgs};
-pub use study::{HearArgs, PlayArgs, Slip, StudyAction, StudyArgs};
+pub use study::{ExportArgs, HearArgs, ImportArgs, PlayArgs, Slip, StudyAction, StudyArgs};
 
 use crate::channels::ChannelChoice;
 use crate::speech::SpokenAttempts;
@@ -207,9 +207,12 @@ pub struct JudgeArgs {
     /// Recordings of it
     #[arg(required_unless_present_any = ["expected", "disputed"])]
     pub recordings: Vec<PathBuf>,
-    /// What is expected, as a Standard MIDI File instead of a study
-    #[arg(long, value_name = "SCORE.mid", requires = "played")]
+    /// What is expected, as a Standard MIDI File or a score in MusicXML instead of a study
+    #[arg(long, value_name = "SCORE", requires = "played")]
     pub expected: Option<PathBuf>,
+    /// Which part of a score in MusicXML: its name, a piece of its name, or its number from 1
+    #[arg(long, value_name = "PART", requires = "expected")]
+    pub part: Option<String>,
     /// What was played; the whole of it is one attempt
     #[arg(long, value_name = "PERFORMANCE.mid", requires = "expected")]
     pub played: Option<PathBuf>,

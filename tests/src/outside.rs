@@ -24,6 +24,19 @@ pub fn data(name: &str) -> String {
         .unwrap_or_else(|error| panic!("cannot read {}: {error}. {}", path.display(), advice()))
 }
 
+/// The folder of a library of the Python.
+///
+/// # Panics
+/// If it is not there; the message says what to do.
+pub fn library(name: &str) -> PathBuf {
+    let folders = folder().join("lib").read_dir().into_iter().flatten().flatten();
+    let libraries = folders.map(|folder| folder.path().join("site-packages").join(name));
+    libraries
+        .into_iter()
+        .find(|path| path.is_dir())
+        .unwrap_or_else(|| panic!("there is no library {name}. {}", advice()))
+}
+
 /// Runs `tests/outside/<script>` with `question` as JSON on its input and returns the JSON that
 /// it prints. Meant for one batch, since starting Python takes longer than most questions.
 ///

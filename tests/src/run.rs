@@ -186,6 +186,15 @@ pub fn bounded<S: AsRef<OsStr>>(most: u32, arguments: &[S]) -> Command {
     command
 }
 
+/// The same with at most so many seconds of a processor.
+pub fn bounded_in_time<S: AsRef<OsStr>>(most: u32, seconds: u32, arguments: &[S]) -> Command {
+    let mut command = Command::new("sh");
+    command.args(["-c", &format!("ulimit -v {most} && ulimit -t {seconds} && exec \"$@\""), "sh"]);
+    command.arg(program::path()).args(arguments).stdout(Stdio::piped());
+    apart(&mut command);
+    command
+}
+
 /// Keeps a run away from what the user's own folders hold.
 fn apart(command: &mut Command) {
     let folder = data();

@@ -115,16 +115,12 @@ impl Costs {
         if event.is_landing() { 0 } else { self.missing * event.size as u16 }
     }
 
-    /// The cost of what a lifted finger left.
-    pub(super) const fn left_behind(&self) -> u16 {
-        self.extra / 2
-    }
-
-    /// The cost of a played note that was not expected.
+    /// The cost of a played note that was not expected. What trails another may be a soft note, but more
+    /// often is what its end leaves.
     pub(super) fn added(&self, note: &PlayedNote) -> u16 {
         match note.onset {
             _ if note.is_noise() => self.not_struck,
-            Onset::Trailing => self.left_behind(),
+            Onset::Trailing => self.extra / 2,
             _ => self.extra,
         }
     }

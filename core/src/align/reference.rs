@@ -138,8 +138,10 @@ pub(super) fn fit(
     }
     let pairs = of.iter().flatten().count();
     cost += costs.missing * (expected.len() - pairs) as u16;
+    // What trails a note is cheaper beside an event than in it, where it may be one of its notes.
+    let beside = |note: &PlayedNote| if note.is_noise() { costs.not_struck } else { costs.extra };
     for (note, _) in played.iter().zip(&of).filter(|(_, of)| of.is_none()) {
-        cost += if is_trilled(note) { costs.trilled } else { costs.added(note) };
+        cost += if is_trilled(note) { costs.trilled } else { beside(note) };
     }
     (pairs > 0).then_some((cost, of))
 }

@@ -191,8 +191,6 @@ pub(super) struct MatchBits {
     ways: u8,
     /// Nobody's notes unless the event accounts for them.
     noise: u16,
-    /// What a lifted finger left, which disturbs half as much as another.
-    left_behind: u16,
     /// Notes of a trill that is going on explain themselves; they stand in no other's place.
     trilled: u16,
 }
@@ -214,7 +212,7 @@ impl MatchBits {
         }
         let slurred = slurred >> all.leading_zeros();
         let mut notes = [Seen::default(); MOST];
-        let (mut noise, mut left_behind, mut trilled) = (0, 0, 0);
+        let (mut noise, mut trilled) = (0, 0);
         let mut ways =
             MatchKind::InPlace.bit() | MatchKind::WrongNear.bit() | MatchKind::WrongFar.bit();
         let has_trills = events.has_trills();
@@ -228,7 +226,6 @@ impl MatchBits {
             }
             if note.onset != Onset::Struck {
                 noise |= if note.is_noise() { bit } else { 0 };
-                left_behind |= if note.onset == Onset::Trailing { bit } else { 0 };
                 ways |= MatchKind::Bent.bit() | MatchKind::WrongTrailing.bit();
             }
             if has_trills && events.trill(note, reached).is_some() {
@@ -236,7 +233,7 @@ impl MatchBits {
             }
             bit <<= 1;
         }
-        Self { notes, all, slurred, ways, noise, left_behind, trilled }
+        Self { notes, all, slurred, ways, noise, trilled }
     }
 
     /// A cost below which [`MatchBits::cost`] will not be for the last `notes` played: as if notes
@@ -255,7 +252,7 @@ impl MatchBits {
         let likely = places.count_ones().min(owners);
         let on_its_string = own_places.count_ones().min(own_owners);
         // These may cost next to nothing when they are left over.
-        let light = (self.noise | self.left_behind | self.trilled) & first(notes);
+        let light = (self.noise | self.trilled) & first(notes);
         let others = (notes as u32).saturating_sub(likely + light.count_ones());
         uneven(costs, self.all.count_ones() - likely, others)
             + costs.other_string * likely.saturating_sub(on_its_string) as u16
@@ -318,13 +315,10 @@ impl MatchBits {
         let left_out = (self.all & !taken).count_ones() as u16;
         let trilled = (open & self.trilled).count_ones() as u16;
         let noise = (open & self.noise & !self.trilled).count_ones() as u16;
-        let others = open & !self.noise & !self.trilled;
-        let left_behind = (others & self.left_behind).count_ones() as u16;
-        let extra = others.count_ones() as u16 - left_behind;
+        let extra = (open & !self.noise & !self.trilled).count_ones() as u16;
         cost += costs.missing * left_out
             + costs.trilled * trilled
             + costs.not_struck * noise
-            + costs.left_behind() * left_behind
             + costs.extra * extra;
         (cost, taken)
     }

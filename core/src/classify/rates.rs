@@ -41,6 +41,8 @@ pub(crate) struct Rates {
     /// Notes, and mistakes of all kinds, in sixteenths.
     notes: u32,
     errors: u32,
+    /// The same of what was charged to the hand and only looks like one.
+    looks: u32,
     hears_strings: bool,
 }
 
@@ -64,9 +66,11 @@ impl Rates {
     pub(crate) fn of(material: Material<'_>) -> Self {
         let mut habits = material.pickup.habits;
         count_notes(material, &mut habits);
+        let mut looks = 0;
         for by in 0..material.played.len() {
             if let Some(Counted { error, string, sixteenths }) = counted(material, by) {
                 habits.string_mut(string).count(error, sixteenths);
+                looks += if sixteenths == LOOKS_LIKE_ONE { u32::from(sixteenths) } else { 0 };
             }
         }
         let (mut notes, mut errors) = (0, 0);
@@ -75,7 +79,7 @@ impl Rates {
             errors += string.errors.iter().map(|&count| u32::from(count)).sum::<u32>();
         }
         let hears_strings = material.played.iter().any(|note| note.string.is_some());
-        Self { habits, notes, errors, hears_strings }
+        Self { habits, notes, errors, looks, hears_strings }
     }
 
     /// Whether it says on which string a note came, at least of some of them: until that has been found out
@@ -84,10 +88,11 @@ impl Rates {
         self.hears_strings
     }
 
-    /// Whether it has made a mistake, in the attempt or before; `own` is what the note that is weighed
-    /// counts for by itself.
+    /// Whether it has made a mistake, in the attempt or before, and not only what looks like one; `own` is what
+    /// the note that is weighed counts for by itself.
     pub(crate) fn has_erred(&self, own: Option<Counted>) -> bool {
-        self.errors > own.map_or(0, |own| own.sixteenths.into())
+        let own = own.filter(|own| own.sixteenths != LOOKS_LIKE_ONE);
+        self.errors.saturating_sub(self.looks) > own.map_or(0, |own| own.sixteenths.into())
     }
 
     /// How often a mistake is made on a string, in ten thousandths of a note: 3 at least. Without `own`,
@@ -201,7 +206,8 @@ mod tests {
         for notes in [u16::MAX, 0] {
             strings().for_each(|string| habits.string_mut(string).notes = notes);
             let errors = habits.all().flat_map(|own| own.errors).map(u32::from).sum();
-            let rates = Rates { habits, notes: notes.into(), errors, hears_strings: true };
+            let rates =
+                Rates { habits, notes: notes.into(), errors, looks: 0, hears_strings: true };
             for error in TrackingError::ALL {
                 let string = GuitarString::new(6);
                 let own = Counted { error, string, sixteenths: u16::MAX };

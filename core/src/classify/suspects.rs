@@ -130,7 +130,7 @@ impl<'a> Around<'a> {
             _ => UNLIKE,
         };
         let stale = if self.is_last_pitch(by, note, index, wanted) {
-            as_last_pitch(wanted, note)
+            as_last_pitch(wanted, note, rates.has_erred(own))
         } else {
             UNLIKE
         };
@@ -391,10 +391,12 @@ impl<'a> Around<'a> {
 /// new pitch sends nothing else. A hand that slips by a fret or two plays what a finger holds already most of
 /// all; further off it does not slip to just this pitch. And where the note is slurred it cannot: a finger
 /// that fails to sound it sounds nothing, and the old pitch would have to be struck.
-fn as_last_pitch(wanted: &ExpectedNote, note: &PlayedNote) -> i32 {
+fn as_last_pitch(wanted: &ExpectedNote, note: &PlayedNote, has_erred: bool) -> i32 {
     let distance = note.pitch.semitones_above(wanted.pitch).unsigned_abs();
     match (wanted.attack, distance) {
         (Attack::Slurred, _) => -10,
+        // Of a converter that has made no mistake nothing but the hand is known to err.
+        (_, ..=2) if has_erred => -3,
         (_, ..=2) => -1,
         _ => -8,
     }

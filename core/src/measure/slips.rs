@@ -81,11 +81,8 @@ pub fn slips(material: Material<'_>) -> Slips {
             Some(_) if !is_landing => count(&mut slips.wrong, Some(index)),
             None if is_of_no_landing(material, note) => {}
             // What a hand left out of a landing is that measure's.
-            None if is_landing => {
-                if !is_left_out(material, &rates, index) {
-                    count(&mut slips.unheard, Some(index));
-                }
-            }
+            None if is_landing && is_left_out(material, &rates, index) => {}
+            None if is_landing => count(&mut slips.unheard, Some(index)),
             None if is_left_out(material, &rates, index) => {
                 count(&mut slips.missing, Some(index));
                 slips.missing_at_the_end += 1;

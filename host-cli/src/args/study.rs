@@ -16,10 +16,16 @@ pub struct StudyArgs {
 #[derive(Debug, Subcommand)]
 pub enum StudyAction {
     /// Write a study of four bars with comments, to be changed into your own
+    ///
+    /// With `--ask`: as many bars as you say, in your metre, cut into chunks of two bars, and what is hard by
+    /// itself.
     #[command(after_help = "Example:\n  evenhand study new my.study")]
     New {
         /// The file to make
         file: PathBuf,
+        /// Ask five questions first: title, metre, tempo, how many bars, and which of them are hard
+        #[arg(long)]
+        ask: bool,
         /// Make it in the place of a file of this name
         #[arg(long)]
         replace: bool,
@@ -52,6 +58,15 @@ pub enum StudyAction {
         #[arg(long)]
         replace: bool,
     },
+    /// Write a study in a form that other programs read: MusicXML (.musicxml) or a Standard MIDI File (.mid)
+    #[command(after_help = "Example:\n  evenhand study export my.study --out my.musicxml")]
+    Export(ExportArgs),
+    /// Make a study of a score in MusicXML, plain (.musicxml, .xml) or packed (.mxl)
+    ///
+    /// One part of it, in the order in which it is played, cut into chunks of two bars, each with its landing. What
+    /// a study cannot carry, and what was decided, is told bar by bar.
+    #[command(after_help = "Example:\n  evenhand study import my.musicxml --out imported.study")]
+    Import(ImportArgs),
     /// Show a study as tablature, with all that it says
     #[command(after_help = "Example:\n  evenhand study show my.study --chunk \"First two bars\"")]
     Show {
@@ -74,6 +89,53 @@ pub enum StudyAction {
         after_help = "Example:\n  evenhand study play my.study late.mid --fault late-note --replace"
     )]
     Play(PlayArgs),
+}
+
+/// `evenhand study export`
+#[derive(Debug, Args)]
+pub struct ExportArgs {
+    /// A study
+    pub study: PathBuf,
+    /// The file to make; its ending says the form
+    #[arg(long, value_name = "FILE")]
+    pub out: PathBuf,
+    /// At this tempo, in beats a minute, instead of the study's
+    #[arg(long, value_name = "BEATS", value_parser = tempo)]
+    pub tempo: Option<u32>,
+    /// Make it in the place of a file of this name
+    #[arg(long)]
+    pub replace: bool,
+}
+
+/// `evenhand study import`
+#[derive(Debug, Args)]
+pub struct ImportArgs {
+    /// A score
+    pub score: PathBuf,
+    /// The study to make
+    #[arg(long, value_name = "STUDY")]
+    pub out: PathBuf,
+    /// Which part: its name, a piece of its name, or its number from 1
+    #[arg(long, value_name = "PART")]
+    pub part: Option<String>,
+    /// Only these bars, by their printed numbers (5 or 5-8)
+    #[arg(long, value_name = "BARS", value_parser = bars)]
+    pub bars: Option<(u16, u16)>,
+    /// Only this voice, as the score numbers it; can be given again
+    #[arg(long, value_name = "VOICE")]
+    pub voice: Vec<String>,
+    /// Make it in the place of a file of this name
+    #[arg(long)]
+    pub replace: bool,
+}
+
+/// `5` or `5-8`.
+fn bars(word: &str) -> Result<(u16, u16), String> {
+    let (first, last) = word.split_once(['-', '–']).unwrap_or((word, word));
+    match (first.trim().parse(), last.trim().parse()) {
+        (Ok(first), Ok(last)) if first <= last => Ok((first, last)),
+        _ => Err("bars are one number, or two with a - between them, as in 5-8".to_owned()),
+    }
 }
 
 /// `evenhand study hear`

@@ -4,9 +4,11 @@ use crate::args::JudgeArgs;
 use crate::channels::ChannelChoice;
 use crate::disputes;
 use crate::fault::{Exit, Fault};
+use crate::import::Choice;
 use crate::listening::Listener;
-use crate::output::Output;
+use crate::output::{Output, warn};
 use crate::read;
+use crate::score::{self, LARGEST_FILE};
 use crate::smf::{Recording, Score};
 use crate::studies;
 use crate::study::Prepared;
@@ -53,14 +55,43 @@ pub fn run(args: &JudgeArgs) -> Result<Exit, Fault> {
 fn against_score(args: &JudgeArgs, expected: &Path, played: &Path) -> Result<Exit, Fault> {
     let pickup = studies::pickup(&args.hearing)?;
     let recording = Recording::read(played)?;
-    let score = Score::read(expected, args.hearing.channels, Tolerances::default())?;
-    let mut chunks = [score.prepared];
+    let mut chunks = self::expected(args, expected)?;
     studies::adjust(&mut chunks, &args.hearing)?;
     let mut output = Output::new(&args.output)?;
-    let config = config(args, pickup, &recording, Ends::ByCaller);
+    // Of a score that is one chunk the whole recording is one attempt; of a longer one each chunk may have its own.
+    let ends = if chunks.len() == 1 { Ends::ByCaller } else { Ends::ByItself };
+    let config = config(args, pickup, &recording, ends);
     let source = played.display().to_string();
     judge(&chunks, &recording, config, &source, &mut output, Pool::new())?;
     Ok(output.exit())
+}
+
+/// What a score expects.
+fn expected(args: &JudgeArgs, path: &Path) -> Result<Vec<Prepared>, Fault> {
+    let content = read::bytes(path, LARGEST_FILE.min(read::LARGEST_SMF), "score")?;
+    if score::is_one(&content) {
+        return printed(args, path, &content);
+    }
+    if args.part.is_some() {
+        return Err(Fault::new(
+            Exit::Usage,
+            format!("{} has no parts to choose from", path.display()),
+        )
+        .advise("--part is for a score in MusicXML."));
+    }
+    let score = Score::read(path, args.hearing.channels, Tolerances::default())?;
+    Ok(vec![score.prepared])
+}
+
+/// The same of a score in MusicXML; what is not judged of it is said.
+fn printed(args: &JudgeArgs, path: &Path, content: &[u8]) -> Result<Vec<Prepared>, Fault> {
+    let name = path.file_stem().unwrap_or_default().to_string_lossy();
+    let choice = Choice { part: args.part.clone(), whole: true, ..Choice::default() };
+    let imported = super::study::imported(content, path, &choice, &name)?;
+    for line in &imported.left_out {
+        warn(&format!("{}, {line}", path.display()));
+    }
+    Ok(imported.chunks)
 }
 
 /// The largest file of disputed attempts: one has some ten kilobytes. Our default.

@@ -189,6 +189,7 @@ fn strictness(level: &str) -> u8 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use evenhand_core::verdict::Outcome;
     use jiff::Timestamp;
 
     const STUDY: &str = "evenhand study 1\nmetre 2/4\ntempo 100\nlevel first\n\

@@ -236,3 +236,54 @@ impl NoteHistory {
         Some(events)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Which of these notes are faint: when, in milliseconds, on which string (0 for unknown), pitch and velocity.
+    fn faint(notes: &[(u64, u8, u8, u8)]) -> Vec<bool> {
+        let mut history = NoteHistory::new(Ends::ByItself);
+        for &(at, string, pitch, velocity) in notes {
+            let event = NoteEvent::Begun {
+                pitch: Pitch::new(pitch).expect("a pitch"),
+                velocity: Velocity::new(velocity).expect("a velocity"),
+                string: GuitarString::new(string),
+            };
+            history.hear(&event, Instant::from_micros(at * 1_000));
+        }
+        (0..notes.len() as u32).map(|note| history.is_faint(note)).collect()
+    }
+
+    #[test]
+    fn a_note_much_weaker_than_the_last_ones_is_faint() {
+        assert_eq!(
+            faint(&[(0, 4, 52, 90), (300, 3, 57, 35), (600, 3, 59, 37)]),
+            [false, true, false]
+        );
+    }
+
+    #[test]
+    fn what_its_string_sounds_already_and_begins_weaker_is_faint() {
+        let again = |string, velocity| faint(&[(0, 4, 52, 90), (400, string, 52, velocity)])[1];
+        assert!(again(4, 70));
+        assert!(!again(4, 74), "a hand repeats a note so");
+        assert!(!again(5, 70), "another string has its own");
+        // Where strings are not known, others may come between.
+        let between =
+            |velocity| faint(&[(0, 0, 52, 90), (200, 0, 57, 90), (400, 0, 52, velocity)])[2];
+        assert!(between(70) && !between(74));
+        assert!(
+            !faint(&[(0, 4, 52, 90), (200, 4, 53, 90), (400, 4, 52, 70)])[2],
+            "another pitch came"
+        );
+    }
+
+    #[test]
+    fn what_goes_on_after_a_moment_of_another_pitch_is_faint() {
+        let after =
+            |millis: u64| faint(&[(0, 4, 52, 90), (200, 4, 53, 90), (200 + millis, 4, 52, 90)])[2];
+        assert!(after(40));
+        assert!(!after(60), "fingers are as quick as that");
+    }
+}

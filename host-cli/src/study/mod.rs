@@ -33,12 +33,13 @@ mod span;
 pub use allow::{Allow, TimeAllowance};
 pub use gather::{Gathered, gather};
 pub(crate) use guess::nearest;
-pub use hands::{Caution, SCALE, Strain, cautions};
+pub use hands::{Caution, SCALE, Strain, cautions, fret_of, nearest_places};
 pub use model::{
     Again, AlternativeText, ChunkText, FigureText, FigureUse, Item, Landing, LeftFinger, MetreText,
     Note, Part, PartEnd, Plectrum, RightFinger, Section, Settings, Shift, Sound, Spot, Start, Step,
     Study, TempoText, TrillTo, Tuplet, VoiceLine,
 };
+pub(crate) use name::{is_quotable, tidy};
 pub(crate) use note_value::as_fraction;
 pub use note_value::{NoteValue, Ratio};
 pub use parse::{LARGEST_TEXT, MOST_CHUNKS, parse};
@@ -46,7 +47,7 @@ pub use pitch_name::PitchName;
 pub use place::{note_name, place_name};
 pub(crate) use place::{pitch_name, stretch_name};
 pub use position::Position;
-pub use prepare::{Alternative, FRETS, Fingering, Prepared, Slur, VOICES};
+pub use prepare::{Alternative, FRETS, Fingering, Piece, PieceBar, Prepared, Slur, VOICES};
 pub use print::print;
 pub use problem::Problem;
 pub use report::MOST_PROBLEMS;

@@ -9,7 +9,7 @@ pub(super) const fn is_quote(c: char) -> bool {
 }
 
 /// The text with every run of spaces made one, and none at the ends.
-pub(super) fn tidy(text: &str) -> String {
+pub(crate) fn tidy(text: &str) -> String {
     text.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
@@ -19,7 +19,7 @@ pub(super) fn is_voice_char(c: char) -> bool {
 }
 
 /// Whether a text can stand between quotes and come back the same.
-pub(super) fn is_quotable(text: &str) -> bool {
+pub(crate) fn is_quotable(text: &str) -> bool {
     !text.is_empty()
         && text.chars().count() <= LONGEST
         && !text.chars().any(|c| is_quote(c) || c.is_control())

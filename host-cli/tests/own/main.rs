@@ -1,6 +1,8 @@
 //! The program as a library: studies, what is made of them, and what comes next in practice.
 
 mod practice;
+mod score_export;
+mod score_import;
 mod study_demo;
 mod study_hands;
 mod study_once;

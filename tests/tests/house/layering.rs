@@ -56,7 +56,7 @@ const LISTENING: [&str; 17] = [
 ];
 
 /// The order of the program's rooms: from what everything uses to what uses everything.
-const PROGRAM: [&str; 34] = [
+const PROGRAM: [&str; 37] = [
     "in_common",
     "visible",
     "wrap",
@@ -70,6 +70,9 @@ const PROGRAM: [&str; 34] = [
     "live",
     "screen",
     "study",
+    "score",
+    "import",
+    "export",
     "pickup",
     "smf",
     "switches",

@@ -21,6 +21,7 @@ mod recognition;
 mod rehearsal;
 mod search;
 mod segmentation;
+mod settling;
 mod staircase;
 mod strings_late;
 mod taken_back;

@@ -172,6 +172,7 @@ fn behind_a_pickup_that_is_known_to_err_nothing_passes_but_what_was_right_before
         Lapse::MissingNote,
         Lapse::MissingEvent,
         Lapse::LandingNoteWrong,
+        Lapse::LandingWrong,
         Lapse::LandingNoteMissing,
     ];
     let misses = misses(&tried, &studies);

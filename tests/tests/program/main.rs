@@ -13,6 +13,7 @@ mod hands_free;
 mod history;
 mod history_days;
 mod lesson;
+mod new_study;
 mod nothing_acts;
 mod outside_chords;
 mod pack;

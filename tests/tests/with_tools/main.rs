@@ -12,6 +12,7 @@ mod outside_alignment_rates;
 mod outside_faults;
 mod outside_human;
 mod outside_quantiles;
+mod outside_scores;
 mod outside_statistics;
 mod outside_tempo;
 mod tools;
@@ -95,6 +96,10 @@ fn main() {
             outside_quantiles::what_is_surely_within_is_what_twice_the_limit_rarely_gives,
             outside_quantiles::the_distributions_of_the_bounds_are_right_to_a_millionth,
             outside_quantiles::the_best_test_of_scatter_is_that_of_the_sum_of_squares,
+            outside_scores::the_suite_is_read_as_two_libraries_read_it,
+            outside_scores::what_is_exported_is_read_with_the_same_notes,
+            outside_scores::strings_and_frets_are_those_of_music21,
+            outside_scores::printed_scores_become_studies,
             outside_statistics::statistics_are_scipys,
             outside_tempo::pace_and_start_are_scipys;
     ];

@@ -3,14 +3,16 @@
 
 mod left;
 mod neck;
+mod place;
 mod right;
 mod strain;
 
 pub use neck::SCALE;
+pub use place::{fret_of, nearest_places};
 pub use strain::Strain;
 
 use super::model::{LeftFinger, RightFinger, Study};
-use super::prepare::{Guitar, Prepared, STRINGS};
+use super::prepare::{Guitar, Prepared};
 use evenhand_core::study::{Attack, ExpectedNote, Marks};
 use evenhand_core::units::{GuitarString, Ticks};
 use neck::Neck;
@@ -135,13 +137,10 @@ fn proposal(
     note: &ExpectedNote,
     near: u8,
 ) -> Option<(GuitarString, u8)> {
-    let is_taken = |string: GuitarString| {
-        let sounds = |other: &&ExpectedNote| {
-            other.onset <= note.onset && other.onset.plus(other.duration) > note.onset
-        };
-        chunk.notes.iter().filter(sounds).any(|other| other.string == Some(string))
+    let sounds = |other: &&ExpectedNote| {
+        other.onset <= note.onset && other.onset.plus(other.duration) > note.onset
     };
-    let strings = (1..=STRINGS).filter_map(GuitarString::new).filter(|string| !is_taken(*string));
-    let places = strings.filter_map(|string| Some((string, guitar.fret(string, note.pitch)?)));
-    places.min_by_key(|(string, fret)| (fret.abs_diff(near), string.number()))
+    let taken: Vec<GuitarString> =
+        chunk.notes.iter().filter(sounds).filter_map(|other| other.string).collect();
+    place::nearest(guitar, &[note.pitch], &taken, near).first().copied().flatten()
 }

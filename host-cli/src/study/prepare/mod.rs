@@ -29,6 +29,7 @@ use evenhand_core::study::{Chunk, Marks};
 use evenhand_core::units::GuitarString;
 pub(super) use guitar::Guitar;
 use music::{Cut, Music};
+pub use music::{Piece, PieceBar};
 use playable::Sounding;
 use settings::Effective;
 use walk::Hands;

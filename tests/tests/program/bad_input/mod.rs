@@ -4,6 +4,7 @@
 mod big;
 mod encodings;
 mod made;
+mod musicxml;
 mod noise;
 mod options;
 mod output;

@@ -32,6 +32,59 @@ fn formats_0_and_1_are_read_and_format_2_is_refused() {
     judge(&played, &several).refused(code::INPUT, &words);
 }
 
+/// What a score in MusicXML expects is judged as what a Standard MIDI File does.
+#[test]
+fn a_score_in_musicxml_is_judged_by() {
+    let folder = Folder::new();
+    let (_, played) = eight();
+    let played = folder.write("played.mid", played);
+    let letters = ["E", "F", "F#", "G", "G#", "A", "A#", "B"];
+    let part = |from: usize| -> String {
+        let letters = letters.iter().cycle().skip(from).take(letters.len());
+        letters
+            .map(|name| {
+                let (step, alter) = name.split_at(1);
+                let alter = if alter.is_empty() { "" } else { "<alter>1</alter>" };
+                format!(
+                    "<note><pitch><step>{step}</step>{alter}<octave>3</octave></pitch>\
+                     <duration>1</duration></note>"
+                )
+            })
+            .collect()
+    };
+    let score = |more: &str| {
+        format!(
+            "<score-partwise><part-list><score-part id='A'><part-name>Lamp</part-name></score-part>\
+             <score-part id='B'><part-name>Other</part-name></score-part></part-list><part id='A'>\
+             <measure number='1'><attributes><divisions>1</divisions><time><beats>8</beats>\
+             <beat-type>4</beat-type></time></attributes><sound tempo='120'/>{}</measure></part>\
+             {more}</score-partwise>",
+            part(0)
+        )
+    };
+    let one = folder.write("one.musicxml", score(""));
+    let run = judge(&one, &played);
+    assert_eq!(run.done().verdicts()[0].outcome, "passed", "{run:?}");
+    let two = folder.write(
+        "two.musicxml",
+        score(&format!(
+            "<part id='B'><measure number='1'><direction><direction-type><words>calmly</words>\
+         </direction-type></direction>{}</measure></part>",
+            part(3)
+        )),
+    );
+    judge(&two, &played).refused(code::USAGE, &["1 “Lamp” and 2 “Other”", "--part"]);
+    let with = |part: &str| {
+        evenhand(&["judge", "--expected", &two, "--part", part, "--played", &played, "--events"])
+    };
+    assert_eq!(with("lamp").done().verdicts()[0].outcome, "passed");
+    let other = with("other");
+    assert!(other.err.contains("bar 1: the words “calmly”"), "{other:?}");
+    assert_ne!(other.verdicts()[0].outcome, "passed", "other notes");
+    let midi = evenhand(&["judge", "--expected", &played, "--part", "1", "--played", &played]);
+    midi.refused(code::USAGE, &["no parts", "MusicXML"]);
+}
+
 /// A time code of 24 frames of 40 ticks is 960 ticks a second: two quarters at the usual tempo.
 #[test]
 fn a_score_in_time_code_is_read() {

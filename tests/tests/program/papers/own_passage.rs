@@ -89,5 +89,5 @@ fn what_is_there_stays() {
     evenhand(&["study", "play", &study, &take]).refused(code::OUTPUT, &["--replace"]);
     // Not even with --replace: it would be gone.
     evenhand(&["study", "play", &study, &study, "--replace"]).refused(code::USAGE, &["my.study"]);
-    assert!(fs::read_to_string(&study).unwrap().starts_with("evenhand study 1"));
+    assert!(fs::read_to_string(&study).unwrap().starts_with("evenhand study 2"));
 }

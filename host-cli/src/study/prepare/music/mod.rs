@@ -1,6 +1,7 @@
 //! The music that a study has once, and the parts of it that are chunks.
 
 mod bar_map;
+mod piece;
 
 use super::VOICES;
 use super::bars::{BarCheck, BarPosition};
@@ -16,6 +17,7 @@ use crate::study::span::{Span, Spanned};
 use bar_map::BarMap;
 use evenhand_core::study::{Attack, Metre};
 use evenhand_core::units::Ticks;
+pub use piece::{Piece, PieceBar};
 use std::ops::Range;
 
 /// The most that is written once: our default, some sixty pages. What is said again counts again.
