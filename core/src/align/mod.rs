@@ -9,6 +9,7 @@
 //!
 //! Work a note grows with the number of expected notes and with nothing else.
 
+mod band;
 mod chord;
 mod class;
 mod costs;
@@ -43,6 +44,7 @@ use crate::attempt::{PlayedNote, SAME_STROKE};
 use crate::limits::STEPS_BYTES_A_NOTE;
 use crate::pickup::Latency;
 use crate::study::{Chunk, ExpectedNote};
+use band::Band;
 use costs::Costs;
 use events::{Event, Events, MILLI_SHIFT};
 use heapless::Vec;
@@ -53,6 +55,9 @@ use together::fit;
 /// Milliseconds added to both sides of a ratio of times, so that the noise of two hands
 /// does not look like a change of tempo where notes follow each other quickly. Our default.
 const SMOOTHING: u32 = 25;
+
+/// An explanation may cost anything.
+pub(crate) const ANY_COST: u16 = band::ALL;
 
 /// How far the tempo may be from the practised one, in 256ths of an octave: four times
 /// slower or faster, a little more than anyone plays (a third to three times is asked for).
@@ -118,6 +123,7 @@ pub(crate) struct Progress {
     /// What it costs if the attempt is over with the last row, or broke off there.
     over: u16,
     manner: Manner,
+    band: Band,
     /// The back-pointers have been read, so what is here fits no further note.
     is_closed: bool,
 }
@@ -169,6 +175,7 @@ impl Progress {
         best: Best::outside(Cell::BLANK),
         over: 0,
         manner: Manner::OneAttempt,
+        band: Band::NONE,
         is_closed: false,
     };
 
@@ -206,6 +213,22 @@ impl Progress {
             Manner::Stream => self.best.cell.cost.saturating_sub(self.best.cell.before),
         };
         (passing - i32::from(cost)) * 100 / i32::from(costs::WHOLE)
+    }
+
+    /// What the attempt that is under way, or was cut out, most likely costs at most: a quarter and a note more
+    /// than it does so far. Our default.
+    pub(crate) const fn likely_cost(&self) -> u16 {
+        let Cell { cost, before, .. } = self.best.cell;
+        let own = match self.manner {
+            Manner::Stream => cost.saturating_sub(before),
+            Manner::OneAttempt | Manner::Cut => cost,
+        };
+        own.saturating_add(own / 4).saturating_add(costs::WHOLE)
+    }
+
+    /// Whether the notes so far cost more than was said, so that no explanation will be found.
+    pub(crate) const fn is_too_dear(&self) -> bool {
+        !self.band.allows(self.best.cell.cost)
     }
 
     /// Whether something about the attempt under way is not as it should be: a slip, or time that
@@ -246,17 +269,34 @@ impl Aligner<'_> {
 
     /// Forgets what was played; what comes is one attempt.
     pub(crate) fn begin(&mut self) {
+        self.progress.band = Band::NONE;
         self.begin_as(Manner::OneAttempt);
     }
 
     /// Forgets what was played; what comes is one attempt that was cut out of a stream, and may
-    /// begin on the way.
-    pub(crate) fn begin_cut(&mut self) {
+    /// begin on the way. What it costs is said: where the best explanation costs more than that, none
+    /// [has been found](Self::has_found) in the end, and it is to be begun anew with more; [`ANY_COST`] for any.
+    pub(crate) fn begin_cut(&mut self, at_most: u16) {
+        self.progress.band = Band::within(at_most);
         self.begin_as(Manner::Cut);
+    }
+
+    /// Whether an explanation has been found at the cost that was said.
+    pub(crate) fn has_found(&self) -> bool {
+        let band = &self.progress.band;
+        !band.is_bounded() || self.cost().is_some_and(|cost| band.allows(cost))
+    }
+
+    /// What the best explanation with the whole chunk costs; `None` if that is more than was said.
+    fn cost(&self) -> Option<u16> {
+        let events = self.events.list();
+        let is_there = self.progress.band.high() == events.len();
+        is_there.then(|| self.cells.get(Column::last(events), 0).cost)
     }
 
     /// Forgets what was played; what comes is a stream of attempts and of notes between them.
     pub(crate) fn begin_stream(&mut self) {
+        self.progress.band = Band::NONE;
         self.begin_as(Manner::Stream);
     }
 
@@ -272,6 +312,8 @@ impl Aligner<'_> {
         self.cells.begin();
         self.steps.begin(self.events.notes_in_all());
         let events = self.events.list();
+        progress.band.begin(events.len());
+        let mut within = 0;
         let mut column = Column::first(events);
         self.cells.set(column, cell);
         let midway = match manner {
@@ -283,7 +325,11 @@ impl Aligner<'_> {
             cell.cost = cell.cost.min(midway);
             column = column.next(events.get(index + 1));
             self.cells.set(column, cell);
+            if progress.band.has(cell.cost) {
+                within = index + 1;
+            }
         }
+        progress.band.begin_up_to(within);
     }
 
     /// Whether the last note completed the last event of the chunk proper (not the landing)
@@ -345,6 +391,8 @@ impl Aligner<'_> {
         pairing: &mut PairingMut<'_>,
     ) {
         pairing.clear();
+        // What is looked at once more is looked at for this.
+        let cost = self.cost().unwrap_or(ANY_COST);
         let mut row = played.len();
         let mut column = self.events.len();
         while column > 0 {
@@ -352,7 +400,8 @@ impl Aligner<'_> {
                 break;
             };
             if row > 0 && row - 1 < self.steps.first() {
-                self.look_further_back(notes, played.get(..row).unwrap_or(played));
+                let from = (column, cost);
+                self.look_further_back(notes, played.get(..row).unwrap_or(played), from);
             }
             let step = if row == 0 { Step::LeftOut } else { self.steps.get(row - 1, &event) };
             match step {
@@ -376,9 +425,17 @@ impl Aligner<'_> {
         }
     }
 
-    /// Aligns these notes once more, so that the back-pointers of the last of them are there.
-    fn look_further_back(&mut self, notes: &[ExpectedNote], played: &[PlayedNote]) {
+    /// Aligns these notes once more, so that the back-pointers of the last of them are there, as far as they lead
+    /// to the cell of a column in an explanation of this cost.
+    fn look_further_back(
+        &mut self,
+        notes: &[ExpectedNote],
+        played: &[PlayedNote],
+        (column, cost): (usize, u16),
+    ) {
+        self.progress.band = Band::within(cost);
         self.begin_as(self.progress.manner);
+        self.progress.band.end_at(column);
         for count in 1..=played.len() {
             self.push(notes, played.get(..count).unwrap_or(played));
         }

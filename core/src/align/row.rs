@@ -38,7 +38,13 @@ impl Aligner<'_> {
             Manner::OneAttempt | Manner::Cut => added,
             Manner::Stream => costs.passed_over(note),
         };
-        let mut before = Column::first(list);
+        let band = &progress.band;
+        let low = band.low();
+        // Nothing leads to what is no longer looked at.
+        let (mut before, outside) = match low {
+            0 => (Column::first(list), outside),
+            _ => (band.before(), u16::MAX),
+        };
         // Slots of the cells to the left: in this row, and in the row above.
         let (mut left, mut corner) = cells.slots(before);
         let mut first = cells.at(corner).dearer(outside);
@@ -58,66 +64,85 @@ impl Aligner<'_> {
         let (mut best, mut best_part) = ((0, left), false);
         let mut over = Completion::NOTHING;
 
-        for (index, event) in list.iter().enumerate() {
-            let reached = index + 1;
-            let here = before.next(list.get(reached));
-            let (slot, above) = cells.slots(here);
+        // Up to the last column that is looked at, and on from there as long as that is within the bound.
+        let (mut index, mut to) = (low.saturating_sub(1), band.high());
+        let mut high = (to, before);
+        loop {
+            for event in list.get(index..to).unwrap_or_default() {
+                let reached = index + 1;
+                let here = before.next(list.get(reached));
+                let (slot, above) = cells.slots(here);
 
-            let mut cost = left_cost.saturating_add(costs.left_out(event));
-            let (mut source, mut step) = (left, Step::LeftOut);
-            if midway < cost {
-                (cost, source) = (midway, outset);
-            }
-
-            let from = cells.at(above);
-            let trilled = is_in_trills && events.is_trilled(manner, note, reached, from, played);
-            let extra = from.cost.saturating_add(if trilled { costs.trilled } else { added });
-            if extra <= cost {
-                (cost, source, step) = (extra, above, Step::Extra);
-            }
-
-            let expected = event.notes(notes);
-            if let [wanted] = expected {
-                cells.keep(here, slot);
-                let from = cells.at(corner);
-                let matched = from.cost.saturating_add(fit_one(costs, wanted, note));
-                if let Some(room) = cost.checked_sub(matched)
-                    && let Some(time) = pace.time(from, event, room)
-                    && time.price <= room
-                {
-                    (cost, step) = (matched + time.price, Step::Match(1));
-                    let cell = from.matched(index, row - 1, cost, time.tempo);
-                    cells.put(slot, cell);
+                let mut cost = left_cost.saturating_add(costs.left_out(event));
+                let (mut source, mut step) = (left, Step::LeftOut);
+                if midway < cost {
+                    (cost, source) = (midway, outset);
                 }
-            } else {
-                let from = (&*cells, before);
-                let heard = (costs, played);
-                let found = chord.match_with((index, event), expected, events, from, heard, cost);
-                cells.keep(here, slot);
-                if let Some((cell, notes)) = found {
-                    (cost, step) = (cell.cost, Step::Match(notes));
-                    cells.put(slot, cell);
-                }
-            }
-            if !matches!(step, Step::Match(_)) {
-                cells.copy(source, slot, cost);
-            }
-            if manner != Manner::Stream {
-                steps.set(event, step);
-            }
 
-            let cell = cells.at(slot);
-            let ends =
-                reached >= events.proper && !events.trill_goes_on(now, reached, cell, played);
-            over.consider(costs, cell, ends);
-            // On a tie, further is better only if the note that just came is part of it: an
-            // extra note after the last proper one does not mean that the landing was left out.
-            let part = matches!(step, Step::Match(_)) || (step == Step::Extra && trilled);
-            if cost < cheapest || (cost == cheapest && part) {
-                cheapest = cost;
-                (best, best_part) = ((reached, slot), part);
+                let from = cells.at(above);
+                let trilled =
+                    is_in_trills && events.is_trilled(manner, note, reached, from, played);
+                let extra = from.cost.saturating_add(if trilled { costs.trilled } else { added });
+                if extra <= cost {
+                    (cost, source, step) = (extra, above, Step::Extra);
+                }
+
+                let expected = event.notes(notes);
+                if let [wanted] = expected {
+                    cells.keep(here, slot);
+                    let from = cells.at(corner);
+                    let matched = from.cost.saturating_add(fit_one(costs, wanted, note));
+                    if let Some(room) = cost.checked_sub(matched)
+                        && let Some(time) = pace.time(from, event, room)
+                        && time.price <= room
+                    {
+                        (cost, step) = (matched + time.price, Step::Match(1));
+                        let cell = from.matched(index, row - 1, cost, time.tempo);
+                        cells.put(slot, cell);
+                    }
+                } else {
+                    let from = (&*cells, before);
+                    let heard = (costs, played);
+                    let found =
+                        chord.match_with((index, event), expected, events, from, heard, cost);
+                    cells.keep(here, slot);
+                    if let Some((cell, notes)) = found {
+                        (cost, step) = (cell.cost, Step::Match(notes));
+                        cells.put(slot, cell);
+                    }
+                }
+                if !matches!(step, Step::Match(_)) {
+                    cells.copy(source, slot, cost);
+                }
+                if manner != Manner::Stream {
+                    steps.set(event, step);
+                }
+
+                let cell = cells.at(slot);
+                let ends =
+                    reached >= events.proper && !events.trill_goes_on(now, reached, cell, played);
+                over.consider(costs, cell, ends);
+                // On a tie, further is better only if the note that just came is part of it: an
+                // extra note after the last proper one does not mean that the landing was left out.
+                let part = matches!(step, Step::Match(_)) || (step == Step::Extra && trilled);
+                if cost < cheapest || (cost == cheapest && part) {
+                    cheapest = cost;
+                    (best, best_part) = ((reached, slot), part);
+                }
+                (before, left, corner, left_cost) = (here, slot, above, cost);
+                index = reached;
             }
-            (before, left, corner, left_cost) = (here, slot, above, cost);
+            if to == band.high() || band.has(left_cost) {
+                high = (to, before);
+            }
+            if to != high.0 || to == band.last() {
+                break;
+            }
+            to += 1;
+            cells.clear(before.next(list.get(to)));
+        }
+        if band.is_bounded() {
+            progress.band.narrow(list, cells, high);
         }
         let (events, slot) = best;
         progress.best = Best { events, part: best_part, cell: *cells.at(slot) };

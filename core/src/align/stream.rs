@@ -45,8 +45,9 @@ impl Aligner<'_> {
             cell = cell.dearer(self.progress.costs.left_out(event));
             cell.cost = cell.cost.min(midway);
             column = column.next(events.get(index + 1));
-            if cell.cost < self.cells.get(column, 0).cost {
-                self.cells.set(column, cell);
+            let slot = self.cells.slot(column, 0);
+            if cell.cost < self.cells.at(slot).cost {
+                self.cells.put(slot, cell);
             }
         }
     }

@@ -243,7 +243,8 @@ impl Cells {
     }
 
     /// The cell of a column, `back` rows before the current one.
-    #[inline(always)]
+    // Not for every cell, so it is there once.
+    #[inline(never)]
     pub(super) fn get(&self, column: Column, back: usize) -> &Cell {
         self.at(self.slot(column, back))
     }
@@ -290,6 +291,18 @@ impl Cells {
         }
     }
 
+    /// What is kept of a column.
+    pub(super) fn column(&self, column: Column) -> impl Iterator<Item = &Cell> {
+        (column.first..column.first + column.rows).map(|slot| self.at(slot))
+    }
+
+    /// Nothing has led to a column so far.
+    pub(super) fn clear(&mut self, column: Column) {
+        for slot in column.first..column.first + column.rows {
+            self.put(slot, Cell::NOWHERE);
+        }
+    }
+
     /// Takes `by` off every cost in the columns up to `last`.
     pub(super) fn lower(&mut self, last: Column, by: u16) {
         let table = self.table.as_flattened_mut().iter_mut().chain(&mut self.last);
@@ -299,7 +312,8 @@ impl Cells {
     }
 
     /// Writes the cell of a column in the current row.
-    #[inline(always)]
+    // Not for every cell, so it is there once.
+    #[inline(never)]
     pub(super) fn set(&mut self, column: Column, cell: Cell) {
         self.put(self.slot(column, 0), cell);
     }
@@ -345,6 +359,15 @@ pub(super) struct Column {
 }
 
 impl Column {
+    /// No column.
+    pub(super) const NONE: Self = Self { first: 0, rows: 0 };
+
+    /// The one before this, behind which `event` follows.
+    pub(super) fn back(self, event: Option<&Event>) -> Self {
+        let rows = Self::rows_before(event);
+        Self { first: self.first.saturating_sub(rows), rows }
+    }
+
     /// The column before the first event.
     pub(super) fn first(events: &[Event]) -> Self {
         Self { first: 0, rows: Self::rows_before(events.first()) }

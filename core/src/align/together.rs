@@ -25,11 +25,12 @@ pub(super) fn fit(
 ) -> [Option<u8>; MOST] {
     let count = played.len().min(MOST);
     let mut of = [None; MOST];
-    MatchBits::at(events, reached, expected, played, count).assign(costs, count, |back, index| {
+    let mut pair = |back: usize, index| {
         if let Some(of) = of.get_mut(count - 1 - back) {
             *of = Some(index);
         }
-    });
+    };
+    MatchBits::at(events, reached, expected, played, count).assign(costs, count, &mut pair);
     of
 }
 
@@ -250,26 +251,24 @@ impl MatchBits {
         }
         let likely = places.count_ones().min(owners);
         let on_its_string = own_places.count_ones().min(own_owners);
-        let left_out = self.all.count_ones() - likely;
         // These may cost next to nothing when they are left over.
-        let light = ((self.noise | self.trilled) & first(notes)).count_ones();
-        let left_over = (notes as u32).saturating_sub(likely + light);
-        let wrong = left_over.min(left_out);
-        costs.wrong_same_string * wrong as u16
-            + costs.missing * (left_out - wrong) as u16
-            + costs.extra * (left_over - wrong) as u16
+        let light = (self.noise | self.trilled) & first(notes);
+        let others = (notes as u32).saturating_sub(likely + light.count_ones());
+        uneven(costs, self.all.count_ones() - likely, others)
             + costs.other_string * likely.saturating_sub(on_its_string) as u16
     }
 
     /// What it costs to explain the last `notes` by the event; `None` if nothing is matched.
     pub(super) fn cost(&self, costs: &Costs, notes: usize) -> Option<u16> {
-        let (cost, taken) = self.assign(costs, notes, |_, _| ());
+        let (cost, taken) = self.assign(costs, notes, &mut |_, _| ());
         (taken != 0).then_some(cost)
     }
 
     /// Explains the last `notes` by the event: the cost, and the notes of the event that are
     /// matched, as bits. Says which note, counted back, is which of the event's.
-    fn assign(&self, costs: &Costs, notes: usize, mut pair: impl FnMut(usize, u8)) -> (u16, u8) {
+    // Not generic and not inlined: so it is there once.
+    #[inline(never)]
+    fn assign(&self, costs: &Costs, notes: usize, pair: &mut dyn FnMut(usize, u8)) -> (u16, u8) {
         let (mut open, mut taken) = (first(notes), 0_u8);
         let mut cost = 0_u16;
         for way in MatchKind::ALL {
@@ -323,6 +322,15 @@ impl MatchBits {
             + costs.extra * extra;
         (cost, taken)
     }
+}
+
+/// A cost below which it is not where so many notes of the event have none that is likely, and so many played ones
+/// are likely for none.
+pub(super) fn uneven(costs: &Costs, left_out: u32, left_over: u32) -> u16 {
+    let wrong = left_over.min(left_out);
+    costs.wrong_same_string * wrong as u16
+        + costs.missing * (left_out - wrong) as u16
+        + costs.extra * (left_over - wrong) as u16
 }
 
 /// The bits of the first so many.

@@ -147,31 +147,43 @@ fn pace(notes: &Notes, late: &[i32; STRINGS]) -> Option<u32> {
     median(&mut paces).filter(|&pace| pace > 0).map(i32::unsigned_abs)
 }
 
-/// The pairs of notes on different strings that say something, the first in the attempt before the
-/// second, with the time between them that is not in the music.
-fn pairs(
+/// Takes the pairs of notes on different strings that say something, the first in the attempt before the
+/// second, with the time between them that is not in the music; of those whose strings are `of` interest.
+// What rules out most is asked first: the smallest processors take long for a time at a pace. Not inlined and not
+// generic: it is asked for in three places.
+#[inline(never)]
+fn each_pair(
     notes: &Notes,
     source: Heard,
     pace: Option<u32>,
-) -> impl Iterator<Item = (One, One, i32)> + '_ {
-    notes.iter().enumerate().flat_map(move |(index, &a)| {
-        let after = notes.iter().skip(index + 1);
-        let reach = if source == Heard::Alone { LAG } else { 0 };
-        let near = after.take_while(move |b| b.event <= a.event + reach);
-        near.filter_map(move |&b| {
-            let wanted = match source {
-                Heard::Alone => a.alone && b.alone && b.written.since(a.written) <= NEAR,
-                Heard::InChords => !a.alone && a.event == b.event,
-            };
-            let written = match source {
-                Heard::Alone => lasting(b.written.since(a.written), pace?),
-                Heard::InChords => 0,
+    of: &dyn Fn(u8, u8) -> bool,
+    take: &mut dyn FnMut(&One, &One, i32),
+) {
+    let in_chords = source == Heard::InChords;
+    let reach = if in_chords { 0 } else { LAG };
+    for (index, a) in notes.iter().enumerate() {
+        if a.alone == in_chords {
+            continue;
+        }
+        for b in notes.iter().skip(index + 1) {
+            if b.event > a.event + reach {
+                break;
+            }
+            if b.alone == in_chords || a.string == b.string || !of(a.string, b.string) {
+                continue;
+            }
+            let length = b.written.since(a.written);
+            let written = match pace {
+                _ if in_chords => 0,
+                Some(pace) if length <= NEAR => lasting(length, pace),
+                _ => continue,
             };
             let apart = b.at.saturating_sub(a.at).saturating_sub(written);
-            (wanted && a.string != b.string && apart.saturating_abs() <= PAUSE)
-                .then_some((a, b, apart))
-        })
-    })
+            if apart.saturating_abs() <= PAUSE {
+                take(a, b, apart);
+            }
+        }
+    }
 }
 
 /// What one source says of strings.
@@ -221,15 +233,12 @@ const ROUNDS: usize = 24;
 #[inline(never)]
 fn between(notes: &Notes, source: Heard, pace: Option<u32>, (low, high): (usize, usize)) -> Pair {
     let mut times = Times::new();
-    for (a, b, apart) in pairs(notes, source, pace) {
-        let strings = (usize::from(a.string), usize::from(b.string));
+    let (low, high) = (low as u8, high as u8);
+    let of = |a, b| (a, b) == (low, high) || (b, a) == (low, high);
+    each_pair(notes, source, pace, &of, &mut |a, _, apart| {
         // What there is no room for is more than is needed.
-        if strings == (low, high) {
-            let _ = times.push(apart);
-        } else if strings == (high, low) {
-            let _ = times.push(-apart);
-        }
-    }
+        let _ = times.push(if a.string == low { apart } else { -apart });
+    });
     let weight = times.len() as i32;
     Pair { apart: median(&mut times).unwrap_or(0), weight }
 }
@@ -274,12 +283,11 @@ fn scatter(
     let of = |one: &One| late.get(usize::from(one.string)).copied().unwrap_or(0);
     let mut left = Times::new();
     let mut paired = NoteSet::NONE;
-    for (a, b, apart) in pairs(notes, source, pace) {
-        let one = [a, b].into_iter().find(|one| usize::from(one.string) == string);
-        let Some(one) = one else { continue };
-        let _ = left.push(apart.saturating_sub(of(&b).saturating_sub(of(&a))));
-        paired.insert(usize::from(one.event));
-    }
+    let string = string as u8;
+    each_pair(notes, source, pace, &|a, b| a == string || b == string, &mut |a, b, apart| {
+        let _ = left.push(apart.saturating_sub(of(b).saturating_sub(of(a))));
+        paired.insert(usize::from(if a.string == string { a.event } else { b.event }));
+    });
     let deviation = i64::from(robust_deviation(&mut left, 0));
     ((deviation * 1_000 / 1_414) as i32, paired.count() as u16)
 }
@@ -288,13 +296,13 @@ fn scatter(
 #[inline(never)]
 fn periods(notes: &Notes) -> Lateness {
     let mut shares = Times::new();
-    for (a, b, apart) in pairs(notes, Heard::InChords, None) {
+    each_pair(notes, Heard::InChords, None, &|_, _| true, &mut |a, b, apart| {
         let longer = b.period - a.period;
         if longer.abs() >= APART {
             let share = i64::from(apart) * 100 / i64::from(longer);
             let _ = shares.push(share.clamp(-30_000, 30_000) as i32);
         }
-    }
+    });
     let count = shares.len() as u16;
     let Some(middle) = median(&mut shares) else { return Lateness::NONE };
     let scatter = robust_deviation(&mut shares, middle).min(i16::MAX.into());

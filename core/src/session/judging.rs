@@ -2,7 +2,7 @@
 
 use super::parts::Parts;
 use super::{Ends, Stage};
-use crate::align::{Material, Role};
+use crate::align::{ANY_COST, Material, Role};
 use crate::attempt::Onset;
 use crate::classify::classify;
 use crate::study::{Chunk, Marks};
@@ -49,26 +49,45 @@ impl Parts<'_> {
     /// begins the next attempt.
     pub(super) fn pair_notes(&mut self, mut count: usize) -> Paired {
         loop {
+            let before_landing = match self.state.config().ends {
+                Ends::ByItself => self.align_cut(count),
+                Ends::ByCaller => None,
+            };
             let notes = self.attempt.notes();
             let played = notes.get(..count).unwrap_or(notes);
-            // What it explains before the landing, with after which note that was.
-            let mut before_landing = None;
-            if self.state.config().ends == Ends::ByItself {
-                self.aligner.begin_cut();
-                for count in 1..=played.len() {
-                    let notes = played.get(..count).unwrap_or(played);
-                    self.aligner.push(self.notes, notes);
-                    let at_the_end = self.aligner.is_complete() && !self.aligner.is_landed();
-                    if at_the_end && self.aligner.progress.last_note_matched() {
-                        before_landing = Some((count, self.aligner.progress.match_score(notes)));
-                    }
-                }
-            }
             self.aligner.pair(self.notes, played, &mut self.pairing);
             if !self.ends_with_the_next_beginning(count) {
                 return Paired { notes: played.len(), before_landing };
             }
             count -= 1;
+        }
+    }
+
+    /// Aligns the first `count` notes of the buffer as an attempt that was cut out. Tells how well it explains them
+    /// before the landing, and after how many notes that was.
+    fn align_cut(&mut self, count: usize) -> Option<(usize, i32)> {
+        let notes = self.attempt.notes();
+        let played = notes.get(..count).unwrap_or(notes);
+        // As good as it was in the stream, as a rule; where not, any.
+        let mut cost = self.aligner.progress.likely_cost();
+        loop {
+            let mut before_landing = None;
+            self.aligner.begin_cut(cost);
+            for count in 1..=played.len() {
+                let notes = played.get(..count).unwrap_or(played);
+                self.aligner.push(self.notes, notes);
+                if self.aligner.progress.is_too_dear() {
+                    break;
+                }
+                let at_the_end = self.aligner.is_complete() && !self.aligner.is_landed();
+                if at_the_end && self.aligner.progress.last_note_matched() {
+                    before_landing = Some((count, self.aligner.progress.match_score(notes)));
+                }
+            }
+            if self.aligner.has_found() {
+                return before_landing;
+            }
+            cost = ANY_COST;
         }
     }
 

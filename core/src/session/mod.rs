@@ -216,11 +216,11 @@ impl State {
 ///
 /// | `Session<EXPECTED, PLAYED>` | bytes |
 /// |---|---|
-/// | `Session<16, 64>` | 4,856 |
-/// | `Session<32, 128>` | 7,064 |
-/// | `Session<64, 256>` | 11,480 |
-/// | `Session<128, 512>` | 20,312 |
-/// | `Session<256, 512>` | 30,808 |
+/// | `Session<16, 64>` | 4,888 |
+/// | `Session<32, 128>` | 7,096 |
+/// | `Session<64, 256>` | 11,512 |
+/// | `Session<128, 512>` | 20,344 |
+/// | `Session<256, 512>` | 30,840 |
 ///
 /// Twice as many played notes as expected ones leave room for false starts and for what a pickup
 /// adds. [`new`](Session::new) makes a session of full capacity; any other is [`idle`](Session::idle)

@@ -6,8 +6,8 @@
 mod note;
 mod time;
 
-pub(crate) use note::is_partial;
 pub use note::{GuitarString, Level, Pitch, Velocity};
+pub(crate) use note::{PARTIALS, is_partial};
 pub(crate) use time::lasting;
 pub use time::{Instant, Offset, Seconds, Span, Tempo, Ticks};
 

@@ -75,9 +75,13 @@ impl Pitch {
     }
 }
 
+/// How far a pitch may be above the tone that a converter takes for it, in semitones.
+pub(crate) const PARTIALS: [i8; 3] = [-12, 12, 19];
+
 /// The same of two pitches so many semitones apart.
 pub(crate) const fn is_partial(semitones: i8) -> bool {
-    matches!(semitones, -12 | 12 | 19)
+    let [below, above, third] = PARTIALS;
+    semitones == below || semitones == above || semitones == third
 }
 
 impl From<wmidi::Note> for Pitch {

@@ -41,6 +41,9 @@ pub struct RamFlash<'a> {
     bytes: &'a mut [u8],
     /// Words and halves of sectors until the power is cut; `None` is for ever.
     left: Option<u32>,
+    /// The write or erase, counted from 1, in whose middle the power is cut.
+    cut_in: Option<u32>,
+    operations: u32,
     done: u32,
     erased: u32,
     off: bool,
@@ -49,7 +52,7 @@ pub struct RamFlash<'a> {
 impl<'a> RamFlash<'a> {
     /// Flash of these bytes, as they are.
     pub const fn new(bytes: &'a mut [u8]) -> Self {
-        Self { bytes, left: None, done: 0, erased: 0, off: false }
+        Self { bytes, left: None, cut_in: None, operations: 0, done: 0, erased: 0, off: false }
     }
 
     /// The power is cut after so many more steps: words written, halves of sectors erased.
@@ -57,6 +60,26 @@ impl<'a> RamFlash<'a> {
     pub const fn cut_after(mut self, steps: u32) -> Self {
         self.left = Some(steps);
         self
+    }
+
+    /// The power is cut in the middle of this write or erase, counted from 1.
+    #[must_use]
+    pub const fn cut_in(mut self, operation: u32) -> Self {
+        self.cut_in = Some(operation);
+        self
+    }
+
+    /// Writes and erases that were begun.
+    pub const fn operations(&self) -> u32 {
+        self.operations
+    }
+
+    /// Begins a write or an erase of so many steps.
+    fn begin(&mut self, steps: usize) {
+        self.operations += 1;
+        if self.cut_in == Some(self.operations) {
+            self.left = Some(steps as u32 / 2);
+        }
     }
 
     /// Steps that were done.
@@ -130,6 +153,7 @@ impl NorFlash for RamFlash<'_> {
 
     fn erase(&mut self, from: u32, to: u32) -> Result<(), Refused> {
         let range = self.range(from, to.saturating_sub(from) as usize, SECTOR)?;
+        self.begin(range.len() / (SECTOR / 2));
         for half in range.step_by(SECTOR / 2) {
             let whole = self.step()?;
             let half = self.bytes.get_mut(half..half + SECTOR / 2).ok_or(Refused::Beyond)?;
@@ -146,6 +170,7 @@ impl NorFlash for RamFlash<'_> {
 
     fn write(&mut self, offset: u32, bytes: &[u8]) -> Result<(), Refused> {
         let range = self.range(offset, bytes.len(), WORD)?;
+        self.begin(bytes.len() / WORD);
         for (at, word) in range.step_by(WORD).zip(bytes.chunks(WORD)) {
             let whole = self.step()?;
             let place = self.bytes.get_mut(at..at + WORD).ok_or(Refused::Beyond)?;

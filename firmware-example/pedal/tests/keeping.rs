@@ -126,3 +126,42 @@ fn what_could_not_be_kept_is_told() {
     assert_eq!(kept + lost, judged);
     assert!(views.contains(&"not kept"), "{views:?}");
 }
+
+/// Practises until something could not be kept, or to the end: how many attempts were judged by then, how many are
+/// kept, and how many writes and erases there were.
+fn until_something_is_lost(flash: RamFlash<'_>) -> (u32, u32, u32) {
+    let memory = Memory::open(flash, 32, IDENTITY);
+    let contacts = Contacts::new();
+    let mut engine: Engine<20> = Engine::new();
+    let mut session = Box::new(Session::idle());
+    let pedal = Pedal::new(&mut engine, &mut session, session_config(), &memory, Instant::ZERO);
+    let mut unit = Unit::new(pedal, contacts.panel(), memory);
+    let music = Pack::open(BUILT_IN).unwrap();
+    let mut player = Box::new(SimulatedPlayer::new(music, Counting::default(), &contacts));
+    while unit.lost() == 0 && unit.turn(&mut *player) {}
+    let memory = unit.into_memory();
+    (player.board().judged, memory.next() - 1, memory.into_flash().operations())
+}
+
+/// The power goes in each write and each erase of a whole practice.
+#[test]
+fn a_cut_in_any_write_costs_the_result_that_is_being_kept_and_nothing_else() {
+    // As after many sittings: nothing is erased.
+    let fresh = || vec![0xff; 64 * 4_096];
+    let (judged, kept, operations) = until_something_is_lost(RamFlash::new(&mut fresh()));
+    assert_eq!(kept, judged);
+    for cut in 1..=operations {
+        let mut bytes = fresh();
+        let flash = RamFlash::new(&mut bytes).cut_in(cut);
+        let (judged, kept, _) = until_something_is_lost(flash);
+        assert!(judged - kept <= 1, "cut in {cut}: {kept} of {judged}");
+        let memory = Memory::open(RamFlash::new(&mut bytes), 32, IDENTITY);
+        let there = (1..memory.next()).filter(|&number| memory.result(number).is_some());
+        // The last half of a result may be nothing but filling: then it is there, too.
+        let there = there.count() as u32;
+        assert!((kept..=judged).contains(&there), "cut in {cut}: {there} of {judged}");
+        assert_eq!(memory.next(), there + 1, "cut in {cut}");
+    }
+    println!("{operations} cuts in {judged} attempts");
+    assert!(operations > 20 && judged > 8, "{operations}, {judged}");
+}

@@ -40,18 +40,13 @@ fn waits(study: &str) -> f64 {
 
 /// What is asked, in seconds.
 const ASKED: (f64, f64) = (0.3, 1.0);
-/// The second is not reached: 256 notes are four chords for each beat of sixteen bars, and nearly all of the time is
-/// the judge's own arithmetic (`docs/chip-rig.md`). What it takes may not grow.
-const REACHED: f64 = 2.6;
 
 #[test]
 fn a_verdict_is_there_soon_after_the_last_note() {
     let (few, many) = (waits(&chords(16)), waits(&chords(64)));
     println!(
-        "verdict: {few:.3} s after 64 notes (asked {} s), {many:.3} s after 256 (asked {} s: {})",
-        ASKED.0,
-        ASKED.1,
-        if many <= ASKED.1 { "reached" } else { "not reached" }
+        "verdict: {few:.3} s after 64 notes (asked {} s), {many:.3} s after 256 (asked {} s)",
+        ASKED.0, ASKED.1
     );
-    assert!(few <= ASKED.0 && many <= REACHED, "{few}, {many}");
+    assert!(few <= ASKED.0 && many <= ASKED.1, "{few}, {many}");
 }

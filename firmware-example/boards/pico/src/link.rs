@@ -1,7 +1,5 @@
 //! USB: a serial port on which a computer loads studies and fetches results.
 
-use core::fmt::Write as _;
-
 use embassy_executor::InterruptExecutor;
 use embassy_futures::join::join3;
 use embassy_rp::interrupt::{self, InterruptExt as _, Priority};
@@ -81,7 +79,11 @@ async fn serve(driver: Driver<'static, USB>, device: u64) {
     config.product = Some("Evenhand pedal");
     // The number as `evenhand pedal list` writes it.
     let mut digits = Text::<16>::new();
-    let _ = write!(digits, "{device:016x}");
+    // By hand: the library's formatting takes more than a kilobyte of flash, and nothing else here needs it.
+    for place in (0..16).rev() {
+        let digit = (device >> (4 * place)) as u32 & 0xf;
+        let _ = digits.push(char::from_digit(digit, 16).unwrap_or('0'));
+    }
     config.serial_number = Some(SERIAL.init(digits).as_str());
     config.max_packet_size_0 = PACKET as u8;
     let mut builder =
