@@ -14,15 +14,14 @@ use super::{check_tempo, parse};
 use crate::fault::{Exit, Fault};
 use crate::score::{Bar, MOST_BARS, Part, Remarks, Score, Signs, TempoMark};
 use bars::{Span, bar_at};
-use evenhand_core::limits;
 use evenhand_core::notes::{Channels, Layout};
 use evenhand_core::units::Pitch;
 use midly::Timing;
 use notes::{Voiced, quarters};
 use raw::Raw;
 
-/// The most notes that are read: as many as the chunks of a study hold.
-const MOST_NOTES: usize = limits::EXPECTED_NOTES * limits::CHUNKS;
+/// The most notes that are read: as many as the music of a study has (docs/study-format.md).
+const MOST_NOTES: usize = 20_000;
 
 /// Microseconds of a quarter where a file names no tempo (Standard MIDI Files 1.0).
 const USUAL_QUARTER: u32 = 500_000;

@@ -44,7 +44,7 @@ fn hostile() -> Vec<(&'static str, Vec<u8>, &'static str)> {
             file_of(&[0, 0x99, 38, 80, 10, 0x89, 38, 0, 0, 0xff, 0x2f, 0]),
             "holds no notes",
         ),
-        ("many.mid", many(60_000, &[0x60], &[0x60]), "room for 51200"),
+        ("many.mid", many(60_000, &[0x60], &[0x60]), "room for 20000"),
         ("far.mid", many(40, far, &[0x60]), "more than 9999 bars"),
         ("long.mid", many(40, &[0], far), "more than 9999 bars"),
         ("clock.mid", file_of(TAKE), "those of a clock"),
@@ -69,8 +69,8 @@ fn what_cannot_be_a_study_is_refused_at_once_and_in_little_memory() {
 fn much_at_once_is_bounded() {
     let folder = Folder::new();
     for (name, content) in [
-        ("at-once.mid", many(51_000, &[0], &[0])),
-        ("quick.mid", many(51_000, &[1], &[0x60])),
+        ("at-once.mid", many(20_000, &[0], &[0])),
+        ("quick.mid", many(20_000, &[1], &[0x60])),
         ("row.mid", many(20_000, &[0], &[0x60])),
     ] {
         let path = folder.write(name, content);
