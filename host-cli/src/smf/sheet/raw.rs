@@ -127,7 +127,7 @@ fn meta(raw: &mut Raw, track: &mut Track, at: u64, message: &MetaMessage<'_>) {
         }
         MetaMessage::Lyric(_) => track.told.push(("words to be sung".into(), at)),
         MetaMessage::Marker(_) | MetaMessage::CuePoint(_) => {
-            raw.told.push(("marks with words".into(), at))
+            raw.told.push(("marks with words".into(), at));
         }
         _ => {}
     }
