@@ -1,6 +1,7 @@
 //! `evenhand study`
 
 use super::{SoundArgs, number, tempo};
+use crate::smf::sheet::ChannelUse;
 use clap::{Args, Subcommand, ValueEnum};
 use std::path::PathBuf;
 
@@ -61,10 +62,11 @@ pub enum StudyAction {
     /// Write a study in a form that other programs read: MusicXML (.musicxml) or a Standard MIDI File (.mid)
     #[command(after_help = "Example:\n  evenhand study export my.study --out my.musicxml")]
     Export(ExportArgs),
-    /// Make a study of a score in MusicXML, plain (.musicxml, .xml) or packed (.mxl)
+    /// Make a study of a score: MusicXML (.musicxml, .xml, packed .mxl) or a Standard MIDI File (.mid)
     ///
     /// One part of it, in the order in which it is played, cut into chunks of two bars, each with its landing. What
-    /// a study cannot carry, and what was decided, is told bar by bar.
+    /// a study cannot carry, and what was decided, is told bar by bar. The notes of a Standard MIDI File are moved to
+    /// sixteenths and to triplets of eighths, whichever are nearer.
     #[command(after_help = "Example:\n  evenhand study import my.musicxml --out imported.study")]
     Import(ImportArgs),
     /// Show a study as tablature, with all that it says
@@ -115,7 +117,7 @@ pub struct ImportArgs {
     /// The study to make
     #[arg(long, value_name = "STUDY")]
     pub out: PathBuf,
-    /// Which part: its name, a piece of its name, or its number from 1
+    /// Which part (of a Standard MIDI File: which track): its name, a piece of its name, or its number from 1
     #[arg(long, value_name = "PART")]
     pub part: Option<String>,
     /// Only these bars, by their printed numbers (5 or 5-8)
@@ -124,6 +126,12 @@ pub struct ImportArgs {
     /// Only this voice, as the score numbers it; can be given again
     #[arg(long, value_name = "VOICE")]
     pub voice: Vec<String>,
+    /// Of a Standard MIDI File: what its channels are
+    #[arg(long, value_enum)]
+    pub channels: Option<ChannelUse>,
+    /// Of a Standard MIDI File: all its tracks as one part, each a voice
+    #[arg(long, conflicts_with = "part")]
+    pub joined: bool,
     /// Make it in the place of a file of this name
     #[arg(long)]
     pub replace: bool,

@@ -24,6 +24,8 @@ pub(super) enum Damage {
     TracksMissing { promised: u16, found: u16 },
     #[error("says that a quarter note has no ticks")]
     ZeroDivision,
+    #[error("says in no known way how it counts time")]
+    UnknownDivision,
 }
 
 impl Damage {
@@ -33,7 +35,9 @@ impl Damage {
                 "The file was cut short. Copy or record it again."
             }
             Self::NoHeader => "A recording is a Standard MIDI File, usually named .mid.",
-            Self::ShortHeader | Self::ZeroDivision => "Save or export it again.",
+            Self::ShortHeader | Self::ZeroDivision | Self::UnknownDivision => {
+                "Save or export it again."
+            }
         }
     }
 }
@@ -75,6 +79,10 @@ pub(super) fn whole(content: &[u8]) -> Result<usize, Damage> {
             counted = u16::from_be_bytes([*many, *few]).max(1);
             if (*high, *low) == (0, 0) || (high & 0x80 != 0 && *low == 0) {
                 return Err(Damage::ZeroDivision);
+            }
+            // Frames a second are told as a negative number; of this one there is no positive.
+            if *high == 0x80 {
+                return Err(Damage::UnknownDivision);
             }
         }
         tracks += u16::from(is_track);

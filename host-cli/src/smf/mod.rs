@@ -6,6 +6,7 @@ pub mod disk;
 pub mod growing;
 mod recording;
 mod score;
+pub mod sheet;
 pub mod take;
 pub mod write;
 
@@ -14,6 +15,7 @@ pub use score::Score;
 
 use crate::fault::{Exit, Fault};
 use crate::read;
+use evenhand_core::units::Tempo;
 use midly::{Format, MetaMessage, Smf, TrackEvent, TrackEventKind};
 use std::path::Path;
 
@@ -78,4 +80,9 @@ fn in_order<'a>(smf: &Smf<'a>) -> Vec<Placed<'a>> {
     }
     all.sort_by_key(|event| event.tick);
     all
+}
+
+/// Whether so many microseconds a quarter are a tempo that can be practised.
+fn check_tempo(micros: u32) -> bool {
+    Tempo::from_micros_per_quarter(micros).is_some()
 }

@@ -1,5 +1,6 @@
 //! The program as a library: studies, what is made of them, and what comes next in practice.
 
+mod midi_import;
 mod practice;
 mod score_export;
 mod score_import;

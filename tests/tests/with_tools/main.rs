@@ -100,6 +100,7 @@ fn main() {
             outside_scores::what_is_exported_is_read_with_the_same_notes,
             outside_scores::strings_and_frets_are_those_of_music21,
             outside_scores::printed_scores_become_studies,
+            outside_scores::standard_midi_files_are_read_as_mido_reads_them,
             outside_statistics::statistics_are_scipys,
             outside_tempo::pace_and_start_are_scipys;
     ];

@@ -235,3 +235,57 @@ pub(crate) fn what_is_exported_is_read_with_the_same_notes() {
     assert_eq!(lines(notes(true)), theirs);
     assert_eq!(theirs.len(), 159);
 }
+
+/// Standard MIDI Files as mido reads them: our own exactly, and those that come with music21 within half of a triplet of
+/// eighths, which is as far as a note is moved.
+pub(crate) fn standard_midi_files_are_read_as_mido_reads_them() {
+    use evenhand::smf::sheet::{ChannelUse, Reading, sheet};
+    let folder = evenhand_tests::run::Folder::new();
+    let text = fs::read_to_string(evenhand_tests::run::bundled("studies/lantern-quay.study"));
+    let study = evenhand::study::parse(&text.expect("it is text")).expect("it is right");
+    let own = export::midi(&export::whole(&study, None).expect("it is right"));
+    let mut files = vec![PathBuf::from(folder.write("quay.mid", own))];
+    files.extend((1..=21).map(|number| {
+        outside::library("music21/midi").join(format!("testPrimitive/test{number:02}.mid"))
+    }));
+    files.retain(|path| path.exists());
+    let (mut read, mut total) = (0, 0);
+    for (path, answer) in files.iter().zip(ask(&files, false)) {
+        let content = fs::read(path).expect("it can be read");
+        let reading = Reading { channels: ChannelUse::Voice, joined: true };
+        let Ok(score) = sheet(&content, &name(path), reading) else {
+            println!("{} is refused", name(path));
+            continue;
+        };
+        let fraction = |text: &str| -> f64 {
+            let (over, under) = text.split_once('/').unwrap_or((text, "1"));
+            over.parse::<f64>().expect("a number") / under.parse::<f64>().expect("a number")
+        };
+        let mut theirs: Vec<(u64, f64)> = Vec::new();
+        for note in answer["mido"].as_array().expect("a list") {
+            // Percussion has no pitches.
+            if note[2].as_u64() != Some(10) {
+                let onset = fraction(note[0].as_str().expect("an onset"));
+                theirs.push((note[1].as_u64().expect("a pitch"), onset));
+            }
+        }
+        let mut ours: Vec<(u64, f64)> = Vec::new();
+        for note in &score.parts[0].notes {
+            ours.push((u64::from(note.written), fraction(&exact(note.onset))));
+        }
+        let order = |a: &(u64, f64), b: &(u64, f64)| a.0.cmp(&b.0).then(a.1.total_cmp(&b.1));
+        ours.sort_by(order);
+        theirs.sort_by(order);
+        assert_eq!(ours.len(), theirs.len(), "{}", name(path));
+        // Ours are rounded to a grid; a tick of the study more, where a file's are finer than those.
+        let most = if read == 0 { 1e-9 } else { 1.0 / 6.0 + 1e-4 };
+        for (our, their) in ours.iter().zip(&theirs) {
+            assert_eq!(our.0, their.0, "{}", name(path));
+            assert!((our.1 - their.1).abs() <= most, "{}: {our:?} {their:?}", name(path));
+        }
+        read += 1;
+        total += ours.len();
+    }
+    println!("{read} of {} files, {total} notes", files.len());
+    assert!(read >= 15 && total >= 159 + 500, "{read} {total}");
+}

@@ -2,10 +2,11 @@
 
 use crate::args::ImportArgs;
 use crate::fault::{Exit, Fault};
-use crate::import::{self, Choice, Imported};
+use crate::import::{self, Choice, Imported, Problem};
 use crate::output::{Output, path};
 use crate::report::count;
-use crate::score::{self, LARGEST_FILE};
+use crate::score::{self, LARGEST_FILE, Score};
+use crate::smf::sheet::{self, Reading};
 use crate::{read, study};
 use std::path::Path;
 
@@ -21,7 +22,20 @@ pub(super) fn run(args: &ImportArgs, output: &mut Output) -> Result<Exit, Fault>
         voices: args.voice.clone(),
         whole: false,
     };
-    let imported = imported(&content, &args.score, &choice, &name)?;
+    let imported = match is_midi(&content, &args.score) {
+        true => {
+            let reading =
+                Reading { channels: args.channels.unwrap_or_default(), joined: args.joined };
+            let score = sheet::sheet(&content, &args.score.display().to_string(), reading)?;
+            of_score(&score, &args.score, &choice, &name, WHICH_TRACK)?
+        }
+        false if args.channels.is_some() || args.joined => {
+            let what = format!("{} is no Standard MIDI File", args.score.display());
+            return Err(Fault::new(Exit::Usage, what)
+                .advise("--channels and --joined are for those; leave them out."));
+        }
+        false => imported(&content, &args.score, &choice, &name)?,
+    };
     let text = study::print(&imported.study);
     path::put(&args.out, text.as_bytes(), args.replace)?;
     tell(&imported, &args.out, output)?;
@@ -38,9 +52,33 @@ pub(in crate::cmd) fn imported(
     let score = score::read(content).map_err(|refusal| {
         Fault::new(Exit::Input, format!("{} {refusal}", path.display())).advise(refusal.advice())
     })?;
-    import::study(&score, choice, name).map_err(|problem| {
+    of_score(&score, path, choice, name, "Choose one with --part.")
+}
+
+/// What to do about several tracks.
+const WHICH_TRACK: &str = "Choose one with --part, or take them together with --joined.";
+
+/// Whether it is one by its beginning, or by its name where it is no other score.
+fn is_midi(content: &[u8], path: &Path) -> bool {
+    let kind = path.extension().map(|kind| kind.to_string_lossy().to_lowercase());
+    let named = kind.is_some_and(|kind| kind == "mid" || kind == "midi");
+    sheet::is_one(content) || (named && !score::is_one(content))
+}
+
+fn of_score(
+    score: &Score,
+    path: &Path,
+    choice: &Choice,
+    name: &str,
+    which: &str,
+) -> Result<Imported, Fault> {
+    import::study(score, choice, name).map_err(|problem| {
         let exit = if problem.is_asked_wrongly() { Exit::Usage } else { Exit::Input };
-        Fault::new(exit, format!("{} {problem}", path.display())).advise(problem.advice())
+        let advice = match problem {
+            Problem::WhichPart(_) => which,
+            _ => problem.advice(),
+        };
+        Fault::new(exit, format!("{} {problem}", path.display())).advise(advice)
     })
 }
 

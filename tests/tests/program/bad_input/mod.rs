@@ -4,6 +4,7 @@
 mod big;
 mod encodings;
 mod made;
+mod midi_scores;
 mod musicxml;
 mod noise;
 mod options;
