@@ -59,9 +59,9 @@
 //! | the most instructions for | 16 notes | 64 notes | 256 notes |
 //! |---|---|---|---|
 //! | a byte that begins no note | 1,500 | 1,500 | 1,500 |
-//! | the last byte of a note, single notes expected | 15,000 | 40,000 | 21.3 million |
+//! | the last byte of a note, single notes expected | 15,000 | 40,000 | 21.6 million |
 //! | the same, chords of four expected | 71,000 | 154,000 | 17.7 million |
-//! | a verdict | 2.53 million | 19.3 million | 248 million |
+//! | a verdict | 2.53 million | 20.3 million | 248 million |
 //!
 //! Those are worst cases: every expected note the same pitch, and twice as many notes played as
 //! expected. A note that shows that what was under way is no attempt has it judged, and what came

@@ -4,15 +4,11 @@
 //! it. Of a clean attempt that leaves a few columns in each row. What is left is exact: a cell within the bound is
 //! reached as if all had been looked at, because its best way leads through such cells only.
 
-use super::costs::Costs;
 use super::events::Event;
 use super::table::{Cells, Column};
 
 /// No bound: everything is looked at.
 pub(super) const ALL: u16 = u16::MAX;
-
-/// What was paid for a row may be asked beyond the cheapest cell of it, too: that the attempt breaks off there.
-const BEYOND: u16 = Costs::DEFAULT.break_off;
 
 /// The columns that are looked at.
 #[derive(Clone, Copy, Debug)]
@@ -34,7 +30,7 @@ impl Band {
 
     /// For explanations that cost so much at most; [`ALL`] for any.
     pub(super) const fn within(cost: u16) -> Self {
-        Self { below_all: ALL - cost.saturating_add(BEYOND), ..Self::NONE }
+        Self { below_all: ALL - cost, ..Self::NONE }
     }
 
     #[inline(always)]
@@ -67,11 +63,6 @@ impl Band {
     #[inline(always)]
     pub(super) const fn has(&self, cost: u16) -> bool {
         cost <= self.bound()
-    }
-
-    /// Whether an explanation of this cost is within what was asked for.
-    pub(super) const fn allows(&self, cost: u16) -> bool {
-        !self.is_bounded() || cost <= self.bound() - BEYOND
     }
 
     #[inline(always)]

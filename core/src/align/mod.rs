@@ -228,7 +228,7 @@ impl Progress {
 
     /// Whether the notes so far cost more than was said, so that no explanation will be found.
     pub(crate) const fn is_too_dear(&self) -> bool {
-        !self.band.allows(self.best.cell.cost)
+        !self.band.has(self.best.cell.cost)
     }
 
     /// Whether something about the attempt under way is not as it should be: a slip, or time that
@@ -277,14 +277,32 @@ impl Aligner<'_> {
     /// begin on the way. What it costs is said: where the best explanation costs more than that, none
     /// [has been found](Self::has_found) in the end, and it is to be begun anew with more; [`ANY_COST`] for any.
     pub(crate) fn begin_cut(&mut self, at_most: u16) {
-        self.progress.band = Band::within(at_most);
+        self.progress.band = Band::within(at_most.saturating_add(self.beyond()));
         self.begin_as(Manner::Cut);
     }
 
     /// Whether an explanation has been found at the cost that was said.
     pub(crate) fn has_found(&self) -> bool {
         let band = &self.progress.band;
-        !band.is_bounded() || self.cost().is_some_and(|cost| band.allows(cost))
+        !band.is_bounded()
+            || self.cost().is_some_and(|cost| band.has(cost.saturating_add(self.beyond())))
+    }
+
+    /// How much more than the whole of the best explanation the best of one row may cost, with what is asked of it: in
+    /// the middle of a chord, whose notes are extra until half of them have come, and missing from then on; and that
+    /// it breaks off there.
+    fn beyond(&self) -> u16 {
+        let costs = &self.progress.costs;
+        let most = self.events.list().iter().map(|event| event.most_notes()).max().unwrap_or(0);
+        let in_a_chord = match most {
+            0 | 1 => 0,
+            most => {
+                costs.extra.max(costs.missing) * (most / 2) as u16
+                    + costs.time_at_most
+                    + costs.spread_at_most
+            }
+        };
+        costs.break_off + in_a_chord
     }
 
     /// What the best explanation with the whole chunk costs; `None` if that is more than was said.

@@ -1,6 +1,7 @@
 extern crate std;
 
 mod repeats;
+mod within;
 
 use super::costs::Costs;
 use super::events::{Events, Full};
@@ -67,66 +68,6 @@ fn push_all(aligner: &mut Aligner<'_>, notes: &[ExpectedNote], played: &[PlayedN
     for count in 1..=played.len() {
         aligner.push(notes, &played[..count]);
     }
-}
-
-/// The same, cut out, of what costs so much at most; `None` if it costs more.
-fn align_within(
-    notes: &[ExpectedNote],
-    played: &[PlayedNote],
-    cost: u16,
-) -> Option<(Aligned, Vec<i32>)> {
-    let chunk = Chunk::new(notes, TEMPO).unwrap();
-    let mut space = Workspace::new(&chunk);
-    let mut aligner = space.aligner();
-    // What was there before is of no matter.
-    push_all(&mut aligner, notes, played);
-    aligner.begin_cut(cost);
-    let mut so_far = Vec::new();
-    for count in 1..=played.len() {
-        aligner.push(notes, &played[..count]);
-        if aligner.progress.is_too_dear() {
-            return None;
-        }
-        so_far.push(aligner.progress.events_behind() as i32);
-        so_far.push(i32::from(aligner.progress.last_note_matched()));
-        if aligner.is_complete() {
-            so_far.push(aligner.progress.match_score(&played[..count]));
-        }
-    }
-    let found = aligner.has_found();
-    found.then(|| (Aligned(aligner.pairing(notes, played), notes.len()), so_far))
-}
-
-#[test]
-fn what_is_found_within_a_cost_is_what_is_found_without() {
-    let mut chance = Chance(23);
-    let (mut found, mut narrow) = (0, 0);
-    for round in 0..2_000 {
-        let notes = random_notes(&mut chance, 24, if round % 2 == 0 { 1 } else { 4 });
-        let mut played = random_played(&mut chance, 40);
-        // Half of them at least somewhat like the chunk.
-        if round % 4 < 2 {
-            for (note, wanted) in played.iter_mut().zip(&notes) {
-                if chance.below(8) > 0 {
-                    (note.pitch, note.string) = (wanted.pitch, wanted.string);
-                }
-            }
-        }
-        let (all, all_so_far) = align_within(&notes, &played, super::ANY_COST).unwrap();
-        let mut was_found = false;
-        for cost in [40, 80, 160, 320, 640, 1_280, 2_560, 5_120] {
-            let Some((within, so_far)) = align_within(&notes, &played, cost) else {
-                assert!(!was_found, "{cost}: dearer is found, too");
-                narrow += 1;
-                continue;
-            };
-            was_found = true;
-            found += 1;
-            assert_eq!(pairs(&within), pairs(&all), "{round}, {cost}: {notes:?} {played:?}");
-            assert_eq!(so_far, all_so_far, "{round}, {cost}");
-        }
-    }
-    assert!(found > 1_000 && narrow > 1_000, "{found} found, {narrow} not");
 }
 
 fn pairs(Aligned(pairing, expected): &Aligned) -> Vec<Option<usize>> {

@@ -298,6 +298,7 @@ fn merge(left: &[i64], all: &mut [i64]) -> u32 {
 
 #[cfg(test)]
 mod tests {
+    extern crate std;
     use super::*;
     use crate::measure::onsets::Points;
     use crate::tolerance::{PracticeLevel, Tolerances};
@@ -365,6 +366,41 @@ mod tests {
                 .count();
             assert_eq!(inversions(&mut values), slow as u32, "{length}");
             assert!(values.is_sorted());
+        }
+    }
+
+    #[test]
+    fn the_median_slope_is_that_of_all_pairs_wherever_it_is_looked_for_first() {
+        let mut chance = 7_u32;
+        let mut below = |limit: u32| {
+            chance = chance.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
+            (chance >> 8) % limit
+        };
+        for round in 0..300 {
+            let mut at = 0;
+            let times: std::vec::Vec<i32> = (0..3 + below(40))
+                .map(|_| {
+                    at += below(1_500) as i32;
+                    at
+                })
+                .collect();
+            let all = points(&times);
+            let mut slopes = std::vec::Vec::new();
+            for (index, a) in all.iter().enumerate() {
+                for b in all.iter().skip(index + 1) {
+                    let played = i64::from(b.played.as_micros() - a.played.as_micros());
+                    let written = i64::from(b.written.since(a.written).get());
+                    slopes.push((2 * played * i64::from(Ticks::PER_QUARTER)).div_euclid(written));
+                }
+            }
+            slopes.sort_unstable();
+            let middle = slopes[slopes.len() / 2] + slopes[(slopes.len() - 1) / 2];
+            let expected = (middle + 2) / 4;
+            for pace in [1, 500_000, 2_000_000_000, expected as u32] {
+                let tempo = Tempo { pace, breaks: Vec::new(), points: all.len() };
+                let found = median_slope(&all, &tempo).map_or(0, i64::from);
+                assert!(found.abs_diff(expected) <= 1, "{round}: {found}, not {expected}");
+            }
         }
     }
 

@@ -10,7 +10,7 @@ use crate::memory::MappedFlash;
 /// Bytes that are written at once: the largest word that the memory is made for.
 const WORD: usize = 8;
 /// Bytes that are erased at once, as on common serial flash.
-const SECTOR: usize = 4_096;
+pub const SECTOR: usize = 4_096;
 
 /// Why it refuses.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -179,8 +179,11 @@ fn attempts(memory: &mut Memory<RamFlash<'_>>, piece: Piece, attempts: &[(u32, O
     }
 }
 
+/// Joins with the tempi at which they were clean.
+type Joins = Vec<(Piece, Option<u16>)>;
+
 /// What a memory knows of earlier sittings: the tempi of the first two chunks, and the joins.
-fn known(memory: &Memory<RamFlash<'_>>) -> ([Option<u16>; 2], Vec<(Piece, Option<u16>)>) {
+fn known(memory: &Memory<RamFlash<'_>>) -> ([Option<u16>; 2], Joins) {
     let mut known = Known::new();
     memory.known(&mut known);
     ([known.chunk(0), known.chunk(1)], known.joins().collect())

@@ -22,7 +22,7 @@ use evenhand_pedal::contacts::{ContactPanel, Contacts};
 use evenhand_pedal::log_board::LogBoard;
 use evenhand_pedal::memory::{Identity, Memory};
 use evenhand_pedal::pedal::PIECES;
-use evenhand_pedal::ram_flash::RamFlash;
+use evenhand_pedal::ram_flash::{RamFlash, SECTOR};
 use evenhand_pedal::simulated_player::SimulatedPlayer;
 use evenhand_pedal::study::{BUILT_IN, session_config};
 use evenhand_pedal::{Pedal, Unit};
@@ -116,28 +116,29 @@ fn scripted(mut table: Table, parts: &mut Parts) {
     paint_stack();
     loop {
         let mut board = Scripted::new(&mut table, &CONTACTS, Serial::first());
-        let mut memory = live(parts, cut_after, &mut board);
+        let memory = live(parts, cut_after, &mut board);
         let ended = board.end();
         cut_after = None;
         match ended {
             End::Over => break,
             End::Restart => {}
             End::CutAfter(steps) => cut_after = Some(u32::from(steps)),
-            End::Harvest => harvest(&mut memory, &mut out),
+            End::Harvest => {
+                harvest(&memory, &mut out);
+                // As if there had been none: what a computer has only fetched is still known in the next sitting.
+                let results = FOR_RESULTS * SECTOR;
+                parts.flash.get_mut(..results).unwrap_or_default().fill(0xff);
+            }
         }
     }
     let (all, script) = (stack_used(), stack_here());
     let _ = writeln!(Serial::second(), "stack: {all} bytes, {script} of them the script's");
 }
 
-/// Prints all results, and forgets them.
-fn harvest(memory: &mut Memory<RamFlash<'_>>, out: &mut Serial) {
+/// Prints all results.
+fn harvest(memory: &Memory<RamFlash<'_>>, out: &mut Serial) {
     let _ = out.write_str("results:\n");
     for number in memory.oldest()..memory.next() {
         hexadecimal(out, memory.result(number).unwrap_or_default());
-    }
-    let last = memory.next().saturating_sub(1);
-    if memory.forget(last).is_err() {
-        give_up(format_args!("results cannot be forgotten"));
     }
 }

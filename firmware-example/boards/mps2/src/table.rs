@@ -28,7 +28,7 @@ enum Entry {
     Restart,
     /// From here on everything is written down, or only what is sent to the computer.
     Talk(bool),
-    /// The results are printed and forgotten, and the power goes and comes.
+    /// The results are printed and erased, and the power goes and comes.
     Harvest,
 }
 
