@@ -9,7 +9,7 @@ use core::cell::UnsafeCell;
 use core::sync::atomic::{AtomicU32, Ordering};
 
 /// Bytes that can wait. A MIDI line brings 3,125 a second at most (31,250 baud, ten bits a byte; IEC 63035), so
-/// this is 2.6 seconds of a line that is never silent: longer than the longest verdict takes (0.8 s at 256 notes in
+/// this is 2.6 seconds of a line that is never silent: longer than the longest verdict takes (0.6 s at 256 notes in
 /// chords that were played clean, twice that with faults; `docs/chip-rig.md`), and several times as long as anybody's playing fills in that time. No
 /// sector is erased meanwhile. What the judge cannot use takes no place. At four bytes each they have 32 KiB of the
 /// RAM.
