@@ -27,6 +27,11 @@ impl Grid {
     /// The grid of a bar of such a length, by what begins and ends in it, counted from its beginning.
     pub(super) fn new(length: u64, onsets: &[u64], ends: &[u64]) -> Self {
         let all = if onsets.is_empty() { ends } else { onsets };
+        // The bar's end is on either.
+        let away = |places: &[u64], step: u64| -> u64 {
+            let off = |at: &u64| (at % step).min(step - at % step).min(length.abs_diff(*at));
+            places.iter().map(off).sum()
+        };
         let [own, other] = match away(all, SIXTEENTH) <= away(all, TRIPLET) {
             true => [SIXTEENTH, TRIPLET],
             false => [TRIPLET, SIXTEENTH],
@@ -62,11 +67,6 @@ impl Grid {
         let quarter = usize::try_from(at / QUARTER).unwrap_or(usize::MAX);
         self.steps.get(quarter).or(self.steps.last()).copied().unwrap_or(SIXTEENTH)
     }
-}
-
-/// How far places are from a grid of such steps, in sum.
-fn away(places: &[u64], step: u64) -> u64 {
-    places.iter().map(|at| (at % step).min(step - at % step)).sum()
 }
 
 #[cfg(test)]
