@@ -1,5 +1,6 @@
 //! The notes of one attempt, as they were played.
 
+mod hearing;
 mod of_one_stroke;
 
 use crate::notes::NoteEvent;
@@ -7,6 +8,7 @@ use crate::pickup::{Latency, Pickup};
 use crate::units::{GuitarString, Instant, Offset, Pitch, Span, Velocity};
 use crate::zeroed_option::ZeroedOption;
 use heapless::{Vec, VecView};
+use hearing::Hearing;
 pub use of_one_stroke::{AFTER_THE_END, TRAILING_ABOVE, TRAILING_PERCENT, is_interruption};
 use of_one_stroke::{AT_ONE_MOMENT, is_same_stroke, trails};
 
@@ -116,13 +118,6 @@ impl PlayedNote {
     }
 }
 
-/// How much of what a pickup sends is noise: told on arrival, whatever was to be played.
-#[derive(Clone, Copy, Debug)]
-pub(crate) struct Hearing {
-    notes: u16,
-    noise: u16,
-}
-
 /// What of a pickup matters when a note arrives.
 #[derive(Clone, Copy, Debug)]
 struct Arrival {
@@ -137,38 +132,6 @@ impl Arrival {
     const fn of(pickup: &Pickup) -> Self {
         let Pickup { latency, noise_percent, fixed_velocity, .. } = *pickup;
         Self { latency, noise_percent, fixed_velocity }
-    }
-}
-
-/// Of so few notes nothing is said, and from twice as many on older ones count half. Our default.
-const ENOUGH_HEARD: u16 = 32;
-
-/// A pickup of which more than this is noise, in per cent, cannot be judged by. Our default: a free
-/// pitch tracker sent 13 at a middling setting, and 50 at one that nobody would keep.
-const MOST_NOISE: u32 = 25;
-
-impl Hearing {
-    const NONE: Self = Self { notes: 0, noise: 0 };
-
-    fn count(&mut self, note: &PlayedNote) {
-        if note.is_bent() {
-            return;
-        }
-        if self.notes >= 2 * ENOUGH_HEARD {
-            (self.notes, self.noise) = (self.notes / 2, self.noise / 2);
-        }
-        self.notes += 1;
-        self.noise += u16::from(note.onset != Onset::Struck);
-    }
-
-    /// One of those that were counted turns out to be noise.
-    fn count_late(&mut self) {
-        self.noise = self.noise.saturating_add(1).min(self.notes);
-    }
-
-    /// Whether so much of it is noise that nothing can be judged by it.
-    pub(crate) const fn is_poor(&self) -> bool {
-        self.notes >= ENOUGH_HEARD && self.noise as u32 * 100 > self.notes as u32 * MOST_NOISE
     }
 }
 

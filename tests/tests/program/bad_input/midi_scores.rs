@@ -1,6 +1,7 @@
 //! Standard MIDI Files that are to become studies: what is damaged, made to do harm, or asked for wrongly.
 
 use crate::bad_input::made::{file_of, quarters, score};
+use crate::bad_input::no_study_comes_of;
 use evenhand_tests::run::{Folder, Run, bounded_in_time, bundled, code, evenhand};
 use midly::{Format, Fps, Timing};
 
@@ -53,15 +54,7 @@ fn hostile() -> Vec<(&'static str, Vec<u8>, &'static str)> {
 
 #[test]
 fn what_cannot_be_a_study_is_refused_at_once_and_in_little_memory() {
-    let folder = Folder::new();
-    for (name, content, word) in hostile() {
-        let path = folder.write(name, content);
-        let out = folder.path("out.study");
-        let arguments = ["study", "import", &path, "--out", &out];
-        let run = Run::of(&mut bounded_in_time(MOST, SECONDS, &arguments), Vec::new());
-        run.refused(code::INPUT, &[&path, word]);
-        assert!(!std::path::Path::new(&out).exists(), "{name}");
-    }
+    no_study_comes_of(hostile());
 }
 
 /// As many notes as are read, all of them at once or one after the other, end in a study or in words.

@@ -1,13 +1,10 @@
 //! Scores in MusicXML that are none, or that are made to do harm.
 
+use crate::bad_input::{MOST, SECONDS, no_study_comes_of};
 use evenhand_tests::run::{Folder, Run, bounded_in_time, bundled, code, evenhand};
 use std::io::{Cursor, Write};
 use zip::write::SimpleFileOptions;
 use zip::{CompressionMethod, ZipWriter};
-
-/// What reading any of them may take: in KiB of addresses, and in seconds of a processor.
-const MOST: u32 = 100 * 1024;
-const SECONDS: u32 = 1;
 
 const HEAD: &str = "<?xml version=\"1.0\"?>\n<score-partwise version=\"4.0\"><part-list>\
     <score-part id=\"P\"><part-name>Guitar</part-name></score-part></part-list><part id=\"P\">";
@@ -72,15 +69,8 @@ fn hostile() -> Vec<(&'static str, Vec<u8>, &'static str)> {
 
 #[test]
 fn files_made_to_do_harm_are_refused_at_once_and_in_little_memory() {
+    no_study_comes_of(hostile());
     let folder = Folder::new();
-    for (name, content, word) in hostile() {
-        let path = folder.write(name, content);
-        let out = folder.path("out.study");
-        let arguments = ["study", "import", &path, "--out", &out];
-        let run = Run::of(&mut bounded_in_time(MOST, SECONDS, &arguments), Vec::new());
-        run.refused(code::INPUT, &[&path, word]);
-        assert!(!std::path::Path::new(&out).exists(), "{name}");
-    }
     // The same bounds are enough for what is right.
     let right = bundled("scores/two-lamps.musicxml");
     let out = folder.path("right.study");
