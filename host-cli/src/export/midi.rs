@@ -2,6 +2,7 @@
 //! channel of its number, as pickups send it (MIDI 1.0, mode 4); notes on no string have channel 9.
 
 use super::Whole;
+use crate::study::{MetreText, PieceBar};
 use evenhand_core::study::Marks;
 use evenhand_core::units::Ticks;
 use midly::num::{u4, u7, u15, u24, u28};
@@ -24,7 +25,7 @@ pub fn midi(whole: &Whole) -> Vec<u8> {
         vec![(0, TrackEventKind::Meta(MetaMessage::TrackName(title.as_bytes())))];
     let mut before = None;
     for bar in &piece.bars {
-        let (metre, tempo) = (bar.metre, bar.tempo);
+        let (metre, tempo) = (metre_of(bar), bar.tempo);
         if before.is_none_or(|(last, _)| last != metre) {
             let lower = metre.lower.trailing_zeros() as u8;
             let signature = MetaMessage::TimeSignature(metre.upper, lower, 24, 8);
@@ -58,6 +59,17 @@ pub fn midi(whole: &Whole) -> Vec<u8> {
     // Writing to memory does not fail.
     let _ = Smf { header, tracks }.write(&mut bytes);
     bytes
+}
+
+/// The metre of a bar; of a pickup one that is as short, since in this form only the metre says where bars end.
+fn metre_of(bar: &PieceBar) -> MetreText {
+    let lengths = (0..=5).map(|power| 1_u8 << power).filter(|lower| *lower >= bar.metre.lower);
+    let short = lengths.filter_map(|lower| {
+        let unit = 4 * Ticks::PER_QUARTER / u32::from(lower);
+        let upper = u8::try_from(bar.length.get() / unit).ok()?;
+        (upper > 0 && bar.length.get().is_multiple_of(unit)).then_some(MetreText { upper, lower })
+    });
+    short.into_iter().next().unwrap_or(bar.metre)
 }
 
 /// Events by their times as a track. What ends comes before what begins at the same time.

@@ -325,3 +325,17 @@ fn a_damaged_file_is_read_or_refused() {
     }
     assert!(refused > 50, "{refused}");
 }
+
+/// In this form only metres say where bars end.
+#[test]
+fn bars_after_a_pickup_stay_where_they_are() {
+    let text = "evenhand study 2\nmetre 4/4\n\nmusic at bar 0 beat 4\n  a: 1/4 2:3 |\n  bar 1\n  \
+                a: 1/1 1:3 |\n  a: 1/1 1:5 |\n\nchunk \"A\" bars 1 to 2\n";
+    let study = study(text);
+    let before = whole(&study);
+    let after = whole(&imported(&midi(&study), STRINGS).study);
+    let places =
+        |piece: &Piece| -> Vec<u32> { piece.bars.iter().map(|bar| bar.at.get()).collect() };
+    assert_eq!(places(&after), places(&before));
+    assert_eq!(places(&after).len(), 3);
+}
