@@ -172,14 +172,11 @@ impl Around<'_> {
 
     fn technical(&self) -> Vec<String> {
         let mut all = Vec::new();
-        if !self.is_new {
-            return all;
-        }
         let (note, hand) = (self.note, self.hand);
         let mut add = |name: &str, text: String| {
             all.push(format!("<{name}>{}</{name}>", escaped(&text)));
         };
-        if self.staff != Some(Staff::Tablature) {
+        if self.is_new && self.staff != Some(Staff::Tablature) {
             hand.left.into_iter().for_each(|left| add("fingering", left.to_string()));
             hand.right.into_iter().for_each(|right| add("pluck", right.to_string()));
             if let Some(other) = note.trill {
@@ -196,6 +193,10 @@ impl Around<'_> {
         if let (Some(string), Some(fret)) = (note.string, hand.fret) {
             add("string", string.number().to_string());
             add("fret", fret.to_string());
+        }
+        // What a tie leads to stands on its string, too, and nothing else is said of it.
+        if !self.is_new {
+            return all;
         }
         let number = note.string.map_or(1, GuitarString::number);
         let slur = |slur: Slur, kind: &str| {

@@ -121,3 +121,14 @@ fn a_tempo_that_is_asked_for_holds_throughout() {
         (1, 2)
     );
 }
+
+/// Whoever draws tablature has to know where the second half of a tied note stands.
+#[test]
+fn every_note_of_the_tablature_has_its_string_and_fret() {
+    let text =
+        "evenhand study 2\n\nmusic\n  a: 1/1 2:3 |\n  a: 1/1 tie |\n\nchunk \"A\" bars 1 to 2\n";
+    let written = export::musicxml(&export::whole(&study(text), None).unwrap());
+    let tablature = written.matches("<staff>2</staff>").count();
+    assert_eq!(tablature, 2);
+    assert_eq!(written.matches("<string>2</string><fret>3</fret>").count(), tablature);
+}
